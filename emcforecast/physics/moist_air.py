@@ -1,0 +1,207 @@
+"""Moist air: saturation, dew point and the ways archives report humidity.
+
+Everything works in vapour pressure; relative humidity is over liquid water at
+all temperatures, as archives report it (WMO convention).
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+KELVIN = 273.15
+"""0 °C in K."""
+R_V = 461.5
+"""Gas constant of water vapour, J kg⁻¹ K⁻¹."""
+MOLAR_RATIO = 0.622
+"""Molar mass of water over that of dry air."""
+
+# WMO No. 8, Annex 4.B: over water and over ice.
+E_0 = 611.2
+WATER = (17.62, 243.12)
+ICE = (22.46, 272.62)
+
+Array = NDArray[np.float64]
+
+
+def saturation_vapour_pressure(temperature: ArrayLike) -> Array:
+    """Vapour pressure of air saturated over liquid water.
+
+    Parameters
+    ----------
+    temperature : array_like
+        Air temperature, °C.
+
+    Returns
+    -------
+    ndarray
+        Vapour pressure, Pa, elementwise; NaN where the input is NaN.
+
+    Notes
+    -----
+    e_s = 611.2 exp(17.62 t / (243.12 + t)); within 0.35 % of IAPWS from 0 to
+    60 °C, and stated by its source for -45 to 60 °C.
+
+    References
+    ----------
+    WMO No. 8, Guide to Instruments and Methods of Observation, Annex 4.B.
+
+    Examples
+    --------
+    >>> round(float(saturation_vapour_pressure(20.0)), 1)
+    2332.6
+    """
+    a, b = WATER
+    t = np.asarray(temperature, dtype=np.float64)
+    result: Array = E_0 * np.exp(a * t / (b + t))
+    return result
+
+
+def dew_point(vapour_pressure_pa: ArrayLike) -> Array:
+    """Temperature at which air of a given vapour pressure is saturated over water.
+
+    Parameters
+    ----------
+    vapour_pressure_pa : array_like
+        Vapour pressure, Pa, above zero.
+
+    Returns
+    -------
+    ndarray
+        Dew point, °C, elementwise; NaN where the vapour pressure is not positive.
+
+    Notes
+    -----
+    The exact inverse of `saturation_vapour_pressure`.
+
+    References
+    ----------
+    WMO No. 8, Annex 4.B.
+
+    Examples
+    --------
+    >>> round(float(dew_point(saturation_vapour_pressure(7.5))), 6)
+    7.5
+    """
+    a, b = WATER
+    e = np.asarray(vapour_pressure_pa, dtype=np.float64)
+    x = np.log(np.where(e > 0.0, e, np.nan) / E_0)
+    result: Array = b * x / (a - x)
+    return result
+
+
+def vapour_pressure(temperature: ArrayLike, relative_humidity_pct: ArrayLike) -> Array:
+    """Vapour pressure of air at a temperature and relative humidity.
+
+    Parameters
+    ----------
+    temperature : array_like
+        Air temperature, °C.
+    relative_humidity_pct : array_like
+        Relative humidity over liquid water, %.
+
+    Returns
+    -------
+    ndarray
+        Vapour pressure, Pa, elementwise.
+
+    Examples
+    --------
+    >>> round(float(vapour_pressure(20.0, 50.0)), 1)
+    1166.3
+    """
+    h = np.asarray(relative_humidity_pct, dtype=np.float64) / 100.0
+    result: Array = h * saturation_vapour_pressure(temperature)
+    return result
+
+
+def relative_humidity(temperature: ArrayLike, vapour_pressure_pa: ArrayLike) -> Array:
+    """Relative humidity of air at a temperature and vapour pressure.
+
+    Parameters
+    ----------
+    temperature : array_like
+        Air temperature, °C.
+    vapour_pressure_pa : array_like
+        Vapour pressure, Pa.
+
+    Returns
+    -------
+    ndarray
+        Relative humidity over liquid water, %, elementwise; not capped at 100.
+
+    Examples
+    --------
+    Foggy air at 55 °F warmed to 90 °F:
+
+    >>> round(float(relative_humidity(32.2, vapour_pressure(12.8, 100.0))))
+    31
+    """
+    e = np.asarray(vapour_pressure_pa, dtype=np.float64)
+    result: Array = 100.0 * e / saturation_vapour_pressure(temperature)
+    return result
+
+
+def vapour_pressure_from_specific_humidity(
+    specific_humidity: ArrayLike, pressure: ArrayLike
+) -> Array:
+    """Vapour pressure from specific humidity and barometric pressure.
+
+    Parameters
+    ----------
+    specific_humidity : array_like
+        Mass of vapour per mass of moist air, kg/kg.
+    pressure : array_like
+        Barometric pressure, Pa.
+
+    Returns
+    -------
+    ndarray
+        Vapour pressure, Pa, elementwise.
+
+    Notes
+    -----
+    e = q p / (0.622 + 0.378 q).
+
+    Examples
+    --------
+    >>> round(float(vapour_pressure_from_specific_humidity(0.010, 101325.0)))
+    1619
+    """
+    q = np.asarray(specific_humidity, dtype=np.float64)
+    p = np.asarray(pressure, dtype=np.float64)
+    result: Array = q * p / (MOLAR_RATIO + (1.0 - MOLAR_RATIO) * q)
+    return result
+
+
+def relative_humidity_over_water(
+    temperature: ArrayLike, relative_humidity_over_ice_pct: ArrayLike
+) -> Array:
+    """Convert relative humidity reported over ice to that over liquid water.
+
+    Parameters
+    ----------
+    temperature : array_like
+        Air temperature, °C; at and above 0 °C nothing changes.
+    relative_humidity_over_ice_pct : array_like
+        Relative humidity over ice, %.
+
+    Returns
+    -------
+    ndarray
+        Relative humidity over liquid water, %, elementwise.
+
+    References
+    ----------
+    WMO No. 8, Annex 4.B (both saturation formulas).
+
+    Examples
+    --------
+    >>> [round(float(relative_humidity_over_water(t, 100.0)), 1) for t in (-5, -10, -20)]
+    [95.2, 90.5, 82.0]
+    """
+    t = np.asarray(temperature, dtype=np.float64)
+    rh = np.asarray(relative_humidity_over_ice_pct, dtype=np.float64)
+    a, b = ICE
+    over_ice = E_0 * np.exp(a * t / (b + t))
+    ratio = np.where(t < 0.0, over_ice / saturation_vapour_pressure(t), 1.0)
+    result: Array = rh * ratio
+    return result
