@@ -1,0 +1,1 @@
+"""Forecasts: lowest moisture by month, drying dates, plans, readings."""

@@ -1,0 +1,1 @@
+"""Physics on plain arrays: moist air, sorption, air nodes, diffusion."""

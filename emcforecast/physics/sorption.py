@@ -127,7 +127,7 @@ def equilibrium_humidity(
     Examples
     --------
     >>> round(float(equilibrium_humidity(21.1, 12.0)), 1)
-    65.1
+    65.2
     """
     t, mc = np.broadcast_arrays(
         np.asarray(temperature, dtype=np.float64),

@@ -1,0 +1,1 @@
+"""Storage: from outdoor air to the air at the wood."""

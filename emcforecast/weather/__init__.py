@@ -1,0 +1,1 @@
+"""Weather series: the contract, files, quality, archives."""

@@ -1,0 +1,1 @@
+"""Wood: species, boards, movement, readings, weight, risk."""

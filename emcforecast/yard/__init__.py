@@ -1,0 +1,1 @@
+"""The yard file and the readings log."""

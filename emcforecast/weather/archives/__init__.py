@@ -1,0 +1,1 @@
+"""Open weather archives, one module each."""
