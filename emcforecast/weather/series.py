@@ -1,0 +1,329 @@
+"""The weather series: the one shape of weather every reader must deliver."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from emcforecast.errors import ContractError, WeatherError
+
+#: Name, unit and long name of every variable a series may hold.
+VARIABLES: dict[str, tuple[str, str]] = {
+    "air_temperature": ("degC", "air temperature"),
+    "relative_humidity": ("%", "relative humidity over liquid water"),
+    "precipitation": ("mm", "precipitation within the step"),
+    "wind_speed": ("m s-1", "wind speed at 10 m"),
+    "shortwave": ("W m-2", "sun on the horizontal, mean over the step"),
+}
+REQUIRED = ("air_temperature", "relative_humidity")
+STEPS = ("hour", "month")
+KINDS = (
+    "observed",
+    "reanalysis",
+    "typical year",
+    "normals",
+    "logger",
+    "demonstration",
+    "forecast",
+)
+#: Kinds that are one artificial year: no year-to-year range may be read off them.
+ONE_YEAR_KINDS = ("typical year", "normals")
+#: The nominal year given to a typical year and to monthly normals.
+NOMINAL_YEAR = 2001
+#: Least share of a calendar year that makes it count as a whole one.
+WHOLE_YEAR = 0.95
+
+#: Names of the calendar months.
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+
+_RANGES = {"relative_humidity": (0.0, 100.0), "precipitation": (0.0, np.inf)}
+_PLACE = {
+    "latitude": (-90.0, 90.0),
+    "longitude": (-180.0, 180.0),
+    "elevation": (-500.0, 9000.0),
+    "utc_offset": (-14.0, 14.0),
+}
+
+
+def make_series(
+    time: npt.ArrayLike,
+    variables: Mapping[str, npt.ArrayLike],
+    *,
+    step: str,
+    kind: str,
+    source: str,
+    repairs: Iterable[str] = (),
+    licence: str = "",
+    attribution: str = "",
+    retrieved: str = "",
+    latitude: float | None = None,
+    longitude: float | None = None,
+    elevation: float | None = None,
+    utc_offset: float | None = None,
+    **extra: Any,
+) -> xr.Dataset:
+    """Build a weather series and hold it to the contract.
+
+    Parameters
+    ----------
+    time : array_like of datetime64, shape (n,)
+        Start of each interval, UTC; sorted, unique, regular.
+    variables : mapping of str to array_like, shape (n,)
+        ``air_temperature`` (°C) and ``relative_humidity`` (% over liquid water);
+        optionally ``precipitation`` (mm per step), ``wind_speed`` (m/s at 10 m)
+        and ``shortwave`` (W/m² on the horizontal).
+    step : {"hour", "month"}
+        Length of an interval.
+    kind : str
+        One of `KINDS`.
+    source : str
+        Where the numbers come from, in words.
+    repairs : iterable of str
+        What was mended on the way, in plain words with counts.
+    licence, attribution, retrieved : str
+        Terms of use, the line to show with every result, and when it was fetched.
+    latitude, longitude : float, optional
+        Place (degrees north and east); left out when unknown.
+    elevation : float, optional
+        Height above the sea (m).
+    utc_offset : float, optional
+        Local standard time minus UTC (h).
+    **extra
+        Further plain attributes, kept as they are.
+
+    Returns
+    -------
+    xarray.Dataset
+        The series.
+
+    Raises
+    ------
+    ContractError
+        When anything breaks the contract.
+
+    Examples
+    --------
+    >>> ds = make_series(
+    ...     ["2001-01-01T00", "2001-01-01T01"],
+    ...     {"air_temperature": [1.0, 2.0], "relative_humidity": [80.0, 75.0]},
+    ...     step="hour",
+    ...     kind="observed",
+    ...     source="a notebook",
+    ... )
+    >>> ds["air_temperature"].attrs["units"]
+    'degC'
+    """
+    unknown = sorted(set(variables) - set(VARIABLES))
+    if unknown:
+        raise ContractError(
+            f"variable '{unknown[0]}' is not part of a weather series; "
+            f"allowed: {', '.join(VARIABLES)}"
+        )
+    stamps = np.asarray(time, dtype="datetime64[ns]")
+    data = {
+        name: (
+            "time",
+            np.ascontiguousarray(variables[name], dtype=np.float64),
+            {"units": units, "long_name": long_name},
+        )
+        for name, (units, long_name) in VARIABLES.items()
+        if name in variables
+    }
+    place = {
+        "latitude": latitude,
+        "longitude": longitude,
+        "elevation": elevation,
+        "utc_offset": utc_offset,
+    }
+    attrs: dict[str, Any] = {
+        "step": step,
+        "kind": kind,
+        "source": source,
+        "licence": licence,
+        "attribution": attribution,
+        "retrieved": retrieved,
+        "repairs": [str(item) for item in repairs],
+        **{name: float(value) for name, value in place.items() if value is not None},
+        **extra,
+    }
+    try:
+        ds = xr.Dataset(data, coords={"time": stamps}, attrs=attrs)
+    except ValueError as error:
+        raise ContractError(
+            f"the variables do not match the {stamps.size} times: {error}"
+        ) from error
+    ds["time"].attrs["long_name"] = "start of interval, UTC"
+    check_contract(ds)
+    return ds
+
+
+def check_contract(ds: xr.Dataset) -> None:
+    """Refuse a dataset that is not a weather series.
+
+    Parameters
+    ----------
+    ds : xarray.Dataset
+        What is to be checked.
+
+    Raises
+    ------
+    ContractError
+        Naming the first broken rule.
+    """
+    _check_attrs(ds)
+    _check_time(ds)
+    for name in REQUIRED:
+        if name not in ds:
+            raise ContractError(
+                f"the series has no {name}; temperature and humidity are both needed"
+            )
+    for key, variable in ds.data_vars.items():
+        name = str(key)
+        if name not in VARIABLES:
+            raise ContractError(f"variable '{name}' is not part of a weather series")
+        units = VARIABLES[name][0]
+        if variable.attrs.get("units") != units:
+            raise ContractError(
+                f"{name} has units {variable.attrs.get('units')!r}; it must be {units}"
+            )
+        if variable.dims != ("time",) or variable.dtype != np.float64:
+            raise ContractError(f"{name} must be float64 along time alone")
+        low, high = _RANGES.get(name, (-np.inf, np.inf))
+        values = variable.to_numpy()
+        if values.size and bool(((values < low) | (values > high)).any()):
+            raise ContractError(f"{name} leaves {low:g} to {high:g} {units}")
+        if bool(np.isinf(values).any()):
+            raise ContractError(f"{name} is infinite somewhere")
+
+
+def _check_attrs(ds: xr.Dataset) -> None:
+    for name, allowed in (("step", STEPS), ("kind", KINDS)):
+        if ds.attrs.get(name) not in allowed:
+            raise ContractError(
+                f"{name} {ds.attrs.get(name)!r} is not allowed; "
+                f"one of {', '.join(allowed)}"
+            )
+    if not ds.attrs.get("source"):
+        raise ContractError("the series does not say its source")
+    if not isinstance(ds.attrs.get("repairs"), list):
+        raise ContractError("repairs must be a list of sentences, empty if none")
+    for name, (low, high) in _PLACE.items():
+        value = ds.attrs.get(name)
+        if value is not None and not low <= float(value) <= high:
+            raise ContractError(f"{name} {value:g} is not within {low:g} to {high:g}")
+
+
+def _check_time(ds: xr.Dataset) -> None:
+    if "time" not in ds.coords or ds["time"].dims != ("time",):
+        raise ContractError("the series has no time axis")
+    stamps = ds["time"].to_numpy()
+    if stamps.dtype != np.dtype("datetime64[ns]"):
+        raise ContractError(f"time is {stamps.dtype}; it must be datetime64[ns]")
+    if stamps.size == 0:
+        raise ContractError("the series holds no times")
+    if ds.attrs["step"] == "hour":
+        whole = stamps.astype("datetime64[h]")
+        regular = bool((np.diff(stamps) == np.timedelta64(1, "h")).all())
+    else:
+        whole = stamps.astype("datetime64[M]")
+        regular = bool((np.diff(whole) == np.timedelta64(1, "M")).all())
+    if bool((whole.astype(stamps.dtype) != stamps).any()):
+        raise ContractError(f"times must start on the {ds.attrs['step']}")
+    if not regular:
+        raise ContractError(
+            f"time must be sorted and unique with no {ds.attrs['step']} left out"
+        )
+    if ds.attrs["kind"] in ONE_YEAR_KINDS:
+        first = np.datetime64(f"{NOMINAL_YEAR}-01-01", "ns")
+        count = 8760 if ds.attrs["step"] == "hour" else 12
+        if stamps[0] != first or stamps.size != count:
+            raise ContractError(
+                f"a {ds.attrs['kind']} must be the whole nominal year {NOMINAL_YEAR}"
+            )
+
+
+def years_of(ds: xr.Dataset) -> list[int]:
+    """Return the calendar years (UTC) that the series covers well enough.
+
+    Parameters
+    ----------
+    ds : xarray.Dataset
+        A weather series.
+
+    Returns
+    -------
+    list of int
+        Years with temperature and humidity in at least `WHOLE_YEAR` of their steps.
+
+    Notes
+    -----
+    The margin lets in a year that begins or ends at local rather than UTC midnight.
+    """
+    known = np.isfinite(ds["air_temperature"].to_numpy())
+    known &= np.isfinite(ds["relative_humidity"].to_numpy())
+    stamps = ds["time"].to_numpy()
+    years = stamps.astype("datetime64[Y]").astype(np.int64) + 1970
+    found, counts = np.unique(years[known], return_counts=True)
+    whole = []
+    for year, count in zip(found.tolist(), counts.tolist(), strict=True):
+        leap = year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
+        steps = 12 if ds.attrs["step"] == "month" else (8784 if leap else 8760)
+        if count >= WHOLE_YEAR * steps:
+            whole.append(int(year))
+    return whole
+
+
+def has_years(ds: xr.Dataset) -> bool:
+    """Tell whether a year-to-year range may be read off the series.
+
+    Parameters
+    ----------
+    ds : xarray.Dataset
+        A weather series.
+
+    Returns
+    -------
+    bool
+        False for a typical year, for normals and for fewer than two whole years.
+    """
+    return ds.attrs["kind"] not in ONE_YEAR_KINDS and len(years_of(ds)) >= 2
+
+
+def require_year(ds: xr.Dataset) -> None:
+    """Refuse a series too short to speak of every month of the year.
+
+    Parameters
+    ----------
+    ds : xarray.Dataset
+        A weather series.
+
+    Raises
+    ------
+    WeatherError
+        When some calendar month is missing or less than three quarters covered.
+    """
+    known = np.isfinite(ds["air_temperature"].to_numpy())
+    known &= np.isfinite(ds["relative_humidity"].to_numpy())
+    months = ds["time"].to_numpy()[known].astype("datetime64[M]")
+    found, counts = np.unique(months, return_counts=True)
+    days = (found + 1).astype("datetime64[D]") - found.astype("datetime64[D]")
+    full = days.astype(np.int64) * (24 if ds.attrs["step"] == "hour" else 1)
+    if ds.attrs["step"] == "month":
+        full = np.ones_like(full)
+    good = found[counts >= 0.75 * full]
+    have = set((good.astype(np.int64) % 12 + 1).tolist())
+    lacking = [month for month in range(1, 13) if month not in have]
+    if lacking:
+        names = ", ".join(MONTHS[month - 1] for month in lacking)
+        raise WeatherError(
+            f"the weather covers {len(have)} of the 12 calendar months "
+            f"(missing or too thin: {names}); "
+            "a whole year is needed: add the other months"
+        )
