@@ -1,0 +1,5 @@
+"""Run the command line with ``python -m emcforecast.cli``."""
+
+from emcforecast.cli.main import run
+
+run()

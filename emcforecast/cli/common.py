@@ -1,0 +1,262 @@
+"""What the commands share: options, reading weather, printing answers."""
+
+import sys
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from emcforecast.errors import InputError
+from emcforecast.report.document import document, to_json, write_csv
+from emcforecast.units import UnitSystem, default_units
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+LONG_JOB_SECONDS = 1.0
+"""Progress is shown for anything longer."""
+
+
+def stacked(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
+    """Apply several click decorators, the first one outermost."""
+
+    def decorate(command: Command) -> Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return decorate
+
+
+place_options = stacked(
+    click.option("--latitude", type=click.FloatRange(-90, 90), help="Degrees north."),
+    click.option("--longitude", type=click.FloatRange(-180, 360), help="Degrees east."),
+    click.option("--elevation", type=float, help="Metres above the sea."),
+)
+
+reading_options = stacked(
+    click.option(
+        "--utc-offset",
+        type=click.FloatRange(-14, 14),
+        help="Hours the file's clock is ahead of UTC (local standard time).",
+    ),
+    click.option(
+        "--day-first/--month-first",
+        "day_first",
+        default=None,
+        help="How the file writes 4/5: day 4 of May, or month 4, day 5.",
+    ),
+    click.option(
+        "--temperature-unit",
+        type=click.Choice(["C", "F", "K"], case_sensitive=False),
+        help="The unit of the file's temperatures.",
+    ),
+    click.option(
+        "--humidity-unit",
+        type=click.Choice(["percent", "fraction"], case_sensitive=False),
+        help="The unit of the file's relative humidity.",
+    ),
+)
+
+weather_options = stacked(
+    click.argument("weather", metavar="WEATHER"), place_options, reading_options
+)
+
+output_options = stacked(
+    click.option("--json", "as_json", is_flag=True, help="One JSON document."),
+    click.option(
+        "--csv",
+        "csv_file",
+        type=click.Path(dir_okay=False, path_type=Path),
+        help="Also write the table to this file.",
+    ),
+    click.option(
+        "--units",
+        type=click.Choice(["us", "si"]),
+        default=None,
+        help="°F and inches, or °C and mm; default from this computer's region.",
+    ),
+)
+
+plot_option = click.option(
+    "--plot",
+    "plot_file",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Also draw the picture to this file (.png, .svg or .pdf).",
+)
+
+board_options = stacked(
+    click.option(
+        "--species",
+        default="white oak",
+        show_default=True,
+        help="The wood; `emcforecast species` lists them.",
+    ),
+    click.option(
+        "--thickness",
+        default="4/4",
+        show_default=True,
+        help="As sawn: 27, 27mm, 4/4 or '1 1/8 in'.",
+    ),
+)
+
+settings_option = click.option(
+    "--setting",
+    "settings",
+    multiple=True,
+    metavar="NAME[=KIND][,parameter=value]",
+    help="Change a setting: shed=loft,roof=metal. `emcforecast settings` lists all.",
+)
+
+
+@dataclass
+class Answer:
+    """What a command has to say, however it is printed.
+
+    Parameters
+    ----------
+    command : str
+        The command's name.
+    inputs : mapping
+        What was asked, as understood.
+    result : mapping or dataclass
+        The JSON result.
+    text : str
+        The words and table for a person.
+    rows : sequence of mapping
+        The table as rows for a CSV file.
+    weather : Dataset or None
+        The series the answer rests on.
+    warnings, cautions : sequence of str
+        What weakens the answer; what could hurt someone.
+    """
+
+    command: str
+    inputs: Mapping[str, Any]
+    result: Any
+    text: str
+    rows: Sequence[Mapping[str, Any]] = ()
+    weather: "xr.Dataset | None" = None
+    warnings: Sequence[str] = field(default_factory=tuple)
+    cautions: Sequence[str] = field(default_factory=tuple)
+
+
+def give(answer: Answer, *, as_json: bool, csv_file: Path | None = None) -> None:
+    """Print an answer as text or as JSON, and write the CSV when asked."""
+    if csv_file is not None:
+        write_csv(csv_file, answer.rows)
+    if as_json:
+        click.echo(
+            to_json(
+                document(
+                    answer.command,
+                    answer.inputs,
+                    answer.result,
+                    weather=answer.weather,
+                    warnings=answer.warnings,
+                    cautions=answer.cautions,
+                )
+            )
+        )
+        return
+    click.echo(answer.text)
+    for warning in answer.warnings:
+        click.echo(f"Note: {warning}")
+    for caution in answer.cautions:
+        click.echo(f"Caution: {caution}")
+
+
+def units_or_default(units: str | None) -> UnitSystem:
+    """Return the unit system asked for, or this computer's own."""
+    return "us" if units == "us" else "si" if units == "si" else default_units()
+
+
+def reading_hints(options: Mapping[str, Any]) -> dict[str, Any]:
+    """Pick the options that help read a weather file, leaving out the unset ones."""
+    names = (
+        "latitude",
+        "longitude",
+        "elevation",
+        "utc_offset",
+        "day_first",
+        "temperature_unit",
+        "humidity_unit",
+    )
+    return {name: options[name] for name in names if options.get(name) is not None}
+
+
+def read_weather_for(weather: str, options: Mapping[str, Any]) -> "xr.Dataset":
+    """Read the WEATHER argument with the command's own hints."""
+    from emcforecast.weather.read import read_weather
+
+    return read_weather(weather, **reading_hints(options))
+
+
+def save_figure(figure: "Figure", path: Path) -> None:
+    """Write a picture; the same input gives the same bytes.
+
+    Raises
+    ------
+    InputError
+        When the ending is not a picture's, or the file cannot be written.
+    """
+    ending = path.suffix.lower().lstrip(".")
+    if ending not in ("png", "svg", "pdf"):
+        raise InputError(f"{path}: a picture ends in .png, .svg or .pdf; name it so")
+    metadata = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(ending)
+    try:
+        figure.savefig(path, dpi=150, metadata=metadata)
+    except OSError as error:
+        raise InputError(
+            f"{path}: cannot be written ({error.strerror}); name another file"
+        ) from error
+    click.echo(f"Picture: {path}", err=True)
+
+
+class Progress:
+    """Say on stderr how far a long job is, once it takes over a second.
+
+    Examples
+    --------
+    >>> progress = Progress("boards")
+    >>> progress(0.5)  # nothing is printed within the first second
+    """
+
+    def __init__(self, what: str) -> None:
+        """Start the clock.
+
+        Parameters
+        ----------
+        what : str
+            The job, in a word or two.
+        """
+        self.what = what
+        self.started = time.monotonic()
+        self.shown = -1
+
+    def __call__(self, fraction: float, what: str | None = None) -> None:
+        """Report the fraction done, 0 to 1.
+
+        Parameters
+        ----------
+        fraction : float
+            How much is done.
+        what : str, optional
+            A new name for the part of the job at hand.
+        """
+        self.what = what or self.what
+        if time.monotonic() - self.started < LONG_JOB_SECONDS:
+            return
+        percent = int(100 * min(max(fraction, 0.0), 1.0))
+        live = sys.stderr.isatty()
+        if live and percent != self.shown:
+            click.echo(f"\r{self.what}: {percent} %  ", nl=percent >= 100, err=True)
+        elif not live and percent // 25 != self.shown // 25:
+            click.echo(f"{self.what}: {percent} %", err=True)
+        self.shown = percent

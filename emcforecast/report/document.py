@@ -1,0 +1,151 @@
+"""The one JSON document a command prints, and the CSV beside it."""
+
+import csv
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, is_dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from emcforecast import __version__
+from emcforecast.errors import InputError
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+FORECAST_CAUTION = "A forecast does not replace a meter."
+
+
+def document(
+    command: str,
+    inputs: Mapping[str, Any],
+    result: Any,
+    *,
+    weather: "xr.Dataset | None" = None,
+    warnings: Sequence[str] = (),
+    cautions: Sequence[str] = (),
+) -> dict[str, Any]:
+    """Assemble the document that every command prints with ``--json``.
+
+    Parameters
+    ----------
+    command : str
+        The command's name.
+    inputs : mapping
+        What was asked, as understood.
+    result : mapping or dataclass
+        The answer; moisture contents in % of oven-dry mass, dates ISO.
+    weather : Dataset, optional
+        The weather series the answer rests on.
+    warnings, cautions : sequence of str
+        What weakens the answer; what could hurt someone.
+
+    Returns
+    -------
+    dict
+        Keys command, version, inputs, weather, result, warnings, cautions; only
+        values JSON knows, NaN as None.
+    """
+    return {
+        "command": command,
+        "version": __version__,
+        "inputs": plain(inputs),
+        "weather": None if weather is None else weather_summary(weather),
+        "result": plain(result),
+        "warnings": list(warnings),
+        "cautions": list(cautions),
+    }
+
+
+def weather_summary(weather: "xr.Dataset") -> dict[str, Any]:
+    """Describe a weather series: source, span, years, repairs, attribution."""
+    from emcforecast.weather.series import years_of
+
+    attrs = weather.attrs
+    times = weather["time"].values
+    place = {
+        key: attrs[key]
+        for key in ("latitude", "longitude", "elevation", "utc_offset")
+        if key in attrs
+    }
+    summary = {
+        "source": attrs.get("source", ""),
+        "kind": attrs.get("kind", ""),
+        "step": attrs.get("step", ""),
+        "start": str(times[0])[:16] if len(times) else None,
+        "end": str(times[-1])[:16] if len(times) else None,
+        "years": [int(year) for year in years_of(weather)],
+        "repairs": list(attrs.get("repairs", [])),
+        "attribution": attrs.get("attribution", ""),
+        "licence": attrs.get("licence", ""),
+        **place,
+    }
+    if "rebuilt_from" in attrs:
+        summary["rebuilt_from"] = attrs["rebuilt_from"]
+    return {key: plain(value) for key, value in summary.items()}
+
+
+def plain(value: Any) -> Any:
+    """Turn a result into values JSON knows; NaN becomes None."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return plain(asdict(value))
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, str) or value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, datetime | date | Path):
+        return value.isoformat() if not isinstance(value, Path) else str(value)
+    if isinstance(value, int | float):
+        return value if math.isfinite(value) else None
+    if hasattr(value, "dtype"):
+        return _plain_array(value)
+    if isinstance(value, Iterable):
+        return [plain(item) for item in value]
+    raise TypeError(f"{type(value).__name__} has no place in a JSON document")
+
+
+def _plain_array(value: Any) -> Any:
+    if value.dtype.kind == "M":
+        text = value.astype("datetime64[m]").astype(str)
+        return None if text == "NaT" else text[:10] if text.endswith("T00:00") else text
+    return plain(value.tolist())
+
+
+def to_json(doc: Mapping[str, Any]) -> str:
+    """Return the document as JSON text, two spaces a level."""
+    return json.dumps(doc, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def write_csv(path: str | Path, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Write rows under the keys of the first one as UTF-8 CSV.
+
+    Parameters
+    ----------
+    path : path-like
+        Where to; an existing file is replaced.
+    rows : sequence of mapping
+        One mapping a row, all with the keys of the first.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be written.
+    """
+    try:
+        with Path(path).open("w", newline="", encoding="utf-8") as file:
+            writer = csv.DictWriter(file, fieldnames=list(rows[0]) if rows else [])
+            writer.writeheader()
+            writer.writerows({k: _cell(v) for k, v in row.items()} for row in rows)
+    except OSError as error:
+        raise InputError(
+            f"{path}: cannot be written ({error.strerror}); name another file"
+        ) from error
+
+
+def _cell(value: Any) -> Any:
+    value = plain(value)
+    if value is None:
+        return ""
+    return round(value, 4) if isinstance(value, float) else value
