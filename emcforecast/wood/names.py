@@ -1,0 +1,176 @@
+"""What people call a wood, and which row of the species table they mean."""
+
+import difflib
+import re
+import unicodedata
+from dataclasses import dataclass
+from functools import cache
+
+from emcforecast import tables
+from emcforecast.errors import SpeciesError
+
+_IDLE_WORDS = frozenset(
+    ["lumber", "wood", "timber", "board", "boards", "plank", "planks", "tree"]
+    + ["quartersawn", "flatsawn", "plainsawn", "riftsawn", "rough"]
+)
+_FOREIGN = ("German", "French")
+_ONE_WORD = {
+    "redcedar": "red cedar",
+    "whitecedar": "white cedar",
+    "baldcypress": "bald cypress",
+    "yellowpoplar": "yellow poplar",
+    "honeylocust": "honey locust",
+    "sweetgum": "sweet gum",
+    "blackgum": "black gum",
+    "douglasfir": "douglas fir",
+    "doug": "douglas",
+    "scotch": "scots",
+    "grey": "gray",
+}
+
+
+@dataclass(frozen=True)
+class NameEntry:
+    """One name people use and the table rows it may mean."""
+
+    name: str
+    species: tuple[str, ...]
+    note: str
+    where: str = ""
+
+
+def key(name: str) -> frozenset[str]:
+    """Return a name as a set of plain words: order, case and hyphens do not count.
+
+    Examples
+    --------
+    >>> key("Yellow-Poplar") == key("poplar, yellow")
+    True
+    >>> sorted(key("Hêtre"))
+    ['hetre']
+    """
+    plain = unicodedata.normalize("NFKD", name.lower().replace("ß", "ss"))
+    plain = "".join(c for c in plain if not unicodedata.combining(c))
+    words = re.sub(r"[^a-z0-9]+", " ", plain.replace("'", "")).split()
+    split = " ".join(_ONE_WORD.get(word, word) for word in words).split()
+    telling = [word for word in split if word not in _IDLE_WORDS]
+    return frozenset(telling or split)
+
+
+def table_names() -> tuple[str, ...]:
+    """Return the species names of the table, in its order."""
+    return tuple(row["species"] for row in tables.rows("species"))
+
+
+@cache
+def _entries() -> dict[frozenset[str], NameEntry]:
+    """Return every known name by key; the table's own names come first."""
+    entries: dict[frozenset[str], NameEntry] = {}
+    rows = tables.rows("species")
+    aliases = [
+        NameEntry(
+            row["name"], tuple(row["species"].split("|")), row["note"], row["where"]
+        )
+        for row in tables.rows("species_names")
+    ]
+    generic = {key(alias.name): alias for alias in aliases if alias.note}
+    named = [NameEntry(row["species"], (row["species"],), "") for row in rows]
+    latin = [NameEntry(row["scientific"], (row["species"],), "") for row in rows]
+    for entry in [*named, *aliases, *latin]:
+        entries.setdefault(key(entry.name), generic.get(key(entry.name), entry))
+    return entries
+
+
+def look_up(name: str) -> NameEntry:
+    """Return the entry for a name: one species, or several to choose from.
+
+    Parameters
+    ----------
+    name : str
+        A common, trade or scientific name, in any word order.
+
+    Returns
+    -------
+    NameEntry
+        Its species (table names, the likeliest first) and a note to print.
+
+    Raises
+    ------
+    SpeciesError
+        When no name is near enough, with the nearest one.
+
+    Examples
+    --------
+    >>> look_up("White Oak").species
+    ('oak, white',)
+    """
+    words = key(name)
+    entry = _entries().get(words)
+    if entry is None:
+        entry = _entries().get(frozenset(_singular(word) for word in words))
+    if entry is None:
+        raise SpeciesError(_unknown(name))
+    return entry
+
+
+def names_of(species: str) -> tuple[str, ...]:
+    """Return the other names of a species of the table, in its order.
+
+    Examples
+    --------
+    >>> "tulipwood" in names_of("yellow-poplar")
+    True
+    """
+    return _other_names().get(species, ())
+
+
+@cache
+def _other_names() -> dict[str, tuple[str, ...]]:
+    names: dict[str, tuple[str, ...]] = {}
+    for row in tables.rows("species_names"):
+        if row["kind"] == "name":
+            names[row["species"]] = (*names.get(row["species"], ()), row["name"])
+    return names
+
+
+def spoken(species: str) -> str:
+    """Return a table name as people say it: "oak, white" is "white oak".
+
+    Examples
+    --------
+    >>> spoken("oak, northern red")
+    'northern red oak'
+    >>> spoken("cedar, western redcedar")
+    'western redcedar'
+    >>> spoken("Douglas-fir, coast")
+    'coast Douglas-fir'
+    """
+    group, comma, which = species.partition(", ")
+    if not comma:
+        return re.sub(r" \(.*cedar\)| \(pecan hickory\)", "", species)
+    return which if which.endswith(group) else f"{which} {group}"
+
+
+def _singular(word: str) -> str:
+    if word.endswith("ies"):
+        return f"{word[:-3]}y"
+    return word[:-1] if word.endswith("s") and len(word) > 3 else word
+
+
+def _unknown(name: str) -> str:
+    """Return the refusal for an unknown name, with the nearest known one."""
+    known: dict[str, NameEntry] = {}
+    for entry in _entries().values():
+        if entry.where not in _FOREIGN:
+            known.setdefault(entry.name.lower(), entry)
+            known.setdefault(spoken(entry.name).lower(), entry)
+    near = difflib.get_close_matches(name.lower(), list(known), n=1, cutoff=0.66)
+    if not near:
+        return f"species '{name}' is not known. `emcforecast species` lists all."
+    entry = known[near[0]]
+    shown = entry.name if len(entry.species) == 1 else entry.species[0]
+    group = entry.species[0].partition(",")[0]
+    return (
+        f"species '{name}' is not known. Did you mean '{shown}'? "
+        f"`emcforecast species {group}` lists them."
+    )
