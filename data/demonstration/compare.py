@@ -271,17 +271,73 @@ def demonstration() -> Hourly:
     return Hourly("Alder Bottom (made)", frame, len(frame) // 8766)
 
 
-def main() -> None:
-    """Print one column a series as a Markdown table."""
-    everything = [demonstration(), *real_series()]
-    columns = [(series.name, statistics(series)) for series in everything]
-    keys = list(columns[0][1])
-    print("| series | " + " | ".join(keys) + " |")
-    print("|---" * (len(keys) + 1) + "|")
-    for name, values in columns:
-        cells = [f"{values[key]:.2f}" if key in values else "" for key in keys]
-        print(f"| {name} | " + " | ".join(cells) + " |")
+LABELS = {
+    "mean_t": "mean temperature, °C",
+    "mean_rh": "mean relative humidity, %",
+    "published": "EMC of the monthly means, year, % MC",
+    "published_low": "… driest month",
+    "published_high": "… dampest month",
+    "trap": "mean of hourly EMC above it, % MC",
+    "trap_low": "… least month",
+    "trap_high": "… greatest month",
+    "day_sd_t_winter": "SD of daily mean temperature in a winter month, K",
+    "day_sd_t_summer": "… summer",
+    "day_sd_rh_winter": "SD of daily mean humidity in a winter month, %",
+    "day_sd_rh_summer": "… summer",
+    "day_sd_emc": "SD of daily mean EMC in a month, % MC",
+    "lag1_t": "one-day autocorrelation, temperature",
+    "lag1_rh": "… humidity",
+    "range_t_winter": "daily range of temperature, winter, K",
+    "range_t_summer": "… summer",
+    "range_rh_winter": "daily range of humidity, winter, %",
+    "range_rh_summer": "… summer",
+    "hours_over_95": "hours above 95 % RH, %",
+    "hours_under_40": "hours below 40 % RH, %",
+    "hours_frost": "hours below 0 °C, %",
+    "wind_mean": "mean wind, m/s",
+    "wind_cv": "wind SD / mean",
+    "wind_noon_over_night": "wind of the afternoon / of the night",
+    "sun_mean": "mean sun on the flat, W/m²",
+    "rain_year": "rain a year, mm",
+    "wet_hours": "hours with 0.2 mm or more, %",
+    "wet_days": "days with 1 mm or more, %",
+    "rh_when_wet": "mean humidity in wet hours, %",
+    "year_sd_t": "SD over years of a month's temperature, K",
+    "year_sd_rh": "… humidity, %",
+    "year_sd_emc": "… EMC, % MC",
+    "year_sd_t_winter": "… temperature, winter months, K",
+    "year_sd_t_summer": "… temperature, summer months, K",
+}
+
+
+def _cell(group: list[dict[str, float]], key: str) -> str:
+    """Show one value, or the range over a group, or empty."""
+    values = [one[key] for one in group if key in one]
+    if not values:
+        return ""
+    digits = 0 if max(values) >= 100 else 1 if key in ("mean_t", "mean_rh") else 2
+    low, high = f"{min(values):.{digits}f}", f"{max(values):.{digits}f}"
+    return low if len(group) == 1 else f"{low} – {high}"
+
+
+def table() -> str:
+    """Return the comparison as a Markdown table, one row a statistic."""
+    groups: dict[str, list[dict[str, float]]] = {
+        "Alder Bottom": [statistics(demonstration())]
+    }
+    for series in real_series():
+        name = series.name
+        if name.startswith("New York"):
+            name = "New York airports (3)"
+        if "test reference year" in name:
+            name = "Germany (15)"
+        groups.setdefault(name, []).append(statistics(series))
+    lines = ["| | " + " | ".join(groups) + " |", "|---" * (len(groups) + 1) + "|"]
+    for key, label in LABELS.items():
+        cells = [_cell(group, key) for group in groups.values()]
+        lines.append(f"| {label} | " + " | ".join(cells) + " |")
+    return "\n".join(lines) + "\n"
 
 
 if __name__ == "__main__":
-    main()
+    print(table(), end="")

@@ -11,7 +11,7 @@ import pytest
 import xarray as xr
 from pvlib.solarposition import get_solarposition
 
-from emcforecast.tables import path
+from emcforecast.tables import path, rows
 from emcforecast.weather.demo import demonstration
 from emcforecast.weather.series import check_contract, years_of
 
@@ -135,3 +135,29 @@ def test_like_real_humid_temperate_weather(
     assert values
     factor = BETWEEN[key]
     assert min(values) / factor <= made[key] <= max(values) * factor
+
+
+def test_page_shows_the_comparison_as_it_is() -> None:
+    page = (ROOT / "docs" / "demonstration.md").read_text(encoding="utf-8")
+    shown = page.split("<!-- comparison -->")[1].split("<!-- end -->")[0]
+    assert shown.strip() == load("compare").table().strip()
+
+
+def test_near_published_cities_of_its_climate() -> None:
+    # Wood Handbook Table 13-1 (after Simpson 1998): yearly mean of seven cities of the
+    # humid temperate interior; a month may differ by 2 % MC, the year by 1
+    cities = ("Indianapolis", "St. Louis", "Louisville", "Raleigh", "Richmond")
+    rows_ = [r for r in rows("emc_outdoor_us") if r["city"] in cities]
+    rows_ += [
+        r
+        for r in rows("emc_outdoor_us")
+        if (r["city"], r["state"]) in {("Charleston", "WV"), ("Washington", "DC")}
+    ]
+    months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun")
+    months += ("Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+    published = np.array([[float(r[m]) for m in months] for r in rows_])
+    compare = load("compare")
+    made = compare.monthly(compare.demonstration().frame).published.to_numpy()
+    assert len(published) == 7
+    assert abs(made.mean() - published.mean()) < 1.0
+    assert np.abs(made - published.mean(axis=0)).max() < 2.0
