@@ -1,0 +1,232 @@
+"""The readings log: a CSV file that only grows, a row at a time, whole or not at all.
+
+A row is one write under a lock, flushed to the disk. Its values come first and its
+note, always quoted, last; so a row that a kill cut short shows where it was cut. The
+next writer closes such a row with a mark instead of removing or joining it.
+"""
+
+import csv
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from emcforecast.errors import YardError, did_you_mean
+from emcforecast.yard.rows import (
+    BOM,
+    HEADER,
+    HEADER_LINE,
+    NEEDED,
+    Damaged,
+    Row,
+    mend_tail,
+    mended_words,
+    record,
+    row_line,
+)
+from emcforecast.yard.safe import lock, open_locked, sync_folder, unopened
+
+_TAIL_BYTES = 65536
+
+
+@dataclass(frozen=True)
+class Log:
+    """What a readings log holds.
+
+    Parameters
+    ----------
+    rows : tuple of Row
+        In the order of the file.
+    damaged : tuple of Damaged
+        Rows kept in the file and not used.
+    warnings : tuple of str
+        What else the person should know.
+    """
+
+    rows: tuple[Row, ...] = ()
+    damaged: tuple[Damaged, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+def read_log(path: Path) -> Log:
+    """Read a readings log; a missing file is an empty log.
+
+    Parameters
+    ----------
+    path : Path
+        The CSV file. A byte order mark, semicolons or tabs, CRLF line ends and
+        columns in another order are read.
+
+    Returns
+    -------
+    Log
+        Its rows, and the rows that cannot be read with the reason.
+
+    Raises
+    ------
+    YardError
+        When the file as a whole cannot be read.
+    """
+    data = _read_shared(path)
+    _refuse_wide(path, data)
+    if not data.removeprefix(BOM).strip() or HEADER_LINE.startswith(data):
+        return Log()
+    first = _header_at(data)
+    headings, delimiter = _headings(path, data)
+    data += mend_tail(data, delimiter, len(headings))
+    damaged: list[Damaged] = []
+    rows: list[Row] = []
+    lines = data.removeprefix(BOM).split(b"\n")
+    number = first + 1
+    while number < len(lines):
+        used, found = record(lines, number, headings, delimiter)
+        number += used
+        if isinstance(found, Row):
+            rows.append(found)
+        elif isinstance(found, Damaged):
+            damaged.append(found)
+    return Log(tuple(rows), tuple(damaged), _heading_warnings(path, headings))
+
+
+def append(path: Path, fields: Mapping[str, str]) -> list[str]:
+    """Add one row to a readings log: all of it or nothing.
+
+    Parameters
+    ----------
+    path : Path
+        The log; made with its header when missing.
+    fields : Mapping of str to str
+        The text under each heading of `HEADER`; missing ones are left empty.
+
+    Returns
+    -------
+    list of str
+        What had to be mended first, in words.
+
+    Raises
+    ------
+    YardError
+        When a field cannot stand in a CSV row, or the file cannot be written.
+    """
+    unknown = sorted(set(fields) - set(HEADER))
+    if unknown:
+        raise YardError(
+            f"the log has no column '{unknown[0]}'. Its columns: {', '.join(HEADER)}."
+        )
+    with open_locked(path) as descriptor:
+        size = os.fstat(descriptor).st_size
+        head = _read_at(descriptor, 0, min(size, 4096))
+        delimiter, mend, said = ",", HEADER_LINE, []
+        _refuse_wide(path, head)
+        if head and HEADER_LINE.startswith(head):
+            mend = HEADER_LINE[len(head) :]
+        elif head.removeprefix(BOM).strip():
+            delimiter = _own_columns(path, head)
+            start = max(0, size - _TAIL_BYTES)
+            tail = _read_at(descriptor, start, size - start)
+            mend = mend_tail(tail, delimiter, len(HEADER))
+            said = [f"{path}: {mended_words(mend)}"] if mend else []
+        line = row_line(fields, delimiter)
+        _write_whole(descriptor, mend + line, size, path)
+        if size == 0:
+            sync_folder(path.resolve().parent)
+    return said
+
+
+def _header_at(data: bytes) -> int:
+    lines = data.removeprefix(BOM).split(b"\n")
+    return next(number for number, line in enumerate(lines) if line.strip())
+
+
+def _headings(path: Path, data: bytes) -> tuple[list[str], str]:
+    """Return (column names, delimiter) of the header line."""
+    lines = data.removeprefix(BOM).split(b"\n")
+    first = lines[_header_at(data)].decode("utf-8", "replace")
+    delimiter = max(",;\t", key=first.count)
+    headings = [
+        cell.strip().lower().replace(" ", "_")
+        for cell in next(csv.reader([first.strip()], delimiter=delimiter), [])
+    ]
+    missing = [name for name in NEEDED if name not in headings]
+    if missing:
+        strangers = [name for name in headings if name and name not in HEADER]
+        near = next((n for s in strangers if (n := did_you_mean(s, HEADER))), "")
+        raise YardError(
+            f"{path}: its first line has no column '{missing[0]}'.{near} The first "
+            f"line of a readings log is: {','.join(HEADER)}"
+        )
+    twice = [name for name in HEADER if headings.count(name) > 1]
+    if twice:
+        raise YardError(
+            f"{path}: the column '{twice[0]}' stands twice in its first line. Keep one."
+        )
+    return headings, delimiter
+
+
+def _heading_warnings(path: Path, headings: Sequence[str]) -> tuple[str, ...]:
+    return tuple(
+        f"{path}: the column '{name}' is not read.{did_you_mean(name, HEADER)}"
+        for name in headings
+        if name and name not in HEADER
+    )
+
+
+def _own_columns(path: Path, head: bytes) -> str:
+    """Return the delimiter of a log this program can add to, or refuse it."""
+    headings, delimiter = _headings(path, head)
+    if tuple(headings) != HEADER:
+        raise YardError(
+            f"{path}: a row can only be added where the first line is "
+            f"{','.join(HEADER)}. Put the columns in that order, or start a new log."
+        )
+    return delimiter
+
+
+def _refuse_wide(path: Path, data: bytes) -> None:
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise YardError(
+            f"{path}: is saved as UTF-16. Save it again as 'CSV UTF-8'; nothing in it "
+            f"was changed."
+        )
+    if data.startswith(b"PK\x03\x04"):
+        raise YardError(
+            f"{path}: is a spreadsheet's own file, not CSV. Save it as 'CSV UTF-8'."
+        )
+
+
+def _read_shared(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            lock(file.fileno(), path, shared=True)
+            return file.read()
+    except FileNotFoundError:
+        return b""
+    except OSError as error:
+        raise YardError(unopened(path, error)) from error
+
+
+def _read_at(descriptor: int, start: int, count: int) -> bytes:
+    os.lseek(descriptor, start, os.SEEK_SET)
+    parts = []
+    while count > 0:
+        part = os.read(descriptor, count)
+        if not part:
+            break
+        parts.append(part)
+        count -= len(part)
+    return b"".join(parts)
+
+
+def _write_whole(descriptor: int, content: bytes, size: int, path: Path) -> None:
+    """Write in one call; on a full disk take back the part that went in."""
+    try:
+        written = os.write(descriptor, content)
+        while written < len(content):
+            written += os.write(descriptor, content[written:])
+        os.fsync(descriptor)
+    except OSError as error:
+        os.ftruncate(descriptor, size)
+        raise YardError(
+            f"{path}: the row was not written ({error.strerror}); the log is as it "
+            f"was. Free some space and try again."
+        ) from error

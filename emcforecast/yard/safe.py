@@ -1,0 +1,215 @@
+"""Files that survive a kill and other writers: locks and whole replacement."""
+
+import os
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from emcforecast.errors import YardError
+
+LOCK_WAIT_S = 30.0
+_RETRY_S = 0.01
+
+if sys.platform == "win32":
+    import msvcrt
+
+    # A byte far past any yard or log: the lock then blocks no reader.
+    _LOCK_BYTE = 0x7FFF0000
+
+    def _try_lock(descriptor: int, shared: bool) -> bool:
+        os.lseek(descriptor, _LOCK_BYTE, os.SEEK_SET)
+        try:
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+else:
+    import fcntl
+
+    def _try_lock(descriptor: int, shared: bool) -> bool:
+        kind = fcntl.LOCK_SH if shared else fcntl.LOCK_EX
+        try:
+            fcntl.flock(descriptor, kind | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
+
+
+def lock(
+    descriptor: int, path: Path, *, shared: bool = False, wait_s: float = LOCK_WAIT_S
+) -> None:
+    """Wait for the file's lock; closing the descriptor, or dying, gives it back.
+
+    Parameters
+    ----------
+    descriptor : int
+        An open file.
+    path : Path
+        Its name, for the message.
+    shared : bool
+        Readers share; a writer is alone.
+    wait_s : float
+        How long to wait, s.
+
+    Raises
+    ------
+    YardError
+        When another program holds the lock all that time, or the file's disk
+        offers no locks.
+    """
+    deadline = time.monotonic() + wait_s
+    while True:
+        try:
+            if _try_lock(descriptor, shared):
+                return
+        except OSError as error:
+            raise YardError(
+                f"{path}: this disk offers no file locks ({error.strerror}). Keep the "
+                f"yard on a local disk."
+            ) from error
+        if time.monotonic() > deadline:
+            raise YardError(
+                f"{path}: another program has been writing it for {wait_s:.0f} s. "
+                f"Close that program and try again."
+            )
+        time.sleep(_RETRY_S)
+
+
+@contextmanager
+def open_locked(path: Path, *, create: bool = True) -> Iterator[int]:
+    """Open a file for reading and appending, alone, until the block ends.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    create : bool
+        Make it when it is missing.
+
+    Yields
+    ------
+    int
+        The descriptor; every write lands at the end of the file.
+
+    Raises
+    ------
+    YardError
+        When it cannot be opened or locked.
+    """
+    flags = os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
+    flags |= os.O_CREAT if create else 0
+    while True:
+        try:
+            descriptor = os.open(path, flags, 0o666)
+        except OSError as error:
+            raise YardError(unopened(path, error)) from error
+        try:
+            lock(descriptor, path)
+            # A spreadsheet may have put a new file in place while we waited.
+            if _is_still(descriptor, path):
+                yield descriptor
+                return
+        finally:
+            os.close(descriptor)
+
+
+def replace(path: Path, content: bytes) -> None:
+    """Put new content in place of a file: all of it or, after a kill, none.
+
+    Parameters
+    ----------
+    path : Path
+        The file; a link is followed, so that the link stays.
+    content : bytes
+        Everything the file shall hold.
+
+    Raises
+    ------
+    YardError
+        When it cannot be written; the old file is then untouched.
+
+    Notes
+    -----
+    Written beside the file, flushed to the disk, then renamed over it.
+    """
+    target = Path(os.path.realpath(path))
+    try:
+        descriptor, name = tempfile.mkstemp(
+            prefix=f".{target.name}.", suffix=".part", dir=target.parent
+        )
+    except OSError as error:
+        raise YardError(unopened(path, error)) from error
+    part = Path(name)
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        part.chmod(_mode_of(target))
+        part.replace(target)
+    except OSError as error:
+        raise YardError(unopened(path, error)) from error
+    finally:
+        with suppress(FileNotFoundError):
+            part.unlink()
+    sync_folder(target.parent)
+
+
+@contextmanager
+def alone(path: Path) -> Iterator[None]:
+    """Hold the right to rewrite a file, through a small lock file beside it.
+
+    Parameters
+    ----------
+    path : Path
+        The file about to be read, changed and replaced.
+
+    Raises
+    ------
+    YardError
+        When another program keeps it.
+    """
+    target = Path(os.path.realpath(path))
+    with open_locked(target.with_name(f".{target.name}.lock")):
+        yield
+
+
+def sync_folder(folder: Path) -> None:
+    """Make a new name in a folder survive a power cut, where the system can."""
+    if sys.platform == "win32":
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def unopened(path: Path, error: OSError) -> str:
+    """Return one line saying why a file cannot be used and what to do."""
+    if isinstance(error, FileNotFoundError):
+        return f"{path}: there is no such file or folder. Check the name."
+    if isinstance(error, PermissionError):
+        return f"{path}: this account may not use it. Check the file's permissions."
+    if isinstance(error, IsADirectoryError):
+        return f"{path}: is a folder, not a file. Name the file in it."
+    return f"{path}: {error.strerror or error}. Check the disk and try again."
+
+
+def _is_still(descriptor: int, path: Path) -> bool:
+    try:
+        return os.path.samestat(os.fstat(descriptor), path.stat())
+    except FileNotFoundError:
+        return False
+
+
+def _mode_of(target: Path) -> int:
+    try:
+        return target.stat().st_mode & 0o7777
+    except FileNotFoundError:
+        umask = os.umask(0)
+        os.umask(umask)
+        return 0o666 & ~umask
