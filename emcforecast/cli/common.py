@@ -17,7 +17,16 @@ if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
 
+    from emcforecast.charts.style import Look
+
 Command = TypeVar("Command", bound=Callable[..., Any])
+
+HINTS = (
+    *("latitude", "longitude", "elevation", "utc_offset"),
+    *("day_first", "temperature_unit", "humidity_unit", "wind_unit"),
+    *("precipitation_unit", "stamp", "place", "sheet"),
+)
+"""Options that are passed to the weather reader under their own names."""
 
 LONG_JOB_SECONDS = 1.0
 """Progress is shown for anything longer."""
@@ -62,6 +71,30 @@ reading_options = stacked(
         type=click.Choice(["percent", "fraction"], case_sensitive=False),
         help="The unit of the file's relative humidity.",
     ),
+    click.option(
+        "--wind-unit",
+        type=click.Choice(["m/s", "km/h", "mph", "kn"]),
+        help="The unit of the file's wind speed.",
+    ),
+    click.option(
+        "--precipitation-unit",
+        type=click.Choice(["mm", "in"]),
+        help="The unit of the file's rain.",
+    ),
+    click.option(
+        "--stamp",
+        type=click.Choice(["start", "end"]),
+        help="Whether a time names the start or the end of its interval.",
+    ),
+    click.option("--place", help="Which place of a file that holds several."),
+    click.option("--sheet", help="Which file inside a zip that holds several."),
+    click.option(
+        "--column",
+        "columns",
+        multiple=True,
+        metavar="NAME=HEADER",
+        help="Which column holds what: relative_humidity='RH out'.",
+    ),
 )
 
 weather_options = stacked(
@@ -84,11 +117,15 @@ output_options = stacked(
     ),
 )
 
-plot_option = click.option(
-    "--plot",
-    "plot_file",
-    type=click.Path(dir_okay=False, path_type=Path),
-    help="Also draw the picture to this file (.png, .svg or .pdf).",
+plot_options = stacked(
+    click.option(
+        "--plot",
+        "plot_file",
+        type=click.Path(dir_okay=False, path_type=Path),
+        help="Also draw the picture to this file (.png, .svg or .pdf).",
+    ),
+    click.option("--dark", is_flag=True, help="A picture for a dark screen."),
+    click.option("--narrow", is_flag=True, help="A picture for a phone."),
 )
 
 board_options = stacked(
@@ -178,17 +215,26 @@ def units_or_default(units: str | None) -> UnitSystem:
 
 
 def reading_hints(options: Mapping[str, Any]) -> dict[str, Any]:
-    """Pick the options that help read a weather file, leaving out the unset ones."""
-    names = (
-        "latitude",
-        "longitude",
-        "elevation",
-        "utc_offset",
-        "day_first",
-        "temperature_unit",
-        "humidity_unit",
-    )
-    return {name: options[name] for name in names if options.get(name) is not None}
+    """Pick the options that help read a weather file, leaving out the unset ones.
+
+    Raises
+    ------
+    InputError
+        When a column option is not NAME=HEADER.
+    """
+    hints = {name: options[name] for name in HINTS if options.get(name) is not None}
+    columns = {}
+    for text in options.get("columns", ()):
+        name, equals, header = text.partition("=")
+        if not (name and equals and header):
+            raise InputError(
+                f"--column {text!r}: write NAME=HEADER, such as "
+                "relative_humidity='RH out'"
+            )
+        columns[name] = header
+    if columns:
+        hints["columns"] = columns
+    return hints
 
 
 def read_weather_for(weather: str, options: Mapping[str, Any]) -> "xr.Dataset":
@@ -196,6 +242,13 @@ def read_weather_for(weather: str, options: Mapping[str, Any]) -> "xr.Dataset":
     from emcforecast.weather.read import read_weather
 
     return read_weather(weather, **reading_hints(options))
+
+
+def look(options: Mapping[str, Any]) -> "Look":
+    """Return the look the picture options ask for."""
+    from emcforecast.charts import style
+
+    return style.DARK if options.get("dark") else style.LIGHT
 
 
 def save_figure(figure: "Figure", path: Path) -> None:

@@ -1,0 +1,1 @@
+"""Pictures: results in, matplotlib figures out."""

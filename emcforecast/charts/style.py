@@ -1,0 +1,100 @@
+"""One look for every picture: quiet axes, words on the lines, light or dark."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from matplotlib.figure import Figure
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+MONTH_LETTERS = "JFMAMJJASOND"
+MONTH_STARTS = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
+"""Day of a 365-day year on which each month begins."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """Colours of one look; hexadecimal.
+
+    Parameters
+    ----------
+    paper, ink, faint : str
+        Background, text, grid.
+    outdoor, shed, indoor : str
+        One colour a setting, told apart without hue by their lightness too.
+    mark : str
+        Targets.
+    """
+
+    paper: str
+    ink: str
+    faint: str
+    outdoor: str
+    shed: str
+    indoor: str
+    mark: str
+
+    def of(self, setting: str) -> str:
+        """Return the colour of a setting."""
+        return {"outdoor": self.outdoor, "shed": self.shed, "indoor": self.indoor}[
+            setting
+        ]
+
+
+LIGHT = Look(
+    "#ffffff", "#22262b", "#d9dde2", "#2f6da3", "#4d7a29", "#b5541c", "#6b7280"
+)
+DARK = Look("#14181d", "#e8eaed", "#343b44", "#7db7ea", "#9ccb6b", "#f0a06a", "#a3acb8")
+
+
+def figure(
+    look: Look = LIGHT, *, narrow: bool = False, height: float | None = None
+) -> tuple[Figure, "Axes"]:
+    """Return an empty figure with one quiet pair of axes.
+
+    Parameters
+    ----------
+    look : Look
+        Light or dark.
+    narrow : bool
+        For a phone held upright.
+    height : float, optional
+        Inches.
+    """
+    size = (4.2, height or 4.8) if narrow else (9.0, height or 4.8)
+    fig = Figure(figsize=size, facecolor=look.paper, layout="constrained")
+    axes = fig.add_subplot()
+    dress(axes, look)
+    return fig, axes
+
+
+def dress(axes: "Axes", look: Look) -> None:
+    """Give a pair of axes the common look."""
+    axes.set_facecolor(look.paper)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        axes.spines[side].set_color(look.faint)
+    axes.tick_params(colors=look.ink, labelsize=9, length=0)
+    axes.grid(axis="y", color=look.faint, linewidth=0.8)
+    axes.set_axisbelow(True)
+    for label in (axes.xaxis.label, axes.yaxis.label, axes.title):
+        label.set_color(look.ink)
+
+
+def month_axis(axes: "Axes", look: Look) -> None:
+    """Label a day-of-year axis (0 to 365) with months."""
+    middles = [
+        (start + end) / 2
+        for start, end in zip(MONTH_STARTS, (*MONTH_STARTS[1:], 365), strict=True)
+    ]
+    axes.set_xlim(0, 365)
+    axes.set_xticks(middles, list(MONTH_LETTERS))
+    for start in MONTH_STARTS[1:]:
+        axes.axvline(start, color=look.faint, linewidth=0.5, zorder=0)
+
+
+def footnote(fig: Figure, look: Look, text: str) -> None:
+    """Write where the picture comes from along its foot."""
+    fig.supxlabel(text, fontsize=7.5, color=look.mark, x=0.01, ha="left")

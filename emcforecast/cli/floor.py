@@ -1,0 +1,99 @@
+"""`emcforecast floor`: the lowest moisture in each setting by month."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from emcforecast.cli import common
+
+FURNITURE = {"furniture at 8 %": 8.0}
+CAUTIONS = ("A forecast does not replace a meter.",)
+
+
+@click.command("floor", short_help="The lowest moisture in each setting, by month.")
+@common.weather_options
+@common.board_options
+@common.settings_option
+@click.option(
+    "--target",
+    "targets",
+    type=click.FloatRange(3.0, 30.0),
+    multiple=True,
+    help="A moisture to judge the settings by, %; may be repeated. [default: 8]",
+)
+@common.output_options
+@common.plot_options
+def command(
+    weather: str,
+    species: str,
+    thickness: str,
+    settings: tuple[str, ...],
+    targets: tuple[float, ...],
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+    **options: Any,
+) -> None:
+    """Show the lowest moisture wood can reach in each setting, month by month.
+
+    WEATHER is a file, an archive and place, or demo.
+    """
+    from emcforecast.forecast.floor import floor
+    from emcforecast.report.floor import (
+        floor_result,
+        floor_rows,
+        floor_sentences,
+        floor_text,
+    )
+    from emcforecast.report.weather import rests_on
+    from emcforecast.storage.settings import parse_setting
+
+    progress = common.Progress("reading weather")
+    series = common.read_weather_for(weather, options)
+    chosen = [parse_setting(text) for text in settings]
+    answer = floor(series, species, thickness, chosen, progress=progress)
+    system = common.units_or_default(units)
+    wanted = {f"{value:g} %": value for value in targets} or FURNITURE
+    sentences = floor_sentences(answer, wanted, system)
+    fallbacks = list(
+        dict.fromkeys(f for s in answer.settings.values() for f in s.fallbacks)
+    )
+    if options["plot_file"] is not None:
+        _draw(answer, series, wanted, options)
+    common.give(
+        common.Answer(
+            "floor",
+            {
+                "weather": weather,
+                "species": species,
+                "thickness": thickness,
+                "settings": list(settings),
+                "targets": list(targets),
+            },
+            floor_result(answer, sentences),
+            floor_text(answer, sentences, rests_on(series), system),
+            floor_rows(answer),
+            series,
+            warnings=fallbacks,
+            cautions=CAUTIONS,
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def _draw(answer: Any, series: Any, targets: dict[str, float], options: Any) -> None:
+    from emcforecast.charts.floor import floor_figure
+    from emcforecast.storage.kinds import KINDS
+
+    attrs = series.attrs
+    figure = floor_figure(
+        answer,
+        {name: KINDS[s.kind].title for name, s in answer.settings.items()},
+        targets=targets,
+        source=". ".join(filter(None, [attrs["source"], attrs.get("attribution")])),
+        look=common.look(options),
+        narrow=options["narrow"],
+    )
+    common.save_figure(figure, options["plot_file"])

@@ -1,0 +1,307 @@
+"""The lowest moisture achievable in each setting, month by month."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.errors import InputError
+from emcforecast.forecast.quantiles import LEVELS, Range, over_years
+from emcforecast.forecast.year_round import day_slot, month_of_day, smooth
+from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.storage.air import air_in
+from emcforecast.storage.settings import Setting, default_setting
+from emcforecast.weather.monthly import hourly_from_monthly
+from emcforecast.weather.series import require_year
+from emcforecast.wood.board import Board
+from emcforecast.wood.simulate import running_emc
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+NAMES = ("outdoor", "shed", "indoor")
+"""The settings of every report."""
+Array = NDArray[np.float64]
+Report = Callable[[float, str], None]
+
+
+@dataclass(frozen=True)
+class Month:
+    """One month of a setting; temperatures °C, RH %, moisture % of oven-dry mass.
+
+    Parameters
+    ----------
+    month : int
+        1 to 12.
+    air_temperature, relative_humidity : float
+        Mean air at the wood.
+    emc : float
+        Mean of the hourly equilibrium moisture content.
+    published_basis_emc : float
+        EMC of the mean temperature and mean humidity, as published tables reckon.
+    mean : float
+        Mean running moisture content of the board.
+    lowest : Range
+        The least running moisture content within the month, over the years.
+    """
+
+    month: int
+    air_temperature: float
+    relative_humidity: float
+    emc: float
+    published_basis_emc: float
+    mean: float
+    lowest: Range
+
+
+@dataclass(frozen=True)
+class Lowest:
+    """The least running moisture content of a whole year, over the years.
+
+    Parameters
+    ----------
+    month : int
+        The month it usually falls in.
+    p10, p50, p90 : float
+        As in `Range`, % of oven-dry mass.
+    """
+
+    month: int
+    p10: float | None
+    p50: float
+    p90: float | None
+
+
+@dataclass(frozen=True)
+class SettingFloor:
+    """What one setting can do.
+
+    Parameters
+    ----------
+    name, kind : str
+        The setting and its storage kind.
+    months : tuple of Month
+        January to December.
+    lowest : Lowest
+        The least of the year.
+    day_range : ndarray, shape (3, 365)
+        Running moisture content by day of the year: p10, p50 and p90 over the
+        years, % of oven-dry mass (equal rows from a single year).
+    fallbacks : tuple of str
+        What the weather lacked and what stood in for it.
+    """
+
+    name: str
+    kind: str
+    months: tuple[Month, ...]
+    lowest: Lowest
+    day_range: Array
+    fallbacks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Floor:
+    """The answer of `floor`: every setting for one board in one climate.
+
+    Parameters
+    ----------
+    board : Board
+        Species and thickness.
+    settings : dict of str to SettingFloor
+        Under "outdoor", "shed" and "indoor".
+    years : tuple of int
+        The weather years used.
+    """
+
+    board: Board
+    settings: dict[str, SettingFloor]
+    years: tuple[int, ...]
+
+
+def floor(
+    weather: "xr.Dataset",
+    species: str = "white oak",
+    thickness: float | str = "4/4",
+    settings: Sequence[Setting] = (),
+    *,
+    progress: Report | None = None,
+) -> Floor:
+    """Find the lowest moisture content a board reaches in each setting by month.
+
+    Parameters
+    ----------
+    weather : Dataset
+        A weather series, hourly or monthly; dim ``time``.
+    species : str
+        A wood's name.
+    thickness : float or str
+        mm, or text such as "4/4".
+    settings : sequence of Setting
+        Replacements for the default kinds of outdoor, shed and indoor.
+    progress : callable, optional
+        Called with the fraction done (0 to 1) and what is being done.
+
+    Returns
+    -------
+    Floor
+        Monthly means and ranges over the years for each setting.
+
+    Raises
+    ------
+    WeatherError
+        When the series holds less than a whole year.
+    SpeciesError, SettingError
+        When a species, setting or parameter is unknown.
+
+    Notes
+    -----
+    The running moisture content is that of an already dry board of this species and
+    thickness that stays in the setting, from the diffusion model, spun up; it is
+    never an average of EMC.
+
+    Examples
+    --------
+    >>> from emcforecast import read_weather
+    >>> answer = floor(read_weather("demo"), "red oak", "4/4")
+    >>> indoor, shed = answer.settings["indoor"], answer.settings["shed"]
+    >>> indoor.lowest.p50 < shed.lowest.p50
+    True
+    """
+    require_year(weather)
+    hourly = (
+        hourly_from_monthly(weather) if weather.attrs["step"] == "month" else weather
+    )
+    board = Board(species, thickness)
+    chosen = chosen_settings(settings)
+    found: dict[str, SettingFloor] = {}
+    for done, name in enumerate(NAMES):
+        if progress is not None:
+            progress(done / len(NAMES), f"{name} boards")
+        found[name] = _setting_floor(hourly, board, chosen[name])
+    if progress is not None:
+        progress(1.0, "done")
+    return Floor(board, found, tuple(_whole_years(hourly)))
+
+
+def chosen_settings(settings: Sequence[Setting]) -> dict[str, Setting]:
+    """Return the three settings, the given ones replacing the defaults.
+
+    Raises
+    ------
+    InputError
+        When one of the three is given twice.
+    """
+    chosen = {name: default_setting(name) for name in NAMES}
+    names = [setting.name for setting in settings]
+    for setting in settings:
+        if names.count(setting.name) > 1:
+            raise InputError(
+                f"setting '{setting.name}' is given {names.count(setting.name)} "
+                "times; give it once"
+            )
+        chosen[setting.name] = setting
+    return chosen
+
+
+def _setting_floor(
+    weather: "xr.Dataset", board: Board, setting: Setting
+) -> SettingFloor:
+    air = air_in(weather, setting)
+    running = running_emc(air, board).to_numpy()
+    times = air["time"].to_numpy()
+    temperature = air["air_temperature"].to_numpy()
+    humidity = air["relative_humidity"].to_numpy()
+    emc = equilibrium_moisture_content(temperature, humidity)
+    month_index = times.astype("datetime64[M]").astype(np.int64)
+    slots = _whole_months(times)
+    least = _least_by_month(running, month_index, slots)
+    months = tuple(
+        _month(month, month_index, slots, least, temperature, humidity, emc, running)
+        for month in range(1, 13)
+    )
+    day_range = _by_day_of_year(running, times)
+    return SettingFloor(
+        setting.name,
+        setting.kind,
+        months,
+        _lowest(running, times, day_range),
+        day_range,
+        tuple(air.attrs.get("fallbacks", ())),
+    )
+
+
+def _month(
+    month: int,
+    month_index: NDArray[np.int64],
+    slots: NDArray[np.int64],
+    least: Array,
+    temperature: Array,
+    humidity: Array,
+    emc: Array,
+    running: Array,
+) -> Month:
+    wanted = slots[slots % 12 == month - 1]
+    rows = np.isin(month_index, wanted)
+    t, h = float(np.nanmean(temperature[rows])), float(np.nanmean(humidity[rows]))
+    return Month(
+        month,
+        t,
+        h,
+        float(np.nanmean(emc[rows])),
+        float(equilibrium_moisture_content(t, h)),
+        float(np.nanmean(running[rows])),
+        over_years(least[np.isin(slots, wanted)]),
+    )
+
+
+def _whole_months(times: NDArray[np.datetime64]) -> NDArray[np.int64]:
+    """Months since 1970 that the hourly times cover to at least nine tenths."""
+    months, counts = np.unique(times.astype("datetime64[M]"), return_counts=True)
+    hours = (
+        (months + 1).astype("datetime64[h]") - months.astype("datetime64[h]")
+    ).astype(np.int64)
+    whole: NDArray[np.int64] = months[counts >= 0.9 * hours].astype(np.int64)
+    return whole
+
+
+def _least_by_month(
+    running: Array, month_index: NDArray[np.int64], slots: NDArray[np.int64]
+) -> Array:
+    starts = np.searchsorted(month_index, slots, side="left")
+    ends = np.searchsorted(month_index, slots, side="right")
+    return np.array(
+        [np.nanmin(running[a:b]) for a, b in zip(starts, ends, strict=True)]
+    )
+
+
+def _whole_years(weather: "xr.Dataset") -> list[int]:
+    from emcforecast.weather.series import years_of
+
+    return [int(year) for year in years_of(weather)]
+
+
+def _lowest(running: Array, times: NDArray[np.datetime64], day_range: Array) -> Lowest:
+    """Least value of each twelve-month block, counted from the series' start."""
+    months = times.astype("datetime64[M]").astype(np.int64)
+    block = (months - months[0]) // 12
+    whole = [b for b in np.unique(block) if np.unique(months[block == b]).size == 12]
+    least = np.array([np.nanmin(running[block == b]) for b in whole])
+    middle = over_years(least)
+    day = int(np.argmin(smooth(day_range[1])))
+    return Lowest(month_of_day(day), middle.p10, middle.p50, middle.p90)
+
+
+def _by_day_of_year(running: Array, times: NDArray[np.datetime64]) -> Array:
+    """Quantiles over the years of each day's mean; 29 February joins 28 February."""
+    days = times.astype("datetime64[D]")
+    unique, first = np.unique(days, return_index=True)
+    daily = np.add.reduceat(running, first) / np.diff(np.append(first, running.size))
+    years = unique.astype("datetime64[Y]")
+    slot = day_slot(unique)
+    index = years.astype(np.int64)
+    table = np.full((index.max() - index.min() + 1, 365), np.nan)
+    table[index - index.min(), slot] = daily
+    result: Array = np.nanquantile(table, LEVELS, axis=0)
+    return result

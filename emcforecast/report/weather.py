@@ -1,0 +1,38 @@
+"""Words about a weather series: what an answer rests on."""
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+MONTHLY_COST = (
+    "Monthly weather was rebuilt into typical days: EMC is then within about "
+    "0.8 % MC outdoors and 2.1 % in a loft of what hourly weather gives."
+)
+
+
+def rests_on(weather: "xr.Dataset") -> list[str]:
+    """Say what weather an answer rests on, one sentence a line."""
+    from emcforecast.weather.series import has_years, years_of
+
+    attrs = weather.attrs
+    years = years_of(weather)
+    step = "hourly" if attrs["step"] == "hour" else "monthly"
+    if has_years(weather):
+        span = f"{years[0]} to {years[-1]}, {len(years)} whole years"
+    elif attrs["kind"] == "typical year":
+        span = "one typical year"
+    elif attrs["kind"] == "normals":
+        span = "monthly normals"
+    else:
+        span = "one year"
+    repairs = len(attrs.get("repairs", []))
+    mended = f"; {repairs} repairs, see `emcforecast check`" if repairs else ""
+    lines = [f"Rests on: {attrs['source']}, {step}, {span}{mended}."]
+    if not has_years(weather):
+        lines.append("From one year no year-to-year range can be given.")
+    if attrs["step"] == "month":
+        lines.append(MONTHLY_COST)
+    if attrs.get("attribution"):
+        lines.append(attrs["attribution"])
+    return lines
