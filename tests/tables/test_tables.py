@@ -45,3 +45,34 @@ def test_city_table_is_whole() -> None:
     assert len(rows) == 49
     # the driest and dampest published months: 4 % in the desert, 19 % on the coast
     assert all(3.5 < float(row[month]) < 20 for row in rows for month in months)
+
+
+def test_targets_are_usable() -> None:
+    rows = tables.rows("target_mc")
+    chosen = [(r["use"], r["region"]) for r in rows if r["chosen"] == "yes"]
+    assert len(chosen) == len(set(chosen)), "one target for a use in a region"
+    for row in rows:
+        numbers = [row[key] for key in ("low_pct", "typical_pct", "high_pct")]
+        values = [float(number) for number in numbers if number]
+        assert values == sorted(values)
+        assert all(4 <= value <= 25 for value in values)
+        assert values or row["chosen"] == "no"
+        assert row["source"]
+        assert row["provenance"] in {"retrieved", "memory", "practice"}
+    people_ask = ("furniture", "cabinets", "flooring", "trim", "decking", "siding")
+    people_ask += ("boat", "timber-frame", "instruments", "barn-siding")
+    assert {(use, "any") for use in people_ask} <= set(chosen)
+
+
+def test_interior_targets_of_the_handbook() -> None:
+    # Wood Handbook FPL-GTR-190 Table 13-2 (memory): average and range by region
+    expected = {
+        "us": (6, 8, 10),
+        "us-dry-southwest": (4, 6, 9),
+        "us-damp-coast": (8, 11, 13),
+    }
+    for row in tables.rows("target_mc"):
+        if row["use"] == "flooring" and row["region"] in expected:
+            got = (row["low_pct"], row["typical_pct"], row["high_pct"])
+            assert tuple(map(int, got)) == expected.pop(row["region"])
+    assert not expected
