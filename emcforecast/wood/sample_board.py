@@ -1,0 +1,163 @@
+"""Moisture by weighing: the oven-dry test and the sample board."""
+
+from emcforecast.errors import InputError
+
+
+def oven_dry_moisture(wet: float, dry: float) -> float:
+    """Return moisture content from a piece weighed before and after the oven.
+
+    Parameters
+    ----------
+    wet, dry : float
+        Weight before, and after 101 to 105 °C until it no longer falls; any unit,
+        the same for both.
+
+    Returns
+    -------
+    float
+        Moisture content, % of ovendry mass.
+
+    Raises
+    ------
+    InputError
+        When a weight is not above zero or the dry piece is the heavier.
+
+    Notes
+    -----
+    MC = 100 (wet - dry) / dry. Cut the piece at least 20 in (0.5 m) from the ends.
+
+    References
+    ----------
+    Wood Handbook, FPL-GTR-190, ch. 13; ASTM D4442 (from memory).
+
+    Examples
+    --------
+    >>> oven_dry_moisture(136.0, 100.0)
+    36.0
+    """
+    _positive("wet weight", wet)
+    _positive("dry weight", dry)
+    if dry > wet:
+        raise InputError(
+            f"dry weight {dry:g} is above wet weight {wet:g}. Give the wet one first, "
+            f"both in the same unit."
+        )
+    return 100.0 * (wet - dry) / dry
+
+
+def oven_dry_weight(weight: float, moisture: float) -> float:
+    """Return what a sample board would weigh oven dry.
+
+    Parameters
+    ----------
+    weight : float
+        Its weight when the moisture was known, any unit.
+    moisture : float
+        Moisture content then: the mean of a section cut from each end, %.
+
+    Returns
+    -------
+    float
+        Oven-dry weight, in the same unit.
+
+    Raises
+    ------
+    InputError
+        When a number is out of range.
+
+    Notes
+    -----
+    OD = 100 W0 / (MC0 + 100).
+
+    References
+    ----------
+    Dry Kiln Operator's Manual, USDA AH-188, ch. 6 (from memory).
+
+    Examples
+    --------
+    >>> round(oven_dry_weight(4.46, 62.2), 2)
+    2.75
+    """
+    _positive("weight", weight)
+    _moisture(moisture)
+    return 100.0 * weight / (moisture + 100.0)
+
+
+def sample_board_moisture(weight: float, dry_weight: float) -> float:
+    """Return the moisture of a sample board from its weight now.
+
+    Parameters
+    ----------
+    weight, dry_weight : float
+        Its weight now and its oven-dry weight, in the same unit.
+
+    Returns
+    -------
+    float
+        Moisture content, % of ovendry mass.
+
+    Raises
+    ------
+    InputError
+        When a weight is not above zero or now is below the oven-dry weight.
+
+    Notes
+    -----
+    MC = 100 (W / OD - 1).
+
+    Examples
+    --------
+    >>> round(sample_board_moisture(4.14, 2.75), 1)
+    50.5
+    """
+    return oven_dry_moisture(weight, dry_weight)
+
+
+def weight_at_moisture(dry_weight: float, moisture: float) -> float:
+    """Return what a sample board weighs when it reaches a moisture content.
+
+    Parameters
+    ----------
+    dry_weight : float
+        Its oven-dry weight, any unit.
+    moisture : float
+        Moisture content, % of ovendry mass.
+
+    Returns
+    -------
+    float
+        Weight to wait for, in the same unit.
+
+    Examples
+    --------
+    >>> weight_at_moisture(2.75, 20.0)
+    3.3
+    """
+    _positive("dry weight", dry_weight)
+    _moisture(moisture)
+    return dry_weight * (100.0 + moisture) / 100.0
+
+
+def wet_basis(moisture: float) -> float:
+    """Return water as % of the whole weight, from % of ovendry mass.
+
+    Examples
+    --------
+    >>> wet_basis(100.0)
+    50.0
+    """
+    _moisture(moisture)
+    return 100.0 * moisture / (100.0 + moisture)
+
+
+def _positive(what: str, value: float) -> None:
+    if not 0.0 < value < 1e9:
+        raise InputError(f"{what} {value:g} is not above zero. Weigh the piece again.")
+
+
+def _moisture(value: float) -> None:
+    if not 0.0 <= value <= 600.0:
+        raise InputError(
+            f"moisture content {value:g} % is outside 0 to 600 % of ovendry mass. "
+            f"Check the number."
+        )
