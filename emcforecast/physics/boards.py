@@ -1,0 +1,240 @@
+"""Many boards in many airs: arrays in, arrays out, spread over the processor's cores."""
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from emcforecast.physics.board_air import ISOTHERM
+from emcforecast.physics.board_kernel import (
+    AIR_COLUMNS,
+    GAMMA,
+    LANES,
+    MAX_CELLS,
+    run_blocks,
+)
+from emcforecast.physics.diffusion import (
+    CELLS,
+    SHELL_MM,
+    content_polynomial,
+    half_grid,
+)
+from emcforecast.physics.sorption import coefficients, equilibrium_humidity
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class BoardRun:
+    """What a run of boards gives; the last axis is boards.
+
+    Attributes
+    ----------
+    mean, shell, core : ndarray, shape (records, boards)
+        Moisture content, kg/kg, at the start and after every `every` steps.
+    state : ndarray, shape (2 cells + 3, boards)
+        What `advance` needs to go on: content by cell from the centre (the first
+        `cells` rows), content extrapolated by half a step, surface variable, rain
+        film (kg/m²), content gained through the surface since the start (kg/kg).
+    """
+
+    mean: Array
+    shell: Array
+    core: Array
+    state: Array
+
+
+def processors() -> int:
+    """Cores this process may use.
+
+    Returns
+    -------
+    int
+        At least 1.
+    """
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every system
+        return os.cpu_count() or 1
+
+
+def fresh_state(content: ArrayLike, boards: int, cells: int = CELLS) -> Array:
+    """State of boards that begin at a moisture content.
+
+    Parameters
+    ----------
+    content : array_like
+        Start, kg/kg: one number, one a board, or (cells, boards) from the centre.
+    boards : int
+        Number of boards.
+    cells : int
+        Cells in half a board.
+
+    Returns
+    -------
+    ndarray, shape (2 cells + 3, boards)
+        For `advance`.
+
+    Examples
+    --------
+    >>> fresh_state(0.12, 3).shape
+    (35, 3)
+    """
+    state = np.zeros((2 * cells + 3, boards))
+    state[:cells] = content
+    state[cells : 2 * cells] = state[:cells]
+    # Any start would do for the surface variable; its value at 20 °C is near.
+    k = coefficients(20.0)[1]
+    x = k * equilibrium_humidity(20.0, 100.0 * state[cells - 1]) / 100.0
+    state[2 * cells] = np.nan_to_num(x / (1.0 - x), nan=1.0)
+    return state
+
+
+def _padded(values: ArrayLike, boards: int, kind: type = np.float64) -> NDArray:  # type: ignore[type-arg]
+    """Repeat the last board so that the last block is full."""
+    array = np.asarray(values, dtype=kind)
+    if array.ndim < 2:
+        array = np.broadcast_to(array, (boards,))
+    short = -boards % LANES
+    pad = [(0, 0)] * (array.ndim - 1) + [(0, short)]
+    return np.ascontiguousarray(np.pad(array, pad, mode="edge"))
+
+
+def advance(
+    air: Array,
+    *,
+    steps: int,
+    air_index: ArrayLike,
+    start_hour: ArrayLike,
+    thickness_m: ArrayLike,
+    diffusivity: ArrayLike,
+    density: ArrayLike,
+    surface_transfer: ArrayLike,
+    state: Array,
+    rain_film: ArrayLike = 0.0,
+    leg_step: ArrayLike | None = None,
+    every: int = 24,
+    wrap: bool = False,
+    grading: float = 0.2,
+    step_seconds: float = 3600.0,
+    slope: float = 3.0,
+    isotherm: Array = ISOTHERM,
+    threads: int | None = None,
+) -> BoardRun:
+    """Run boards through their airs, all at once.
+
+    Parameters
+    ----------
+    air : ndarray, shape (airs, hours, 8)
+        Tables made by `air_table`.
+    steps : int
+        Steps to take.
+    air_index : array_like of int
+        Air of each board; with a route, shape (legs, boards).
+    start_hour : array_like of int
+        Row of the air table at which each board begins.
+    thickness_m : array_like
+        Thickness, m; both faces exposed.
+    diffusivity : array_like
+        Coefficient at 12 % and 20 °C, m²/s.
+    density : array_like
+        Oven-dry mass over green volume, kg/m³.
+    surface_transfer : array_like
+        Vapour transfer coefficient, m/s; with a route, shape (legs, boards).
+    state : ndarray, shape (2 cells + 3, boards)
+        From `fresh_state` or an earlier run; left unchanged.
+    rain_film : array_like
+        Most rain that the surface keeps, kg/m²; with a route, (legs, boards).
+    leg_step : array_like of int, shape (legs, boards), optional
+        Step at which each leg of the route begins; the first row is 0.
+    every : int
+        Steps between two records.
+    wrap : bool
+        At the end of the air begin it again; otherwise boards turn NaN there.
+    grading : float
+        Width of the surface cell over that of the centre cell.
+    step_seconds : float
+        Length of a row of the air table, s.
+    slope : float
+        Growth of the diffusion coefficient with content; 0 for a constant one.
+    isotherm : ndarray, shape (12,)
+        Coefficients of the sorption relation.
+    threads : int, optional
+        Threads to use; all cores when left out.
+
+    Returns
+    -------
+    BoardRun
+        Records and the state at the end.
+
+    Notes
+    -----
+    Safe to call from several threads at once: every call has its own workspace.
+    """
+    boards = state.shape[1]
+    cells = (state.shape[0] - 3) // 2
+    if not 3 <= cells <= MAX_CELLS:
+        raise ValueError(f"{cells} cells; between 3 and {MAX_CELLS} are allowed")
+    grid = np.ascontiguousarray(half_grid(cells, grading))
+    length = 0.5 * _padded(thickness_m, boards)
+    rho = _padded(density, boards)
+    table = np.ascontiguousarray(air, dtype=np.float64)
+    airs, hours = table.shape[0], table.shape[1]
+    first_leg = np.zeros((1, boards)) if leg_step is None else np.asarray(leg_step)
+    legs = (first_leg.shape[0], boards)
+    leg_at = _padded(np.broadcast_to(first_leg, legs), boards, np.int64)
+    leg_air = _padded(np.broadcast_to(air_index, legs), boards, np.int64)
+    start = _padded(start_hour, boards, np.int64)
+    if leg_air.min() < 0 or leg_air.max() >= airs:
+        raise ValueError(f"air index outside 0 to {airs - 1}")
+    if start.min() < 0 or start.max() >= hours:
+        raise ValueError(f"start hour outside 0 to {hours - 1}")
+    beta = _padded(np.broadcast_to(surface_transfer, legs), boards)
+    most = _padded(np.broadcast_to(rain_film, legs), boards)
+    board = np.vstack(
+        [
+            GAMMA * step_seconds * _padded(diffusivity, boards) / length**2,
+            np.minimum(SHELL_MM / 1000.0 / length, 1.0 / 3.0),
+            rho * length / GAMMA,
+        ]
+    )
+    ends = _padded(state, boards)
+    records = np.empty((steps // every + 1, 3, length.size))
+    work = (
+        int(steps),
+        int(every),
+        table.reshape(-1),
+        int(hours),
+        bool(wrap),
+        start,
+        leg_air,
+        leg_at,
+        GAMMA * step_seconds * beta / (rho * length),
+        most,
+        board,
+        grid,
+        np.asarray(isotherm, dtype=np.float64),
+        np.array(content_polynomial(float(slope))),
+        ends,
+        records,
+    )
+    blocks = length.size // LANES
+    workers = min(threads or processors(), blocks)
+    if workers <= 1:
+        run_blocks(0, blocks, *work)
+    else:
+        with ThreadPoolExecutor(workers) as pool:
+            jobs = [pool.submit(run_blocks, k, k + 1, *work) for k in range(blocks)]
+            for job in jobs:
+                job.result()
+    return BoardRun(
+        mean=records[:, 0, :boards],
+        shell=records[:, 1, :boards],
+        core=records[:, 2, :boards],
+        state=ends[:, :boards],
+    )
+
+
