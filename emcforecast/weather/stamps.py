@@ -1,0 +1,326 @@
+"""Texts of dates and times -> instants, whatever way the writer put them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from emcforecast.errors import WeatherError
+from emcforecast.weather.day_order import assemble, order_of
+
+Times = npt.NDArray[np.datetime64]
+Ints = npt.NDArray[np.int64]
+
+ZONES = {
+    **{"z": 0.0, "utc": 0.0, "gmt": 0.0, "ut": 0.0, "wet": 0.0, "bst": 1.0},
+    **{"cet": 1.0, "mez": 1.0, "cest": 2.0, "mesz": 2.0, "eet": 2.0, "eest": 3.0},
+    **{"est": -5.0, "edt": -4.0, "cst": -6.0, "cdt": -5.0, "mst": -7.0, "mdt": -6.0},
+    **{"pst": -8.0, "pdt": -7.0, "akst": -9.0, "akdt": -8.0, "hst": -10.0},
+}
+_MONTHS = {
+    **{"jan": 1, "ene": 1, "gen": 1, "sty": 1, "feb": 2, "fev": 2, "fév": 2, "lut": 2},
+    **{"mar": 3, "mär": 3, "mrz": 3, "maa": 3, "mrt": 3, "apr": 4, "avr": 4, "abr": 4},
+    **{"kwi": 4, "may": 5, "mai": 5, "mei": 5, "mag": 5, "maj": 5, "jun": 6, "giu": 6},
+    **{"cze": 6, "jul": 7, "lug": 7, "lip": 7, "aug": 8, "aoû": 8, "aou": 8, "ago": 8},
+    **{"sie": 8, "sep": 9, "set": 9, "wrz": 9, "oct": 10, "okt": 10, "ott": 10},
+    **{"out": 10, "paź": 10, "nov": 11, "lis": 11, "dec": 12, "dez": 12, "dic": 12},
+    **{"déc": 12, "gru": 12},
+}
+_TIME = (
+    r"(?P<hour>\d{1,2})(?:[:.h](?P<minute>\d{1,2}))?(?:[:.](?P<second>\d{1,2})"
+    r"(?:[.,]\d+)?)?\s*(?P<half>[aApP]\.?\s?[mM]\.?)?"
+)
+_ZONE = r"\s*(?P<zone>Z|z|[A-Za-z]{2,4}|(?:UTC|GMT)?[+-]\d{1,2}(?::?\d{2})?)?"
+_DATE = re.compile(
+    r"^\s*(?:[A-Za-z]{2,9}\.?,?\s+)?(?P<a>\d{1,4})(?P<sep>[-/.\s]\s?)"
+    r"(?P<b>\d{1,2}|[^\W\d]{3,10}\.?)[-/.\s]\s?(?P<c>\d{1,4})\.?"
+    rf"(?:[T,;:_\s]\s*{_TIME}{_ZONE})?\s*$"
+)
+_NAMED_FIRST = re.compile(
+    r"^\s*(?P<b>[^\W\d]{3,10})\.?\s+(?P<a>\d{1,2})(?P<sep>),?\s+(?P<c>\d{4})"
+    rf"(?:[T,;:_\s]\s*{_TIME}{_ZONE})?\s*$"
+)
+_CLOCK = re.compile(rf"^\s*{_TIME}{_ZONE}\s*$")
+
+
+@dataclass(frozen=True)
+class Stamps:
+    """Times read from a column.
+
+    Attributes
+    ----------
+    time : ndarray of datetime64[ns], shape (n,)
+        As the clock showed, or UTC where `utc` is True; NaT where unreadable.
+    utc : bool
+        True when every time carried its own offset and was brought to UTC.
+    notes : tuple of str
+        What was decided and why.
+    """
+
+    time: Times
+    utc: bool
+    notes: tuple[str, ...]
+
+
+def parse_stamps(
+    cells: Sequence[str], *, day_first: bool | None = None, header: str = ""
+) -> Stamps:
+    """Read a column of dates with or without times.
+
+    Parameters
+    ----------
+    cells : sequence of str, shape (n,)
+        As they stand in the file.
+    day_first : bool, optional
+        Settles 03/04/2024.
+    header : str
+        The column's name, which may say "(DD/MM/YYYY)".
+
+    Returns
+    -------
+    Stamps
+        The times.
+
+    Raises
+    ------
+    WeatherError
+        When nothing can be read, or the order of day and month stays open.
+
+    Examples
+    --------
+    >>> found = parse_stamps(["31/01/2024 23:00", "01/02/2024 00:00"])
+    >>> found.time.astype("datetime64[h]").tolist()[1].isoformat()
+    '2024-02-01T00:00:00'
+    """
+    sample = next((cell for cell in cells if cell.strip()), "")
+    if re.match(r"^\s*\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d|\s*$)", sample):
+        found = _iso(cells)
+        if found is not None:
+            return found
+    if re.match(r"^\s*\d+(?:[.,]\d+)?\s*$", sample):
+        return _numeric(cells)
+    if re.match(r"^\s*\d{8}[:T_ -]\d{2,6}\s*$", sample):
+        return _numeric([re.sub(r"\D", "", cell) for cell in cells])
+    return _parts(cells, day_first, header)
+
+
+def _iso(cells: Sequence[str]) -> Stamps | None:
+    text = (
+        pd.Series(cells, dtype=object)
+        .str.strip()
+        .str.replace(r"\s*UTC$", "Z", regex=True)
+    )
+    zoned = text.str.contains(r"(?:Z|[+-]\d{2}:?\d{2})$", regex=True) & (
+        text.str.len() > 10
+    )
+    try:
+        when = pd.to_datetime(text, format="ISO8601", utc=True, errors="coerce")
+    except (ValueError, OverflowError):
+        return None
+    time = when.dt.tz_localize(None).to_numpy(dtype="datetime64[ns]")
+    read = ~np.isnat(time)
+    if read.sum() < 0.5 * len(cells):
+        return None
+    marked = zoned.to_numpy(dtype=bool)[read]
+    if marked.any() and not marked.all():
+        raise WeatherError(
+            "some times carry an offset from UTC and some do not; "
+            "write them all the same way"
+        )
+    return Stamps(time, bool(marked.all()), ())
+
+
+def _numeric(cells: Sequence[str]) -> Stamps:
+    """Read epoch seconds or milliseconds, Excel serials, and digits run together."""
+    text = pd.Series(cells, dtype=object).str.strip().str.replace(",", ".", regex=False)
+    digits = text.str.fullmatch(r"(?:19|20)\d{2}(?:\d{2}){2,5}")
+    length = int(text.str.len().mode().iloc[0])
+    if digits.mean() > 0.9 and length in (8, 10, 12, 14):
+        form = {8: "%Y%m%d", 10: "%Y%m%d%H", 12: "%Y%m%d%H%M", 14: "%Y%m%d%H%M%S"}
+        late = (
+            text.str.slice(8, 10) == "24"
+            if length > 8
+            else pd.Series(False, text.index)
+        )
+        text = text.where(~late, text.str.slice(0, 8) + "00" + text.str.slice(10))
+        when = pd.to_datetime(text, format=form[length], errors="coerce")
+        if when.notna().mean() > 0.9:
+            time = when.to_numpy(dtype="datetime64[ns]")
+            time = time + np.where(
+                late, np.timedelta64(24, "h"), np.timedelta64(0, "h")
+            )
+            return Stamps(time, utc=False, notes=())
+    value = pd.to_numeric(text, errors="coerce").to_numpy(dtype=np.float64)
+    middle = float(np.nanmedian(value)) if np.isfinite(value).any() else np.nan
+    if 1e8 < middle < 5e9:
+        scale, origin, utc, what = 1e9, "1970-01-01", True, "seconds since 1970 (UTC)"
+    elif 1e11 < middle < 5e12:
+        scale, origin, utc, what = (
+            1e6,
+            "1970-01-01",
+            True,
+            "milliseconds since 1970 (UTC)",
+        )
+    elif 15000 < middle < 80000:
+        scale, origin, utc, what = (
+            86400e9,
+            "1899-12-30",
+            False,
+            "spreadsheet day numbers",
+        )
+    else:
+        raise WeatherError(
+            f"the times ('{cells[0]}') are numbers of no known kind; "
+            "write them as 2024-01-31 13:00"
+        )
+    whole = np.where(np.isfinite(value), value, 0.0)
+    # Spreadsheet fractions of a day are rounded to the second.
+    seconds = np.round(whole * (scale / 1e9), 0 if scale > 1e9 else 3)
+    delta = (seconds * 1e3).astype(np.int64).astype("timedelta64[ms]")
+    time = (np.datetime64(origin, "ms") + delta).astype("datetime64[ns]")
+    time[~np.isfinite(value)] = np.datetime64("NaT")
+    return Stamps(time, utc, (f"times read as {what}",))
+
+
+def _parts(cells: Sequence[str], day_first: bool | None, header: str) -> Stamps:
+    text = pd.Series(cells, dtype=object)
+    parts = text.str.extract(_DATE)
+    if parts["a"].isna().mean() > 0.5:
+        parts = text.str.extract(_NAMED_FIRST)
+    good = parts["a"].notna()
+    if good.mean() < 0.5:
+        raise WeatherError(
+            f"the times ('{cells[0][:30]}') cannot be read; "
+            "write them as 2024-01-31 13:00"
+        )
+    a = _ints(parts["a"])
+    named = parts["b"].str.contains(r"[^\d]", regex=True, na=False).to_numpy(dtype=bool)
+    b = np.where(named, _named_months(parts["b"]), _ints(parts["b"].where(~named)))
+    c = _ints(parts["c"])
+    clock, zone, zoned = _clock_of(parts)
+    year, month, day, notes = order_of(
+        a,
+        b,
+        c,
+        good.to_numpy(dtype=bool),
+        clock,
+        named,
+        day_first,
+        header,
+        parts["sep"],
+    )
+    time = assemble(year, month, day)
+    time = time + clock - zone
+    time[~good.to_numpy(dtype=bool)] = np.datetime64("NaT")
+    marked = zoned[good.to_numpy(dtype=bool)]
+    if marked.any() and not marked.all():
+        raise WeatherError(
+            "some times carry an offset from UTC and some do not; "
+            "write them all the same way"
+        )
+    return Stamps(time, bool(marked.all()), tuple(notes))
+
+
+def _ints(text: pd.Series[str]) -> Ints:
+    number = pd.to_numeric(text, errors="coerce").fillna(-1)
+    return np.asarray(number.to_numpy(), dtype=np.int64)
+
+
+def _named_months(text: pd.Series[str]) -> Ints:
+    low = text.str.lower().str.slice(0, 3)
+    return low.map(_MONTHS).fillna(-1).to_numpy(dtype=np.int64)
+
+
+def _clock_of(
+    parts: pd.DataFrame,
+) -> tuple[
+    npt.NDArray[np.timedelta64], npt.NDArray[np.timedelta64], npt.NDArray[np.bool_]
+]:
+    hour = np.maximum(_ints(parts["hour"]), 0)
+    minute = np.maximum(_ints(parts["minute"]), 0)
+    second = np.maximum(_ints(parts["second"]), 0)
+    half = parts["half"].str.lower().str.slice(0, 1)
+    afternoon = (half == "p").to_numpy(dtype=bool)
+    morning = (half == "a").to_numpy(dtype=bool)
+    hour = np.where(afternoon & (hour < 12), hour + 12, hour)
+    hour = np.where(morning & (hour == 12), 0, hour)
+    clock = ((hour * 60 + minute) * 60 + second).astype("timedelta64[s]")
+    words = parts["zone"].fillna("").astype(str)
+    known: dict[str, float | None] = {word: zone_hours(word) for word in words.unique()}
+    odd = [word for word, value in known.items() if word and value is None]
+    if odd:
+        raise WeatherError(
+            f"time zone '{odd[0]}' is not known; write offsets such as +01:00, or "
+            "leave them out and give --utc-offset"
+        )
+    hours = words.map(lambda word: known[word] or 0.0).to_numpy(dtype=np.float64)
+    zone = np.round(hours * 3600).astype(np.int64).astype("timedelta64[s]")
+    return clock, zone, (words != "").to_numpy(dtype=bool)
+
+
+def zone_hours(word: str) -> float | None:
+    """Return the hours ahead of UTC that a zone or offset means.
+
+    Parameters
+    ----------
+    word : str
+        Such as "Z", "CET", "+01:00" or "UTC-5".
+
+    Returns
+    -------
+    float or None
+        None when it is not known.
+
+    Examples
+    --------
+    >>> zone_hours("UTC+5:30"), zone_hours("-0800"), zone_hours("Z")
+    (5.5, -8.0, 0.0)
+    """
+    text = word.strip().lower()
+    if text in ZONES:
+        return ZONES[text]
+    match = re.fullmatch(r"(?:utc|gmt)?\s*([+-−])\s*(\d{1,2})(?::?(\d{2}))?", text)
+    if not match:
+        return None
+    sign = 1.0 if match[1] == "+" else -1.0
+    return sign * (int(match[2]) + int(match[3] or 0) / 60.0)
+
+
+def parse_clock(cells: Sequence[str]) -> npt.NDArray[np.timedelta64]:
+    """Read a column of times of day.
+
+    Parameters
+    ----------
+    cells : sequence of str, shape (n,)
+        Such as "13:05", "1:05 PM", "13" or "1305".
+
+    Returns
+    -------
+    ndarray of timedelta64[s], shape (n,)
+        Time since midnight; NaT where unreadable.
+
+    Raises
+    ------
+    WeatherError
+        When hardly any can be read.
+    """
+    text = pd.Series(cells, dtype=object).str.strip()
+    if text.str.fullmatch(r"\d{3,4}").mean() > 0.5 or (
+        text.str.fullmatch(r"\d{1,4}").all() and text.str.len().max() > 2
+    ):
+        text = text.str.zfill(4)
+        text = text.str.slice(0, 2) + ":" + text.str.slice(2)
+    parts = text.str.extract(_CLOCK)
+    good = parts["hour"].notna().to_numpy(dtype=bool)
+    if good.mean() < 0.5:
+        raise WeatherError(
+            f"the times of day ('{cells[0][:20]}') cannot be read; write them as 13:00"
+        )
+    clock, _, _ = _clock_of(parts)
+    clock[~good] = np.timedelta64("NaT")
+    return clock
