@@ -1,0 +1,126 @@
+"""Single values of the yard file, checked: each refusal is one line."""
+
+import re
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+
+from emcforecast.errors import YardError, did_you_mean
+
+Table = Mapping[str, object]
+EARLIEST, LATEST = date(1900, 1, 1), date(2200, 1, 1)
+
+
+def only(table: Table, allowed: Sequence[str], where: str) -> None:
+    """Refuse a key that nothing reads, with the nearest one that is."""
+    for key in table:
+        if key not in allowed:
+            near = did_you_mean(key, tuple(allowed))
+            raise YardError(
+                f"{where}: '{key}' is not a key here.{near} Allowed: "
+                f"{', '.join(allowed)}."
+            )
+
+
+def table_of(value: object, where: str, example: str) -> Table:
+    """Return a table, or say how one is written."""
+    if not isinstance(value, dict):
+        raise YardError(f"{where}: must be a table, not {value!r}. Write {example}")
+    return value
+
+
+def tables_of(value: object, where: str, example: str) -> list[Table]:
+    """Return a list of tables, or say how one is written."""
+    if not isinstance(value, list):
+        raise YardError(f"{where}: must be a list of tables. Write {example}")
+    return [table_of(item, where, example) for item in value]
+
+
+def text(table: Table, key: str, where: str) -> str | None:
+    """Return a text that is not empty, or None when the key is missing."""
+    if key not in table:
+        return None
+    value = table[key]
+    if not isinstance(value, str) or not value.strip():
+        raise YardError(
+            f"{where}: {key} = {_shown(value)} must be text in quotes, such as "
+            f'{key} = "…".'
+        )
+    return value.strip()
+
+
+def choice(table: Table, key: str, allowed: Sequence[str], where: str) -> str | None:
+    """Return one of the allowed words, or None when the key is missing."""
+    value = text(table, key, where)
+    if value is not None and value not in allowed:
+        near = did_you_mean(value, tuple(allowed))
+        raise YardError(
+            f"{where}: {key} '{value}' is not known.{near} Allowed: "
+            f"{', '.join(allowed)}."
+        )
+    return value
+
+
+def number(
+    table: Table, key: str, limits: tuple[float, float], where: str, unit: str = ""
+) -> float | None:
+    """Return a number within its limits, or None when the key is missing."""
+    if key not in table:
+        return None
+    value = table[key]
+    low, high = limits
+    if (
+        isinstance(value, bool)
+        or not isinstance(value, int | float)
+        or not low <= value <= high
+    ):
+        raise YardError(
+            f"{where}: {key} = {_shown(value)} must be a number from {low:g} to "
+            f"{high:g}{unit}."
+        )
+    return float(value)
+
+
+def day(table: Table, key: str, where: str) -> date | None:
+    """Return a date, or None when the key is missing."""
+    return None if key not in table else as_day(table[key], f"{where}: {key}")
+
+
+def as_day(value: object, where: str) -> date:
+    """Return the day of a TOML date, or of text such as "2025-04-01"."""
+    found: date | None = None
+    if isinstance(value, datetime):
+        found = value.date()
+    elif isinstance(value, date):
+        found = value
+    elif isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value.strip()):
+        try:
+            found = date.fromisoformat(value.strip())
+        except ValueError:
+            found = None
+    if found is None:
+        raise YardError(
+            f"{where} = {_shown(value)} is not a date. Write it year-month-day, such "
+            f"as 2025-04-01."
+        )
+    if not EARLIEST <= found < LATEST:
+        raise YardError(f"{where} = {found}: check the year.")
+    return found
+
+
+def label(value: str, where: str) -> str:
+    """Return a name that can also stand in the readings log."""
+    if len(value) > 60 or re.search(r'[,;"\x00-\x1f\x7f]', value):
+        raise YardError(
+            f"{where}: {value!r} cannot be a name: at most 60 letters, and no comma, "
+            f"semicolon or quote, for the readings log."
+        )
+    if value[0] in "=+-@":
+        raise YardError(
+            f"{where}: {value!r} cannot be a name: start it with a letter or a digit, "
+            f"or a spreadsheet would take it for a formula."
+        )
+    return " ".join(value.split())
+
+
+def _shown(value: object) -> str:
+    return str(value) if isinstance(value, date) else repr(value)

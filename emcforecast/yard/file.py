@@ -1,0 +1,227 @@
+"""The yard file: read and checked, and edited with its comments kept."""
+
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from datetime import date
+from pathlib import Path
+
+import tomlkit
+from tomlkit.items import AoT, Array
+
+from emcforecast.errors import YardError
+from emcforecast.yard.model import Yard
+from emcforecast.yard.safe import alone, replace, unopened
+from emcforecast.yard.schema import yard_from
+
+_BOM = b"\xef\xbb\xbf"
+_BY_HAND = (
+    "{path}: stack '{name}' is written in a way that cannot be changed here. Add to "
+    'it by hand: moved = [{{ date = 2025-08-24, setting = "loft" }}]'
+)
+
+
+def read_yard(path: str | Path) -> Yard:
+    """Read and check a yard file.
+
+    Parameters
+    ----------
+    path : path-like
+        The TOML file.
+
+    Returns
+    -------
+    Yard
+
+    Raises
+    ------
+    YardError
+        When it cannot be read or something in it is wrong: one line.
+    """
+    path = Path(path)
+    return _checked(_text(path, _bytes(path)), path)
+
+
+def edit(path: str | Path, change: Callable[[str], str]) -> Yard:
+    """Change a yard file in place; comments and layout stay.
+
+    Parameters
+    ----------
+    path : path-like
+        The yard file.
+    change : callable
+        From the file's text, its lines ended by LF, to the new text.
+
+    Returns
+    -------
+    Yard
+        The yard as it now stands.
+
+    Raises
+    ------
+    YardError
+        When the file, before or after the change, is not a yard file; the file
+        is then untouched.
+
+    Notes
+    -----
+    The file is read, changed and replaced under a lock, and replaced whole, so
+    that neither a kill nor another writer can spoil it.
+    """
+    path = Path(path)
+    _bytes(path)
+    with alone(path):
+        before = _bytes(path)
+        text = _text(path, before)
+        _checked(text, path)
+        after = change(text.replace("\r\n", "\n"))
+        yard = _checked(after, path)
+        if "\r\n" in text:
+            after = after.replace("\n", "\r\n")
+        bom = _BOM if before.startswith(_BOM) else b""
+        replace(path, bom + after.encode())
+    return yard
+
+
+def add_stack(path: str | Path, values: Mapping[str, object]) -> Yard:
+    """Put a new stack at the end of a yard file; what stands there stays as it is.
+
+    Parameters
+    ----------
+    path : path-like
+        The yard file.
+    values : mapping
+        Keys of a [[stack]] table, in the order they shall stand.
+
+    Returns
+    -------
+    Yard
+        The yard with the stack.
+
+    Raises
+    ------
+    YardError
+        When the stack or the file is wrong; the file is then untouched.
+    """
+
+    def change(text: str) -> str:
+        if isinstance(tomlkit.parse(text).get("stack"), Array):
+            raise YardError(
+                f"{path}: its stacks stand in one list, stack = [ … ]. Write each "
+                f"under its own [[stack]] first."
+            )
+        table = tomlkit.table()
+        for key, value in values.items():
+            table.add(key, value)
+        stacks = tomlkit.aot()
+        stacks.append(table)
+        block = tomlkit.document()
+        block.append("stack", stacks)
+        gap = "" if not text else "\n" if text.endswith("\n") else "\n\n"
+        return f"{text}{gap}{block.as_string().strip()}\n"
+
+    return edit(path, change)
+
+
+def move_stack(path: str | Path, name: str, day: date, setting: str) -> Yard:
+    """Note that a stack was carried to another setting.
+
+    Parameters
+    ----------
+    path : path-like
+        The yard file.
+    name : str
+        The stack.
+    day : date
+        When.
+    setting : str
+        Where to.
+
+    Returns
+    -------
+    Yard
+
+    Raises
+    ------
+    YardError
+        When there is no such stack, the move is wrong, or the stack is written in
+        a way that cannot be changed here.
+    """
+    path = Path(path)
+
+    def change(text: str) -> str:
+        stacks = tomllib.loads(text).get("stack", [])
+        wanted = _checked(text, path).stack(name).name
+        at = next(
+            n for n, table in enumerate(stacks) if table["name"].strip() == wanted
+        )
+        start, end = _block(text, at, path)
+        block = tomlkit.parse(text[start:end])
+        table = block["stack"][0]
+        # Written whole before anything is replaced, and compared below.
+        move = {"date": day, "setting": setting}
+        if isinstance(table.get("moved"), AoT):
+            table["moved"].append(tomlkit.item(move))
+        else:
+            inline = tomlkit.inline_table()
+            inline.update(move)
+            if "moved" not in table:
+                table.append("moved", tomlkit.array())
+            table["moved"].append(inline)
+        after = text[:start] + block.as_string() + text[end:]
+        stacks[at].setdefault("moved", []).append(move)
+        if tomllib.loads(after).get("stack") != stacks:
+            raise YardError(_BY_HAND.format(path=path, name=wanted))
+        return after
+
+    return edit(path, change)
+
+
+def _block(text: str, at: int, path: Path) -> tuple[int, int]:
+    """Return where the text of a stack begins and ends, blank lines after it apart."""
+    heads = list(re.finditer(r"^[ \t]*\[\[?.*$", text, re.MULTILINE))
+    own = [
+        number
+        for number, head in enumerate(heads)
+        if re.match(r"\[\[\s*stack\s*\]\]", head[0].strip())
+    ]
+    if at >= len(own):
+        raise YardError(_BY_HAND.format(path=path, name=f"number {at + 1}"))
+    start = heads[own[at]].start()
+    later = (
+        head.start()
+        for head in heads[own[at] + 1 :]
+        if not re.match(r"\[\[?\s*stack\s*\.", head[0].strip())
+    )
+    block = text[start : next(later, len(text))]
+    # Comments above the next heading belong to it.
+    lines = block.splitlines(keepends=True)
+    while len(lines) > 1 and (
+        not lines[-1].strip() or lines[-1].lstrip().startswith("#")
+    ):
+        lines.pop()
+    return start, start + len("".join(lines))
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise YardError(unopened(path, error)) from error
+
+
+def _text(path: Path, content: bytes) -> str:
+    try:
+        return content.removeprefix(_BOM).decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise YardError(
+            f"{path}: is not UTF-8 text (byte {error.start + 1}). Save it as UTF-8."
+        ) from error
+
+
+def _checked(text: str, path: Path) -> Yard:
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise YardError(f"{path}: cannot be read as TOML: {error}.") from error
+    return yard_from(document, path)
