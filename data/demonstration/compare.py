@@ -119,11 +119,28 @@ def german(region: int) -> Hourly:
     return Hourly(f"{station} (test reference year)", frame, 1)
 
 
+def _packed_csv(path: Path) -> pd.DataFrame:
+    with gzip.open(path, "rt", encoding="ascii") as handle:
+        return pd.read_csv(handle, comment="#")
+
+
+def typical(name: str, file: str, utc_offset: float) -> Hourly:
+    """Read a typical year of data/typical."""
+    table = _packed_csv(HERE.parent / "typical" / file)
+    index = pd.DatetimeIndex(table.time_utc) + pd.Timedelta(hours=utc_offset)
+    names = {"temp_c": "t", "rh_pct": "rh", "wind_ms": "wind", "ghi_wm2": "sun"}
+    names["precip_mm"] = "rain"
+    frame = table.rename(columns=names).set_index(index)
+    frame = frame[[c for c in ("t", "rh", "rain", "wind", "sun") if c in frame]]
+    # local hours that fall outside the nominal year belong to its other end
+    turned = [stamp.replace(year=2001) for stamp in frame.index]
+    frame.index = pd.DatetimeIndex(turned)
+    return Hourly(name, frame.sort_index().astype(float), 1)
+
+
 def observed(name: str, file: str, utc_offset: float) -> Hourly:
     """Read a multi-year station series of data/observed."""
-    with gzip.open(OBSERVED / file, "rt", encoding="ascii") as handle:
-        lines = [line for line in handle if not line.startswith("#")]
-    table = pd.read_csv(io.StringIO("".join(lines)))
+    table = _packed_csv(OBSERVED / file)
     index = pd.DatetimeIndex(table.time_utc) + pd.Timedelta(hours=utc_offset)
     t = table.temp_c.to_numpy(float)
     frame = pd.DataFrame(
@@ -143,13 +160,17 @@ def observed(name: str, file: str, utc_offset: float) -> Hourly:
 def real_series() -> Iterator[Hourly]:
     """Every real series that is compared with."""
     yield tmy3("Greensboro NC (TMY3)", "723170TYA.CSV")
+    yield typical("Pittsburgh PA (TMY3)", "pittsburgh.csv.gz", -5)
+    yield typical("Chicago O'Hare IL (TMY3)", "chicago.csv.gz", -6)
+    yield observed("Chicago O'Hare IL 2015-17", "chicago_ohare_2015_2017.csv.gz", -6)
     for origin in ("EWR", "JFK", "LGA"):
         yield new_york(origin)
-    yield observed("Chicago O'Hare IL 2015-17", "chicago_ohare_2015_2017.csv.gz", -6)
+    yield typical("New York JFK (TMY3)", "new_york.csv.gz", -5)
     yield observed("Mount Shasta CA 2015-17", "mount_shasta_2015_2017.csv.gz", -8)
-    yield observed("Northway AK 2018-19", "northway_2018_2019.csv.gz", -9)
-    yield tmy3("Sand Point AK (TMY3)", "703165TY.csv")
     yield tmy2_miami()
+    yield typical("Tucson AZ (TMY3)", "tucson.csv.gz", -7)
+    yield tmy3("Sand Point AK (TMY3)", "703165TY.csv")
+    yield observed("Northway AK 2018-19", "northway_2018_2019.csv.gz", -9)
     for region in range(1, 16):
         yield german(region)
 
@@ -327,7 +348,7 @@ def table() -> str:
     }
     for series in real_series():
         name = series.name
-        if name.startswith("New York"):
+        if name.startswith("New York") and name.endswith("2013"):
             name = "New York airports (3)"
         if "test reference year" in name:
             name = "Germany (15)"

@@ -73,7 +73,8 @@ def test_sun_is_where_a_solar_library_puts_it(weather: xr.Dataset) -> None:
 
 
 # Each statistic beside the real humid temperate series (Greensboro NC typical year,
-# three New York airports 2013, Chicago O'Hare 2015-17): it must lie between the
+# Pittsburgh, Chicago, three
+# New York airports 2013, Chicago O'Hare 2015-17): it must lie between the
 # least of them divided by the factor and the greatest of them times the factor.
 # The factor says how far an invented valley may differ from airports in the open.
 BETWEEN = {
@@ -120,6 +121,8 @@ def compared() -> tuple[dict[str, float], list[dict[str, float]]]:
     humid = [
         compare.tmy3("Greensboro", "723170TYA.CSV"),
         *[compare.new_york(origin) for origin in ("EWR", "JFK", "LGA")],
+        compare.typical("Pittsburgh", "pittsburgh.csv.gz", -5),
+        compare.typical("Chicago typical", "chicago.csv.gz", -6),
         compare.observed("Chicago", "chicago_ohare_2015_2017.csv.gz", -6),
     ]
     made = compare.statistics(compare.demonstration())
