@@ -1,0 +1,156 @@
+"""The year in the air and in the ground: annual harmonics of temperature."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Times = NDArray[np.datetime64]
+
+YEAR_HOURS = 8766.0
+DAMPING = 0.65
+"""Swing of the ground under a building over that of the air (an assumption)."""
+LAG_HOURS = 25.0 * 24.0
+"""How long the ground is behind the air (an assumption)."""
+WHOLE_YEAR = 0.82 * YEAR_HOURS
+"""Below this span an annual harmonic cannot be told from the mean."""
+MEMORY_HOURS = 30.0 * 24.0
+"""Averaging time of the ground where the series is shorter than a year."""
+
+
+@dataclass(frozen=True)
+class AnnualCourse:
+    """Mean and annual harmonic of a temperature.
+
+    Parameters
+    ----------
+    mean, swing : float
+        °C, and K from the mean to the warmest.
+    warmest : float
+        Hours after the start of the calendar year at which it is warmest.
+    """
+
+    mean: float
+    swing: float
+    warmest: float
+
+    def at(self, hours: Array, damping: float = 1.0, lag: float = 0.0) -> Array:
+        """Temperature (°C) at hours of the year, damped and late by ``lag`` hours."""
+        phase = 2.0 * np.pi * (hours - self.warmest - lag) / YEAR_HOURS
+        result: Array = self.mean + damping * self.swing * np.cos(phase)
+        return result
+
+
+def annual_course(time: Times, temperature: Array) -> AnnualCourse | None:
+    """Fit the mean and annual harmonic of a series, if it is long enough.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64, shape (n,)
+        Start of each hour.
+    temperature : ndarray, shape (n,)
+        °C; NaN is left out.
+
+    Returns
+    -------
+    AnnualCourse or None
+        None when the series spans too little of a year.
+
+    Examples
+    --------
+    >>> t = np.arange("2001", "2002", dtype="datetime64[h]")
+    >>> cold_january = 8.0 - 10.0 * np.cos(2 * np.pi * np.arange(t.size) / 8766)
+    >>> course = annual_course(t, cold_january)
+    >>> round(course.mean, 1), round(course.swing, 1), round(course.warmest / 24)
+    (8.0, 10.0, 183)
+    """
+    known = np.isfinite(temperature)
+    if np.count_nonzero(known) < WHOLE_YEAR:
+        return None
+    phase = 2.0 * np.pi * hour_of_year(time)[known] / YEAR_HOURS
+    columns = np.column_stack([np.ones(phase.size), np.cos(phase), np.sin(phase)])
+    (mean, c, s), *_ = np.linalg.lstsq(columns, temperature[known], rcond=None)
+    warmest = float(np.arctan2(s, c)) % (2.0 * np.pi) * YEAR_HOURS / (2.0 * np.pi)
+    return AnnualCourse(float(mean), float(np.hypot(c, s)), warmest)
+
+
+def ground_temperature(time: Times, temperature: Array) -> Array:
+    """Temperature of the ground under a building, from the air's.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64, shape (n,)
+        Start of each hour.
+    temperature : ndarray, shape (n,)
+        Air, °C.
+
+    Returns
+    -------
+    ndarray
+        °C, shape (n,).
+
+    Notes
+    -----
+    The air's annual harmonic, 0.65 of its swing, 25 days late. A series too short for
+    a harmonic is averaged backwards over 30 days instead.
+
+    Examples
+    --------
+    >>> t = np.arange("2001", "2002", dtype="datetime64[h]")
+    >>> air = 8.0 - 10.0 * np.cos(2 * np.pi * np.arange(t.size) / 8766)
+    >>> round(float(ground_temperature(t, air).max()), 1)
+    14.5
+    """
+    course = annual_course(time, temperature)
+    if course is not None:
+        return course.at(hour_of_year(time), DAMPING, LAG_HOURS)
+    known = np.isfinite(temperature)
+    if not known.any():
+        return np.full(temperature.shape, np.nan)
+    air = np.interp(
+        np.arange(temperature.size), np.flatnonzero(known), temperature[known]
+    )
+    return backward_mean(air, MEMORY_HOURS)
+
+
+def backward_mean(values: Array, memory: float) -> Array:
+    """Mean that forgets exponentially, starting from the mean of its first memory.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        Without gaps.
+    memory : float
+        Steps after which a value counts 1/e.
+
+    Returns
+    -------
+    ndarray
+        Shape (n,).
+
+    Examples
+    --------
+    >>> backward_mean(np.full(3, 2.0), 10.0).tolist()
+    [2.0, 2.0, 2.0]
+    """
+    keep = float(np.exp(-1.0 / memory))
+    out = np.empty(values.size)
+    state = float(values[: max(1, int(memory))].mean())
+    for k, value in enumerate(values.tolist()):
+        state = keep * state + (1.0 - keep) * value
+        out[k] = state
+    return out
+
+
+def hour_of_year(time: Times) -> Array:
+    """Hours since the start of the calendar year.
+
+    Examples
+    --------
+    >>> hour_of_year(np.array(["2001-01-02T05"], dtype="datetime64[h]")).tolist()
+    [29.0]
+    """
+    start = np.asarray(time)
+    result: Array = (start - start.astype("datetime64[Y]")) / np.timedelta64(1, "h")
+    return result

@@ -1,0 +1,251 @@
+"""From a weather series to what drives a storage place, falling back in steps."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from emcforecast.errors import WeatherError
+from emcforecast.physics import ground, sky, sun
+from emcforecast.physics.air_node import DRIVERS
+from emcforecast.physics.moist_air import (
+    KELVIN,
+    saturation_vapour_pressure,
+    vapour_pressure,
+)
+
+Array = NDArray[np.float64]
+Times = NDArray[np.datetime64]
+
+SHELTER = 0.6
+"""Wind at a building over the wind at 10 m in the open."""
+USUAL_WIND = 3.0
+"""m/s at 10 m, where the weather has no wind: a mean of open land."""
+USUAL_LATITUDE = 45.0
+"""Degrees, where the place is unknown."""
+WARMEST_HOUR = 15.0
+"""Local solar time at which a day is warmest, to find the noon of an unknown place."""
+USUAL_CLOUD = 0.6
+"""Share of the sky covered when neither sun nor daily range tells."""
+# A day with a lower clear-sky mean tells nothing about cloud (W/m²).
+_DARK = 15.0
+
+
+@dataclass(frozen=True)
+class Drivers:
+    """What the weather does to any storage place.
+
+    Parameters
+    ----------
+    table : ndarray, shape (hours, 10)
+        Columns as in `emcforecast.physics.air_node.DRIVERS`.
+    fallbacks : tuple of str
+        Plain sentences: what was missing and what stands in for it.
+    """
+
+    table: Array
+    fallbacks: tuple[str, ...]
+
+    def column(self, name: str) -> Array:
+        """Return one driver, shape (hours,)."""
+        return self.table[:, DRIVERS.index(name)]
+
+
+def drivers_of(weather: xr.Dataset) -> Drivers:
+    """Return what drives a storage place, hour by hour.
+
+    Parameters
+    ----------
+    weather : xarray.Dataset
+        An hourly weather series.
+
+    Returns
+    -------
+    Drivers
+        Hours with a missing temperature or humidity are NaN.
+
+    Raises
+    ------
+    WeatherError
+        When the series is not hourly.
+
+    Notes
+    -----
+    Sun: the series' own, else a clear sky's course scaled by the daily range of
+    temperature. Cloud: from sun against a clear sky, by days. Wind: the series' own,
+    else 3 m/s. Without a place the sun is taken at 45° latitude, noon nine hours
+    before the mean coldest hour.
+    """
+    if weather.attrs.get("step", "hour") != "hour":
+        raise WeatherError(
+            "storage is reckoned hour by hour and this series is monthly; rebuild it "
+            "with hourly_from_monthly first."
+        )
+    time: Times = weather["time"].to_numpy()
+    t_o = weather["air_temperature"].to_numpy().astype(np.float64)
+    rh = weather["relative_humidity"].to_numpy().astype(np.float64)
+    e_o = vapour_pressure(t_o, rh)
+    notes: list[str] = []
+    course = ground.annual_course(time, t_o)
+    latitude, longitude = _place(weather, t_o, course, notes)
+    clear = sun.clear_sky(time, latitude, longitude)
+    shortwave = _sun(weather, t_o, latitude, longitude, notes)
+    cloud = _cloud(shortwave, clear, sun.solar_day(time, longitude))
+    wind = _wind(weather, time.size, notes)
+    if course is None:
+        notes.append(
+            "The series is shorter than a year: ground temperature is the mean of the "
+            "past month, and the season is read off it."
+        )
+    t_g = ground.ground_temperature(time, t_o)
+    table = np.column_stack(
+        [
+            t_o,
+            e_o,
+            SHELTER * wind,
+            shortwave,
+            sky.sky_loss(t_o, np.maximum(e_o, 1.0), cloud),
+            4.0 * sky.STEFAN_BOLTZMANN * (t_o + KELVIN) ** 3,
+            t_g,
+            saturation_vapour_pressure(t_g),
+            _season(time, course, t_g),
+            (time.astype("datetime64[M]").astype(np.int64) % 12).astype(np.float64),
+        ]
+    )
+    return Drivers(np.ascontiguousarray(table), tuple(notes))
+
+
+def _place(
+    weather: xr.Dataset,
+    t_o: Array,
+    course: ground.AnnualCourse | None,
+    notes: list[str],
+) -> tuple[float, float]:
+    latitude = weather.attrs.get("latitude")
+    longitude = weather.attrs.get("longitude")
+    if latitude is None:
+        # Warmest between October and March: the southern half of the world.
+        south = course is not None and not 2190.0 < course.warmest < 6570.0
+        latitude = -USUAL_LATITUDE if south else USUAL_LATITUDE
+        side = "south" if south else "north"
+        notes.append(f"The place is not known: the sun is taken at 45° {side}.")
+    if longitude is None:
+        offset = weather.attrs.get("utc_offset")
+        if offset is not None:
+            longitude = 15.0 * float(offset)
+        else:
+            longitude = 15.0 * (WARMEST_HOUR - _warmest_hour(weather, t_o))
+            longitude = (longitude + 180.0) % 360.0 - 180.0
+    return float(latitude), float(longitude)
+
+
+def _warmest_hour(weather: xr.Dataset, t_o: Array) -> float:
+    """Hour of the day (UTC) at which the mean day is warmest, by its first harmonic."""
+    hour = weather["time"].dt.hour.to_numpy()
+    known = np.isfinite(t_o)
+    angle = 2.0 * np.pi * (hour[known] + 0.5) / 24.0
+    departure = t_o[known] - t_o[known].mean() if known.any() else np.zeros(0)
+    s, c = (departure * np.sin(angle)).sum(), (departure * np.cos(angle)).sum()
+    return float(np.arctan2(s, c) % (2.0 * np.pi) * 24.0 / (2.0 * np.pi))
+
+
+def _sun(
+    weather: xr.Dataset,
+    t_o: Array,
+    latitude: float,
+    longitude: float,
+    notes: list[str],
+) -> Array:
+    time: Times = weather["time"].to_numpy()
+    given = _given(weather, "shortwave")
+    if given is not None and np.isfinite(given).all():
+        return np.maximum(given, 0.0)
+    day = sun.solar_day(time, longitude)
+    low, high = _daily_extremes(t_o, day)
+    estimate = sun.sun_from_daily_range(time, (high - low)[day], latitude, longitude)
+    if given is None:
+        notes.append(
+            "No sun in the weather: a clear sky's sun is scaled by the daily range of "
+            "temperature."
+        )
+        return estimate
+    missing = ~np.isfinite(given)
+    notes.append(
+        f"Sun is missing in {np.count_nonzero(missing)} hours: there a clear sky's sun "
+        f"is scaled by the daily range of temperature."
+    )
+    return np.where(missing, estimate, np.maximum(given, 0.0))
+
+
+def _cloud(shortwave: Array, clear: Array, day: NDArray[np.intp]) -> Array:
+    """Cloud by days from sun against a clear sky; dark days take their neighbours'."""
+    hours = np.maximum(np.bincount(day), 1)
+    full = np.bincount(day, clear) / hours
+    cloud = sky.cloud_from_sun(np.bincount(day, shortwave) / hours, full)
+    told = np.isfinite(cloud) & (full > _DARK)
+    if not told.any():
+        return np.full(shortwave.shape, USUAL_CLOUD)
+    numbers = np.arange(cloud.size)
+    filled = np.interp(numbers, numbers[told], cloud[told])
+    # Far from any day that tells (polar night) a usual sky is the better guess.
+    nearest = _distance(told)
+    filled = np.where(nearest > 7, USUAL_CLOUD, filled)
+    result: Array = filled[day]
+    return result
+
+
+def _wind(weather: xr.Dataset, size: int, notes: list[str]) -> Array:
+    given = _given(weather, "wind_speed")
+    if given is None:
+        notes.append(f"No wind in the weather: {USUAL_WIND:g} m/s is taken throughout.")
+        return np.full(size, USUAL_WIND)
+    missing = ~np.isfinite(given)
+    if missing.any():
+        usual = float(given[~missing].mean())
+        notes.append(
+            f"Wind is missing in {np.count_nonzero(missing)} hours: its mean, "
+            f"{usual:.1f} m/s, is taken there."
+        )
+        given = np.where(missing, usual, given)
+    return np.maximum(given, 0.0)
+
+
+def _season(time: Times, course: ground.AnnualCourse | None, t_g: Array) -> Array:
+    """Return 0 in the coldest and 1 in the warmest part of the year."""
+    if course is None:
+        # From 5 °C (winter) to 17 °C (summer) of the month's mean.
+        return np.clip((t_g - 5.0) / 12.0, 0.0, 1.0)
+    phase = 2.0 * np.pi * (ground.hour_of_year(time) - course.warmest)
+    result: Array = 0.5 + 0.5 * np.cos(phase / ground.YEAR_HOURS)
+    return result
+
+
+def _given(weather: xr.Dataset, name: str) -> Array | None:
+    """Return a variable that holds something, or None."""
+    if name not in weather:
+        return None
+    values = weather[name].to_numpy().astype(np.float64)
+    return values if np.isfinite(values).any() else None
+
+
+def _daily_extremes(t_o: Array, day: NDArray[np.intp]) -> tuple[Array, Array]:
+    low = np.full(int(day.max()) + 1, np.inf)
+    high = np.full(low.size, -np.inf)
+    known = np.isfinite(t_o)
+    np.minimum.at(low, day[known], t_o[known])
+    np.maximum.at(high, day[known], t_o[known])
+    empty = ~np.isfinite(low)
+    low[empty], high[empty] = 0.0, 10.0
+    return low, high
+
+
+def _distance(told: NDArray[np.bool_]) -> NDArray[np.intp]:
+    numbers = np.arange(told.size)
+    known = numbers[told]
+    after = np.searchsorted(known, numbers).clip(0, known.size - 1)
+    before = (after - 1).clip(0)
+    result: NDArray[np.intp] = np.minimum(
+        np.abs(known[after] - numbers), np.abs(known[before] - numbers)
+    )
+    return result

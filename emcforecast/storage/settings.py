@@ -1,0 +1,286 @@
+"""A storage setting: its kind, and what its owner has changed about it."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from emcforecast.errors import SettingError, did_you_mean
+from emcforecast.storage.kinds import FLOORS, KINDS, ROOFS, SETTINGS, Kind
+from emcforecast.storage.parameters import PARAMETERS, Parameter, Value
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Where wood lies: one of the three settings, its kind and what was changed.
+
+    Parameters
+    ----------
+    name : str
+        "outdoor", "shed" or "indoor".
+    kind : str
+        One of `emcforecast.storage.kinds.KINDS`.
+    parameters : mapping of str to float or str
+        What differs from the kind's defaults, in the units of
+        `emcforecast.storage.parameters.PARAMETERS`.
+    likely : mapping of str to (float, float)
+        Likely ranges that replace those of `Parameter.likely`, as a calibration
+        finds them.
+
+    Raises
+    ------
+    SettingError
+        For an unknown setting, kind, parameter or word, or a value out of range.
+
+    Examples
+    --------
+    >>> Setting("shed", "loft", {"roof": "metal"}).values()["roof_u"]
+    3.0
+    """
+
+    name: str
+    kind: str
+    parameters: Mapping[str, Value] = field(default_factory=dict)
+    likely: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Check everything and freeze the mappings."""
+        if self.name not in SETTINGS:
+            raise SettingError(
+                f"setting '{self.name}' is not known; allowed: {', '.join(SETTINGS)}."
+                + did_you_mean(self.name, list(SETTINGS))
+            )
+        kind = kind_named(self.kind)
+        checked = {k: _checked(kind, k, v) for k, v in self.parameters.items()}
+        object.__setattr__(self, "parameters", MappingProxyType(checked))
+        object.__setattr__(self, "likely", MappingProxyType(dict(self.likely)))
+        _check_together(self)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Pickle through the constructor: frozen mappings do not pickle."""
+        return Setting, (self.name, self.kind, dict(self.parameters), dict(self.likely))
+
+    @property
+    def about(self) -> Kind:
+        """The kind's record: title, meaning, defaults."""
+        return KINDS[self.kind]
+
+    def values(self) -> dict[str, Value]:
+        """Every parameter of this setting, defaults and changes together."""
+        out = dict(self.about.defaults)
+        for name, table in (("roof", ROOFS), ("floor", FLOORS)):
+            if name in self.parameters:
+                out |= table[str(self.parameters[name])]
+        return out | dict(self.parameters)
+
+    def likely_range(self, name: str) -> tuple[float, float] | None:
+        """Range the parameter likely lies in, or None where it has no number."""
+        value = self.values()[name]
+        if not isinstance(value, float):
+            return None
+        return self.likely.get(name) or PARAMETERS[name].likely(value)
+
+    def changed(self, **parameters: Value) -> "Setting":
+        """Return the same setting with further parameters changed."""
+        return Setting(
+            self.name, self.kind, {**self.parameters, **parameters}, self.likely
+        )
+
+    def text(self) -> str:
+        """Return what to write after ``--setting`` to get this.
+
+        Examples
+        --------
+        >>> Setting("shed", "loft", {"roof": "metal", "ventilation": 8.0}).text()
+        'shed=loft,roof=metal,ventilation=8'
+        """
+        changes = "".join(
+            f",{k}={v:g}" if isinstance(v, float) else f",{k}={v}"
+            for k, v in self.parameters.items()
+        )
+        return f"{self.name}={self.kind}{changes}"
+
+
+def kind_named(name: str) -> Kind:
+    """Kind of storage by its name, or by the name of the setting it stands for.
+
+    Raises
+    ------
+    SettingError
+        When there is none; the message names the nearest.
+
+    Examples
+    --------
+    >>> kind_named("outdoor").title
+    'uncovered stack'
+    """
+    kind = KINDS.get(SETTINGS.get(name, name))
+    if kind is None:
+        known = [*KINDS, *SETTINGS]
+        raise SettingError(
+            f"storage '{name}' is not known.{did_you_mean(name, known)} "
+            f"Known: {', '.join(KINDS)}. `emcforecast settings` tells what each is."
+        )
+    return kind
+
+
+def default_setting(name: str) -> Setting:
+    """One of the three settings as it is until its owner says more.
+
+    Parameters
+    ----------
+    name : str
+        "outdoor", "shed" or "indoor".
+
+    Examples
+    --------
+    >>> default_setting("outdoor").kind
+    'stack'
+    """
+    if name not in SETTINGS:
+        raise SettingError(
+            f"setting '{name}' is not known; allowed: {', '.join(SETTINGS)}."
+            + did_you_mean(name, list(SETTINGS))
+        )
+    return Setting(name, SETTINGS[name])
+
+
+def parse_setting(text: str) -> Setting:
+    """Read a setting as people write it.
+
+    Parameters
+    ----------
+    text : str
+        ``NAME[=KIND][,parameter=value…]``: "shed", "shed=loft",
+        "shed=loft,roof=metal", "indoor=house,heat_to=19"; a kind alone ("loft") stands
+        for its usual setting, and a calibration file ("shed=loft.json") for what it
+        holds.
+
+    Returns
+    -------
+    Setting
+        Checked.
+
+    Raises
+    ------
+    SettingError
+        With what was given, what is allowed and what to do.
+
+    Examples
+    --------
+    >>> parse_setting("indoor,heat_to=19").text()
+    'indoor=house,heat_to=19'
+    """
+    head, *changes = (part.strip() for part in text.split(","))
+    name, equals, kind = (part.strip() for part in head.partition("="))
+    if not equals:
+        if name in SETTINGS:
+            kind = SETTINGS[name]
+        else:
+            name, kind = _setting_of(name)
+    parameters: dict[str, Value] = {}
+    likely: Mapping[str, tuple[float, float]] = {}
+    if kind.lower().endswith(".json"):
+        from emcforecast.storage.calibration_file import read_calibration
+
+        calibrated = read_calibration(kind, name if equals else None)
+        name = calibrated.name
+        kind, parameters = calibrated.kind, dict(calibrated.parameters)
+        likely = calibrated.likely
+    for change in changes:
+        key, equals, value = (part.strip() for part in change.partition("="))
+        if not equals or not key or not value:
+            raise SettingError(
+                f"'{change}' in '{text}' is not a parameter; write parameter=value, "
+                f"such as {next(iter(kind_named(kind).defaults))}=…"
+            )
+        parameters[key] = value
+    if name not in SETTINGS:
+        raise SettingError(
+            f"setting '{name}' is not known; allowed: {', '.join(SETTINGS)}, as in "
+            f"shed=loft.{did_you_mean(name, list(SETTINGS))}"
+        )
+    return Setting(name, kind_named(kind).name, parameters, likely)
+
+
+def as_setting(setting: str | Setting, **parameters: Value) -> Setting:
+    """Return a setting from its text or itself, with parameters changed.
+
+    Examples
+    --------
+    >>> as_setting("loft", roof="metal").text()
+    'shed=loft,roof=metal'
+    """
+    found = parse_setting(setting) if isinstance(setting, str) else setting
+    return found.changed(**parameters) if parameters else found
+
+
+def _setting_of(name: str) -> tuple[str, str]:
+    if name.lower().endswith(".json"):
+        return "shed", name
+    kind = kind_named(name)
+    return kind.setting, kind.name
+
+
+def _checked(kind: Kind, name: str, value: Value) -> Value:
+    parameter = PARAMETERS.get(name)
+    if parameter is None or name not in kind.defaults:
+        raise SettingError(
+            f"'{kind.name}' has no parameter '{name}'."
+            f"{did_you_mean(name, list(kind.defaults))} "
+            f"`emcforecast settings {kind.name}` lists what it has."
+        )
+    if isinstance(value, str):
+        word = value.strip().lower()
+        if word in parameter.words:
+            return word
+        if parameter.is_word:
+            raise SettingError(
+                f"{name}={value}: allowed are {' or '.join(parameter.words)}."
+                + did_you_mean(word, parameter.words)
+            )
+        return _number(parameter, value)
+    if parameter.is_word:
+        raise SettingError(
+            f"{name}={value}: allowed are {' or '.join(parameter.words)}."
+        )
+    return _number(parameter, value)
+
+
+def _number(parameter: Parameter, value: Value) -> float:
+    words = f", or {' or '.join(parameter.words)}" if parameter.words else ""
+    allowed = f"{parameter.low:g} to {parameter.high:g} {parameter.unit}".rstrip()
+    try:
+        number = float(value)
+    except ValueError:
+        raise SettingError(
+            f"{parameter.name}={value}: not a number; allowed: {allowed}{words} "
+            f"({parameter.meaning})."
+        ) from None
+    if not parameter.low <= number <= parameter.high or (
+        parameter.whole and number != math.floor(number)
+    ):
+        whole = "whole numbers " if parameter.whole else ""
+        raise SettingError(
+            f"{parameter.name}={number:g}: allowed: {whole}{allowed}{words} "
+            f"({parameter.meaning})."
+        )
+    return number
+
+
+def _check_together(setting: Setting) -> None:
+    values = setting.values()
+    cool = values.get("cool_to")
+    for name in ("heat_to", "heat_to_summer"):
+        heat = values.get(name)
+        if isinstance(heat, float) and isinstance(cool, float) and heat > cool:
+            raise SettingError(
+                f"{name}={heat:g} lies above cool_to={cool:g}: heating and cooling "
+                f"would fight; raise cool_to or lower {name}."
+            )
+    low, high = values.get("humidify_to"), values.get("dehumidify_to")
+    if isinstance(low, float) and isinstance(high, float) and low > high:
+        raise SettingError(
+            f"humidify_to={low:g} lies above dehumidify_to={high:g}: they would fight; "
+            f"raise dehumidify_to or lower humidify_to."
+        )
