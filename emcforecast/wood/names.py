@@ -9,9 +9,9 @@ from functools import cache
 from emcforecast import tables
 from emcforecast.errors import SpeciesError
 
+_HOW_SAWN = ("quartersawn", "flatsawn", "plainsawn", "riftsawn", "rough")
 _IDLE_WORDS = frozenset(
-    ["lumber", "wood", "timber", "board", "boards", "plank", "planks", "tree"]
-    + ["quartersawn", "flatsawn", "plainsawn", "riftsawn", "rough"]
+    {"lumber", "wood", "timber", "board", "boards", "plank", "planks", *_HOW_SAWN}
 )
 _FOREIGN = ("German", "French")
 _ONE_WORD = {

@@ -6,8 +6,6 @@ from emcforecast.errors import InputError
 from emcforecast.units import kg_per_m2_to_pounds_per_ft2
 from emcforecast.wood.species import Part, Species
 
-WEIGHT_IS_NOT_CAPACITY = "This is weight, not capacity; ask a licensed engineer."
-
 WATER_DENSITY = 1000.0
 
 

@@ -1,0 +1,208 @@
+"""Stain in wet sapwood and mould on the surface, week by week in words."""
+
+from datetime import date
+
+import numpy as np
+
+from emcforecast.physics.sorption import equilibrium_humidity
+from emcforecast.units import format_temperature
+from emcforecast.wood.mould import mould_index
+from emcforecast.wood.risk import Array, RiskWeek, Times, level_of, step_hours, weeks
+from emcforecast.wood.species import Species
+
+STAIN_NEEDS_MC = 22.0
+"""Below about 20 to 25 % no stain fungus grows, % MC."""
+
+COLDEST, BEST, HOTTEST = 4.0, 24.0, 38.0
+"""Temperatures between which stain and decay live, and do best, °C."""
+
+STAIN_LIMITS = (1.0, 2.5, 5.0)
+"""Days of best conditions in a week: warm, humid weather shows stain in 5 or 6
+(Wood Handbook, FPL-GTR-190, ch. 14)."""
+
+MOULD_LIMITS = (1.0, 3.0, 5.0)
+"""Index: 1 begins under the microscope, 3 is seen by eye, 5 covers over half."""
+
+
+def warmth_for_fungi(temperature: Array) -> Array:
+    """Return how fast fungi live, 0 to 1, from 4 to 24 °C; none above 38 °C.
+
+    Parameters
+    ----------
+    temperature : array
+        °C.
+
+    Notes
+    -----
+    A straight line between the published limits: an engineering assumption.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> warmth_for_fungi(np.array([0.0, 14.0, 24.0, 40.0])).tolist()
+    [0.0, 0.5, 1.0, 0.0]
+    """
+    rising = np.clip((temperature - COLDEST) / (BEST - COLDEST), 0.0, 1.0)
+    return np.where(temperature > HOTTEST, 0.0, rising)
+
+
+def stain_by_week(
+    time: Times, temperature: Array, mean: Array, shell: Array
+) -> tuple[RiskWeek, ...]:
+    """Judge sapwood stain week by week.
+
+    Parameters
+    ----------
+    time : array of datetime64, shape (n,)
+    temperature : array, shape (n,)
+        Of the air at the wood, °C.
+    mean, shell : array, shape (n,)
+        Moisture content of the board and of its outer layer, %.
+
+    Returns
+    -------
+    tuple of RiskWeek
+        ``measure`` is the days of best growing conditions in the week, 0 to 7.
+
+    Notes
+    -----
+    Hours count by their warmth while both the board and its outer layer are above
+    22 %: stain enters through a wet surface.
+    """
+    hours = step_hours(time)
+    wet = (mean > STAIN_NEEDS_MC) & (shell > STAIN_NEEDS_MC)
+    growing = np.where(wet, warmth_for_fungi(temperature), 0.0) * hours / 24.0
+    return tuple(
+        _stain_week(
+            day,
+            float(np.sum(growing[part])),
+            float(np.mean(mean[part])),
+            float(np.mean(shell[part])),
+            float(np.mean(temperature[part])),
+        )
+        for day, part in weeks(time)
+    )
+
+
+def _stain_week(
+    day: date, days: float, mean: float, shell: float, temperature: float
+) -> RiskWeek:
+    level = level_of(days, STAIN_LIMITS)
+    if mean <= STAIN_NEEDS_MC:
+        why = f"at {mean:.0f} % the wood is too dry for stain"
+    elif shell <= STAIN_NEEDS_MC:
+        why = f"the outside is down to {shell:.0f} %, too dry for stain to enter"
+    elif level == "low":
+        why = f"wet, but too cold for stain in weather of {_both(temperature)}"
+    else:
+        why = (
+            f"outside at {shell:.0f} % in weather of {_both(temperature)}: as good as "
+            f"{days:.1f} days of growth, and 5 show; sapwood only"
+        )
+    return RiskWeek(day, "stain", level, why, _STAIN_ADVICE[level], days)
+
+
+def _both(temperature: float) -> str:
+    """Return a temperature in both units, for words read everywhere."""
+    return (
+        f"{format_temperature(temperature)} ({format_temperature(temperature, 'us')})"
+    )
+
+
+def surface_humidity(temperature: Array, humidity: Array, shell: Array) -> Array:
+    """Return the relative humidity mould meets on a board, %.
+
+    Parameters
+    ----------
+    temperature, humidity : array
+        Of the air at the wood, °C and %.
+    shell : array
+        Moisture content of the outer layer, %.
+
+    Returns
+    -------
+    array
+        The higher of the air's and the one the outer layer is at rest with: drying
+        wood is damper than the air about it.
+    """
+    return np.maximum(humidity, np.asarray(equilibrium_humidity(temperature, shell)))
+
+
+def mould_by_week(
+    time: Times,
+    temperature: Array,
+    humidity: Array,
+    shell: Array,
+    species: Species,
+) -> tuple[RiskWeek, ...]:
+    """Judge mould week by week by the published index.
+
+    Parameters
+    ----------
+    time : array of datetime64, shape (n,)
+    temperature, humidity : array, shape (n,)
+        Of the air at the wood, °C and %.
+    shell : array, shape (n,)
+        Moisture content of the outer layer, %.
+    species : Species
+        Pines count as very sensitive, other woods as sensitive.
+
+    Returns
+    -------
+    tuple of RiskWeek
+        ``measure`` is the highest index of the week, 0 to 6.
+
+    Notes
+    -----
+    The index is fitted on pine and spruce; for other woods it is a guide.
+    """
+    hours = step_hours(time)
+    surface = surface_humidity(temperature, humidity, shell)
+    repeat = max(1, round(hours))
+    index = mould_index(
+        np.repeat(temperature, repeat),
+        np.repeat(surface, repeat),
+        sensitivity="very sensitive" if species.group == "pine" else "sensitive",
+        spruce=species.group == "spruce",
+    )[repeat - 1 :: repeat]
+    return tuple(
+        _mould_week(
+            day, float(np.max(index[part])), float(index[part][-1]), surface[part]
+        )
+        for day, part in weeks(time)
+    )
+
+
+def _mould_week(day: date, highest: float, last: float, surface: Array) -> RiskWeek:
+    level = level_of(highest, MOULD_LIMITS)
+    humidity = float(np.mean(surface))
+    stage = (
+        "none yet"
+        if highest < 1.0
+        else "beginning, under the microscope"
+        if highest < 3.0
+        else "to be seen by eye"
+    )
+    trend = "and falling" if last < highest - 0.05 else "and holding or rising"
+    tail = f" {trend}" if highest >= 1.0 else ""
+    why = (
+        f"mould index up to {highest:.1f} of 6 ({stage}){tail}; the surface is at "
+        f"{humidity:.0f} % RH in the mean"
+    )
+    return RiskWeek(day, "mould", level, why, _MOULD_ADVICE[level], highest)
+
+
+_STAIN_ADVICE = {
+    "unknown": "",
+    "low": "",
+    "moderate": "sticker the day it is sawn and keep the sides open",
+    "high": "sticker at once, open the stack to the wind, tarp the top only",
+    "severe": "saw and sticker the same day, spread the stack, or saw when it is cold",
+}
+_MOULD_ADVICE = {
+    "unknown": "",
+    "low": "",
+    "moderate": "open the sides and lift tarps off the ground",
+    "high": "move air through the stack; wear a fitted respirator when brushing it off",
+    "severe": "restack with thicker stickers in moving air; wear a fitted respirator",
+}
