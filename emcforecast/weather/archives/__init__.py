@@ -1,1 +1,1 @@
-"""Open weather archives, one module each."""
+"""Open weather archives: one record and one module each, pure and offline."""

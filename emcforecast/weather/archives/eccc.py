@@ -1,0 +1,236 @@
+"""Environment and Climate Change Canada: hourly stations, one month a request.
+
+Reply: CSV of 31 columns with or without a byte-order mark, English or French; local
+standard time without an offset; °C, %, km/h, mm of the hour before, units in the
+header. A flag stands beside each value: M missing, E estimated, T trace, NA not
+available. Estimated values are kept and counted.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+
+from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.payload import first_line, table, unpack
+from emcforecast.weather.archives.raw import make_raw, place_of, standard_offset
+from emcforecast.weather.archives.record import Archive, Place, Request
+from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.archives.stations import STATIONS_ECCC, read_eccc
+from emcforecast.weather.formats import Hints
+
+LICENCE = "ECCC Data Servers End-use Licence"
+ATTRIBUTION = (
+    "Data source: Environment and Climate Change Canada "
+    "(https://climate.weather.gc.ca/)"
+)
+#: Ours, the beginning of theirs in English and French.
+NAMES = {
+    "air_temperature": ("Temp (", "Temp. ("),
+    "dew_point": ("Dew Point Temp (", "Point de rosée ("),
+    "relative_humidity": ("Rel Hum (", "Hum. rel ("),
+    "precipitation": ("Precip. Amount (", "Hauteur de précip. ("),
+    "wind_speed": ("Wind Spd (", "Vit. du vent ("),
+}
+WHEN = ("Date/Time", "Date/Heure")
+ABOUT = {
+    "latitude": ("Latitude",),
+    "longitude": ("Longitude",),
+    "station": ("Climate ID", "ID climatologique"),
+    "place": ("Station Name", "Nom de la Station"),
+}
+
+
+def requests(place: Place, start: date, end: date) -> list[Request]:
+    """Ask for a station, one month a request.
+
+    Parameters
+    ----------
+    place : Place
+        With the station's number (not its climate identifier).
+    start, end : datetime.date
+        First and last day.
+
+    Returns
+    -------
+    list of Request
+        In order of time.
+    """
+    asked = []
+    month = date(start.year, start.month, 1)
+    while month <= end:
+        after = date(month.year + month.month // 12, month.month % 12 + 1, 1)
+        asked.append(
+            Request(
+                "https://climate.weather.gc.ca/climate_data/bulk_data_e.html",
+                (
+                    ("format", "csv"),
+                    ("stationID", place.station),
+                    ("Year", str(month.year)),
+                    ("Month", str(month.month)),
+                    ("Day", "14"),
+                    ("timeframe", "1"),
+                ),
+                label=f"{month:%Y-%m}",
+                last=date.fromordinal(after.toordinal() - 1),
+            )
+        )
+        month = after
+    return asked
+
+
+def parse(payload: bytes, hints: Hints) -> xr.Dataset:
+    """Read a reply.
+
+    Parameters
+    ----------
+    payload : bytes
+        The reply.
+    hints : Hints
+        ``utc_offset`` where the longitude would mislead, ``elevation``, which the
+        reply lacks.
+
+    Returns
+    -------
+    xarray.Dataset
+        Hours.
+
+    Raises
+    ------
+    ArchiveError
+        For days instead of hours, no rows, or no temperature or humidity.
+    """
+    frame = table(unpack(payload), text=(*WHEN, "Climate ID", "Station Name"))
+    notes = Notes()
+    notes.count(frame.attrs["broken"], "broken line", "left out")
+    values = _values(frame, notes)
+    about = {ours: _find(frame, theirs) for ours, theirs in ABOUT.items()}
+    when = _find(frame, WHEN)
+    if when is None:
+        raise ArchiveError("the Environment Canada reply has no times; fetch it again")
+    if not re.search(r"LST|HNL", when) and "Time" not in " ".join(
+        str(name).partition(" ")[0] for name in frame.columns
+    ):
+        raise ArchiveError(
+            "the Environment Canada reply holds days or months, which have no "
+            "humidity; ask for timeframe=1 (hours)"
+        )
+    place = place_of(
+        hints,
+        latitude=_number(frame, about["latitude"]),
+        longitude=_number(frame, about["longitude"]),
+    )
+    offset, sentence = standard_offset(hints, place["longitude"], "Environment Canada")
+    notes.lines.append(sentence)
+    stamps = pd.to_datetime(frame[when], errors="coerce", format="ISO8601")
+    dew_point = values.pop("dew_point", None)
+    given = values.pop("relative_humidity", None)
+    humid = None
+    if "air_temperature" in values:
+        humid = humidity(
+            values["air_temperature"], notes, given=given, dew_point=dew_point
+        )
+    shift = np.timedelta64(round(offset * 60), "m")
+    return make_raw(
+        np.asarray(stamps.to_numpy().astype("datetime64[ns]") - shift),
+        {**values, "relative_humidity": humid},
+        archive="Environment Canada",
+        step="hour",
+        kind="observed",
+        source="Environment and Climate Change Canada",
+        licence=LICENCE,
+        attribution=ATTRIBUTION,
+        notes=notes.lines,
+        preceding=("precipitation",),
+        about={
+            **place,
+            "station": _word(frame, about["station"]),
+            "place": _word(frame, about["place"]),
+            "utc_offset": offset,
+        },
+    )
+
+
+def _values(frame: pd.DataFrame, notes: Notes) -> dict[str, Floats]:
+    values = {}
+    names = [str(name) for name in frame.columns]
+    for ours, theirs in NAMES.items():
+        name = _find(frame, theirs)
+        if name is None:
+            continue
+        unit = name.rpartition("(")[2].rstrip(")")
+        column = pd.to_numeric(frame[name], errors="coerce").to_numpy(np.float64)
+        beside = names.index(name) + 1
+        flags = np.full(len(frame), "")
+        if beside < len(names) and re.search("Flag|Indicateur", names[beside]):
+            flags = (
+                frame.iloc[:, beside].astype(object).fillna("").to_numpy(dtype=np.str_)
+            )
+        column = np.where(np.isin(flags, ["M", "NA"]), np.nan, column)
+        if ours == "precipitation":
+            column = np.where(flags == "T", 0.0, column)
+        estimated = int(((flags == "E") & np.isfinite(column)).sum())
+        notes.count(
+            estimated, f"{ours.replace('_', ' ')} value", "estimated by the archive"
+        )
+        values[ours] = scaled(column, unit, ours, "Environment Canada")
+    return values
+
+
+def _find(frame: pd.DataFrame, starts: tuple[str, ...]) -> str | None:
+    return next((str(n) for n in frame.columns if str(n).startswith(starts)), None)
+
+
+def _number(frame: pd.DataFrame, name: str | None) -> float | None:
+    if name is None:
+        return None
+    known = pd.to_numeric(frame[name], errors="coerce").dropna()
+    return float(known.iloc[-1]) if len(known) else None
+
+
+def _word(frame: pd.DataFrame, name: str | None) -> str:
+    return "" if name is None or not len(frame) else str(frame[name].iloc[0])
+
+
+def sniff(head: bytes, name: str) -> bool:
+    """Recognise a reply.
+
+    Parameters
+    ----------
+    head : bytes
+        Beginning of the file, packed or not.
+    name : str
+        Its name, which is not looked at.
+
+    Returns
+    -------
+    bool
+        True for one.
+    """
+    line = first_line(head)
+    return "Longitude (x)" in line and ("Climate ID" in line or "ID climat" in line)
+
+
+ARCHIVE = Archive(
+    id="eccc",
+    title="Environment and Climate Change Canada, hourly stations",
+    kind="observed",
+    step="hour",
+    by="station",
+    coverage="stations of Canada, most since 1953",
+    since=1953,
+    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
+    licence=LICENCE,
+    attribution=ATTRIBUTION,
+    limits="no key; one request a second, one month a request",
+    requests=requests,
+    parse=parse,
+    pause=1.0,
+    stations=STATIONS_ECCC,
+    read_stations=read_eccc,
+)

@@ -1,0 +1,219 @@
+"""ERA5 at a point, from the Copernicus climate data store with the user's own key.
+
+Reply: a zip with one or more CSV files; valid_time UTC, t2m and d2m in K, sp in Pa,
+u10 and v10 in m/s, tp in m and ssrd in J/m² of the hour before. The archive runs a
+job, which the session waits for; the key goes into a header and nowhere else.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+
+from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.payload import (
+    ZIP,
+    first_line,
+    members,
+    numbers,
+    table,
+    unpack,
+)
+from emcforecast.weather.archives.raw import make_raw, place_of
+from emcforecast.weather.archives.record import Archive, Place, Request
+from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.formats import Hints
+
+LICENCE = "Copernicus licence (CC BY 4.0)"
+ATTRIBUTION = (
+    "Contains modified Copernicus Climate Change Service information (ERA5); neither "
+    "the European Commission nor ECMWF is responsible for its use"
+)
+DATASET = "reanalysis-era5-single-levels-timeseries"
+ROOT = "https://cds.climate.copernicus.eu/api/retrieve/v1"
+ASKED = (
+    *("2m_temperature", "2m_dewpoint_temperature", "total_precipitation"),
+    *("10m_u_component_of_wind", "10m_v_component_of_wind"),
+    "surface_solar_radiation_downwards",
+)
+
+
+def requests(place: Place, start: date, end: date) -> list[Request]:
+    """Ask for a place and the whole span in one job.
+
+    Parameters
+    ----------
+    place : Place
+        Where.
+    start, end : datetime.date
+        First and last day.
+
+    Returns
+    -------
+    list of Request
+        One, with a body.
+    """
+    inputs = {
+        "variable": list(ASKED),
+        "location": {
+            "latitude": round(place.latitude, 2),
+            "longitude": round(place.longitude, 2),
+        },
+        "date": [f"{start.isoformat()}/{end.isoformat()}"],
+        "data_format": "csv",
+    }
+    return [
+        Request(
+            f"{ROOT}/processes/{DATASET}/execution",
+            label=f"{start.year} to {end.year}",
+            last=end,
+            body=json.dumps({"inputs": inputs}, sort_keys=True),
+        )
+    ]
+
+
+def parse(payload: bytes, hints: Hints) -> xr.Dataset:
+    """Read a reply, the zip or its CSV alone.
+
+    Parameters
+    ----------
+    payload : bytes
+        The reply.
+    hints : Hints
+        Fills in a place the reply lacks.
+
+    Returns
+    -------
+    xarray.Dataset
+        Hours.
+
+    Raises
+    ------
+    ArchiveError
+        For no rows, no temperature or dew point, or units that are not ERA5's.
+    """
+    frame = _frame(payload)
+    notes = Notes()
+    temperature = _kelvin(frame, "t2m", "air_temperature")
+    dew_point = _kelvin(frame, "d2m", "dew_point")
+    humid = None
+    if temperature is not None:
+        humid = humidity(temperature, notes, dew_point=dew_point)
+    east, north = numbers(frame, "u10"), numbers(frame, "v10")
+    wind = None if east is None or north is None else np.hypot(east, north)
+    rain, sun = numbers(frame, "tp"), numbers(frame, "ssrd")
+    if rain is not None:
+        # Packing leaves amounts a hair below nothing.
+        rain = np.where((rain < 0) & (rain > -1e-6), 0.0, rain * 1000.0)
+    if sun is not None:
+        sun = scaled(np.maximum(sun, 0.0), "J/m2", "shortwave", "ERA5")
+    stamps = pd.to_datetime(frame["valid_time"], errors="coerce", format="ISO8601")
+    spot = {n: numbers(frame, n) for n in ("latitude", "longitude")}
+    return make_raw(
+        stamps.to_numpy().astype("datetime64[ns]"),
+        {
+            "air_temperature": temperature,
+            "relative_humidity": humid,
+            "precipitation": rain,
+            "wind_speed": wind,
+            "shortwave": sun,
+        },
+        archive="ERA5",
+        step="hour",
+        kind="reanalysis",
+        source="ERA5 (ECMWF, Copernicus)",
+        licence=LICENCE,
+        attribution=ATTRIBUTION,
+        notes=notes.lines,
+        preceding=("precipitation", "shortwave"),
+        about=place_of(
+            hints,
+            **{
+                name: None if column is None or not column.size else float(column[0])
+                for name, column in spot.items()
+            },
+        ),
+    )
+
+
+def _frame(payload: bytes) -> pd.DataFrame:
+    """Read every CSV of the reply and set them side by side by time."""
+    if payload.startswith(ZIP):
+        box = members(payload)
+        texts = [text for text in box.values() if first_line(text[:4096]).count(",")]
+    else:
+        texts = [unpack(payload)]
+    frames = []
+    for text in texts:
+        frame = table(text, text=("valid_time", "time"))
+        frame = frame.rename(columns={"time": "valid_time"})
+        if "valid_time" in frame:
+            frames.append(frame.drop_duplicates("valid_time").set_index("valid_time"))
+    if not frames:
+        raise ArchiveError("the ERA5 reply holds no table with valid_time")
+    joined = frames[0]
+    for frame in frames[1:]:
+        new = [name for name in frame.columns if name not in joined.columns]
+        joined = joined.join(frame[new], how="outer")
+    return joined.reset_index()
+
+
+def _kelvin(frame: pd.DataFrame, column: str, name: str) -> Floats | None:
+    values = numbers(frame, column)
+    if values is None:
+        return None
+    known = values[np.isfinite(values)]
+    if known.size and not 150.0 < float(np.median(known)) < 350.0:
+        raise ArchiveError(
+            f"ERA5 {column} is not in kelvin (middle value {np.median(known):g}); "
+            "use the file as the archive sent it"
+        )
+    return scaled(values, "K", name, "ERA5")
+
+
+def sniff(head: bytes, name: str) -> bool:
+    """Recognise a reply.
+
+    Parameters
+    ----------
+    head : bytes
+        Beginning of the file, packed or not.
+    name : str
+        Its name, which is not looked at.
+
+    Returns
+    -------
+    bool
+        True for the zip file or its table.
+    """
+    columns = first_line(head).split(",")
+    return bool({"valid_time", "time"} & set(columns)) and bool(
+        {"t2m", "d2m", "tp", "u10", "ssrd", "sp"} & set(columns)
+    )
+
+
+ARCHIVE = Archive(
+    id="era5",
+    title="ERA5 at a point (Copernicus climate data store)",
+    kind="reanalysis",
+    step="hour",
+    by="place",
+    coverage="whole world, 1940 to about five days ago, 25 km grid",
+    since=1940,
+    variables=(
+        *("air_temperature", "relative_humidity", "precipitation"),
+        *("wind_speed", "shortwave"),
+    ),
+    licence=LICENCE,
+    attribution=ATTRIBUTION,
+    limits="a free account and its key; jobs wait in a queue",
+    requests=requests,
+    parse=parse,
+    pause=1.0,
+    key="EMCFORECAST_CDS_KEY",
+)

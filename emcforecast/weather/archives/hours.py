@@ -1,0 +1,197 @@
+"""Raw reports of an archive -> the weather series.
+
+An instantaneous report stands for the hour that holds it: 10:00 and 10:53 both belong
+to the interval that starts at 10:00. The label is then the start of the interval, as
+everywhere, and no report is moved by more than it must be.
+
+A total or mean of the hour before belongs to the hour that holds most of it: stamped
+10:00 or 9:53 it fell in the hour that starts at 9:00. Reports between the routine ones
+repeat the running total, so the greatest amount of an hour is taken.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from emcforecast.errors import ArchiveError
+from emcforecast.physics.moist_air import (
+    relative_humidity,
+    saturation_vapour_pressure,
+    vapour_pressure_from_specific_humidity,
+)
+from emcforecast.weather.formats import Hints
+from emcforecast.weather.quality import hourly_grid, plain_count, without_impossible
+from emcforecast.weather.series import VARIABLES, make_series
+
+Floats = npt.NDArray[np.float64]
+Stamps = npt.NDArray[np.datetime64]
+HOUR = np.timedelta64(1, "h")
+#: Running totals start at the last routine report, up to ten minutes before the hour.
+EARLY = np.timedelta64(10, "m")
+#: Attributes of a raw series that make_series takes.
+TERMS = (
+    *("kind", "source", "licence", "attribution", "retrieved"),
+    *("latitude", "longitude", "elevation", "utc_offset", "station", "place"),
+)
+
+
+@dataclass
+class Notes:
+    """What was done to a reply on the way, said once each."""
+
+    lines: list[str] = field(default_factory=list)
+
+    def count(self, number: int, one: str, what: str, many: str | None = None) -> None:
+        """Say it only when it happened.
+
+        Parameters
+        ----------
+        number : int
+            How often.
+        one : str
+            The noun for one.
+        what : str
+            What was done with it.
+        many : str, optional
+            The noun for more (default: with an s).
+        """
+        if number:
+            self.lines.append(f"{plain_count(number, one, many)} {what}")
+
+
+def humidity(
+    temperature: Floats,
+    notes: Notes,
+    *,
+    given: Floats | None = None,
+    dew_point: Floats | None = None,
+    specific: Floats | None = None,
+    pressure: Floats | None = None,
+) -> Floats | None:
+    """Relative humidity from the best that each report has.
+
+    Parameters
+    ----------
+    temperature : ndarray
+        Air temperature (°C).
+    notes : Notes
+        Told how many values were derived, and from what.
+    given : ndarray, optional
+        Relative humidity (%), preferred where present.
+    dew_point : ndarray, optional
+        Dew point (°C).
+    specific : ndarray, optional
+        Specific humidity (kg/kg).
+    pressure : ndarray, optional
+        Station pressure (Pa), needed with `specific`.
+
+    Returns
+    -------
+    ndarray or None
+        Relative humidity (% over liquid water); None when nothing serves.
+
+    Examples
+    --------
+    >>> notes = Notes()
+    >>> rh = humidity(np.array([20.0]), notes, dew_point=np.array([20.0]))
+    >>> float(rh[0]), notes.lines
+    (100.0, ['1 value of relative humidity worked out from the dew point'])
+    """
+    if given is None and dew_point is None and (specific is None or pressure is None):
+        return None
+    result = np.full(temperature.shape, np.nan) if given is None else given.copy()
+
+    def fill(e_pa: Floats, origin: str) -> None:
+        derived = relative_humidity(temperature, e_pa)
+        use = np.isnan(result) & np.isfinite(derived)
+        result[use] = derived[use]
+        what = f"of relative humidity worked out from the {origin}"
+        notes.count(int(use.sum()), "value", what)
+
+    if dew_point is not None:
+        fill(saturation_vapour_pressure(dew_point), "dew point")
+    if specific is not None and pressure is not None:
+        e_pa = vapour_pressure_from_specific_humidity(specific, pressure)
+        fill(e_pa, "specific humidity and pressure")
+    return result
+
+
+def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
+    """Turn a raw series into a weather series, missing hours left missing.
+
+    Parameters
+    ----------
+    raw : xarray.Dataset
+        As `make_raw` builds it.
+    hints : Hints
+        What the person said of the place.
+
+    Returns
+    -------
+    xarray.Dataset
+        Hourly or monthly weather series; gaps are not yet filled.
+
+    Raises
+    ------
+    WeatherError
+        When it cannot become one.
+    """
+    attrs = {name: raw.attrs[name] for name in TERMS if name in raw.attrs}
+    for name in ("elevation", "utc_offset"):
+        said = getattr(hints, name)
+        if said is not None:
+            attrs[name] = said
+    values = {str(name): raw[name].to_numpy() for name in raw.data_vars}
+    stamps = raw["time"].to_numpy()
+    notes = list(raw.attrs["repairs"])
+    if raw.attrs["step"] == "day":
+        raise ArchiveError(
+            f"the {raw.attrs['archive']} reply holds days, not hours, and wood needs "
+            "the swing between day and night; ask the archive for hourly values"
+        )
+    if raw.attrs["step"] == "month" or raw.attrs["kind"] == "normals":
+        values = {name: values[name] for name in VARIABLES if name in values}
+        clean, found = without_impossible(values)
+        step = raw.attrs["step"]
+        return make_series(stamps, clean, step=step, repairs=[*notes, *found], **attrs)
+    before = set(raw.attrs.get("preceding", ()))
+    now = {name: column for name, column in values.items() if name not in before}
+    series = hourly_grid(stamps, now, notes=notes, **attrs)
+    late, found = without_impossible(
+        {name: column for name, column in values.items() if name in before}
+    )
+    axis = series["time"].to_numpy()
+    for name, column in late.items():
+        units, long_name = VARIABLES[name]
+        placed = _hour_before(stamps, column, axis, greatest=name == "precipitation")
+        early = column[(stamps - EARLY).astype("datetime64[h]") < axis[0]]
+        if name == "precipitation" and bool((early > 0).any()):
+            found.append(
+                f"{np.nanmax(early):g} mm of rain before the first hour left out"
+            )
+        series[name] = ("time", placed, {"units": units, "long_name": long_name})
+    series.attrs["repairs"] = [*series.attrs["repairs"], *found]
+    return series
+
+
+def _hour_before(
+    stamps: Stamps, column: Floats, axis: Stamps, *, greatest: bool
+) -> Floats:
+    """Put what was gathered over the hour before each stamp on that hour."""
+    known = np.isfinite(column) & ~np.isnat(stamps)
+    place = ((stamps[known] - EARLY).astype("datetime64[h]") - axis[0]) / HOUR
+    inside = (place >= 0) & (place < axis.size)
+    index = place[inside].astype(np.int64)
+    what = column[known][inside]
+    count = np.bincount(index, minlength=axis.size)
+    if greatest:
+        total = np.full(axis.size, -np.inf)
+        np.maximum.at(total, index, what)
+    else:
+        total = np.bincount(index, weights=what, minlength=axis.size)
+        total = total / np.maximum(count, 1)
+    return np.asarray(np.where(count > 0, total, np.nan), dtype=np.float64)

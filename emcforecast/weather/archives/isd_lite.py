@@ -1,0 +1,167 @@
+"""NOAA ISD-lite: hourly summaries of the Integrated Surface Database, to 2025.
+
+Reply: gzip of fixed columns, widths 5,3,3,2 and eight of 6: year month day hour,
+temperature, dew point, pressure, wind direction, wind speed, sky, rain of 1 and 6
+hours; tenths; -9999 missing; rain -1 is a trace. UTC. The file does not say where the
+station is.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+import numpy as np
+import xarray as xr
+
+from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
+from emcforecast.weather.archives.payload import unpack, unpack_head
+from emcforecast.weather.archives.raw import make_raw, place_of
+from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
+from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_history
+from emcforecast.weather.formats import Hints
+
+_LINE = re.compile(rb"\d{4} [ \d]\d [ \d]\d [ \d]\d(?: +-?\d{1,5}){8}[ \r]*")
+COLUMNS = 12
+
+
+def requests(place: Place, start: date, end: date) -> list[Request]:
+    """Ask for a station, one calendar year a request.
+
+    Parameters
+    ----------
+    place : Place
+        With the station as USAF-WBAN.
+    start, end : datetime.date
+        First and last day.
+
+    Returns
+    -------
+    list of Request
+        In order of time.
+    """
+    root = "https://www.ncei.noaa.gov/pub/data/noaa/isd-lite"
+    return [
+        Request(
+            f"{root}/{first.year}/{place.station}-{first.year}.gz",
+            label=str(first.year),
+            last=date(first.year, 12, 31),
+        )
+        for first, _ in whole_years(start, end)
+    ]
+
+
+def parse(payload: bytes, hints: Hints) -> xr.Dataset:
+    """Read a reply.
+
+    Parameters
+    ----------
+    payload : bytes
+        The reply, packed or not.
+    hints : Hints
+        Says where the station is.
+
+    Returns
+    -------
+    xarray.Dataset
+        Hourly reports.
+
+    Raises
+    ------
+    ArchiveError
+        For rows of another shape, or none.
+    """
+    text = unpack(payload).replace(b"\r", b"")
+    notes = Notes()
+    if not _is_whole(text):
+        lines = [line for line in text.split(b"\n") if line.strip()]
+        whole = [line for line in lines if _LINE.fullmatch(line)]
+        notes.count(len(lines) - len(whole), "broken line", "left out")
+        text = b"\n".join(whole) + b"\n"
+    rows = np.fromstring(text.decode("ascii"), dtype=np.int64, sep=" ")
+    rows = rows.reshape(-1, COLUMNS)
+    year, month, day, hour = rows[:, :4].T
+    if bool(((year < 1800) | (year > 2200)).any()):
+        raise ArchiveError("the ISD-lite reply has impossible years; fetch it again")
+    months = (year - 1970) * 12 + month - 1
+    stamps = months.astype("datetime64[M]").astype("datetime64[h]")
+    stamps = stamps + (day - 1) * 24 + hour
+    temperature, dew_point = _tenths(rows[:, 4]), _tenths(rows[:, 5])
+    rain = _tenths(rows[:, 10])
+    trace = rows[:, 10] == -1
+    notes.count(int(trace.sum()), "trace of rain", "counted as none", "traces of rain")
+    return make_raw(
+        stamps.astype("datetime64[ns]"),
+        {
+            "air_temperature": temperature,
+            "relative_humidity": humidity(temperature, notes, dew_point=dew_point),
+            "precipitation": np.where(trace, 0.0, rain),
+            "wind_speed": _tenths(rows[:, 8]),
+        },
+        archive="ISD-lite",
+        step="hour",
+        kind="observed",
+        source="NOAA ISD-lite",
+        licence=LICENCE,
+        attribution=ATTRIBUTION,
+        notes=notes.lines,
+        preceding=("precipitation",),
+        about=place_of(hints),
+    )
+
+
+def _is_whole(text: bytes) -> bool:
+    """Tell whether every line is as long as it must be and holds only numbers."""
+    width = text.find(b"\n") + 1
+    return (
+        width > 1
+        and len(text) % width == 0
+        and text.count(b"\n") == len(text) // width
+        and not text.translate(None, b"0123456789- \n")
+        and _LINE.fullmatch(text[: width - 1]) is not None
+        and _LINE.fullmatch(text[-width:-1]) is not None
+    )
+
+
+def _tenths(column: np.ndarray[tuple[int], np.dtype[np.int64]]) -> Floats:
+    return np.where(column == -9999, np.nan, column / 10.0)
+
+
+def sniff(head: bytes, name: str) -> bool:
+    """Recognise a reply.
+
+    Parameters
+    ----------
+    head : bytes
+        Beginning of the file, packed or not.
+    name : str
+        Its name, which is not looked at.
+
+    Returns
+    -------
+    bool
+        True for an ISD-lite file.
+    """
+    line = unpack_head(head).partition(b"\n")[0]
+    return _LINE.fullmatch(line) is not None
+
+
+ARCHIVE = Archive(
+    id="isd-lite",
+    title="NOAA ISD-lite",
+    kind="observed",
+    step="hour",
+    by="station",
+    coverage="20,000 stations of the world, 1901 to 2025; history only",
+    since=1901,
+    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
+    licence=LICENCE,
+    attribution=ATTRIBUTION,
+    limits="no key; be moderate",
+    requests=requests,
+    parse=parse,
+    stations=STATIONS_ISD,
+    read_stations=read_isd_history,
+)

@@ -1,0 +1,227 @@
+"""Meteostat: hourly weather of stations, put together from several services.
+
+Reply: gzip of CSV with the source of every value beside it; or the older one without a
+header; or the JSON answer. UTC. °C, whole %, mm of the hour before, km/h. Where the
+source is a model and not a station it is counted, as the terms ask.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import xarray as xr
+
+from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.payload import (
+    document,
+    first_line,
+    numbers,
+    table,
+    unpack,
+    unpack_head,
+)
+from emcforecast.weather.archives.raw import make_raw, place_of
+from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
+from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
+from emcforecast.weather.formats import Hints
+
+LICENCE = "CC BY 4.0"
+ATTRIBUTION = "Weather data by Meteostat (https://meteostat.net/), CC BY 4.0"
+#: Columns of the older reply, which has no header.
+OLD = (
+    *("date", "hour", "temp", "dwpt", "rhum", "prcp", "snow"),
+    *("wdir", "wspd", "wpgt", "pres", "tsun", "coco"),
+)
+NAMES = ("temp", "dwpt", "rhum", "prcp", "wspd")
+TIMES = ("year", "month", "day", "hour", "date", "time")
+
+
+def requests(place: Place, start: date, end: date) -> list[Request]:
+    """Ask for a station, one calendar year a request.
+
+    Parameters
+    ----------
+    place : Place
+        With the station's number.
+    start, end : datetime.date
+        First and last day.
+
+    Returns
+    -------
+    list of Request
+        In order of time.
+    """
+    return [
+        Request(
+            f"https://data.meteostat.net/hourly/{first.year}/{place.station}.csv.gz",
+            label=str(first.year),
+            last=date(first.year, 12, 31),
+        )
+        for first, _ in whole_years(start, end)
+    ]
+
+
+def parse(payload: bytes, hints: Hints) -> xr.Dataset:
+    """Read a reply of any of the three kinds.
+
+    Parameters
+    ----------
+    payload : bytes
+        The reply.
+    hints : Hints
+        Says where the station is.
+
+    Returns
+    -------
+    xarray.Dataset
+        Hourly reports.
+
+    Raises
+    ------
+    ArchiveError
+        For no rows, or no temperature or humidity.
+    """
+    text = unpack(payload)
+    notes = Notes()
+    if text.lstrip()[:1] == b"{":
+        frame = _from_json(text)
+    else:
+        headed = not text[:1].isdigit()
+        sources = [f"{name}_source" for name in NAMES]
+        frame = table(
+            text,
+            names=None if headed else OLD,
+            columns=(*TIMES, *NAMES, *sources),
+            text=("date", "time", *sources),
+        )
+        notes.count(frame.attrs["broken"], "broken line", "left out")
+    _count_models(frame, notes)
+    values = {name: numbers(frame, name) for name in NAMES}
+    temperature, wind = values["temp"], values["wspd"]
+    humid = None
+    if temperature is not None:
+        humid = humidity(
+            temperature, notes, given=values["rhum"], dew_point=values["dwpt"]
+        )
+    return make_raw(
+        _times(frame),
+        {
+            "air_temperature": temperature,
+            "relative_humidity": humid,
+            "precipitation": values["prcp"],
+            "wind_speed": _metres(wind),
+        },
+        archive="Meteostat",
+        step="hour",
+        kind="observed",
+        source="Meteostat",
+        licence=LICENCE,
+        attribution=ATTRIBUTION,
+        notes=notes.lines,
+        preceding=("precipitation",),
+        about=place_of(hints),
+    )
+
+
+def _metres(wind: Floats | None) -> Floats | None:
+    return None if wind is None else scaled(wind, "km/h", "wind_speed", "Meteostat")
+
+
+def _from_json(text: bytes) -> pd.DataFrame:
+    reply = document(text, "Meteostat")
+    rows: Any = reply.get("data") if isinstance(reply, dict) else None
+    if not isinstance(rows, list):
+        raise ArchiveError("the Meteostat reply holds no data; ask for another span")
+    if not rows:
+        return pd.DataFrame({"time": pd.Series(dtype=str)})
+    frame = pd.DataFrame.from_records(rows)
+    if "time" not in frame:
+        what = "days or months" if "date" in frame or "month" in frame else "no times"
+        raise ArchiveError(
+            f"the Meteostat reply holds {what}; ask for hourly weather, its daily and "
+            "monthly values hold no humidity"
+        )
+    return frame
+
+
+def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
+    if "time" in frame:
+        stamps = pd.to_datetime(frame["time"], errors="coerce", format="ISO8601")
+        return stamps.to_numpy().astype("datetime64[ns]")
+    if "date" in frame and "hour" in frame:
+        days = pd.to_datetime(frame["date"], errors="coerce", format="ISO8601")
+    elif {"year", "month", "day", "hour"} <= set(frame.columns):
+        days = pd.to_datetime(frame[["year", "month", "day"]], errors="coerce")
+    else:
+        raise ArchiveError(
+            "the Meteostat reply holds no hours; ask for hourly weather, its daily "
+            "and monthly values hold no humidity"
+        )
+    hour = numbers(frame, "hour")
+    known = np.zeros(len(frame), bool) if hour is None else np.isfinite(hour)
+    shift = np.where(known, 0.0 if hour is None else hour, 0).astype("timedelta64[h]")
+    stamps = days.to_numpy().astype("datetime64[ns]") + shift
+    return np.where(known, stamps, np.datetime64("NaT", "ns"))
+
+
+def _count_models(frame: pd.DataFrame, notes: Notes) -> None:
+    name = "temp_source"
+    if name in frame:
+        origin = frame[name].fillna("")
+        modelled = origin.str.contains("forecast|mosmix|model|era5")
+        notes.count(int(modelled.sum()), "hour", "of a model, not of a station")
+
+
+def sniff(head: bytes, name: str) -> bool:
+    """Recognise a reply.
+
+    Parameters
+    ----------
+    head : bytes
+        Beginning of the file, packed or not.
+    name : str
+        Its name, which is not looked at.
+
+    Returns
+    -------
+    bool
+        True for any of the three kinds.
+    """
+    start = unpack_head(head).lstrip(b"\xef\xbb\xbf \r\n\t")
+    if start[:1] == b"{":
+        return b'"data"' in start and (b'"rhum"' in start or b'"dwpt"' in start)
+    line = first_line(head)
+    if line.startswith(("year,month,day,hour,temp,temp_source", "date,hour,temp,")):
+        return True
+    parts = line.split(",")
+    return (
+        len(parts) == len(OLD)
+        and len(parts[0]) == 10
+        and parts[0][4:8:3] == "--"
+        and parts[1].isdigit()
+    )
+
+
+ARCHIVE = Archive(
+    id="meteostat",
+    title="Meteostat bulk data",
+    kind="observed",
+    step="hour",
+    by="station",
+    coverage="stations of the world, most since about 1970",
+    since=1900,
+    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
+    licence=LICENCE,
+    attribution=ATTRIBUTION,
+    limits="no key; be moderate",
+    requests=requests,
+    parse=parse,
+    stations=STATIONS_METEOSTAT,
+    read_stations=read_meteostat,
+)

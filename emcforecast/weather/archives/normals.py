@@ -1,0 +1,212 @@
+"""NOAA hourly climate normals: 8,760 hours of the mean year, 1991 to 2020.
+
+Reply: one row an hour in local standard time without a year; °F and miles an hour,
+-9999 missing (-7777 rounds to zero); no humidity but a dew point. The hours are means
+over thirty years, so the days differ little from one another: the spread from day to
+day is gone, and the series says so by its kind.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+
+from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
+from emcforecast.weather.archives.payload import first_line, numbers, table, unpack
+from emcforecast.weather.archives.raw import make_raw, place_of, standard_offset
+from emcforecast.weather.archives.record import Archive, Place, Request
+from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_us
+from emcforecast.weather.formats import Hints
+from emcforecast.weather.series import NOMINAL_YEAR
+
+HOURS = 8760
+ABOUT = (
+    *("STATION", "NAME", "DATE", "month", "day", "hour"),
+    *("LATITUDE", "LONGITUDE", "ELEVATION"),
+)
+SPECIAL = -6666.0
+TEMPERATURE, DEW_POINT, WIND = "HLY-TEMP-NORMAL", "HLY-DEWP-NORMAL", "HLY-WIND-AVGSPD"
+
+
+def requests(place: Place, start: date, end: date) -> list[Request]:
+    """Ask for a station; the span is the archive's own.
+
+    Parameters
+    ----------
+    place : Place
+        With the station's number.
+    start, end : datetime.date
+        Not used.
+
+    Returns
+    -------
+    list of Request
+        One.
+    """
+    root = "https://www.ncei.noaa.gov/data/normals-hourly/1991-2020/access"
+    return [
+        Request(
+            f"{root}/{place.station}.csv",
+            label="normals 1991 to 2020",
+            last=date(2020, 12, 31),
+        )
+    ]
+
+
+def parse(payload: bytes, hints: Hints) -> xr.Dataset:
+    """Read a reply.
+
+    Parameters
+    ----------
+    payload : bytes
+        The reply.
+    hints : Hints
+        ``utc_offset`` where the longitude would mislead.
+
+    Returns
+    -------
+    xarray.Dataset
+        The hours of the mean year, turned to UTC.
+
+    Raises
+    ------
+    ArchiveError
+        When a row has no date, or temperature or dew point are absent.
+    """
+    frame = table(
+        unpack(payload),
+        columns=(*ABOUT, TEMPERATURE, DEW_POINT, WIND),
+        text=("STATION", "NAME", "DATE"),
+    )
+    if len(frame) == 0:
+        raise ArchiveError("the normals reply holds no rows; ask for another station")
+    notes = Notes()
+    notes.count(frame.attrs["broken"], "broken line", "left out")
+    place = place_of(
+        hints,
+        **{
+            name: None
+            if (column := numbers(frame, name.upper())) is None
+            else column[0]
+            for name in ("latitude", "longitude", "elevation")
+        },
+    )
+    offset, sentence = standard_offset(hints, place["longitude"], "hourly normals")
+    notes.lines.append(sentence)
+    when = (_hour_of_year(frame) - round(offset)) % HOURS
+    columns = {
+        name: _column(frame, name, when) for name in (TEMPERATURE, DEW_POINT, WIND)
+    }
+    temperature = _converted(columns[TEMPERATURE], "F", "air_temperature")
+    dew_point = _converted(columns[DEW_POINT], "F", "dew_point")
+    humid = None
+    if temperature is not None:
+        humid = humidity(temperature, notes, dew_point=dew_point)
+    first = np.datetime64(f"{NOMINAL_YEAR}-01-01T00", "h")
+    return make_raw(
+        (first + np.arange(HOURS)).astype("datetime64[ns]"),
+        {
+            "air_temperature": temperature,
+            "relative_humidity": humid,
+            "wind_speed": _converted(columns[WIND], "mph", "wind_speed"),
+        },
+        archive="hourly normals",
+        step="hour",
+        kind="normals",
+        source="NOAA hourly climate normals 1991-2020",
+        licence=LICENCE,
+        attribution=ATTRIBUTION,
+        notes=notes.lines,
+        about={
+            **place,
+            "station": str(frame["STATION"].iloc[0]) if "STATION" in frame else "",
+            "place": str(frame["NAME"].iloc[0]) if "NAME" in frame else "",
+            "utc_offset": offset,
+        },
+    )
+
+
+def _hour_of_year(frame: pd.DataFrame) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+    parts = [numbers(frame, name) for name in ("month", "day", "hour")]
+    if any(part is None for part in parts):
+        if "DATE" not in frame:
+            raise ArchiveError("the normals reply has no dates; fetch all its columns")
+        found = frame["DATE"].str.extract(r"(\d\d)-(\d\d)[T ](\d\d)")
+        if found.isna().any().any():
+            raise ArchiveError(
+                f"normals dates such as {frame['DATE'].iloc[0]!r} are not understood"
+            )
+        month, day, hour = (found[n].to_numpy(dtype=np.float64) for n in range(3))
+    else:
+        month, day, hour = (part for part in parts if part is not None)
+        hour = hour - hour.min()
+    if not np.isfinite(month + day + hour).all():
+        raise ArchiveError("a row of the normals reply has no date; fetch it again")
+    starts = np.arange(
+        f"{NOMINAL_YEAR}-01", f"{NOMINAL_YEAR + 1}-01", dtype="datetime64[M]"
+    )
+    days = (starts.astype("datetime64[D]") - starts[0].astype("datetime64[D]")).astype(
+        int
+    )
+    whole = days[month.astype(int) - 1] + day - 1
+    return np.asarray(whole * 24 + hour, dtype=np.int64)
+
+
+def _column(
+    frame: pd.DataFrame, name: str, when: np.ndarray[tuple[int], np.dtype[np.int64]]
+) -> Floats | None:
+    values = numbers(frame, name)
+    if values is None:
+        return None
+    values = np.where(values == -7777.0, 0.0, values)
+    placed = np.full(HOURS, np.nan)
+    placed[when] = np.where(values <= SPECIAL, np.nan, values)
+    return placed
+
+
+def _converted(column: Floats | None, unit: str, name: str) -> Floats | None:
+    return None if column is None else scaled(column, unit, name, "hourly normals")
+
+
+def sniff(head: bytes, name: str) -> bool:
+    """Recognise a reply.
+
+    Parameters
+    ----------
+    head : bytes
+        Beginning of the file, packed or not.
+    name : str
+        Its name, which is not looked at.
+
+    Returns
+    -------
+    bool
+        True for hourly normals.
+    """
+    line = first_line(head)
+    return "STATION" in line and "HLY-" in line
+
+
+ARCHIVE = Archive(
+    id="hourly-normals",
+    title="NOAA hourly climate normals 1991-2020",
+    kind="normals",
+    step="hour",
+    by="station",
+    coverage="about 460 airports of the United States; one mean year",
+    since=1991,
+    variables=("air_temperature", "relative_humidity", "wind_speed"),
+    licence=LICENCE,
+    attribution=ATTRIBUTION,
+    limits="no key; be moderate",
+    requests=requests,
+    parse=parse,
+    stations=STATIONS_GHCNH,
+    read_stations=read_us,
+)

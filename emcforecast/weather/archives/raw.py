@@ -1,0 +1,289 @@
+"""The raw series an archive parser hands on: right units and times, not yet mended."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from emcforecast.errors import ArchiveError
+from emcforecast.weather.formats import Hints
+from emcforecast.weather.quality import plain_count
+
+Floats = npt.NDArray[np.float64]
+Stamps = npt.NDArray[np.datetime64]
+#: What a raw series may hold, with units; daily ones also hold the extremes.
+UNITS = {
+    "air_temperature": "degC",
+    "air_temperature_min": "degC",
+    "air_temperature_max": "degC",
+    "relative_humidity": "%",
+    "precipitation": "mm",
+    "wind_speed": "m s-1",
+    "shortwave": "W m-2",
+}
+
+
+def make_raw(
+    time: Stamps,
+    values: Mapping[str, Floats | None],
+    *,
+    archive: str,
+    step: str,
+    kind: str,
+    source: str,
+    licence: str,
+    attribution: str,
+    notes: Iterable[str] = (),
+    preceding: Iterable[str] = (),
+    about: Mapping[str, float | str | None] | None = None,
+) -> xr.Dataset:
+    """Build a raw series, or say why the reply cannot become weather.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64, shape (n,)
+        Times of the reports, UTC, in any order; NaT where unreadable.
+    values : mapping of str to ndarray of shape (n,), or None
+        Variables of `UNITS`; None for what the reply lacks.
+    archive : str
+        Whose reply it is, for the errors.
+    step : {"hour", "day", "month"}
+        Length of an interval.
+    kind, source, licence, attribution : str
+        As in the weather series.
+    notes : iterable of str
+        What was done on the way.
+    preceding : iterable of str
+        Variables that are totals or means of the hour before their time.
+    about : mapping
+        latitude, longitude, elevation, utc_offset, station, place (its name); None is
+        left out.
+
+    Returns
+    -------
+    xarray.Dataset
+        The raw series by time; values may still be missing or impossible.
+
+    Raises
+    ------
+    ArchiveError
+        When there are no rows, no temperature or no humidity.
+    """
+    held = {name: column for name, column in values.items() if column is not None}
+    if time.size == 0:
+        raise ArchiveError(
+            f"the {archive} reply holds no rows: nothing was measured there and then; "
+            "ask for another station or span"
+        )
+    _require(held, archive)
+    held = {
+        name: column
+        for name, column in held.items()
+        if name in ("air_temperature", "relative_humidity")
+        or bool(np.isfinite(column).any())
+    }
+    lines = list(notes)
+    stamps = time.astype("datetime64[ns]", copy=False)
+    known = ~np.isnat(stamps)
+    lost = int(stamps.size - np.count_nonzero(known))
+    if lost == stamps.size:
+        raise ArchiveError(
+            f"no time of the {archive} reply can be read; fetch it again"
+        )
+    if lost:
+        lines.append(f"{plain_count(lost, 'row')} without a readable time left out")
+        stamps = stamps[known]
+        held = {name: column[known] for name, column in held.items()}
+    if bool((np.diff(stamps) < np.timedelta64(0, "ns")).any()):
+        order = np.argsort(stamps, kind="stable")
+        stamps = stamps[order]
+        held = {name: column[order] for name, column in held.items()}
+    attrs: dict[str, Any] = {
+        "archive": archive,
+        "step": step,
+        "kind": kind,
+        "source": source,
+        "licence": licence,
+        "attribution": attribution,
+        "repairs": lines,
+        "preceding": [name for name in preceding if name in held],
+        **{
+            name: (value if isinstance(value, str) else float(value))
+            for name, value in (about or {}).items()
+            if value is not None and value != "" and value == value
+        },
+    }
+    return xr.Dataset(
+        {
+            name: (
+                "time",
+                column.astype(np.float64, copy=False),
+                {"units": UNITS[name]},
+            )
+            for name, column in held.items()
+        },
+        coords={"time": stamps},
+        attrs=attrs,
+    )
+
+
+def _require(held: Mapping[str, Floats], archive: str) -> None:
+    names = ", ".join(name.replace("_", " ") for name in held) or "nothing usable"
+    warm, humid = "air_temperature" in held, "relative_humidity" in held
+    if not warm and not humid:
+        raise ArchiveError(
+            f"the {archive} reply has neither temperature nor humidity ({names}); "
+            "both are needed: ask for them too"
+        )
+    if not warm:
+        raise ArchiveError(
+            f"the {archive} reply has no air temperature ({names}); ask for it too"
+        )
+    if not humid:
+        raise ArchiveError(
+            f"the {archive} reply has no humidity ({names}); ask for relative "
+            "humidity or dew point too"
+        )
+    for name, what in (
+        ("air_temperature", "temperatures"),
+        ("relative_humidity", "humidities"),
+    ):
+        if not bool(np.isfinite(held[name]).any()):
+            raise ArchiveError(
+                f"all {held[name].size} {what} of the {archive} reply are missing; "
+                "ask for another station or span"
+            )
+
+
+def join(parts: Sequence[xr.Dataset]) -> xr.Dataset:
+    """Put the raw series of several replies into one.
+
+    Parameters
+    ----------
+    parts : sequence of Dataset
+        Raw series of the same archive, place and step.
+
+    Returns
+    -------
+    xarray.Dataset
+        All of them by time.
+    """
+    if len(parts) == 1:
+        return parts[0]
+    ordered = sorted(parts, key=lambda part: part["time"].to_numpy()[0])
+    names = list(dict.fromkeys(str(n) for part in ordered for n in part.data_vars))
+    time = np.concatenate([part["time"].to_numpy() for part in ordered])
+    order = np.argsort(time, kind="stable")
+    columns = {
+        name: np.concatenate(
+            [
+                part[name].to_numpy()
+                if name in part
+                else np.full(part.sizes["time"], np.nan)
+                for part in ordered
+            ]
+        )[order]
+        for name in names
+    }
+    attrs = dict(ordered[-1].attrs)
+    attrs["repairs"] = _joined_notes([part.attrs["repairs"] for part in ordered])
+    attrs["preceding"] = sorted(
+        {n for part in ordered for n in part.attrs["preceding"]}
+    )
+    return xr.Dataset(
+        {
+            name: ("time", column, {"units": UNITS[name]})
+            for name, column in columns.items()
+        },
+        coords={"time": time[order]},
+        attrs=attrs,
+    )
+
+
+def _joined_notes(groups: Sequence[Sequence[str]]) -> list[str]:
+    """Add up equal sentences that begin with or end in a count."""
+    import re
+
+    counts: dict[str, int | None] = {}
+    for line in (line for group in groups for line in group):
+        number = re.search(r"(?<![\w.])\d+(?![\w.%])", line)
+        key = (
+            line
+            if number is None
+            else f"{line[: number.start()]}{{}}{line[number.end() :]}"
+        )
+        before = counts.get(key, 0)
+        counts[key] = None if number is None else (before or 0) + int(number.group())
+    return [
+        key if count is None else key.replace("{}", str(count), 1)
+        for key, count in counts.items()
+    ]
+
+
+def place_of(hints: Hints, **found: float | None) -> dict[str, float | None]:
+    """Take the place from the reply, and from the person what it does not say.
+
+    Parameters
+    ----------
+    hints : Hints
+        What the person said.
+    **found
+        latitude, longitude, elevation as found (degrees, m); None or NaN if not.
+
+    Returns
+    -------
+    dict
+        The three, None where still unknown.
+    """
+    place: dict[str, float | None] = {}
+    for name in ("latitude", "longitude", "elevation"):
+        value = found.get(name)
+        unknown = value is None or value != value
+        place[name] = getattr(hints, name) if unknown else value
+    longitude = place["longitude"]
+    if longitude is not None and longitude > 180.0:
+        place["longitude"] = longitude - 360.0
+    return place
+
+
+def standard_offset(
+    hints: Hints, longitude: float | None, archive: str
+) -> tuple[float, str]:
+    """Local standard time of a reply whose clock does not say how far it is from UTC.
+
+    Parameters
+    ----------
+    hints : Hints
+        What the person said.
+    longitude : float, optional
+        Degrees east.
+    archive : str
+        Whose reply it is.
+
+    Returns
+    -------
+    tuple of float and str
+        Hours ahead of UTC, and the sentence that says how it was found.
+
+    Raises
+    ------
+    ArchiveError
+        When neither the person nor the longitude tells.
+    """
+    if hints.utc_offset is not None:
+        offset = hints.utc_offset
+        return offset, f"local standard time taken as UTC{offset:+g} h, as told"
+    if longitude is None or longitude != longitude:
+        raise ArchiveError(
+            f"the {archive} reply is in local standard time and does not say where: "
+            "give --utc-offset (hours, such as -5)"
+        )
+    offset = float(np.round(longitude / 15.0)) + 0.0
+    return offset, (
+        f"local standard time taken as UTC{offset:+g} h from the longitude; "
+        "--utc-offset corrects it"
+    )

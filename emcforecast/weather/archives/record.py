@@ -1,0 +1,175 @@
+"""What an archive is: its terms, what to ask for, and how its reply is read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from emcforecast.weather.formats import Hints
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where weather is asked for.
+
+    Attributes
+    ----------
+    latitude, longitude : float
+        Degrees north and east; longitude -180 to 180.
+    station : str, optional
+        The archive's own station number, for archives of stations.
+    elevation : float, optional
+        Height above the sea (m).
+    utc_offset : float, optional
+        Local standard time minus UTC (h).
+    name : str, optional
+        What people call it.
+    """
+
+    latitude: float = float("nan")
+    longitude: float = float("nan")
+    station: str = ""
+    elevation: float | None = None
+    utc_offset: float | None = None
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Request:
+    """One thing to ask of an archive.
+
+    Attributes
+    ----------
+    url : str
+        Address, without the query.
+    params : tuple of (str, str)
+        The query.
+    label : str
+        What it brings, in words for a progress line, such as "2014".
+    last : datetime.date, optional
+        Last day it covers; None when it covers up to the present.
+    body : str
+        JSON body of a job to be run by the archive; "" for an ordinary request.
+    """
+
+    url: str
+    params: tuple[tuple[str, str], ...] = ()
+    label: str = ""
+    last: date | None = None
+    body: str = ""
+
+
+@dataclass(frozen=True)
+class Archive:
+    """An open weather archive.
+
+    Attributes
+    ----------
+    id : str
+        Short name used in commands.
+    title : str
+        What it is called.
+    kind : {"observed", "reanalysis", "normals", "forecast"}
+        What its weather is.
+    step : str
+        "hour", "day" or "month".
+    by : {"place", "station"}
+        Whether it is asked for a place or for a station.
+    coverage : str
+        Where and when it has weather.
+    since : int
+        First year it may have.
+    variables : tuple of str
+        Variables of the weather series it can fill.
+    licence, attribution : str
+        Terms of use, and the line shown with every result.
+    limits : str
+        What a fair user keeps to.
+    requests : callable
+        ``requests(place, start, end) -> list[Request]``; pure.
+    parse : callable
+        ``parse(payload, hints) -> Dataset``; pure: hours (or days, months) in UTC,
+        start of interval, units of the weather series, missing left missing.
+    pause : float
+        Least time between two requests (s).
+    key : str
+        Environment variable with the user's key; "" when none is needed.
+    stations : str
+        Address of its station list; "" when it has none.
+    read_stations : callable, optional
+        ``read_stations(payload) -> list[Station]``; pure.
+    """
+
+    id: str
+    title: str
+    kind: str
+    step: str
+    by: str
+    coverage: str
+    since: int
+    variables: tuple[str, ...]
+    licence: str
+    attribution: str
+    limits: str
+    requests: Callable[[Place, date, date], list[Request]]
+    parse: Callable[[bytes, Hints], xr.Dataset]
+    pause: float = 0.2
+    key: str = ""
+    stations: str = ""
+    read_stations: Callable[[bytes], list[Station]] | None = None
+
+
+@dataclass(frozen=True)
+class Station:
+    """One line of an archive's station list.
+
+    Attributes
+    ----------
+    id : str
+        The archive's own number.
+    name : str
+        What it is called.
+    latitude, longitude : float
+        Degrees north and east.
+    elevation : float, optional
+        Height above the sea (m).
+    first, last : int, optional
+        First and last year with data, where the list says so.
+    """
+
+    id: str
+    name: str
+    latitude: float
+    longitude: float
+    elevation: float | None = None
+    first: int | None = None
+    last: int | None = None
+
+
+def whole_years(start: date, end: date) -> list[tuple[date, date]]:
+    """Split a span into calendar years.
+
+    Parameters
+    ----------
+    start, end : datetime.date
+        First and last day.
+
+    Returns
+    -------
+    list of (date, date)
+        First and last day of each part.
+
+    Examples
+    --------
+    >>> whole_years(date(2020, 6, 1), date(2021, 2, 1))[1]
+    (datetime.date(2021, 1, 1), datetime.date(2021, 2, 1))
+    """
+    return [
+        (max(start, date(year, 1, 1)), min(end, date(year, 12, 31)))
+        for year in range(start.year, end.year + 1)
+    ]
