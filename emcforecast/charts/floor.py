@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
+from matplotlib.ticker import MultipleLocator
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
@@ -69,15 +70,16 @@ def floor_figure(
         axes.axhline(value, color=look.mark, linewidth=1.1, linestyle=(0, (5, 4)))
         axes.annotate(
             word,
-            (364, value),
+            (_clear_day(answer, value), value),
             xytext=(0, 3),
             textcoords="offset points",
-            ha="right",
+            ha="center",
             color=look.mark,
             fontsize=8.5,
         )
     style.month_axis(axes, look)
     axes.set_ylim(bottom=max(0.0, min(4.0, np.floor(axes.get_ylim()[0]))))
+    axes.yaxis.set_major_locator(MultipleLocator(2))
     axes.set_ylabel("moisture content, % of oven-dry mass")
     board = answer.board
     years = len(answer.years)
@@ -94,3 +96,10 @@ def floor_figure(
     )
     style.footnote(fig, look, "\n".join(filter(None, [spread, source])))
     return fig
+
+
+def _clear_day(answer: "Floor", level: float) -> int:
+    """Day of the year on which a label at a level is farthest from every curve."""
+    curves = np.concatenate([s.day_range for s in answer.settings.values()])
+    gap = np.nanmin(np.abs(curves - level), axis=0)
+    return int(np.argmax(gap[50:315])) + 50

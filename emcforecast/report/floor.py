@@ -20,10 +20,17 @@ from emcforecast.report.words import (
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit, format_length
 
+OPEN_PLACES = {
+    "stack": "in the open, uncovered,",
+    "stack-roof": "in the open under its own roof",
+    "shed": "under the open-sided shed",
+}
+"""Where boards lie, for kinds that are not rooms."""
 
-def place_words(setting: SettingFloor) -> str:
+
+def place_words(kind: str) -> str:
     """Name where the boards lie: "under the open-sided shed"."""
-    return KINDS[setting.kind].where
+    return OPEN_PLACES.get(kind, f"in the {KINDS[kind].title}")
 
 
 def floor_sentences(
@@ -63,7 +70,7 @@ def _lead(setting: SettingFloor, board: str) -> str:
         else ""
     )
     text = (
-        f"{_capital(place_words(setting))} {board} gets down to "
+        f"{_capital(place_words(setting.kind))} {board} gets down to "
         f"{least.p50:.1f} % in {part_of_month(low)} of a middling year{span}"
     )
     back = _back_above(curve, low)

@@ -1,0 +1,56 @@
+"""Asking for help must cost next to nothing."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = ("numpy", "pandas", "xarray", "matplotlib", "numba", "scipy", "pvlib")
+LISTING = "import sys\nprint(*sys.modules, file=sys.stderr)"
+
+
+def modules_after(code: str) -> set[str]:
+    """Return the modules a fresh interpreter holds after some code."""
+    run = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            f"{code}\nimport sys\nprint(*sys.modules, file=sys.stderr)",
+        ],
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "COVERAGE_PROCESS_START": ""},
+    )
+    return set(run.stderr.split())
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "import emcforecast",
+        "import sys; sys.argv = ['emcforecast', '--help']\n"
+        "from emcforecast.cli.main import run; run()",
+        "from emcforecast.cli.group import cli",
+    ],
+)
+def test_nothing_heavy_is_imported(code: str) -> None:
+    assert not modules_after(code).intersection(HEAVY)
+
+
+def test_top_help_needs_no_command_library() -> None:
+    code = (
+        "import sys; sys.argv = ['emcforecast', '--help']\n"
+        "from emcforecast.cli.main import run; run()"
+    )
+    assert "click" not in modules_after(code)
+
+
+def test_public_names_are_there() -> None:
+    import emcforecast
+
+    for name in emcforecast.__all__:
+        assert getattr(emcforecast, name) is not None
+    with pytest.raises(AttributeError, match="no attribute 'nothing'"):
+        _ = emcforecast.nothing
