@@ -1,5 +1,6 @@
 """One look for every picture: quiet axes, words on the lines, light or dark."""
 
+import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,10 @@ if TYPE_CHECKING:
 MONTH_LETTERS = "JFMAMJJASOND"
 MONTH_STARTS = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 """Day of a 365-day year on which each month begins."""
+
+
+LETTERS_PER_INCH = 16.5
+"""Of the footnote's type, measured on a wide line of text."""
 
 
 @dataclass(frozen=True)
@@ -96,5 +101,7 @@ def month_axis(axes: "Axes", look: Look) -> None:
 
 
 def footnote(fig: Figure, look: Look, text: str) -> None:
-    """Write where the picture comes from along its foot."""
-    fig.supxlabel(text, fontsize=7.5, color=look.mark, x=0.01, ha="left")
+    """Write where the picture comes from along its foot, broken to its width."""
+    letters = int(fig.get_figwidth() * LETTERS_PER_INCH)
+    lines = [textwrap.fill(line, letters) for line in text.splitlines()]
+    fig.supxlabel("\n".join(lines), fontsize=7.5, color=look.mark, x=0.01, ha="left")
