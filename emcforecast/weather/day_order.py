@@ -81,6 +81,7 @@ def order_of(
 
 
 def century(year: Ints) -> Ints:
+    """Give two-digit years their century: 70 to 99 are of the last one."""
     return np.where(year < 100, np.where(year < 70, year + 2000, year + 1900), year)
 
 
@@ -96,8 +97,8 @@ def _by_spacing(
         return True, ""
     spread = []
     for day, month in ((a, b), (b, a)):
-        time = assemble(year, month, day) + clock
-        steps: Floats = np.diff(time.astype(np.int64)) / 3.6e12
+        time: Times = assemble(year, month, day) + clock
+        steps: Floats = np.diff(time.astype(np.int64)).astype(np.float64) / 3.6e12
         if steps.size and float(np.median(steps)) < 0:
             steps = -steps
         jumps = float(np.abs(steps).max(initial=0.0))

@@ -228,12 +228,14 @@ def _parts(cells: Sequence[str], day_first: bool | None, header: str) -> Stamps:
 
 def _ints(text: pd.Series[str]) -> Ints:
     number = pd.to_numeric(text, errors="coerce").fillna(-1)
-    return np.asarray(number.to_numpy(), dtype=np.int64)
+    whole: Ints = number.to_numpy().astype(np.int64)
+    return whole
 
 
 def _named_months(text: pd.Series[str]) -> Ints:
     low = text.str.lower().str.slice(0, 3)
-    return low.map(_MONTHS).fillna(-1).to_numpy(dtype=np.int64)
+    number: Ints = low.map(_MONTHS).fillna(-1).to_numpy().astype(np.int64)
+    return number
 
 
 def _clock_of(

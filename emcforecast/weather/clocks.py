@@ -1,0 +1,157 @@
+"""The file's clock -> UTC: offsets said in names, clock changes, solar time."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from emcforecast.weather.formats import Hints
+from emcforecast.weather.quality import plain_count
+from emcforecast.weather.stamps import zone_hours
+
+Times = npt.NDArray[np.datetime64]
+
+
+def hours(value: float) -> np.timedelta64:
+    """Return a number of hours as a time difference, to the second.
+
+    Parameters
+    ----------
+    value : float
+        Hours.
+
+    Returns
+    -------
+    numpy.timedelta64
+        The difference.
+    """
+    return np.timedelta64(round(value * 3600.0), "s")
+
+
+def said_offset(names: Sequence[str]) -> float | None:
+    """Return the offset from UTC that names or preamble lines state.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Column names first, then other lines.
+
+    Returns
+    -------
+    float or None
+        Hours ahead of UTC; None when nothing is said.
+
+    Examples
+    --------
+    >>> said_offset(["Date Time, GMT-05:00"]), said_offset(["time_utc"])
+    (-5.0, 0.0)
+    >>> said_offset(["timestamp"]) is None
+    True
+    """
+    for name in names:
+        text = name.lower().replace("\u2212", "-")
+        match = re.search(r"(?:utc|gmt)\s*([+-]\s*\d{1,2}(?::?\d{2})?)", text)
+        if match:
+            return zone_hours(match[1].replace(" ", ""))
+        if re.search(r"(?<![a-z])(?:utc|gmt|zulu)(?![a-z])", text.replace("_", " ")):
+            return 0.0
+    return None
+
+
+def to_utc(
+    time: Times, names: Sequence[str], hints: Hints
+) -> tuple[Times, float | None, list[str]]:
+    """Bring times of a clock without stated offset to UTC.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64[ns], shape (n,)
+        As the clock showed them, in the order of the file.
+    names : sequence of str
+        Names of the time columns and lines of the preamble.
+    hints : Hints
+        Offset or longitude, when the person gave them.
+
+    Returns
+    -------
+    ndarray of datetime64[ns]
+        UTC.
+    float or None
+        Local standard time minus UTC (h), when known.
+    list of str
+        What was taken for granted.
+    """
+    said = said_offset(names)
+    if said is not None:
+        offset = hints.utc_offset if hints.utc_offset is not None else said or None
+        return time - hours(said), offset, []
+    time, notes = standard_time(time)
+    if hints.utc_offset is not None:
+        return time - hours(hints.utc_offset), hints.utc_offset, notes
+    if hints.longitude is not None:
+        east = (hints.longitude + 180.0) % 360.0 - 180.0
+        offset = float(round(east / 15.0))
+        notes.append(
+            f"the times state no offset from UTC: taken as {offset:+g} h from the "
+            "longitude (--utc-offset says otherwise)"
+        )
+        return time - hours(offset), offset, notes
+    notes.append(
+        "the times state no offset from UTC and no longitude is known: taken as "
+        "sun time at longitude 0 (give --utc-offset, or --longitude)"
+    )
+    return time, None, notes
+
+
+def standard_time(time: Times) -> tuple[Times, list[str]]:
+    """Undo summer time where the clock's own jumps show it.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64[ns], shape (n,)
+        Local clock times in the order of the file.
+
+    Returns
+    -------
+    ndarray of datetime64[ns]
+        Local standard time.
+    list of str
+        What was found.
+
+    Notes
+    -----
+    An hour that comes twice on a Sunday night in autumn is proof; the hour left out
+    in spring is only believed beside it.
+    """
+    if time.size < 3 or np.isnat(time).any():
+        return time, []
+    steps = np.diff(time)
+    usual = np.median(steps.astype(np.int64)).astype(np.int64).astype("timedelta64[ns]")
+    hour = np.timedelta64(1, "h")
+    if usual <= np.timedelta64(0, "ns") or usual > hour:
+        return time, []
+    days = time.astype("datetime64[D]").astype(np.int64)
+    sunday = (days + 4) % 7 == 0
+    clock = (time - time.astype("datetime64[D]")) / hour
+    night = sunday & (clock <= 4.0)
+    back = np.flatnonzero((steps == usual - hour) & night[1:] & night[:-1])
+    if not back.size:
+        return time, []
+    forth = np.flatnonzero((steps == usual + hour) & night[1:])
+    summer = np.zeros(time.size, dtype=bool)
+    marks = sorted(
+        [(int(i) + 1, False) for i in back] + [(int(i) + 1, True) for i in forth]
+    )
+    state, begin = not marks[0][1], 0
+    for at, state_after in marks:
+        summer[begin:at] = state
+        state, begin = state_after, at
+    summer[begin:] = state
+    out = np.where(summer, time - hour, time)
+    return out, [
+        f"{plain_count(int(back.size), 'autumn hour')} in the file twice: the clock "
+        "keeps summer time, which was undone"
+    ]
