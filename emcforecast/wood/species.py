@@ -12,8 +12,9 @@ from emcforecast.wood.names import key, look_up, names_of, spoken
 Part = Literal["mixed", "heartwood", "sapwood"]
 PARTS: tuple[Part, ...] = ("mixed", "heartwood", "sapwood")
 
-WALL_GRAVITY = 1.53
-"""Specific gravity of the cell wall itself (Wood Handbook ch. 4; from memory)."""
+WALL_GRAVITY = 1.54
+"""Specific gravity of the cell wall in the most moisture wood can hold (Wood
+Handbook ch. 4; from memory)."""
 
 NUMBERS = (
     "green_heartwood",

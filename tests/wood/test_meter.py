@@ -1,0 +1,283 @@
+"""Readings against the published rule, its fuller form and printed examples."""
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from emcforecast.errors import InputError
+from emcforecast.wood.judge import compare_meters, judge_pair, mean_of_pair
+from emcforecast.wood.meter import MeterSetting, interpret
+from emcforecast.wood.meter_formulas import (
+    fully_corrected,
+    gravity_corrected,
+    temperature_corrected,
+)
+from emcforecast.wood.sample_board import (
+    oven_dry_moisture,
+    oven_dry_weight,
+    sample_board_moisture,
+    weight_at_moisture,
+    wet_basis,
+)
+from emcforecast.wood.species import find_species
+
+SHARED = Path(__file__).parents[2] / "../shared/reference"
+
+
+def in_celsius(fahrenheit):
+    return (fahrenheit - 32) / 1.8
+
+
+def test_the_cold_morning():
+    # The practice case: 12 % on wood at 30 °F, meter made for 70 °F: 14 %.
+    cold = MeterSetting(wood_temperature=in_celsius(30), calibrated_at=in_celsius(70))
+    answer = interpret(12.0, cold, system="us")
+    assert answer.verdict == "14 %"
+    assert answer.corrected == pytest.approx(14.0, abs=0.02)
+    assert any("30 °F" in step and "add 2.0" in step for step in answer.steps)
+
+
+# Wood Handbook ch. 13 (read): 0.5 % MC per 5.6 °C, added below, taken off above.
+@pytest.mark.parametrize(
+    ("reading", "wood_f", "expected"),
+    [(12, 70, 12.0), (12, 60, 12.5), (12, 80, 11.5), (20, 20, 22.5), (9, 100, 7.5)],
+)
+def test_half_a_percent_for_ten_degrees(reading, wood_f, expected):
+    corrected = temperature_corrected(reading, in_celsius(wood_f), in_celsius(70))
+    assert corrected == pytest.approx(expected, abs=0.05)
+
+
+# Pfaff and Garrahan (1986), constants from memory, worked by hand here in base-10 logs:
+# 1.0056^x = 10^(0.00242526 x).
+@pytest.mark.parametrize(("reading", "x"), [(12, -20), (12, 0), (18, 10), (25, 40)])
+def test_fuller_form(reading, x):
+    by_hand = (reading + 0.567 - 0.026 * x + 5.1e-5 * x * x) / (
+        0.881 * 10 ** (0.00242526 * x)
+    )
+    assert fully_corrected(reading, x) == pytest.approx(by_hand, rel=1e-5)
+
+
+def test_fuller_form_agrees_with_the_rule_at_usual_readings():
+    # Both published; the fuller form grows with the reading, the rule does not. They
+    # meet near 12 % and 23 °C and part by less than half a percent from 0 to 30 °C.
+    for x in (0.0, 10.0, 20.0, 30.0):
+        rule = temperature_corrected(12.0, x, 23.0)
+        assert fully_corrected(12.0, x) == pytest.approx(rule, abs=0.5)
+
+
+@pytest.mark.skipif(not SHARED.is_dir(), reason="the reference tables are not here")
+def test_temperature_check_table():
+    with (SHARED / "meter_temperature_check.csv").open(newline="") as handle:
+        for row in csv.DictReader(handle):
+            reading, x = float(row["reading"]), float(row["wood_temp_c"])
+            full = float(row["mc_corrected"])
+            rule = float(row["mc_by_wh_rule_from_23C"])
+            assert fully_corrected(reading, x) == pytest.approx(full, abs=0.0051)
+            assert temperature_corrected(reading, x, 23.0) == pytest.approx(
+                rule, abs=0.0051
+            )
+
+
+def test_the_full_rule_is_an_option():
+    setting = MeterSetting(wood_temperature=0.0, rule="full")
+    assert interpret(12.0, setting).corrected == pytest.approx(14.26, abs=0.01)
+
+
+def test_species_coefficients_of_the_meter():
+    setting = MeterSetting(wood_temperature=23.0, rule="full", slope=0.9, offset=1.0)
+    plain = fully_corrected(12.0, 23.0)
+    assert interpret(12.0, setting).corrected == pytest.approx((plain - 1.0) / 0.9)
+
+
+@pytest.mark.parametrize("reading", [42.0, 30.5, 60.0, 199.0])
+def test_wet_gives_no_number(reading):
+    answer = interpret(reading)
+    assert answer.verdict == "wet, above 30, no number"
+    assert answer.corrected is None
+    assert not answer.valid
+
+
+def test_cold_wood_can_be_wetter_than_its_reading():
+    answer = interpret(29.0, MeterSetting(wood_temperature=-10.0))
+    assert answer.verdict == "wet, above 30, no number"
+
+
+def test_dry_gives_no_number():
+    assert interpret(4.0).verdict == "dry, below 6, no number"
+    # Dielectric meters count from 4 % (Wood Handbook ch. 13, read).
+    assert interpret(5.0, MeterSetting(kind="pinless")).valid
+
+
+def test_pinless_needs_the_gravity():
+    oak = find_species("white oak")
+    setting = MeterSetting(kind="pinless", set_gravity=0.50)
+    answer = interpret(12.0, setting, species=oak)
+    assert answer.corrected == pytest.approx(12.0 * 0.50 / 0.68)
+    unset = interpret(12.0, MeterSetting(kind="pinless"), species=oak)
+    assert unset.corrected == 12.0
+    assert any("specific gravity" in step for step in unset.steps)
+
+
+def test_pinless_is_not_corrected_for_temperature():
+    setting = MeterSetting(kind="pinless", wood_temperature=-5.0)
+    answer = interpret(12.0, setting)
+    assert answer.corrected == 12.0
+    assert any("cold or hot" in step for step in answer.steps)
+
+
+def test_compensated_meters_are_left_alone():
+    setting = MeterSetting(wood_temperature=0.0, compensated=True)
+    assert interpret(12.0, setting).corrected == 12.0
+
+
+@pytest.mark.parametrize("face", ["rough", "end"])
+def test_rough_and_end_read_low(face):
+    answer = interpret(12.0, MeterSetting(face=face))
+    assert answer.corrected == 12.0
+    assert (answer.low, answer.high) == (11.0, 15.0)
+    assert any("13 to 15" in step for step in answer.steps)
+
+
+def test_frozen_wood_is_told():
+    answer = interpret(18.0, MeterSetting(wood_temperature=-5.0))
+    assert any("frozen" in step for step in answer.steps)
+
+
+@pytest.mark.parametrize(
+    ("depth", "words"),
+    [(3, "surface"), (11, "the mean"), (27, "core"), (51, "surface")],
+)
+def test_pin_depth_tells_which_part(depth, words):
+    setting = MeterSetting(pin_depth_mm=depth, thickness_mm=54, insulated=True)
+    told = [step for step in interpret(15.0, setting).steps if "deep in" in step]
+    assert words in told[0].split(". ")[0]
+
+
+def test_a_fifth_of_the_thickness_reads_the_mean():
+    # A parabola's mean lies at depth (1 - 1/sqrt 3)/2 = 0.211 of the thickness, within
+    # the published fifth to quarter (James, FPL-GTR-6, from memory).
+    z = np.linspace(-1, 1, 200_001)
+    profile = 16.0 - (16.0 - 10.0) * z**2
+    depth = (1 - 1 / np.sqrt(3)) / 2
+    assert 0.20 <= depth <= 0.25
+    at_depth = np.interp(2 * depth - 1, z, profile)
+    assert np.trapezoid(profile, z) / 2 == pytest.approx(at_depth, abs=1e-6)
+    assert mean_of_pair(10.0, 16.0) == pytest.approx(at_depth)
+
+
+@pytest.mark.parametrize("reading", [-1.0, 250.0, float("nan")])
+def test_impossible_readings_are_refused(reading):
+    with pytest.raises(InputError, match="outside 0 to 200"):
+        interpret(reading)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"kind": "sonar"},
+        {"rule": "mine"},
+        {"face": "bark"},
+        {"wood_temperature": 300.0},
+        {"pin_depth_mm": 60.0, "thickness_mm": 54.0},
+        {"set_gravity": 12.0},
+    ],
+)
+def test_impossible_settings_are_refused(wrong):
+    with pytest.raises(InputError):
+        MeterSetting(**wrong)
+
+
+@given(st.floats(6, 30), st.floats(-20, 45), st.sampled_from(["handbook", "full"]))
+def test_every_reading_ends_in_words(reading, temperature, rule):
+    setting = MeterSetting(wood_temperature=temperature, rule=rule)
+    answer = interpret(reading, setting)
+    assert answer.valid == (answer.corrected is not None)
+    assert all(step.endswith(".") and "\n" not in step for step in answer.steps)
+    if answer.valid:
+        assert answer.low < answer.corrected < answer.high
+        assert 6 <= answer.corrected <= 30
+
+
+@given(st.floats(6, 28), st.floats(-20, 40), st.floats(0.1, 10))
+def test_colder_wood_is_corrected_up(reading, temperature, colder):
+    warm = temperature_corrected(reading, temperature)
+    assert temperature_corrected(reading, temperature - colder) > warm
+    assert fully_corrected(reading, temperature - colder) > fully_corrected(
+        reading, temperature
+    )
+
+
+def test_gravity_leaves_a_right_setting_alone():
+    assert gravity_corrected(11.0, 0.6, 0.6) == 11.0
+
+
+# Shell and core.
+
+
+@pytest.mark.parametrize(
+    ("shell", "core", "target", "ready", "verdict"),
+    [
+        (10, 16, None, False, "not ready: core 16"),
+        (10, 16, (7, 9), False, "not ready: core 16"),
+        (8, 9, (7, 9), True, "ready: 8 to 9"),
+        (8, 9, None, True, "ready: 8 to 9"),
+        (9, 10, (7, 9), False, "not ready: core 10"),
+        (5, 5, (7, 9), False, "too dry: 5 to 5"),
+        (18, 12, None, False, "not ready: shell 18 wetter than core 12"),
+    ],
+)
+def test_pairs(shell, core, target, ready, verdict):
+    answer = judge_pair(shell, core, target)
+    assert (answer.ready, answer.verdict) == (ready, verdict)
+    assert answer.why
+
+
+def test_impossible_pairs_are_refused():
+    with pytest.raises(InputError, match="core"):
+        judge_pair(10, 900)
+
+
+def test_two_meters():
+    assert compare_meters(11, 12)[0]
+    agree, advice = compare_meters(9, 14)
+    assert not agree
+    assert any("oven" in line for line in advice)
+
+
+# Weighing. Oven-dry: red oak 136 g to 100 g is 36 % (Purdue FNR-156, read).
+# Sample board: Dry Kiln Operator's Manual, USDA AH-188, ch. 6 (from memory).
+
+
+def test_oven_dry_example():
+    assert oven_dry_moisture(136.0, 100.0) == pytest.approx(36.0, abs=0.5)
+
+
+def test_sample_board_example():
+    section_a = oven_dry_moisture(98.55, 59.20)
+    section_b = oven_dry_moisture(86.92, 55.02)
+    assert round(section_a, 1) == 66.5
+    assert round(section_b, 1) == 58.0
+    mean = (section_a + section_b) / 2
+    assert round(mean, 1) == 62.2
+    assert round(oven_dry_weight(4.46, mean), 2) == 2.75
+    # The manual goes on from its printed 2.75 lb.
+    assert round(sample_board_moisture(4.14, 2.75), 1) == 50.5
+
+
+@given(st.floats(0.1, 1e4), st.floats(0, 250))
+def test_weights_round_trip(dry, moisture):
+    wet = weight_at_moisture(dry, moisture)
+    assert oven_dry_moisture(wet, dry) == pytest.approx(moisture, abs=1e-6)
+    assert oven_dry_weight(wet, moisture) == pytest.approx(dry)
+    # Wet basis = water over all (definition).
+    assert wet_basis(moisture) == pytest.approx(100 * (wet - dry) / wet, abs=1e-6)
+
+
+@pytest.mark.parametrize(("wet", "dry"), [(90, 100), (0, 0), (-1, 1), (100, 0)])
+def test_impossible_weights_are_refused(wet, dry):
+    with pytest.raises(InputError):
+        oven_dry_moisture(wet, dry)
