@@ -8,6 +8,7 @@ from pathlib import Path
 from emcforecast.errors import YardError, did_you_mean
 from emcforecast.storage.settings import Setting
 from emcforecast.units import Thickness, UnitSystem
+from emcforecast.wood.meter_formulas import CALIBRATED_AT
 from emcforecast.wood.species import Species
 
 
@@ -31,6 +32,25 @@ class WeatherSource:
     archive: str | None = None
     place: tuple[float, float] | None = None
     hints: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Meter:
+    """How the yard's meter is made.
+
+    Parameters
+    ----------
+    calibrated_at : float
+        Wood temperature it is right at, °C.
+    compensated : bool
+        It corrects for temperature itself.
+    insulated : bool
+        Only the tips of its pins touch the wood.
+    """
+
+    calibrated_at: float = CALIBRATED_AT
+    compensated: bool = False
+    insulated: bool = False
 
 
 @dataclass(frozen=True)
@@ -145,6 +165,7 @@ class Yard:
     region : str or None
         Which column of the target table holds here.
     weather : WeatherSource
+    meter : Meter
     described : tuple of str
         The settings the file describes.
     settings : mapping of str to Setting
@@ -163,6 +184,7 @@ class Yard:
     units: UnitSystem | None = None
     region: str | None = None
     weather: WeatherSource = field(default_factory=WeatherSource)
+    meter: Meter = field(default_factory=Meter)
     described: tuple[str, ...] = ()
     settings: Mapping[str, Setting] = field(default_factory=dict)
     stacks: tuple[Stack, ...] = ()

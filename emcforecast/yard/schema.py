@@ -7,12 +7,12 @@ from pathlib import Path
 from emcforecast import tables
 from emcforecast.errors import InputError, YardError
 from emcforecast.storage.settings import Setting
-from emcforecast.units import UnitSystem
+from emcforecast.units import UnitSystem, parse_temperature
 from emcforecast.wood.added_species import species_from_mapping
 from emcforecast.wood.species import Species
 from emcforecast.yard import fields
 from emcforecast.yard.fields import Table
-from emcforecast.yard.model import Stack, WeatherSource, Yard
+from emcforecast.yard.model import Meter, Stack, WeatherSource, Yard
 from emcforecast.yard.places import check_setting, known_settings, setting_from
 from emcforecast.yard.stacks import stack_from
 
@@ -23,6 +23,7 @@ TOP_KEYS = (
     "readings",
     "have",
     "weather",
+    "meter",
     "setting",
     "species",
     "stack",
@@ -77,6 +78,7 @@ def yard_from(document: Table, path: Path) -> Yard:
         units=system,
         region=fields.choice(document, "region", regions(), where),
         weather=_weather(document, where),
+        meter=_meter(document.get("meter", {}), system or "si", where),
         described=tuple(described),
         settings=known,
         readings=path.parent
@@ -151,6 +153,28 @@ def _place(table: Table, archive: str | None, where: str) -> tuple[float, float]
     raise YardError(
         f"{where}: an archive needs place = [latitude, longitude], such as "
         f"place = [46.1, 7.2]."
+    )
+
+
+def _meter(given: object, system: UnitSystem, where: str) -> Meter:
+    where = f"{where}: [meter]"
+    table = fields.table_of(given, where, "[meter] and below it compensated = true")
+    fields.only(table, ("calibrated_at", "compensated", "insulated"), where)
+    for key in ("compensated", "insulated"):
+        if not isinstance(table.get(key, False), bool):
+            raise YardError(f"{where}: {key} must be true or false.")
+    warmth = table.get("calibrated_at")
+    if warmth is None:
+        calibrated_at = Meter().calibrated_at
+    elif isinstance(warmth, bool) or not isinstance(warmth, int | float | str):
+        raise YardError(f'{where}: calibrated_at must be a temperature like "70 F".')
+    else:
+        try:
+            calibrated_at = parse_temperature(warmth, system)
+        except InputError as error:
+            raise YardError(f"{where}: {error}") from error
+    return Meter(
+        calibrated_at, bool(table.get("compensated")), bool(table.get("insulated"))
     )
 
 

@@ -1,0 +1,271 @@
+"""What a reading stands for: corrected, each step told, with its spread."""
+
+import math
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from emcforecast.errors import InputError
+from emcforecast.units import UnitSystem, format_mass
+from emcforecast.wood.meter import MeterSetting, interpret
+from emcforecast.wood.sample_board import oven_dry_weight, sample_board_moisture
+from emcforecast.wood.species import find_species
+from emcforecast.yard.model import Meter, Stack, Yard
+from emcforecast.yard.reading import Reading
+
+WET_ABOVE = 30.0
+"""Above this a meter tells "wet" and no number, % MC."""
+
+_THICK_FOR_PINLESS_MM = 40.0
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """A reading and what it stands for.
+
+    Parameters
+    ----------
+    reading : Reading
+    mc : float or None
+        Moisture content, % of oven-dry mass; None where there is no number.
+    wet : bool
+        It tells only "above 30 %".
+    sd : float
+        One standard deviation of `mc`, %.
+    steps : tuple of str
+        What was done and why.
+    doubts : tuple of str
+        Why it is not used; empty when it is.
+    """
+
+    reading: Reading
+    mc: float | None
+    wet: bool
+    sd: float
+    steps: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
+
+    @property
+    def used(self) -> bool:
+        """Whether the forecast takes it in."""
+        return not self.doubts
+
+    @property
+    def shown(self) -> str:
+        """What it stands for, in a few words."""
+        if self.mc is not None:
+            return f"{self.mc:.1f} %"
+        return "wet, above 30, no number" if self.wet else "no number"
+
+    def doubted(self, *why: str) -> "Corrected":
+        """Return the same reading with reasons not to use it."""
+        return replace(self, doubts=(*self.doubts, *why))
+
+
+def correct(
+    reading: Reading,
+    stack: Stack,
+    dry_kg: float | None,
+    meter: Meter,
+    system: UnitSystem,
+) -> Corrected:
+    """Say what a reading stands for.
+
+    Parameters
+    ----------
+    reading : Reading
+    stack : Stack
+        The stack it was taken on.
+    dry_kg : float or None
+        Oven-dry weight of the sample board, kg, where known.
+    meter : Meter
+        How the yard's meter was made.
+    system : {"us", "si"}
+        Units of the steps.
+
+    Returns
+    -------
+    Corrected
+        With a doubt, when the number cannot be one.
+    """
+    if reading.kind == "weight":
+        return _weighed(reading, stack, dry_kg, system)
+    if reading.kind == "oven":
+        return _tested(reading, stack)
+    return _metered(reading, stack, meter, system)
+
+
+def dry_weights(
+    yard: Yard, readings: Iterable[Reading]
+) -> dict[tuple[str, str], float]:
+    """Return the oven-dry weight of every sample board, kg.
+
+    Parameters
+    ----------
+    yard : Yard
+        Its `samples` come first.
+    readings : iterable of Reading
+        A board weighed on the day of its oven test serves as well.
+
+    Returns
+    -------
+    dict
+        By (stack, board), stack names in lower case.
+    """
+    found: dict[tuple[str, str], float] = {}
+    rows = list(readings)
+    tests = {
+        (r.stack.casefold(), r.board, r.day): r.value for r in rows if r.kind == "oven"
+    }
+    for row in rows:
+        key = (row.stack.casefold(), row.board, row.day)
+        if row.kind == "weight" and row.board and 0.0 <= tests.get(key, -1.0) <= 300.0:
+            found.setdefault(key[:2], oven_dry_weight(row.value, tests[key]))
+    for stack in yard.stacks:
+        for sample in stack.samples:
+            found[stack.name.casefold(), sample.board] = sample.dry_kg
+    return found
+
+
+def _weighed(
+    reading: Reading, stack: Stack, dry_kg: float | None, system: UnitSystem
+) -> Corrected:
+    board = reading.board or "without a mark"
+    now = format_mass(reading.value, system)
+    if dry_kg is None:
+        known = ", ".join(sample.board for sample in stack.samples) or "none"
+        return Corrected(reading, None, False, math.inf, ()).doubted(
+            f"board {board} has no known oven-dry weight (known boards: {known}). Add "
+            f"it under samples in the yard file, or log an oven test of the day it was "
+            f"weighed"
+        )
+    dry = format_mass(dry_kg, system)
+    steps = [f"Board {board} weighs {now}; oven dry it weighs {dry}."]
+    if reading.value < dry_kg:
+        return Corrected(reading, None, False, math.inf, tuple(steps)).doubted(
+            f"{now} is below the board's oven-dry weight, {dry}: check the scale, the "
+            f"unit and which board it was"
+        )
+    mc = sample_board_moisture(reading.value, dry_kg)
+    steps.append(f"100 × (weight / oven-dry weight - 1) = {mc:.1f} % of oven-dry mass.")
+    return _plausible(
+        Corrected(reading, mc, False, _sd_by_weight(mc), tuple(steps)), stack
+    )
+
+
+def _tested(reading: Reading, stack: Stack) -> Corrected:
+    steps = (
+        f"An oven test: {reading.value:g} % of oven-dry mass, nothing to correct.",
+    )
+    if not 0.0 < reading.value < math.inf:
+        return Corrected(reading, None, False, math.inf, steps).doubted(
+            "an oven test gives a number above 0"
+        )
+    mc = reading.value
+    return _plausible(Corrected(reading, mc, False, _sd_by_weight(mc), steps), stack)
+
+
+def _plausible(found: Corrected, stack: Stack) -> Corrected:
+    most = stack.species.most_moisture
+    if found.mc is not None and found.mc > most + 10.0:
+        return found.doubted(
+            f"{found.mc:.0f} % is more than {stack.species.spoken} can hold, about "
+            f"{most:.0f} %: check the weight, its unit and the board"
+        )
+    return found
+
+
+def _metered(
+    reading: Reading, stack: Stack, meter: Meter, system: UnitSystem
+) -> Corrected:
+    if math.isinf(reading.value):
+        over = f"The {reading.kind} meter was over its scale: wet, above 30."
+        return Corrected(reading, None, True, math.inf, (over,))
+    try:
+        told = interpret(
+            reading.value,
+            _held(reading, stack, meter),
+            species=stack.species,
+            system=system,
+        )
+    except InputError as error:
+        return Corrected(reading, None, False, math.inf, ()).doubted(
+            str(error).rstrip(".")
+        )
+    if told.corrected is None:
+        wet = told.verdict.startswith("wet")
+        found = Corrected(reading, None, wet, math.inf, told.steps)
+        if wet and reading.value <= 100.0:
+            return found
+        return found.doubted(
+            f"{reading.value:g} % is outside what a {reading.kind} meter can tell"
+        )
+    sd = 1.0 if told.corrected < 20.0 else 2.0
+    steps = told.steps
+    strange = _set_to_another_wood(reading, stack)
+    if strange:
+        sd, steps = sd * 1.5, (*steps, strange)
+    if reading.kind == "pinless" and stack.thickness.actual_mm > _THICK_FOR_PINLESS_MM:
+        sd *= 1.5
+    return Corrected(reading, told.corrected, False, sd, steps)
+
+
+def _held(reading: Reading, stack: Stack, meter: Meter) -> MeterSetting:
+    """Return how the meter was set and held, for the correction."""
+    numbers = _numbers(reading.species_setting)
+    gravity = numbers.get("") or _gravity_of(reading.species_setting)
+    pinless = reading.kind == "pinless"
+    return MeterSetting(
+        kind="pinless" if pinless else "pin",
+        wood_temperature=reading.wood_temperature,
+        calibrated_at=meter.calibrated_at,
+        compensated=meter.compensated,
+        slope=numbers.get("a", 1.0),
+        offset=numbers.get("b", 0.0),
+        set_gravity=gravity if pinless else None,
+        pin_depth_mm=reading.depth_mm,
+        thickness_mm=stack.thickness.actual_mm,
+        insulated=meter.insulated or reading.depth_mm is not None,
+    )
+
+
+def _numbers(setting: str) -> Mapping[str, float]:
+    """Return the numbers of "a=1.05 b=-0.3" or of a bare "0.60"."""
+    pairs = re.findall(r"([ab])\s*=\s*(-?\d+(?:\.\d+)?)", setting.lower())
+    if pairs:
+        return {name: float(number) for name, number in pairs}
+    bare = re.fullmatch(r"(?:sg\s*)?(\d*\.\d+|\d+)", setting.lower().strip())
+    return {"": float(bare[1])} if bare else {}
+
+
+def _gravity_of(setting: str) -> float | None:
+    """Return the specific gravity of a wood a pinless meter was set to."""
+    if not setting:
+        return None
+    try:
+        species = find_species(setting)
+    except InputError:
+        return None
+    return species.gravity_12 or species.basic_gravity
+
+
+def _set_to_another_wood(reading: Reading, stack: Stack) -> str:
+    setting = reading.species_setting
+    if reading.kind != "pin" or not setting or _numbers(setting):
+        return ""
+    try:
+        species = find_species(setting)
+    except InputError:
+        return ""
+    if species.group == stack.species.group:
+        return ""
+    return (
+        f"The meter was set to {species.spoken} and the wood is "
+        f"{stack.species.spoken}: no correction is published, so the reading counts "
+        f"for less."
+    )
+
+
+def _sd_by_weight(mc: float) -> float:
+    """One board stands for the stack: 1 % MC, or 4 % of the moisture."""
+    return max(1.0, 0.04 * mc)

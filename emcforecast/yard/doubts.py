@@ -1,0 +1,244 @@
+"""Readings that cannot be right, or contradict others: questioned, kept, not used.
+
+The rules: the log's row cannot be read; no such stack; the day lies ahead, or before
+the wood was sawn; the number lies outside what the meter can tell; a sample board
+without an oven-dry weight, or below it; more water than the wood can hold; another
+reading of the same spot and day differs by more than 4 % MC; the moisture changed
+faster than wood of that thickness can; the same row twice.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from statistics import median
+
+from emcforecast.errors import YardError
+from emcforecast.physics.diffusion import content_factor, temperature_factor
+from emcforecast.units import UnitSystem
+from emcforecast.wood.board import Board
+from emcforecast.yard.corrected import WET_ABOVE, Corrected, correct, dry_weights
+from emcforecast.yard.log import Log
+from emcforecast.yard.model import Stack, Yard
+from emcforecast.yard.reading import Reading, reading_from
+
+SAME_DAY_WITHIN = 4.0
+"""Two readings of one spot on one day differ by no more than this, % MC."""
+
+FIBRE_SATURATION = 28.0
+"""Wood takes up water from air and rain to about here, % MC."""
+
+WARMEST_C = 35.0
+"""The bound on the speed of a change takes the wood this warm all the time."""
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Every row of the log, judged.
+
+    Parameters
+    ----------
+    readings : tuple of Corrected
+        In order of time; those with doubts are not used.
+    unread : tuple of str
+        Rows that cannot be read at all: line, and why.
+    """
+
+    readings: tuple[Corrected, ...]
+    unread: tuple[str, ...] = ()
+
+    def of(self, stack: Stack) -> tuple[Corrected, ...]:
+        """Return the readings of one stack, used or not."""
+        name = stack.name.casefold()
+        return tuple(r for r in self.readings if r.reading.stack.casefold() == name)
+
+
+def judge(yard: Yard, log: Log, today: date, system: UnitSystem) -> Judged:
+    """Correct and question every reading of a yard.
+
+    Parameters
+    ----------
+    yard : Yard
+    log : Log
+        Its readings log.
+    today : date
+        Nothing can have been read after it.
+    system : {"us", "si"}
+        Units of the steps told.
+
+    Returns
+    -------
+    Judged
+    """
+    rows: list[Reading] = []
+    unread = [f"line {bad.line} {bad.reason}" for bad in log.damaged]
+    for row in log.rows:
+        try:
+            rows.append(reading_from(row.fields, yard.units or system, row.line))
+        except YardError as error:
+            unread.append(f"line {row.line}: {error}")
+    rows.sort(key=lambda reading: reading.time)
+    dry = dry_weights(yard, rows)
+    found = [_alone(yard, reading, dry, today, system) for reading in rows]
+    found = _repeated(found)
+    for stack in yard.stacks:
+        name = stack.name.casefold()
+        own = [n for n, r in enumerate(found) if r.reading.stack.casefold() == name]
+        judged = _too_fast(_same_day([found[n] for n in own]), stack)
+        for number, one in zip(own, judged, strict=True):
+            found[number] = one
+    return Judged(tuple(found), tuple(unread))
+
+
+def _alone(
+    yard: Yard,
+    reading: Reading,
+    dry: dict[tuple[str, str], float],
+    today: date,
+    system: UnitSystem,
+) -> Corrected:
+    """Judge a reading by itself."""
+    try:
+        stack = yard.stack(reading.stack)
+    except YardError as error:
+        why = str(error).removeprefix(f"{yard.path}: ").rstrip(".")
+        return Corrected(reading, None, False, math.inf, ()).doubted(why)
+    dry_kg = dry.get((stack.name.casefold(), reading.board))
+    found = correct(reading, stack, dry_kg, yard.meter, system)
+    if reading.day > today:
+        found = found.doubted(f"{reading.day} lies ahead of today, {today}")
+    if reading.day < stack.began:
+        found = found.doubted(
+            f"{reading.day} lies before the stack was sawn, {stack.began}"
+        )
+    return found
+
+
+def _repeated(found: Sequence[Corrected]) -> list[Corrected]:
+    """Question a row that stands in the log twice; the first one counts."""
+    seen: dict[tuple[object, ...], int | None] = {}
+    result = []
+    for one in found:
+        r = one.reading
+        key = (r.time, r.stack.casefold(), replace(r, stack="", line=None))
+        if key in seen:
+            result.append(one.doubted(f"the same reading stands on line {seen[key]}"))
+        else:
+            seen[key] = r.line
+            result.append(one)
+    return result
+
+
+def _same_day(found: Sequence[Corrected]) -> list[Corrected]:
+    """Question readings of one spot and day that differ too much."""
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for number, one in enumerate(found):
+        r = one.reading
+        if one.used and one.mc is not None:
+            key = (r.day, r.board, r.part, r.depth_mm)
+            groups.setdefault(key, []).append(number)
+    result = list(found)
+    for group in groups.values():
+        values = {n: found[n].mc or 0.0 for n in group}
+        if max(values.values()) - min(values.values()) <= SAME_DAY_WITHIN:
+            continue
+        trusted = _trusted(found, group, values)
+        for n in group:
+            apart = abs(values[n] - trusted) if trusted is not None else math.inf
+            if apart > SAME_DAY_WITHIN:
+                others = ", ".join(f"{values[m]:.1f}" for m in group if m != n)
+                result[n] = found[n].doubted(
+                    f"{values[n]:.1f} against {others} on the same day: more than "
+                    f"{SAME_DAY_WITHIN:g} apart. Read again to see which is right"
+                )
+    return result
+
+
+def _trusted(
+    found: Sequence[Corrected], group: Sequence[int], values: dict[int, float]
+) -> float | None:
+    """Return the value the others must come near, or None when nothing decides."""
+    weighed = [values[n] for n in group if found[n].reading.kind in ("oven", "weight")]
+    if weighed and max(weighed) - min(weighed) <= SAME_DAY_WITHIN:
+        return sum(weighed) / len(weighed)
+    return median(values.values()) if len(group) > 2 else None
+
+
+def _too_fast(found: Sequence[Corrected], stack: Stack) -> list[Corrected]:
+    """Question a mean that changed faster than the wood can."""
+    result: list[Corrected] = []
+    before: Corrected | None = None
+    for one in found:
+        doubt = None
+        if one.used and _is_mean(one):
+            if before is not None:
+                doubt = _change_doubt(before, one, stack)
+            if doubt is None and one.mc is not None:
+                before = one
+        result.append(one.doubted(doubt) if doubt else one)
+    return result
+
+
+def _is_mean(one: Corrected) -> bool:
+    r = one.reading
+    return r.part is None and r.kind != "pinless" and (one.mc is not None or one.wet)
+
+
+def _change_doubt(before: Corrected, now: Corrected, stack: Stack) -> str | None:
+    was, value = before.mc, now.mc
+    if was is None:
+        return None
+    days = (now.reading.time - before.reading.time).total_seconds() / 86400.0
+    # A whole day may hide at either end of a date without a time.
+    days += before.reading.whole_day + now.reading.whole_day
+    share = fastest_share(Board(stack.species, stack.thickness), days)
+    sd = now.sd if math.isfinite(now.sd) else 2.0
+    margin = 2.0 * math.hypot(before.sd, sd)
+    most = was + max(FIBRE_SATURATION - was, 0.0) * share + margin
+    least = was * (1.0 - share) - margin
+    shown = WET_ABOVE if value is None else value
+    if least <= shown <= most:
+        return None
+    way = "rose" if shown > most else "fell"
+    limit = most if shown > most else least
+    return (
+        f"it {way} from {was:.1f} to {now.shown} since {before.reading.day}; wood this "
+        f"thick {'gains no more than to' if way == 'rose' else 'gets no lower than'} "
+        f"{limit:.0f} in that time. Read again, deeper or on another board"
+    )
+
+
+def fastest_share(board: Board, days: float) -> float:
+    """Return the most of a change a board's mean can make in so many days.
+
+    Parameters
+    ----------
+    board : Board
+    days : float
+        Time, days.
+
+    Returns
+    -------
+    float
+        0 to 1.
+
+    Notes
+    -----
+    The short-time sorption of a plane sheet whose faces change at once,
+    E = 2/√π · √(D t)/L with L half the thickness, and D taken at fibre saturation
+    and 35 °C with twice the wood's own factor: no stack is faster.
+
+    References
+    ----------
+    J. Crank, The Mathematics of Diffusion, 2nd ed. 1975, eq. 4.20 (from memory).
+
+    Examples
+    --------
+    >>> fastest_share(Board("white oak", "8/4"), 0.0)
+    0.0
+    """
+    fastest = 2.0 * board.diffusivity * float(content_factor(FIBRE_SATURATION / 100.0))
+    fastest *= float(temperature_factor(WARMEST_C))
+    half = board.thickness_mm / 2000.0
+    reach = math.sqrt(fastest * max(days, 0.0) * 86400.0)
+    return min(1.0, 2.0 / math.sqrt(math.pi) * reach / half)
