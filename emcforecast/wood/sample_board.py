@@ -37,12 +37,13 @@ def oven_dry_moisture(wet: float, dry: float) -> float:
     """
     _positive("wet weight", wet)
     _positive("dry weight", dry)
-    if dry > wet:
+    moisture = 100.0 * (wet - dry) / dry
+    if moisture < -1e-9:
         raise InputError(
             f"dry weight {dry:g} is above wet weight {wet:g}. Give the wet one first, "
             f"both in the same unit."
         )
-    return 100.0 * (wet - dry) / dry
+    return max(moisture, 0.0)
 
 
 def oven_dry_weight(weight: float, moisture: float) -> float:
