@@ -16,8 +16,9 @@ THICKNESS_POWER = -1.32
 NO_LONGER_BELOW = 20.0
 """Mean moisture content below which most drying risk is past, %."""
 
-LIMITS = (0.6, 1.0, 1.5)
-"""Shares of the safe rate where moderate, high and severe begin: an assumption."""
+LIMITS = (0.6, 0.9, 1.0)
+"""Shares of the safe rate where moderate and high begin (an assumption); severe is
+above the published maximum itself."""
 
 RISK = "surface checks"
 

@@ -12,6 +12,9 @@ RAIN_DAY_MM = 0.25
 DECAY_NEEDS_MC = 25.0
 """Decay wants free water: about 25 to 30 %; it stops at 20 % (% MC)."""
 
+STOPS_AT_MC = 20.0
+"""A dry outside keeps decay out, % MC."""
+
 DECAY_LIMITS = (45.0, 120.0, 240.0)
 """Days of best conditions so far: decay takes months, not weeks. An assumption."""
 
@@ -126,7 +129,11 @@ _MONTH_DAYS = (31.0, 28.25, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0
 
 
 def decay_by_week(
-    time: Times, temperature: Array, mean: Array, core: Array | None = None
+    time: Times,
+    temperature: Array,
+    mean: Array,
+    shell: Array,
+    core: Array | None = None,
 ) -> tuple[RiskWeek, ...]:
     """Judge decay of a board week by week, by its wet and warm time so far.
 
@@ -135,8 +142,8 @@ def decay_by_week(
     time : array of datetime64, shape (n,)
     temperature : array, shape (n,)
         Of the air at the wood, °C.
-    mean : array, shape (n,)
-        Moisture content of the board, %.
+    mean, shell : array, shape (n,)
+        Moisture content of the board and its outer layer, %.
     core : array, shape (n,), optional
         Moisture content in the middle, %; the mean when not given.
 
@@ -147,7 +154,7 @@ def decay_by_week(
     """
     inner = mean if core is None else core
     hours = step_hours(time)
-    wet = inner > DECAY_NEEDS_MC
+    wet = (inner > DECAY_NEEDS_MC) & (shell > STOPS_AT_MC)
     grown = np.cumsum(np.where(wet, warmth_for_fungi(temperature), 0.0)) * hours / 24.0
     found = []
     for day, part in weeks(time):
@@ -156,8 +163,17 @@ def decay_by_week(
             why = f"at {now:.0f} % inside it is too dry for decay"
             found.append(RiskWeek(day, "decay", "low", why, "", days))
             continue
+        outside = float(np.mean(shell[part]))
+        if outside <= STOPS_AT_MC:
+            why = (
+                f"{now:.0f} % inside, but a dry outside ({outside:.0f} %) keeps it out"
+            )
+            found.append(RiskWeek(day, "decay", "low", why, "", days))
+            continue
         level = level_of(days, DECAY_LIMITS)
-        why = f"{now:.0f} % inside; wet and warm for as good as {days:.0f} days so far"
+        why = (
+            f"{now:.0f} % inside; wet through and warm for the like of {days:.0f} days"
+        )
         found.append(RiskWeek(day, "decay", level, why, _ADVICE[level], days))
     return tuple(found)
 

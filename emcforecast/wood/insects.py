@@ -13,6 +13,9 @@ FLIES_ABOVE = 15.5
 GREEN_ABOVE = 35.0
 """Ambrosia and bark beetles want green wood, % MC (from memory)."""
 
+DRYING_BELOW = 28.0
+"""Below this the outside is no longer green, % MC: an assumption."""
+
 POWDERPOST = (8.0, 30.0)
 """Lyctid beetles breed in hardwood sapwood between these, % MC (from memory)."""
 
@@ -27,7 +30,7 @@ KILLED_BY = "56 °C in the core for 30 minutes kills them; hot enough is not cer
 
 
 def insects_by_week(
-    time: Times, temperature: Array, mean: Array, species: Species
+    time: Times, temperature: Array, mean: Array, shell: Array, species: Species
 ) -> tuple[RiskWeek, ...]:
     """Judge insect attack week by week.
 
@@ -36,8 +39,8 @@ def insects_by_week(
     time : array of datetime64, shape (n,)
     temperature : array, shape (n,)
         Of the air at the wood, °C.
-    mean : array, shape (n,)
-        Moisture content of the board, %.
+    mean, shell : array, shape (n,)
+        Moisture content of the board and its outer layer, %.
     species : Species
 
     Returns
@@ -50,23 +53,30 @@ def insects_by_week(
             day,
             float(np.mean(temperature[part] > FLIES_ABOVE)),
             float(np.mean(mean[part])),
+            float(np.mean(shell[part])),
             species,
         )
         for day, part in weeks(time)
     )
 
 
-def _week(day: date, warm: float, mc: float, species: Species) -> RiskWeek:
-    level, why, advice = _judge(warm, mc, species)
+def _week(
+    day: date, warm: float, mc: float, shell: float, species: Species
+) -> RiskWeek:
+    level, why, advice = _judge(warm, mc, shell, species)
     return RiskWeek(day, "insects", level, why, advice, warm)
 
 
-def _judge(warm: float, mc: float, species: Species) -> tuple[Level, str, str]:
+def _judge(
+    warm: float, mc: float, shell: float, species: Species
+) -> tuple[Level, str, str]:
     if warm < SHARE_OF_WEEK:
         return "low", "too cold for beetles to fly", ""
     if mc > GREEN_ABOVE:
+        if shell < DRYING_BELOW:
+            return "low", f"the outside, down to {shell:.0f} %, puts beetles off", ""
         return (
-            "high" if warm > 3.0 * SHARE_OF_WEEK else "moderate",
+            "moderate",
             f"warm, and green at {mc:.0f} %: bark and ambrosia beetles bore into "
             f"sapwood",
             "take the bark off and let it dry fast: they leave wood that is drying",

@@ -16,6 +16,10 @@ STAIN_NEEDS_MC = 22.0
 COLDEST, BEST, HOTTEST = 4.0, 24.0, 38.0
 """Temperatures between which stain and decay live, and do best, °C."""
 
+DRY_AIR, HUMID_AIR = 45.0, 80.0
+"""Relative humidity where stain gets no hold, and where the air no longer slows it,
+%: an assumption."""
+
 STAIN_LIMITS = (1.0, 2.5, 5.0)
 """Days of best conditions in a week: warm, humid weather shows stain in 5 or 6
 (Wood Handbook, FPL-GTR-190, ch. 14)."""
@@ -47,15 +51,15 @@ def warmth_for_fungi(temperature: Array) -> Array:
 
 
 def stain_by_week(
-    time: Times, temperature: Array, mean: Array, shell: Array
+    time: Times, temperature: Array, humidity: Array, mean: Array, shell: Array
 ) -> tuple[RiskWeek, ...]:
     """Judge sapwood stain week by week.
 
     Parameters
     ----------
     time : array of datetime64, shape (n,)
-    temperature : array, shape (n,)
-        Of the air at the wood, °C.
+    temperature, humidity : array, shape (n,)
+        Of the air at the wood, °C and %.
     mean, shell : array, shape (n,)
         Moisture content of the board and of its outer layer, %.
 
@@ -66,12 +70,13 @@ def stain_by_week(
 
     Notes
     -----
-    Hours count by their warmth while both the board and its outer layer are above
-    22 %: stain enters through a wet surface.
+    Hours count by their warmth and humidity while both the board and its outer layer
+    are above 22 %: stain enters through a wet surface.
     """
     hours = step_hours(time)
     wet = (mean > STAIN_NEEDS_MC) & (shell > STAIN_NEEDS_MC)
-    growing = np.where(wet, warmth_for_fungi(temperature), 0.0) * hours / 24.0
+    humid = np.clip((humidity - DRY_AIR) / (HUMID_AIR - DRY_AIR), 0.0, 1.0)
+    growing = np.where(wet, warmth_for_fungi(temperature) * humid, 0.0) * hours / 24.0
     return tuple(
         _stain_week(
             day,
@@ -79,25 +84,32 @@ def stain_by_week(
             float(np.mean(mean[part])),
             float(np.mean(shell[part])),
             float(np.mean(temperature[part])),
+            float(np.mean(humidity[part])),
         )
         for day, part in weeks(time)
     )
 
 
 def _stain_week(
-    day: date, days: float, mean: float, shell: float, temperature: float
+    day: date,
+    days: float,
+    mean: float,
+    shell: float,
+    temperature: float,
+    humidity: float,
 ) -> RiskWeek:
     level = level_of(days, STAIN_LIMITS)
+    air = f"{_both(temperature)} and {humidity:.0f} % RH"
     if mean <= STAIN_NEEDS_MC:
         why = f"at {mean:.0f} % the wood is too dry for stain"
     elif shell <= STAIN_NEEDS_MC:
         why = f"the outside is down to {shell:.0f} %, too dry for stain to enter"
     elif level == "low":
-        why = f"wet, but too cold for stain in weather of {_both(temperature)}"
+        why = f"wet, but the air is too cold or dry for stain: {air}"
     else:
         why = (
-            f"outside at {shell:.0f} % in weather of {_both(temperature)}: as good as "
-            f"{days:.1f} days of growth, and 5 show; sapwood only"
+            f"outside at {shell:.0f} %, air at {air}: like {days:.1f} best days for "
+            f"stain, and 5 show; sapwood only"
         )
     return RiskWeek(day, "stain", level, why, _STAIN_ADVICE[level], days)
 

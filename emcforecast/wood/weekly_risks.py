@@ -74,10 +74,10 @@ def weekly_risks(
             )
     return (
         *checking_by_week(time, mean, species, thickness),
-        *stain_by_week(time, temperature, mean, shell),
+        *stain_by_week(time, temperature, humidity, mean, shell),
         *mould_by_week(time, temperature, humidity, shell, species),
-        *decay_by_week(time, temperature, mean, core),
-        *insects_by_week(time, temperature, mean, species),
+        *decay_by_week(time, temperature, mean, shell, core),
+        *insects_by_week(time, temperature, mean, shell, species),
         *rain_by_week(time, precipitation, mean, shell, species),
         *regain_by_week(time, mean),
     )
