@@ -25,6 +25,7 @@ DRIVERS = (
     "ground_saturation",  # Pa
     "season",  # 0 in the coldest part of the year, 1 in the warmest
     "month",  # 0 for January to 11
+    "bare",  # share of sun and sky a roof sees, 1 without snow
 )
 """Columns of the drivers, in the kernel's order."""
 
@@ -40,6 +41,8 @@ PARAMETERS: dict[str, float] = {
     "vent_wind": 0.0,  # W/m²K per m/s
     "vent_open": 0.0,  # W/m²K more with windows fully open
     "opens_at": 12.0,  # °C outdoors at which windows begin to open
+    "vent_hot": 0.0,  # W/m²K more when the room is hot and it is cooler outside
+    "hot_from": 24.0,  # °C in the room at which that begins
     "u_roof": 0.0,  # W/m²K
     "u_wall": 0.0,  # W/m²K
     "u_ground": 0.0,  # W/m²K
@@ -63,6 +66,7 @@ PARAMETERS: dict[str, float] = {
     "cool": NEVER_WARM,  # °C, cooling set point
     "cool_power": 100.0,  # W/m², the most cooling takes
     "coil": 0.0,  # m/s of air over the coil, per m² of floor, running all the time
+    "coil_per_power": 0.0,  # share of the hour it runs for each W/m² of cooling
     "coil_saturation": 1.0e9,  # Pa at the coil
     "humidify_to": 0.0,  # 0..1
     "humidify_most": 0.0,  # kg/(m² s)
@@ -139,7 +143,7 @@ def air_node(
 
     Parameters
     ----------
-    drivers : ndarray, shape (hours, 10)
+    drivers : ndarray, shape (hours, 11)
         One row an hour, columns as in `DRIVERS`. An hour with a NaN gives NaN and
         leaves the state as it was.
     parameters : mapping of str to array_like
@@ -161,14 +165,17 @@ def air_node(
     Notes
     -----
     Heat, with v the wind and I the sun: S = g_v + U_r + U_w + U_g + U_room;
-    T* = T_o + [U_r (a I - eps dR)/h_o + U_g (T_g - T_o) + U_room (T_room - T_o) + q]/S
-    with h_o = 2.8 + 3 v + eps 4 sigma T³; T_(k+1) = T* + (T_k - T*) exp(-S dt/C), and
-    the hourly mean is weighted by (1 - exp(-x))/x, x = S dt/C. Heating or cooling acts
-    at a steady rate through the hour that ends it on the set point, or at its limit.
+    T* = T_o + [U_r f (a I - eps dR)/h_o + U_g (T_g - T_o) + U_room (T_room - T_o)
+    + A_w I + q]/S with h_o = 2.8 + 3 v + eps 4 sigma T³ and f the share of the roof
+    bare of snow; T_(k+1) = T* + (T_k - T*) exp(-S dt/C), and the hourly mean is
+    weighted by (1 - exp(-x))/x, x = S dt/C. Heating or cooling acts at a steady rate
+    through the hour that ends it on the set point, or at its limit.
 
     Moisture, with B the conductances and A the sources: the air is quasi-steady,
     e = (A + b phi e_s)/(B + b), and the store follows C_b dphi/dt = b (e - phi e_s),
-    solved exactly over the hour. Humidifier, dryer and condensation are steady sources
+    solved exactly over the hour. A cooling coil runs for the share of the hour its
+    sensible cooling needs, and dries air towards its own saturation while that lies
+    below the room's. Humidifier, dryer and condensation are steady sources
     that bring the hourly mean to their limit, or act at their capacity. Heat of
     evaporation is left out.
 
@@ -179,7 +186,7 @@ def air_node(
     --------
     Outdoor air at 10 °C and 80 %, warmed by 5 W/m² through 1 W/m²K:
 
-    >>> hour = [10.0, 981.4, 0.0, 0.0, 0.0, 5.0, 10.0, 1227.0, 0.5, 0.0]
+    >>> hour = [10.0, 981.4, 0.0, 0.0, 0.0, 5.0, 10.0, 1227.0, 0.5, 0.0, 1.0]
     >>> air = air_node(np.array([hour] * 240), {"gain": 5.0})
     >>> round(float(air.temperature[-1, 0]), 3), round(float(air.humidity[-1, 0]), 1)
     (15.0, 57.7)
@@ -238,7 +245,7 @@ def trace_node(
 
     Examples
     --------
-    >>> hour = [10.0, 981.4, 0.0, 0.0, 0.0, 5.0, 10.0, 1227.0, 0.5, 0.0]
+    >>> hour = [10.0, 981.4, 0.0, 0.0, 0.0, 5.0, 10.0, 1227.0, 0.5, 0.0, 1.0]
     >>> trace = trace_node(np.array([hour] * 240), {"gain": 5.0})
     >>> round(float(trace.rest_temperature[0]), 6)
     15.0

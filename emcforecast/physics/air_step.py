@@ -19,8 +19,8 @@ AIR_HEAT = 1200.0
 """Heat taken up by a cubic metre of air, J m⁻³ K⁻¹."""
 OPENING_SPAN = 8.0
 """K over which windows go from shut to fully open."""
-COIL_SPAN = 8.0
-"""K above the cooling set point at which the coil runs all the time."""
+HOT_SPAN = 3.0
+"""K above which a hot room is aired as much as it can be."""
 MOST_DECAY = 600.0
 """Exponents of a decay are held below this: e^-600 is nothing."""
 LEAST_DECAY = 1.0e-9
@@ -29,7 +29,9 @@ WIDTH = 16
 """Lanes in a table; a constant, so that the compiler can plan for it."""
 
 # Columns of the drivers.
-T_OUT, E_OUT, WIND, SUN, LOSS, RADIATIVE, T_GROUND, ES_GROUND, SEASON, MONTH = range(10)
+T_OUT, E_OUT, WIND, SUN, LOSS, RADIATIVE, T_GROUND, ES_GROUND, SEASON, MONTH, BARE = (
+    range(11)
+)
 
 # First element of each row of the table of lanes.
 (
@@ -37,6 +39,8 @@ T_OUT, E_OUT, WIND, SUN, LOSS, RADIATIVE, T_GROUND, ES_GROUND, SEASON, MONTH = r
     VENT_WIND,
     VENT_OPEN,
     OPENS_AT,
+    VENT_HOT,
+    HOT_FROM,
     U_ROOF,
     U_WALL,
     U_GROUND,
@@ -60,6 +64,7 @@ T_OUT, E_OUT, WIND, SUN, LOSS, RADIATIVE, T_GROUND, ES_GROUND, SEASON, MONTH = r
     COOL,
     COOL_POWER,
     COIL,
+    COIL_PER_POWER,
     COIL_SATURATION,
     HUMIDIFY_TO,
     HUMIDIFY_MOST,
@@ -70,8 +75,8 @@ T_OUT, E_OUT, WIND, SUN, LOSS, RADIATIVE, T_GROUND, ES_GROUND, SEASON, MONTH = r
     STATE_H,
     MEAN_T,
     MEAN_H,
-) = range(0, 37 * WIDTH, WIDTH)
-ROWS = 37
+) = range(0, 40 * WIDTH, WIDTH)
+ROWS = 40
 
 _A, _B = WATER
 
@@ -93,6 +98,7 @@ def step_hour(
     t_g: float,
     es_g: float,
     season: float,
+    bare: float,
     per_air: float,
     per_vapour: float,
     p: Array,
@@ -112,14 +118,20 @@ def step_hour(
     opening = (t_o - p[OPENS_AT + lane]) * (1.0 / OPENING_SPAN)
     opening = 0.0 if opening < 0.0 else opening
     opening = 1.0 if opening > 1.0 else opening
+    # People air a hot room only while it is cooler outside.
+    hot = (start - p[HOT_FROM + lane]) * (1.0 / HOT_SPAN)
+    hot = 0.0 if hot < 0.0 or t_o > start else hot
+    hot = 1.0 if hot > 1.0 else hot
     vent = (
         p[VENT + lane]
         + p[VENT_WIND + lane] * wind
-        + p[VENT_OPEN + lane] * opening * used
+        + (p[VENT_OPEN + lane] * opening + p[VENT_HOT + lane] * hot) * used
     )
     emitted = p[EMITTED + lane]
-    excess = (p[ABSORBED + lane] * sun - emitted * loss) / (
-        2.8 + 3.0 * wind + emitted * radiative
+    excess = (
+        bare
+        * (p[ABSORBED + lane] * sun - emitted * loss)
+        / (2.8 + 3.0 * wind + emitted * radiative)
     )
     u_roof = p[U_ROOF + lane]
     u_ground = p[U_GROUND + lane]
@@ -169,8 +181,7 @@ def step_hour(
         + damp * p[GROUND_HUMIDITY + lane] * es_g
         + p[MOISTURE + lane] * used
     )
-    run = (free_end - cool_set) * (1.0 / COIL_SPAN)
-    run = 0.0 if run < 0.0 else run
+    run = cold * p[COIL_PER_POWER + lane]
     run = 1.0 if run > 1.0 else run
     coil_es = p[COIL_SATURATION + lane]
     g_coil = run * used * p[COIL + lane] * per_vapour
@@ -236,6 +247,7 @@ def run_lanes(
         t_g = hour[T_GROUND]
         es_g = hour[ES_GROUND]
         season = hour[SEASON]
+        bare = hour[BARE]
         per_vapour = 1.0 / (R_V * (t_o + KELVIN))
         per_air = per_vapour / AIR_HEAT
         for lane in range(lanes):
@@ -249,6 +261,7 @@ def run_lanes(
                 t_g,
                 es_g,
                 season,
+                bare,
                 per_air,
                 per_vapour,
                 p,
@@ -280,6 +293,7 @@ def trace_lane(drivers: Array, p: Array, in_use: Array, out: Array) -> None:
             hour[T_GROUND],
             hour[ES_GROUND],
             hour[SEASON],
+            hour[BARE],
             per_vapour / AIR_HEAT,
             per_vapour,
             p,

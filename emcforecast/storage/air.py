@@ -158,7 +158,7 @@ def _at_courses(
             column("radiative"),
             np.asarray(values["board_sun"], dtype=np.float64),
             np.asarray(values["board_sky"], dtype=np.float64),
-        )
+        ) * column("bare")
     from_ground = np.asarray(values["ground_share"], dtype=np.float64) * ground
     return course_air(
         t,

@@ -7,7 +7,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from emcforecast.errors import WeatherError
-from emcforecast.physics import ground, sky, sun
+from emcforecast.physics import ground, sky, snow, sun
 from emcforecast.physics.air_node import DRIVERS
 from emcforecast.physics.moist_air import (
     KELVIN,
@@ -38,7 +38,7 @@ class Drivers:
 
     Parameters
     ----------
-    table : ndarray, shape (hours, 10)
+    table : ndarray, shape (hours, 11)
         Columns as in `emcforecast.physics.air_node.DRIVERS`.
     fallbacks : tuple of str
         Plain sentences: what was missing and what stands in for it.
@@ -111,6 +111,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
             saturation_vapour_pressure(t_g),
             _season(time, course, t_g),
             (time.astype("datetime64[M]").astype(np.int64) % 12).astype(np.float64),
+            _bare(weather, t_o, notes),
         ]
     )
     return Drivers(np.ascontiguousarray(table), tuple(notes))
@@ -209,6 +210,18 @@ def _wind(weather: xr.Dataset, size: int, notes: list[str]) -> Array:
         )
         given = np.where(missing, usual, given)
     return np.maximum(given, 0.0)
+
+
+def _bare(weather: xr.Dataset, t_o: Array, notes: list[str]) -> Array:
+    """Share of sun and sky a roof sees through its snow."""
+    fall = _given(weather, "precipitation")
+    if fall is not None:
+        return snow.bare_share(snow.snow_water(t_o, fall))
+    if np.count_nonzero(t_o < -2.0) > 0.05 * t_o.size:
+        notes.append(
+            "No precipitation in the weather: roofs are taken as bare of snow."
+        )
+    return np.ones(t_o.size)
 
 
 def _season(time: Times, course: ground.AnnualCourse | None, t_g: Array) -> Array:

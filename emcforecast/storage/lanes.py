@@ -42,12 +42,18 @@ def node_parameters(values: Values) -> dict[str, ArrayLike]:
     heat = number("heat_to", NEVER_COLD)
     same = values.get("heat_to_summer", "same") == "same"
     gain = number("heat_gain")
+    cool = number("cool_to", NEVER_WARM)
+    coil = number("coil_air") * number("height", 1.0) / HOUR
+    coil_temperature = number("coil_temperature", 11.0)
+    full = AIR_HEAT * coil * np.maximum(cool - coil_temperature, 1.0)
     lived_in = "used_from" in values
     return {
         "vent": volume_heat * number("ventilation", 1.0),
         "vent_wind": volume_heat * number("wind_ventilation"),
         "vent_open": volume_heat * number("window_opening"),
         "opens_at": number("opens_from", 12.0),
+        "vent_hot": volume_heat * number("airing"),
+        "hot_from": number("airing_from", 24.0),
         "u_roof": number("roof_u"),
         "u_wall": number("wall_u"),
         "u_ground": number("ground_u"),
@@ -67,10 +73,11 @@ def node_parameters(values: Values) -> dict[str, ArrayLike]:
         "heat_warm": heat if same else number("heat_to_summer", NEVER_COLD),
         "heat_away": number("heat_away", NEVER_COLD),
         "heat_power": number("heat_power"),
-        "cool": number("cool_to", NEVER_WARM),
+        "cool": cool,
         "cool_power": number("cool_power"),
-        "coil": number("coil_air") * number("height", 1.0) / HOUR,
-        "coil_saturation": saturation_vapour_pressure(number("coil_temperature", 11.0)),
+        "coil": coil,
+        "coil_per_power": np.where(full > 0.0, 1.0 / np.maximum(full, 1e-6), 0.0),
+        "coil_saturation": saturation_vapour_pressure(coil_temperature),
         "humidify_to": number("humidify_to") / 100.0,
         "humidify_most": GRAMS_AN_HOUR * number("humidifier_capacity"),
         "dry_to": number("dehumidify_to", 100.0 * NO_LIMIT) / 100.0,

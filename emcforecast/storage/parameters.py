@@ -92,6 +92,16 @@ _ALL = (
         "outdoor temperature at which people begin to open windows (fully 8 K above)",
         ("plus", 2.0),
     ),
+    Parameter(
+        "airing", "1/h", 0.0, 30.0,
+        "further air changes when the room is hot and it is cooler outside",
+        ("times", 2.0),
+    ),
+    Parameter(
+        "airing_from", "°C", 10.0, 40.0,
+        "room temperature at which people begin to air it (fully 3 K above)",
+        ("plus", 1.0),
+    ),
     # What lets heat through.
     _words("roof", ("board", "metal"), "what the roof is made of"),
     _words("floor", ("slab", "earth"), "what the floor is made of"),

@@ -35,7 +35,7 @@ class Setting:
     Examples
     --------
     >>> Setting("shed", "loft", {"roof": "metal"}).values()["roof_u"]
-    3.0
+    3.5
     """
 
     name: str
