@@ -1,0 +1,188 @@
+"""The air at the wood in every setting and every draw of its levers, ready to run."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.errors import WeatherError
+from emcforecast.forecast.ring import Ring, ring_of
+from emcforecast.physics.board_air import air_table
+from emcforecast.storage.members import air_members
+from emcforecast.storage.settings import Setting
+from emcforecast.weather.monthly import hourly_from_monthly
+from emcforecast.weather.series import ONE_YEAR_KINDS, has_years, require_year
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+Array = NDArray[np.float64]
+Report = Callable[[float, str], None]
+
+AIRS = 8
+"""Draws of a setting's levers, unless the record is very long."""
+MOST_ROWS = 3_000_000
+"""Rows of air held at once, about 200 MB."""
+
+
+@dataclass(frozen=True)
+class AirBank:
+    """Air tables of several settings under one record of weather.
+
+    Parameters
+    ----------
+    settings : tuple of Setting
+        In the order of the tables.
+    ring : Ring
+        The whole years, by local time.
+    tables : ndarray, shape (settings × airs, hours, 8)
+        As `emcforecast.physics.board_air.air_table` makes them; draw k of setting s
+        is row s × airs + k.
+    transfer, rain_film : ndarray, shape (settings, airs)
+        Of the stack: m/s, kg/m².
+    airs : int
+        Draws of each setting.
+    many_years : bool
+        Whether a year-to-year range may be read off the record.
+    calendar : bool
+        Whether its years are real ones, not a typical year or normals.
+    ahead : ndarray, shape (settings × airs, rows, 8) or None
+        The weather forecast that follows the record.
+    fallbacks : tuple of str
+        What the weather lacked and what stood in for it.
+    """
+
+    settings: tuple[Setting, ...]
+    ring: Ring
+    tables: Array = field(repr=False)
+    transfer: Array = field(repr=False)
+    rain_film: Array = field(repr=False)
+    airs: int
+    many_years: bool
+    calendar: bool
+    ahead: Array | None = field(default=None, repr=False)
+    fallbacks: tuple[str, ...] = ()
+
+    def index(
+        self, setting: int | NDArray[np.int64], air: NDArray[np.int64]
+    ) -> NDArray[np.int64]:
+        """Row of the tables for draws of a setting."""
+        return setting * self.airs + air
+
+    def mean_rest(self, setting: int) -> float:
+        """Return the mean EMC of a setting as stated, kg/kg: a start for dry boards."""
+        return float(np.nanmean(self.tables[setting * self.airs, :, 4]))
+
+
+def air_bank(
+    weather: "xr.Dataset",
+    settings: Sequence[Setting],
+    *,
+    airs: int = AIRS,
+    seed: int = 0,
+    progress: Report | None = None,
+) -> AirBank:
+    """Work out the air at the wood once, for all the boards to come.
+
+    Parameters
+    ----------
+    weather : Dataset
+        A weather series, hourly or monthly. Rows from the time in the attribute
+        ``forecast_from`` (ISO, UTC) on are a weather forecast, not a record.
+    settings : sequence of Setting
+        The places, each once.
+    airs : int
+        Draws of each setting's levers; 1 takes it as stated.
+    seed : int
+        The same seed gives the same draws.
+    progress : callable, optional
+        Called with the fraction done and what is being done.
+
+    Returns
+    -------
+    AirBank
+
+    Raises
+    ------
+    WeatherError
+        When the series does not cover a year.
+    """
+    require_year(weather)
+    hourly = (
+        hourly_from_monthly(weather) if weather.attrs["step"] == "month" else weather
+    )
+    times = hourly["time"].to_numpy()
+    known = _recorded(hourly, times)
+    offset = local_offset(hourly)
+    ring = ring_of(times[:known], offset)
+    airs = max(1, min(airs, MOST_ROWS // (ring.hours * len(settings))))
+    tables = np.empty((len(settings) * airs, ring.hours, 8))
+    ahead = np.empty((len(settings) * airs, times.size - known, 8))
+    transfer = np.empty((len(settings), airs))
+    film = np.empty((len(settings), airs))
+    fallbacks: list[str] = []
+    for s, setting in enumerate(settings):
+        if progress is not None:
+            progress(s / len(settings), f"air in the {setting.about.title}")
+        air = air_members(hourly, setting, airs, seed)
+        rows = slice(s * airs, (s + 1) * airs)
+        whole = air_table(*_columns(air))
+        tables[rows] = whole[:, ring.skipped : ring.skipped + ring.hours]
+        ahead[rows] = whole[:, known:]
+        transfer[s] = _stack_number(air, "surface_transfer")
+        film[s] = _stack_number(air, "rain_film")
+        fallbacks += [f for f in air.attrs.get("fallbacks", ()) if f not in fallbacks]
+    if np.isnan(tables[0, :, 4]).mean() > 0.5:
+        raise WeatherError(
+            "more than half of the record has no temperature or humidity; "
+            "`emcforecast check` lists what it holds"
+        )
+    return AirBank(
+        tuple(settings),
+        ring,
+        tables,
+        transfer,
+        film,
+        airs,
+        has_years(hourly) and ring.years > 1,
+        weather.attrs["kind"] not in ONE_YEAR_KINDS,
+        ahead if ahead.shape[1] else None,
+        tuple(fallbacks),
+    )
+
+
+def local_offset(weather: "xr.Dataset") -> float:
+    """Hours that local standard time is ahead of UTC, from the longitude if need be."""
+    attrs = weather.attrs
+    if "utc_offset" in attrs:
+        return float(attrs["utc_offset"])
+    return float(round(attrs["longitude"] / 15.0)) if "longitude" in attrs else 0.0
+
+
+def _recorded(hourly: "xr.Dataset", times: NDArray[np.datetime64]) -> int:
+    """Rows before the weather forecast begins."""
+    begins = hourly.attrs.get("forecast_from")
+    if begins is None:
+        return int(times.size)
+    return int(np.searchsorted(times, np.datetime64(begins, "ns")))
+
+
+def _columns(air: "xr.Dataset") -> tuple[Array, Array, Array | None]:
+    rain = (
+        air["precipitation"].transpose(..., "time").to_numpy()
+        if "precipitation" in air
+        else None
+    )
+    return (
+        air["air_temperature"].transpose("member", "time").to_numpy(),
+        air["relative_humidity"].transpose("member", "time").to_numpy(),
+        rain,
+    )
+
+
+def _stack_number(air: "xr.Dataset", name: str) -> Array:
+    """One number a member, given as a variable or, the same for all, an attribute."""
+    value = air[name].to_numpy() if name in air else air.attrs[name]
+    return np.asarray(value, dtype=np.float64)

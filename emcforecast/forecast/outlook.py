@@ -1,0 +1,102 @@
+"""The weather forecast of the next days, faded into what each past year brought."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.physics.board_air import air_table
+from emcforecast.physics.diffusion import ACTIVATION, REFERENCE_KELVIN
+from emcforecast.physics.moist_air import (
+    KELVIN,
+    relative_humidity,
+    vapour_pressure,
+)
+
+if TYPE_CHECKING:
+    from emcforecast.forecast.airs import AirBank
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+TRUSTED_DAYS = 6.0
+"""As far as this a forecast stands alone (assumed)."""
+LOST_DAYS = 16.0
+"""From here on it knows no more than past years do (assumed)."""
+
+
+def trust(hours: int) -> Array:
+    """Weight of the weather forecast by the hour: 1, then falling evenly to 0.
+
+    Examples
+    --------
+    >>> trust(16 * 24)[[0, 144, 264]].round(3).tolist()
+    [1.0, 1.0, 0.5]
+    """
+    days = np.arange(hours) / 24.0
+    left = (LOST_DAYS - days) / (LOST_DAYS - TRUSTED_DAYS)
+    result: Array = np.clip(left, 0.0, 1.0)
+    return result
+
+
+def faded(
+    bank: "AirBank", setting: Index, air: Index, row: Index, days: int
+) -> tuple[Array, Index]:
+    """Air of the coming days for every board: the forecast, then its own year.
+
+    Parameters
+    ----------
+    bank : AirBank
+        With the forecast in `ahead`.
+    setting : ndarray of int, shape (legs,)
+        Setting of each leg.
+    air : ndarray of int, shape (boards,)
+        Draw of the storage levers of each board.
+    row : ndarray of int, shape (boards,)
+        Row of the record at which each board's own year goes on.
+    days : int
+        How long, at most the forecast's length.
+
+    Returns
+    -------
+    tables : ndarray, shape (tables, 24 days, 8)
+        One for each setting, draw and year that occur.
+    table_of : ndarray of int, shape (legs, boards)
+        Which of them each board lies in.
+    """
+    if bank.ahead is None:
+        raise ValueError("the bank holds no weather forecast")
+    hours = 24 * days
+    weight = trust(hours)
+    which = np.stack(
+        [
+            np.broadcast_to(bank.index(int(s), air), air.shape) * bank.ring.hours + row
+            for s in setting
+        ]
+    )
+    unique, table_of = np.unique(which, return_inverse=True)
+    tables = np.empty((unique.size, hours, 8))
+    for k, code in enumerate(unique):
+        table, first = divmod(int(code), bank.ring.hours)
+        rows = (first + np.arange(hours)) % bank.ring.hours
+        ahead = bank.ahead[table, :hours]
+        tables[k] = _between(bank.tables[table, rows], ahead, weight)
+    return tables, table_of.reshape(which.shape).astype(np.int64)
+
+
+def _between(past: Array, ahead: Array, weight: Array) -> Array:
+    """Mix two air tables in temperature and vapour pressure."""
+    t_past, t_ahead = (_temperature(table) for table in (past, ahead))
+    e_past = vapour_pressure(t_past, 100.0 * past[:, 2])
+    e_ahead = vapour_pressure(t_ahead, 100.0 * ahead[:, 2])
+    t = weight * t_ahead + (1.0 - weight) * t_past
+    e = weight * e_ahead + (1.0 - weight) * e_past
+    rain = weight * ahead[:, 7] + (1.0 - weight) * past[:, 7]
+    return air_table(t, np.minimum(relative_humidity(t, e), 100.0), rain)
+
+
+def _temperature(table: Array) -> Array:
+    """Air temperature from the diffusion factor of an air table, °C."""
+    inverse = 1.0 / REFERENCE_KELVIN - np.log(table[:, 0]) / ACTIVATION
+    result: Array = 1.0 / inverse - KELVIN
+    return result

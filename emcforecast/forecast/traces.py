@@ -1,0 +1,243 @@
+"""One stack through the weather of every year, from a date on."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.forecast.lots import DAY
+from emcforecast.forecast.members import Members, draw
+from emcforecast.forecast.walk import Day, Leg, Stack, Walk
+
+if TYPE_CHECKING:
+    from emcforecast.forecast.airs import AirBank
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+MEMBERS = 16
+"""Draws of the levers for each weather year."""
+MEMBERS_OF_ONE_YEAR = 64
+
+
+@dataclass(frozen=True)
+class Traces:
+    """Moisture by day in every weather year and member; % of oven-dry mass.
+
+    Parameters
+    ----------
+    begun : datetime64[D]
+        Day of the first record.
+    mean, shell, core : ndarray, shape (days + 1, traces)
+        At the start of each local day.
+    year : ndarray of int, shape (traces,)
+        The calendar year whose weather a trace begins with, after the actual one.
+    member : ndarray of int, shape (traces,)
+        Number of its draw of the levers.
+    weight : ndarray, shape (traces,)
+        Sums to 1; equal until readings have their say.
+    actual_to : datetime64[D]
+        Up to here the weather is the actual one, the same in every trace.
+    members : Members
+        The draws.
+    years : tuple of int
+        The weather years.
+    end : Walk
+        Where the traces stand, to go on from.
+    """
+
+    begun: Day
+    mean: Array
+    shell: Array
+    core: Array
+    year: Index
+    member: Index
+    weight: Array
+    actual_to: Day
+    members: Members
+    years: tuple[int, ...]
+    end: Walk = field(repr=False)
+
+    @property
+    def days(self) -> int:
+        """Length, days."""
+        return int(self.mean.shape[0]) - 1
+
+    @property
+    def dates(self) -> NDArray[np.datetime64]:
+        """Day of every record, shape (days + 1,)."""
+        return self.begun + np.arange(self.days + 1)
+
+    def first_below(self, mc: float) -> Array:
+        """Days until the mean first lies at a content or below, shape (traces,).
+
+        Parameters
+        ----------
+        mc : float
+            % of oven-dry mass.
+
+        Returns
+        -------
+        ndarray
+            With fractions of a day; infinite where it never does.
+        """
+        return first_below(self.mean, mc)
+
+    def weighed(self, weight: Array) -> "Traces":
+        """Return the same traces with other weights."""
+        return replace(self, weight=weight / weight.sum())
+
+    def of_years(self, years: Sequence[int]) -> "Traces":
+        """Return the traces of some weather years only; they cannot go on."""
+        keep = np.flatnonzero(np.isin(self.year, np.asarray(years)))
+        weight = self.weight[keep]
+        return replace(
+            self,
+            mean=self.mean[:, keep],
+            shell=self.shell[:, keep],
+            core=self.core[:, keep],
+            year=self.year[keep],
+            member=self.member[keep],
+            weight=weight / weight.sum(),
+            years=tuple(int(y) for y in years),
+        )
+
+
+def first_below(mean: Array, mc: float) -> Array:
+    """First day at or below a content in daily records, shape (days, traces).
+
+    Examples
+    --------
+    >>> first_below(np.array([[25.0, 25.0], [21.0, 24.0], [19.0, 23.0]]), 20.0)
+    array([1.5, inf])
+    """
+    low = mean <= mc
+    day = np.argmax(low, axis=0)
+    column = np.arange(mean.shape[1])
+    before = mean[np.maximum(day - 1, 0), column]
+    after = mean[day, column]
+    step = np.where(before > after, before - after, 1.0)
+    share = np.where(day > 0, (before - mc) / step, 1.0)
+    result: Array = np.where(low.any(axis=0), np.maximum(day - 1 + share, 0.0), np.inf)
+    return result
+
+
+def follow(
+    bank: "AirBank",
+    stack: Stack,
+    days: int,
+    *,
+    members: Members | None = None,
+    today: Day | None = None,
+    years: Sequence[int] | None = None,
+    seed: int = 0,
+) -> Traces:
+    """Run a stack through every weather year from its date on.
+
+    Parameters
+    ----------
+    bank : AirBank
+        The air of every setting on its route.
+    stack : Stack
+        What lies where, from when.
+    days : int
+        How long from the first day; at least 1, and as far as the actual weather goes.
+    members : Members, optional
+        Draws of the levers; `MEMBERS` of them when left out, more from one year.
+    today : datetime64[D], optional
+        Actual weather is used up to here where the record holds it. When left out,
+        as far as the record goes.
+    years : sequence of int, optional
+        Weather years to use; all when left out.
+    seed : int
+        The same seed gives the same members.
+
+    Returns
+    -------
+    Traces
+        Every member in every year.
+
+    Notes
+    -----
+    A trace that comes to the end of the record goes on with its beginning, at the
+    same date of the year (see `emcforecast.forecast.ring`). From one year, real or
+    typical, all traces have the same weather: what spread remains is that of the
+    levers alone.
+    """
+    actual = _actual_days(bank, stack.begun, today)
+    days = max(days, actual)
+    rows, names = bank.ring.starts(stack.begun + actual)
+    if years is not None:
+        kept = np.isin(names, np.asarray(years))
+        rows, names = rows[kept], names[kept]
+    if members is None:
+        count = MEMBERS if bank.many_years and names.size > 1 else MEMBERS_OF_ONE_YEAR
+        members = draw(count, bank.airs, seed)
+    walk = Walk.begin(bank, stack, members)
+    if actual:
+        begin = bank.ring.row_of(stack.begun)
+        walk.place(np.full(members.count, begin))
+        walk.go(actual)
+    member = np.repeat(np.arange(members.count), names.size)
+    walk.split(member)
+    walk.place(np.tile(rows, members.count))
+    if actual and bank.ahead is not None and today is None:
+        walk.look_ahead(min(days - actual, bank.ahead.shape[1] // DAY))
+    walk.go(days)
+    return _traces(
+        walk,
+        np.tile(names, members.count),
+        member,
+        stack.begun + actual,
+        tuple(names.tolist()),
+    )
+
+
+def go_on(traces: Traces, days: int) -> Traces:
+    """Follow the same traces for longer.
+
+    Parameters
+    ----------
+    traces : Traces
+        From `follow` or this; left unchanged.
+    days : int
+        Length from the first day, beyond what they have.
+    """
+    walk = traces.end.copy()
+    walk.go(days)
+    longer = _traces(walk, traces.year, traces.member, traces.actual_to, traces.years)
+    return replace(longer, weight=traces.weight)
+
+
+def _actual_days(bank: "AirBank", begun: Day, today: Day | None) -> int:
+    """Days from the start for which the record holds the actual weather."""
+    if not bank.calendar or bank.ring.row_of(begun) is None:
+        return 0
+    end = bank.ring.end.astype("datetime64[D]")
+    last = end if today is None else min(end, today)
+    return max(int((last - begun).astype(np.int64)), 0)
+
+
+def _traces(
+    walk: Walk, year: Index, member: Index, actual_to: Day, years: tuple[int, ...]
+) -> Traces:
+    """Return what has been walked so far."""
+    path = np.concatenate(walk.parts)
+    return Traces(
+        walk.stack.begun,
+        path[:, 0],
+        path[:, 1],
+        path[:, 2],
+        year,
+        member,
+        np.full(year.size, 1.0 / year.size),
+        actual_to,
+        walk.members,
+        years,
+        walk,
+    )
+
+
+__all__ = ["Leg", "Stack", "Traces", "first_below", "follow", "go_on"]
