@@ -186,18 +186,27 @@ def _dataset(
     weather: xr.Dataset, setting: Setting, drivers: Drivers, t: Array, h: Array
 ) -> xr.Dataset:
     values = setting.values()
-    rained_on = values.get("rain") == "on" and "precipitation" in weather
+    air = air_variables(weather, setting, t, h, ("time",))
+    film = float(values["rain_film"]) if "precipitation" in air else 0.0
+    air.attrs = {
+        **air_attributes(weather, setting, drivers),
+        "surface_transfer": 1.0e-3 * float(values["surface_transfer"]),
+        "rain_film": film,
+    }
+    return air
+
+
+def air_variables(
+    weather: xr.Dataset, setting: Setting, t: Array, h: Array, dims: tuple[str, ...]
+) -> xr.Dataset:
+    """Return temperature and humidity on the weather's time, and rain where it falls."""
     data = {
-        "air_temperature": ("time", t, _AIR_T),
-        "relative_humidity": ("time", h, _AIR_RH),
+        "air_temperature": (dims, t, _AIR_T),
+        "relative_humidity": (dims, h, _AIR_RH),
     }
     air = xr.Dataset(data, coords={"time": weather["time"]})
-    if rained_on:
+    if setting.values().get("rain") == "on" and "precipitation" in weather:
         air["precipitation"] = weather["precipitation"]
-    air.attrs = air_attributes(weather, setting, drivers) | {
-        "surface_transfer": 1.0e-3 * float(values["surface_transfer"]),
-        "rain_film": float(values["rain_film"]) if rained_on else 0.0,
-    }
     return air
 
 
