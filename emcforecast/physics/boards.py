@@ -1,4 +1,4 @@
-"""Many boards in many airs: arrays in, arrays out, spread over the processor's cores."""
+"""Many boards in many airs: arrays in, arrays out, spread over all cores."""
 
 import os
 from concurrent.futures import ThreadPoolExecutor
@@ -8,13 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from emcforecast.physics.board_air import ISOTHERM
-from emcforecast.physics.board_kernel import (
-    AIR_COLUMNS,
-    GAMMA,
-    LANES,
-    MAX_CELLS,
-    run_blocks,
-)
+from emcforecast.physics.board_kernel import run_blocks
+from emcforecast.physics.board_layout import GAMMA, LANES, MAX_CELLS
 from emcforecast.physics.diffusion import (
     CELLS,
     SHELL_MM,
@@ -93,9 +88,9 @@ def fresh_state(content: ArrayLike, boards: int, cells: int = CELLS) -> Array:
     return state
 
 
-def _padded(values: ArrayLike, boards: int, kind: type = np.float64) -> NDArray:  # type: ignore[type-arg]
+def _padded(values: ArrayLike, boards: int) -> Array:
     """Repeat the last board so that the last block is full."""
-    array = np.asarray(values, dtype=kind)
+    array = np.asarray(values, dtype=np.float64)
     if array.ndim < 2:
         array = np.broadcast_to(array, (boards,))
     short = -boards % LANES
@@ -185,9 +180,9 @@ def advance(
     airs, hours = table.shape[0], table.shape[1]
     first_leg = np.zeros((1, boards)) if leg_step is None else np.asarray(leg_step)
     legs = (first_leg.shape[0], boards)
-    leg_at = _padded(np.broadcast_to(first_leg, legs), boards, np.int64)
-    leg_air = _padded(np.broadcast_to(air_index, legs), boards, np.int64)
-    start = _padded(start_hour, boards, np.int64)
+    leg_at = _padded(np.broadcast_to(first_leg, legs), boards).astype(np.int64)
+    leg_air = _padded(np.broadcast_to(air_index, legs), boards).astype(np.int64)
+    start = _padded(start_hour, boards).astype(np.int64)
     if leg_air.min() < 0 or leg_air.max() >= airs:
         raise ValueError(f"air index outside 0 to {airs - 1}")
     if start.min() < 0 or start.max() >= hours:
@@ -236,5 +231,3 @@ def advance(
         core=records[:, 2, :boards],
         state=ends[:, :boards],
     )
-
-
