@@ -1,0 +1,186 @@
+"""Stain, insects, rain, regain and the whole weekly list, in made but plain weather.
+
+The limits are the published ones beside each check; where levels begin is a stated
+assumption, so these checks are of direction and words, not of a measured damage.
+"""
+
+from datetime import date
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from emcforecast.errors import InputError
+from emcforecast.wood.insects import insects_by_week
+from emcforecast.wood.rewetting import rain_by_week, regain_by_week
+from emcforecast.wood.risk import LEVELS, level_of, weeks, worst
+from emcforecast.wood.species import find_species
+from emcforecast.wood.stain_mould import stain_by_week, warmth_for_fungi
+from emcforecast.wood.weekly_risks import weekly_risks
+
+WEEK = np.datetime64("2025-05-05T00") + np.arange(7 * 24)
+OAK = find_species("white oak")
+
+
+def flat(value, time=WEEK):
+    return np.full(time.size, float(value))
+
+
+def stain(t, rh, mean, shell):
+    return stain_by_week(WEEK, flat(t), flat(rh), flat(mean), flat(shell))[0]
+
+
+def test_warm_humid_weather_stains_within_a_week():
+    # Wood Handbook ch. 14 (read): discoloured within 5 or 6 days in warm humid weather.
+    week = stain(24, 85, 90, 40)
+    assert week.level == "severe"
+    assert week.measure == pytest.approx(7.0)
+    assert "sapwood" in week.reason
+
+
+@pytest.mark.parametrize(
+    ("t", "rh", "mean", "shell"),
+    [
+        (2, 85, 90, 40),  # colder than 4 °C
+        (40, 85, 90, 40),  # hotter than 38 °C
+        (24, 85, 18, 18),  # drier than 20 to 25 %
+        (24, 85, 60, 18),  # a dry outside
+        (25, 30, 60, 35),  # desert air
+    ],
+)
+def test_no_stain_outside_its_limits(t, rh, mean, shell):
+    assert stain(t, rh, mean, shell).level == "low"
+
+
+def test_fungi_live_between_4_and_38():
+    assert warmth_for_fungi(np.array([3.9, 38.1])).tolist() == [0.0, 0.0]
+
+
+def insects(t, mean, shell, name):
+    species = find_species(name)
+    return insects_by_week(WEEK, flat(t), flat(mean), flat(shell), species)[0]
+
+
+def test_insects_by_season_moisture_and_wood():
+    assert insects(5, 70, 60, "red oak").level == "low"
+    assert "ambrosia" in insects(22, 70, 60, "red oak").reason
+    assert insects(22, 45, 20, "red oak").level == "low"
+    dry_oak = insects(22, 14, 14, "red oak")
+    assert dry_oak.level == "moderate"
+    # 56 °C in the core for 30 min: Wood Handbook ch. 14 (read); never "certified".
+    assert "56 °C" in dry_oak.advice
+    assert "not certified" in dry_oak.advice
+    assert insects(22, 14, 14, "sugar maple").level == "low"
+    assert insects(22, 14, 14, "ponderosa pine").level == "low"
+    assert insects(22, 7, 7, "red oak").level == "low"
+
+
+def rain(mm_a_day, mean, shell, name="white oak"):
+    falls = np.zeros(WEEK.size)
+    falls[5::24] = mm_a_day
+    species = find_species(name)
+    return rain_by_week(WEEK, falls, flat(mean), flat(shell), species)[0]
+
+
+def test_rain_hurts_half_dry_oak_most():
+    assert rain(5, 26, 18).level == "severe"
+    assert rain(5, 26, 18).measure == 7
+    assert rain(0.2, 26, 18).level == "low"
+    assert rain(5, 70, 60).level == "low"
+    assert rain(5, 14, 14).level == "low"
+    assert rain(5, 26, 30).level == "low"
+    sheltered = rain_by_week(WEEK, None, flat(26), flat(18), OAK)[0]
+    assert (sheltered.level, sheltered.reason) == ("low", "under a roof")
+
+
+def test_oak_minds_rain_sooner_than_poplar():
+    falls = np.zeros(WEEK.size)
+    falls[[30, 80]] = 4.0
+    levels = [
+        rain_by_week(WEEK, falls, flat(26), flat(18), find_species(name))[0].level
+        for name in ("white oak", "yellow-poplar")
+    ]
+    assert levels == ["high", "moderate"]
+
+
+def test_regain_counts_from_the_driest_week():
+    time = np.datetime64("2025-06-02T00") + np.arange(52 * 7 * 24)
+    # Driest after a quarter of the year, 12 %, and back up to 16 % half a year later.
+    mean = 14.0 - 2.0 * np.sin(2 * np.pi * np.arange(time.size) / time.size)
+    found = regain_by_week(time, mean)
+    assert found[5].level == "low"
+    late = found[39]
+    assert late.level == "severe"
+    assert late.measure == pytest.approx(4.0, abs=0.1)
+    assert "12.0 from" in late.reason
+
+
+def everything(**changes):
+    time = np.datetime64("2025-04-01T00") + np.arange(20 * 24)
+    given_arrays = {
+        "temperature": flat(18, time),
+        "humidity": flat(75, time),
+        "mean": np.linspace(70, 40, time.size),
+        "shell": np.linspace(60, 22, time.size),
+        "core": np.linspace(72, 55, time.size),
+        "precipitation": flat(0, time),
+    } | changes
+    return time, weekly_risks(time, **given_arrays, species=OAK, thickness="4/4")
+
+
+def test_every_risk_every_week_in_words():
+    _, found = everything()
+    assert {one.risk for one in found} == {
+        "surface checks",
+        "stain",
+        "mould",
+        "decay",
+        "insects",
+        "rain on half-dry wood",
+        "regain",
+    }
+    for one in found:
+        assert one.level in LEVELS
+        assert len(one.reason) > 10
+        assert one.reason[-1] != "."
+        assert bool(one.advice) or one.level in ("low", "unknown")
+    assert len([one for one in found if one.risk == "stain"]) == 3
+
+
+def test_worst_week_of_each_risk():
+    _, found = everything()
+    top = worst(found)
+    assert len(top) == 7
+    rank = {one.risk: LEVELS.index(one.level) for one in top.values()}
+    assert all(LEVELS.index(one.level) <= rank[one.risk] for one in found)
+
+
+def test_bad_series_are_refused():
+    time, _ = everything()
+    broken = flat(50, time)
+    broken[7] = np.nan
+    with pytest.raises(InputError, match="mean has missing values"):
+        everything(mean=broken)
+    with pytest.raises(InputError, match="shell has 3 values"):
+        everything(shell=np.ones(3))
+
+
+def test_weeks_cover_the_series_once():
+    time = np.datetime64("2025-04-01T05") + np.arange(17 * 24)
+    parts = list(weeks(time))
+    assert [day for day, _ in parts] == [
+        date(2025, 4, 1),
+        date(2025, 4, 8),
+        date(2025, 4, 15),
+    ]
+    covered = np.concatenate([np.arange(time.size)[part] for _, part in parts])
+    assert (covered == np.arange(time.size)).all()
+
+
+@given(st.floats(-10, 10), st.floats(-10, 10))
+def test_levels_rise_with_the_measure(one, other):
+    low, high = sorted((one, other))
+    limits = (0.5, 1.0, 2.0)
+    assert LEVELS.index(level_of(low, limits)) <= LEVELS.index(level_of(high, limits))
+    assert level_of(float("nan"), limits) == "unknown"

@@ -1,0 +1,131 @@
+"""Surface checks against the published safe drying rates."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from emcforecast import tables
+from emcforecast.errors import InputError
+from emcforecast.wood.checking import (
+    checking_by_week,
+    greatest_daily_loss,
+    safe_rate,
+    scaled_rate,
+)
+from emcforecast.wood.species import all_species, find_species
+
+# University of Kentucky FOR-128, Table 9 (read; column order of the copy uncertain):
+# % MC per day at 4/4 and 8/4.
+FOR_128 = [
+    ("white ash", 10.4, 4.1),
+    ("American beech", 4.5, 1.8),
+    ("yellow birch", 6.1, 2.4),
+    ("black cherry", 5.8, 2.3),
+    ("American elm", 10.4, 4.1),
+    ("hard maple", 6.5, 2.6),
+    ("soft maple", 13.8, 5.5),
+    ("northern red oak", 3.8, 1.5),
+    ("white oak", 2.5, 1.0),
+    ("sweetgum", 5.3, 2.1),
+    ("black tupelo", 10.9, 4.3),
+    ("black walnut", 8.2, 3.3),
+    ("yellow-poplar", 13.8, 5.5),
+]
+
+
+@pytest.mark.parametrize(("name", "four", "eight"), FOR_128)
+def test_published_rates(name, four, eight):
+    wood = find_species(name)
+    assert safe_rate(wood, "4/4").rate == pytest.approx(four)
+    assert safe_rate(wood, "4/4").basis == "published"
+    # The power of thickness meets the published 8/4 column within its last digit.
+    assert safe_rate(wood, "8/4").rate == pytest.approx(eight, abs=0.1)
+
+
+def test_eight_quarter_dries_two_and_a_half_times_slower():
+    # Published advice (read): 8/4 must be dried 2.5 times slower than 4/4.
+    assert scaled_rate(1.0, 25.4) / scaled_rate(1.0, 50.8) == pytest.approx(
+        2.5, abs=0.01
+    )
+
+
+def test_lowland_red_oak_takes_the_middle_of_its_range():
+    assert safe_rate(find_species("southern red oak"), "4/4").rate == pytest.approx(2.4)
+
+
+def test_rates_table_names_known_woods_once():
+    names = [
+        name for row in tables.rows("safe_rates") for name in row["species"].split("|")
+    ]
+    assert len(names) == len(set(names))
+    assert set(names) <= {species.name for species in all_species()}
+
+
+def falling(per_day, start=70.0, days=21):
+    time = np.datetime64("2025-04-01T00") + np.arange(days * 24)
+    return time, start - per_day / 24.0 * np.arange(time.size)
+
+
+@pytest.mark.parametrize(
+    ("per_day", "level"),
+    [(1.0, "low"), (1.8, "moderate"), (2.4, "high"), (3.0, "severe")],
+)
+def test_levels_of_white_oak(per_day, level):
+    time, mean = falling(per_day)
+    first = checking_by_week(time, mean, find_species("white oak"), "4/4")[0]
+    assert first.level == level
+    assert first.measure == pytest.approx(per_day)
+    assert f"{per_day:.1f} % MC a day; 2.5 is safe" in first.reason
+    assert bool(first.advice) == (level != "low")
+
+
+def test_what_is_severe_for_oak_is_nothing_for_poplar():
+    time, mean = falling(3.0)
+    weeks = checking_by_week(time, mean, find_species("yellow-poplar"), "4/4")
+    assert weeks[0].level == "low"
+
+
+def test_thicker_wood_checks_at_a_slower_rate():
+    time, mean = falling(1.5)
+    oak = find_species("white oak")
+    assert checking_by_week(time, mean, oak, "4/4")[0].level == "moderate"
+    assert checking_by_week(time, mean, oak, "8/4")[0].level == "severe"
+
+
+def test_below_twenty_most_risk_is_past():
+    time, mean = falling(0.5, start=18.0)
+    assert {
+        week.level
+        for week in checking_by_week(time, mean, find_species("white oak"), 27)
+    } == {"low"}
+
+
+def test_softwoods_say_they_do_not_know():
+    time, mean = falling(3.0)
+    week = checking_by_week(time, mean, find_species("ponderosa pine"), "4/4")[0]
+    assert week.level == "unknown"
+    assert "no safe rate is published" in week.reason
+
+
+def test_a_stand_in_is_told():
+    time, mean = falling(3.0)
+    week = checking_by_week(time, mean, find_species("European oak"), "4/4")[0]
+    assert "the figure is for upland white oak" in week.reason
+
+
+@given(st.floats(0.1, 5.0), st.sampled_from([1, 2, 3, 6, 12]))
+def test_daily_loss_does_not_hang_on_the_step(per_day, every):
+    time, mean = falling(per_day, start=120.0)
+    loss = greatest_daily_loss(time[::every], mean[::every])
+    assert np.nanmax(loss) == pytest.approx(per_day)
+    assert np.nanmin(loss) == pytest.approx(per_day)
+
+
+def test_uneven_times_are_refused():
+    time, mean = falling(1.0)
+    keep = np.r_[0:5, 7:40]
+    with pytest.raises(InputError, match="even"):
+        checking_by_week(time[keep], mean[keep], find_species("white oak"), 27)
+    with pytest.raises(InputError, match="two times"):
+        checking_by_week(time[:1], mean[:1], find_species("white oak"), 27)
