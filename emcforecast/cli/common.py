@@ -4,6 +4,7 @@ import sys
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -242,6 +243,28 @@ def read_weather_for(weather: str, options: Mapping[str, Any]) -> "xr.Dataset":
     from emcforecast.weather.read import read_weather
 
     return read_weather(weather, **reading_hints(options))
+
+
+def source_line(weather: "xr.Dataset") -> str:
+    """Say where the weather comes from, with its attribution, for a picture's foot."""
+    parts = [weather.attrs["source"], weather.attrs.get("attribution")]
+    return ". ".join(str(part).rstrip(".") for part in parts if part)
+
+
+def day_given(option: str, text: str) -> date:
+    """Read a date option.
+
+    Raises
+    ------
+    InputError
+        When it is not year-month-day.
+    """
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError as error:
+        raise InputError(
+            f"{option} {text!r} is not a date; write year-month-day, such as 2026-04-01"
+        ) from error
 
 
 def look(options: Mapping[str, Any]) -> "Look":

@@ -87,12 +87,11 @@ def _draw(answer: Any, series: Any, targets: dict[str, float], options: Any) -> 
     from emcforecast.charts.floor import floor_figure
     from emcforecast.storage.kinds import KINDS
 
-    attrs = series.attrs
     figure = floor_figure(
         answer,
         {name: KINDS[s.kind].title for name, s in answer.settings.items()},
         targets=targets,
-        source=". ".join(filter(None, [attrs["source"], attrs.get("attribution")])),
+        source=common.source_line(series),
         look=common.look(options),
         narrow=options["narrow"],
     )

@@ -10,7 +10,6 @@ from emcforecast.forecast.floor import Floor, Lowest, Month, SettingFloor
 from emcforecast.forecast.quantiles import Range
 from emcforecast.forecast.year_round import smooth
 from emcforecast.report.words import (
-    MONTHS,
     SHORT_MONTHS,
     listed,
     month_name,
@@ -19,6 +18,7 @@ from emcforecast.report.words import (
 )
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit, format_length
+from emcforecast.weather.series import MONTHS
 
 OPEN_PLACES = {
     "stack": "in the open, uncovered,",

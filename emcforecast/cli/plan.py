@@ -1,0 +1,156 @@
+"""`emcforecast plan`: where next, when in, ready when."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.errors import InputError
+
+if TYPE_CHECKING:
+    from emcforecast.forecast.targets import Target
+    from emcforecast.storage.settings import Setting
+
+
+@click.command("plan", short_help="Where next, when to bring in, and ready by when.")
+@common.weather_options
+@common.board_options
+@click.option("--stacked", required=True, metavar="DATE", help="When it was stacked.")
+@click.option("--need", required=True, metavar="DATE", help="When it must be ready.")
+@click.option("--use", help="What it is for: furniture, flooring, trim, decking …")
+@click.option("--region", help="Where it will live: us, us-dry-southwest, europe …")
+@click.option("--target", type=float, help="Or the moisture to reach, %.")
+@click.option(
+    "--old-piece", type=float, help="Or the reading of an old piece in the room, %."
+)
+@click.option(
+    "--have",
+    default="outdoor,shed,indoor",
+    show_default=True,
+    help="The places at hand, airiest first: outdoor,shed,indoor or kinds of them.",
+)
+@click.option(
+    "--from-mc", type=float, help="Moisture when stacked, %. [default: green]"
+)
+@common.settings_option
+@common.output_options
+@common.plot_options
+def command(
+    weather: str,
+    species: str,
+    thickness: str,
+    stacked: str,
+    need: str,
+    from_mc: float | None,
+    settings: tuple[str, ...],
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+    **options: Any,
+) -> None:
+    """Find the best route through the places you have, and when to make each move.
+
+    WEATHER is a file, an archive and place, or demo. Dates are year-month-day.
+    """
+    from emcforecast.forecast.plan import plan
+    from emcforecast.report import plan as words
+    from emcforecast.report.weather import rests_on
+
+    start, end = (
+        common.day_given("--stacked", stacked),
+        common.day_given("--need", need),
+    )
+    target = _target(options)
+    have = _places(options["have"], settings)
+    progress = common.Progress("reading weather")
+    series = common.read_weather_for(weather, options)
+    found = plan(
+        series,
+        species,
+        thickness,
+        stacked=start,
+        need=end,
+        target=target,
+        have=have,
+        from_mc=from_mc,
+        progress=progress,
+    )
+    risks = words.plan_risks(found)
+    system = common.units_or_default(units)
+    if options["plot_file"] is not None:
+        _draw(found, series, options)
+    common.give(
+        common.Answer(
+            "plan",
+            {
+                "weather": weather,
+                "species": species,
+                "thickness": thickness,
+                "stacked": start,
+                "need": end,
+                "target": target.words,
+                "have": [place.text() for place in have],
+                "from_mc": from_mc,
+            },
+            words.plan_result(found, risks),
+            words.plan_text(found, risks, rests_on(series), system),
+            words.plan_rows(found),
+            series,
+            warnings=found.fallbacks,
+            cautions=words.plan_cautions(found),
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def _target(options: Any) -> "Target":
+    from emcforecast.forecast.targets import (
+        target_for_use,
+        target_of_number,
+        target_of_reading,
+    )
+
+    given = [n for n in ("use", "target", "old_piece") if options[n] is not None]
+    if len(given) != 1:
+        raise InputError(
+            "say what the wood must be fit for, one way: --use furniture, "
+            "--target 8 or --old-piece 8.5"
+        )
+    if given == ["use"]:
+        return target_for_use(options["use"], options["region"])
+    if given == ["target"]:
+        return target_of_number(options["target"])
+    return target_of_reading(options["old_piece"])
+
+
+def _places(have: str, settings: tuple[str, ...]) -> list["Setting"]:
+    """Read the places at hand; --setting changes those of its name."""
+    from emcforecast.storage.kinds import SETTINGS
+    from emcforecast.storage.settings import as_setting, parse_setting
+
+    changed = {setting.name: setting for setting in map(parse_setting, settings)}
+    order = list(SETTINGS)
+    places = []
+    for word in have.split(","):
+        place = as_setting(word.strip())
+        places.append(changed.get(place.name, place))
+    names = [place.name for place in places]
+    if len(set(names)) < len(names):
+        raise InputError(f"--have {have}: each of {', '.join(order)} at most once")
+    return sorted(places, key=lambda place: order.index(place.name))
+
+
+def _draw(found: Any, series: Any, options: Any) -> None:
+    from emcforecast.charts.plan import plan_figure
+    from emcforecast.storage.kinds import KINDS
+
+    figure = plan_figure(
+        found,
+        KINDS[found.route[-1].kind].title,
+        source=common.source_line(series),
+        look=common.look(options),
+        narrow=options["narrow"],
+    )
+    common.save_figure(figure, options["plot_file"])

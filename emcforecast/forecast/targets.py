@@ -1,0 +1,113 @@
+"""What moisture a use wants: from the published table, a reading, or a number."""
+
+from dataclasses import dataclass
+
+from emcforecast import tables
+from emcforecast.errors import InputError, did_you_mean
+
+REGIONS_TRIED = ("any", "us", "europe", "uk", "germany", "finland", "spain")
+"""Where a use is looked for when no region is named, in this order."""
+READING_MARGIN = 1.0
+"""How near to an old piece's reading counts as there, % MC (common practice)."""
+
+
+@dataclass(frozen=True)
+class Target:
+    """A moisture content to reach.
+
+    Parameters
+    ----------
+    label : str
+        In words: "furniture" or "12 %".
+    low, high : float or None, float
+        The range to be in, % of oven-dry mass; low None where only the top matters.
+    source : str
+        Where it comes from.
+    """
+
+    label: str
+    low: float | None
+    high: float
+    source: str
+
+    @property
+    def words(self) -> str:
+        """The target as people say it: "furniture (7 to 9 %)"."""
+        if self.low is None:
+            return (
+                f"{self.high:g} %"
+                if "%" in self.label
+                else (f"{self.label} ({self.high:g} % or less)")
+            )
+        return f"{self.label} ({self.low:g} to {self.high:g} %)"
+
+
+def target_for_use(use: str, region: str | None = None) -> Target:
+    """Look a use up in the published table.
+
+    Parameters
+    ----------
+    use : str
+        Such as "furniture", "flooring" or "decking".
+    region : str, optional
+        Such as "us", "us-dry-southwest" or "europe"; the most general row otherwise.
+
+    Returns
+    -------
+    Target
+
+    Raises
+    ------
+    InputError
+        For an unknown use or region, naming the nearest.
+
+    Examples
+    --------
+    >>> target_for_use("furniture").words
+    'furniture (7 to 9 %)'
+    """
+    rows = [row for row in tables.rows("target_mc.csv") if row["chosen"] == "yes"]
+    rows = [row for row in rows if row["high_pct"]]
+    uses = sorted({row["use"] for row in rows})
+    word = use.strip().lower().replace(" ", "-")
+    if word not in uses:
+        raise InputError(
+            f"use '{use}' is not known.{did_you_mean(word, uses)} "
+            f"Known: {', '.join(uses)}; or say --target with a number"
+        )
+    known = {row["region"]: row for row in reversed(rows) if row["use"] == word}
+    wanted = [region] if region else [*REGIONS_TRIED, *known]
+    found = next((known[name] for name in wanted if name in known), None)
+    if found is None:
+        raise InputError(
+            f"region '{region}' is not listed for {word}; listed: {', '.join(known)}"
+        )
+    low = float(found["low_pct"]) if found["low_pct"] else None
+    return Target(word, low, float(found["high_pct"]), found["source"])
+
+
+def target_of_number(moisture: float) -> Target:
+    """Return the target of reaching a moisture content from above, %."""
+    if not 3.0 <= moisture <= 30.0:
+        raise InputError(
+            f"target {moisture:g} % is outside 3 to 30 % of oven-dry mass; wood in "
+            "air does not rest there"
+        )
+    return Target(f"{moisture:g} %", None, moisture, "as asked")
+
+
+def target_of_reading(reading: float) -> Target:
+    """Return the target of matching an old piece in the room that reads so, % MC.
+
+    Examples
+    --------
+    >>> target_of_reading(8.5).high
+    9.5
+    """
+    target_of_number(reading)
+    return Target(
+        f"as the old piece, {reading:g} %",
+        reading - READING_MARGIN,
+        reading + READING_MARGIN,
+        "a reading of an old piece where it will live",
+    )
