@@ -18,12 +18,8 @@ import numpy.typing as npt
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.physics.moist_air import (
-    relative_humidity,
-    saturation_vapour_pressure,
-    vapour_pressure_from_specific_humidity,
-)
 from emcforecast.weather.formats import Hints
+from emcforecast.weather.humidity import humidity_from
 from emcforecast.weather.quality import hourly_grid, plain_count, without_impossible
 from emcforecast.weather.series import VARIABLES, make_series
 
@@ -99,24 +95,17 @@ def humidity(
     >>> notes = Notes()
     >>> rh = humidity(np.array([20.0]), notes, dew_point=np.array([20.0]))
     >>> float(rh[0]), notes.lines
-    (100.0, ['1 value of relative humidity worked out from the dew point'])
+    (100.0, ['relative humidity worked out from dew point (all readings)'])
     """
-    if given is None and dew_point is None and (specific is None or pressure is None):
-        return None
-    result = np.full(temperature.shape, np.nan) if given is None else given.copy()
-
-    def fill(e_pa: Floats, origin: str) -> None:
-        derived = relative_humidity(temperature, e_pa)
-        use = np.isnan(result) & np.isfinite(derived)
-        result[use] = derived[use]
-        what = f"of relative humidity worked out from the {origin}"
-        notes.count(int(use.sum()), "value", what)
-
-    if dew_point is not None:
-        fill(saturation_vapour_pressure(dew_point), "dew point")
-    if specific is not None and pressure is not None:
-        e_pa = vapour_pressure_from_specific_humidity(specific, pressure)
-        fill(e_pa, "specific humidity and pressure")
+    measures = {
+        "relative_humidity": given,
+        "dew_point": dew_point,
+        "specific_humidity": specific,
+        "pressure": pressure,
+    }
+    held = {name: column for name, column in measures.items() if column is not None}
+    result, lines = humidity_from(temperature, held)
+    notes.lines += lines
     return result
 
 
@@ -155,7 +144,11 @@ def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
         )
     if raw.attrs["step"] == "month" or raw.attrs["kind"] == "normals":
         values = {name: values[name] for name in VARIABLES if name in values}
+        # What is too much rain for an hour is not for a month.
+        rain = values.pop("precipitation", None)
         clean, found = without_impossible(values)
+        if rain is not None:
+            clean["precipitation"] = np.where(rain < 0, np.nan, rain)
         step = raw.attrs["step"]
         return make_series(stamps, clean, step=step, repairs=[*notes, *found], **attrs)
     before = set(raw.attrs.get("preceding", ()))
