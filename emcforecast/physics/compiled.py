@@ -1,11 +1,38 @@
 """One typed door to the compiler, so that kernels keep their signatures."""
 
+import sys
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
+from numba.core import config, event
+
+from emcforecast.physics.kernel_cache import folder
 
 F = TypeVar("F", bound=Callable[..., Any])
+
+
+class _Announcer(event.Listener):  # type: ignore[misc]
+    """Says once that the models are being compiled, so that a wait has a reason."""
+
+    said = False
+
+    def on_start(self, event: Any) -> None:
+        """Print on the first kernel of this package that is not found compiled."""
+        module = str(event.data["dispatcher"].py_func.__module__)
+        if not self.said and module.startswith("emcforecast."):
+            type(self).said = True
+            print(
+                "compiling once for this machine, under half a minute …",
+                file=sys.stderr,
+            )
+
+    def on_end(self, event: Any) -> None:
+        """Do nothing when a kernel is ready."""
+
+
+event.register("numba:compile", _Announcer())
 
 
 def compiled(
@@ -39,6 +66,9 @@ def compiled(
     def decorate(function: F) -> F:
         # Division by zero gives inf or NaN, as everywhere in numpy: the check that
         # would raise instead keeps loops from being vectorised.
+        kept = config.CACHE_DIR
+        if not kept:
+            config.CACHE_DIR = str(folder(Path(function.__code__.co_filename)) or "")
         jit = numba.njit(
             cache=True,
             parallel=parallel,
@@ -47,6 +77,8 @@ def compiled(
             error_model="numpy",
             forceinline=inline,
         )
-        return cast(F, jit(function))
+        made = jit(function)
+        config.CACHE_DIR = kept
+        return cast(F, made)
 
     return decorate
