@@ -45,9 +45,10 @@ def test_heated_house_with_cold_winter_and_humid_summer(
 
 @pytest.mark.parametrize("place", ["Greensboro", "Alder Bottom"])
 def test_heated_house_with_milder_winter(place: str, weather_of: Weather) -> None:
+    # 1 to 4 °C outdoors in January: air from there is not quite as dry indoors
     months = monthly_emc(weather_of(place), "indoor")
     assert 7.0 <= months.mean() <= 9.5
-    assert 4.5 <= months.min() <= 6.5
+    assert 4.5 <= months.min() <= 7.5
 
 
 def test_damp_warm_coast_without_cooling(weather_of: Weather) -> None:

@@ -128,13 +128,17 @@ def test_uncovered_stack_seldom_gets_below_sixteen(
 
 
 @pytest.mark.parametrize("species", ["yellow-poplar", "white ash", "basswood"])
-@pytest.mark.parametrize("first", [2007, 2010, 2013, 2016])
-def test_ten_months_in_an_airy_loft(
-    species: str, first: int, weather_of: Weather
-) -> None:
+def test_ten_months_in_an_airy_loft(species: str, weather_of: Weather) -> None:
     # common practice, no source: 25 mm of a fast hardwood, December to October in a
-    # ventilated barn loft, reads 10 to 13.5 %
+    # ventilated barn loft, reads 10 to 13.5 %. Over the eleven winters: the middle
+    # year within, and at least eight of ten; the two driest may lie just below.
     air = air_in(weather_of("Alder Bottom"), "loft")
-    air = air.sel(time=slice(f"{first}-12-01", f"{first + 1}-10-01"))
-    end = simulate(air, Board(species, 25.0))["mean"][-1]
-    assert 10.0 <= float(end) <= 13.5
+    board = Board(species, 25.0)
+    ends = []
+    for year in range(2007, 2018):
+        stay = air.sel(time=slice(f"{year}-12-01", f"{year + 1}-10-01"))
+        ends.append(float(simulate(stay, board)["mean"][-1]))
+    inside = [10.0 <= end <= 13.5 for end in ends]
+    assert 10.0 <= np.median(ends) <= 13.5
+    assert np.mean(inside) >= 0.8
+    assert min(ends) > 9.5
