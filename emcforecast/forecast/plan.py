@@ -28,6 +28,8 @@ heated place: it checks, and the place grows mould (common practice, no source).
 EVEN = 2.5
 """Core less shell, % MC, at which a board counts as even (common practice)."""
 SURE, EVENS = 0.9, 0.5
+NEARLY = 0.02
+"""Where 90 % cannot be had, the last date this near the best is taken."""
 COARSE_DAYS, MOVE_DAYS = 14, 28
 LONGEST = 4 * 365
 SETTLE_DAYS = 240
@@ -383,8 +385,8 @@ def _refine(
 
 
 def _chosen(top: _Route, moves: NDArray[np.int64], chance: Array) -> _Route:
-    """Pick the last day that is 90 % sure, else the last of the surest days."""
-    enough = np.flatnonzero(chance >= min(SURE, float(chance.max())) - 1e-9)
+    """Pick the last day that is 90 % sure, else the last of nearly the surest."""
+    enough = np.flatnonzero(chance >= min(SURE, float(chance.max()) - NEARLY) - 1e-9)
     k = int(enough[-1])
     return _Route(top.settings, (*top.moves[:-1], int(moves[k])), float(chance[k]))
 
@@ -495,7 +497,7 @@ def _legs(
                 _date(first, starts[k]),
                 None if final else _date(first, starts[k + 1]),
                 None if final else at_moves[k],
-                f"until it is at the target, {target.words}"
+                f"to the target, {target.words}"
                 if final
                 else f"then about {at_moves[k]:.0f} % in the mean",
             )
