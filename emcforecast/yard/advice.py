@@ -1,0 +1,279 @@
+"""What to do next with a stack, and by when, from its outlook."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.forecast.plan import AIRY, SURE
+from emcforecast.forecast.spread import quantiles
+from emcforecast.forecast.targets import Target
+from emcforecast.yard.actions import Action, day_words
+from emcforecast.yard.ahead import Outlook, is_ready
+from emcforecast.yard.moves import (
+    AIR_DRY,
+    MoveIn,
+    Stop,
+    best_move,
+    date_of,
+    kind_of,
+    need_in,
+    stop_on_the_way,
+)
+
+Array = NDArray[np.float64]
+
+NO_GAIN = 0.5
+"""Within this of the driest ahead, waiting gains nothing, % MC."""
+UNSURE = (0.15, 0.85)
+"""Between these chances of being ready, only a reading can tell."""
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to do with a stack.
+
+    Parameters
+    ----------
+    actions : tuple of Action
+        The most pressing first.
+    stay_chance : float or None
+        Probability of being ready in time where it lies.
+    move_in : MoveIn or None
+        The move that makes it ready, where it needs one.
+    no_gain_after : date or None
+        From here on waiting where it lies gains nothing.
+    """
+
+    actions: tuple[Action, ...]
+    stay_chance: float | None = None
+    move_in: MoveIn | None = None
+    no_gain_after: date | None = None
+
+
+def advise(outlook: Outlook, target: Target | None, have: Sequence[str]) -> Advice:
+    """Say what to do next with a stack.
+
+    Parameters
+    ----------
+    outlook : Outlook
+        With its readings counted.
+    target : Target or None
+        The moisture it is for.
+    have : sequence of str
+        Settings it may be carried to.
+
+    Returns
+    -------
+    Advice
+        At least one action.
+    """
+    stack, today = outlook.stack, outlook.today
+    rest = _no_gain(outlook)
+    if stack.stacked > today:
+        words = f"goes on stickers on {day_words(stack.stacked, today)}"
+        return Advice((Action("stack", stack.stacked, words),), no_gain_after=rest)
+    if target is None:
+        return Advice((_air_dry(outlook),), no_gain_after=rest)
+    share = _ready_now(outlook, target)
+    if share >= SURE:
+        words = f"ready for {target.label}; dead-stack it and wrap it"
+        why = f"{_tenths(share)} it is now at {target.words} and even"
+        return Advice((Action("ready", today, words, why),), 1.0, no_gain_after=rest)
+    unsure = UNSURE[0] < share < UNSURE[1]
+    stay, ready = _staying(outlook, target)
+    planned = any(move.date > today for move in stack.moves)
+    if stay >= SURE or planned:
+        found = Advice(_wait(outlook, target, stay, ready), stay, None, rest)
+    else:
+        found = _elsewhere(outlook, target, have, stay, ready, rest)
+    if unsure:
+        telling = Action(
+            "reading",
+            today,
+            "can't tell if it is ready: read the core, mid-thickness, on two boards",
+            f"by the forecast it is ready {_tenths(share)}; a core reading settles it",
+        )
+        return Advice((telling, *found.actions), stay, found.move_in, rest)
+    return found
+
+
+def _tenths(share: float) -> str:
+    """Say a probability in tenths."""
+    count = round(10 * share)
+    if 0 < count < 10:
+        return f"{count} times in 10"
+    return "nearly always" if count else "hardly ever"
+
+
+def _no_gain(outlook: Outlook) -> date | None:
+    middle = outlook.middle()
+    near = middle <= middle.min() + NO_GAIN
+    return None if near[0] else outlook.day(outlook.now + int(np.argmax(near)))
+
+
+def _ready_now(outlook: Outlook, target: Target) -> float:
+    w, n = outlook.whole, outlook.now
+    return float(w.weight @ is_ready(w.mean[n], w.shell[n], w.core[n], target))
+
+
+def _staying(outlook: Outlook, target: Target) -> tuple[float, tuple[date | None, ...]]:
+    """Chance of being ready in time where it lies, and when."""
+    w, n = outlook.whole, outlook.now
+    good = is_ready(w.mean[n:], w.shell[n:], w.core[n:], target)
+    first = np.argmax(good, axis=0).astype(np.float64)
+    first[~good.any(axis=0)] = np.inf
+    need = need_in(outlook)
+    fits = (first <= need) & (w.mean[n + need] <= target.high + 1e-9)
+    if outlook.stack.need is None:
+        fits = np.isfinite(first)
+    days = quantiles(first, w.weight)
+    return float(w.weight @ fits), tuple(
+        date_of(outlook, outlook.now + d) for d in days
+    )
+
+
+def _air_dry(outlook: Outlook) -> Action:
+    """Advise a stack whose use is not known."""
+    today, w = outlook.today, outlook.whole
+    below = quantiles(w.first_below(AIR_DRY), w.weight, (0.5,))[0]
+    day = date_of(outlook, below)
+    ask = "say what it is for (use or target in the yard file)"
+    if day is None:
+        return Action("describe", today, f"stays above 20 % here; {ask}")
+    if day <= today:
+        return Action("describe", today, f"air-dry, below 20 %; {ask}")
+    return Action("describe", day, f"below 20 % about {day_words(day, today)}; {ask}")
+
+
+def _wait(
+    outlook: Outlook, target: Target, stay: float, ready: tuple[date | None, ...]
+) -> tuple[Action, ...]:
+    """Advise a stack that gets there where it lies, or by a move already planned."""
+    today, middle = outlook.today, ready[1]
+    steps = [
+        Action(
+            "move",
+            move.date,
+            f"move to {_the(outlook, move.setting)} on {day_words(move.date, today)}, "
+            f"as planned",
+            remind_days=7,
+        )
+        for move in outlook.stack.moves
+        if move.date > today
+    ]
+    if middle is None:
+        why = f"ready in time {_tenths(stay)}"
+        late = Action("late", today, f"does not get to {target.words} this way", why)
+        return (*steps[:1], late, *steps[1:])
+    span = _span(ready, today)
+    words = f"let it be; ready for {target.label} about "
+    words += f"{day_words(middle, today)}{span}"
+    steps.append(Action("ready", middle, words, "read the core before you use it", 0))
+    return tuple(steps)
+
+
+def _span(ready: Sequence[date | None], today: date) -> str:
+    early, late = ready[0], ready[-1]
+    if early is None or late is None or early == late:
+        return ""
+    return f" ({day_words(max(early, today), today)} to {day_words(late, today)})"
+
+
+def _the(outlook: Outlook, setting: str) -> str:
+    """Name a setting as its owner does, or in the words of its kind."""
+    title = outlook.bank.settings[outlook.number[setting]].about.title
+    return (
+        f"the {title}" if setting in ("outdoor", "shed", "indoor") else f"the {setting}"
+    )
+
+
+def _elsewhere(
+    outlook: Outlook,
+    target: Target,
+    have: Sequence[str],
+    stay: float,
+    ready: tuple[date | None, ...],
+    rest: date | None,
+) -> Advice:
+    """Advise a stack that must be carried to another place to get there."""
+    here = outlook.stack.setting_on(outlook.today)
+    places = [name for name in have if outlook.number[name] != outlook.number[here]]
+    places.sort(key=lambda name: kind_of(outlook, name) not in AIRY)
+    found: MoveIn | None = None
+    for name in places:
+        move = best_move(outlook, name, target)
+        if move is not None and (found is None or move.chance > found.chance + 0.02):
+            found = move
+        if found is not None and found.by is not None:
+            break
+    if found is None or found.chance <= max(stay, 0.05):
+        return Advice(_nowhere(outlook, target, stay, ready, found), stay, found, rest)
+    steps = [_bring_in(outlook, found, target, stay)]
+    stop = stop_on_the_way(outlook, places, found)
+    steps += [_stop(outlook, stop)] if stop else []
+    middle = found.ready[1]
+    if middle is not None:
+        words = f"ready for {target.label} about {day_words(middle, outlook.today)}"
+        words += _span(found.ready, outlook.today)
+        steps.append(Action("ready", middle, words, "read the core before you use it"))
+    steps.sort(key=lambda step: step.day)
+    return Advice(tuple(steps), stay, found, rest)
+
+
+def _bring_in(outlook: Outlook, move: MoveIn, target: Target, stay: float) -> Action:
+    today, place = outlook.today, _the(outlook, move.setting)
+    indoors = kind_of(outlook, move.setting) not in AIRY
+    verb, kind = ("bring into", "bring-in") if indoors else ("move to", "move")
+    why = f"here it gets there {_tenths(stay)}"
+    need = outlook.stack.need
+    if need is None:
+        if move.day <= today + timedelta(days=1):
+            return Action(kind, today, f"{verb} {place}: it is air-dry", why)
+        words = f"{verb} {place} after {day_words(move.day, today)}, when air-dry"
+        return Action(kind, move.day, words, why, 7)
+    if move.by is None:
+        words = (
+            f"{verb} {place} about {day_words(move.best, today)}; even so ready by "
+            f"{day_words(need, today)} only {_tenths(move.chance)}"
+        )
+        return Action(kind, move.best, words, why, 7)
+    words = f"{verb} {place} by {day_words(move.by, today)}"
+    why += f"; there {_tenths(move.chance)} by {day_words(need, today)}"
+    if move.even is not None and move.even > move.by:
+        why += f", an even chance if by {day_words(move.even, today)}"
+    return Action(kind, move.by, words, why, 7)
+
+
+def _stop(outlook: Outlook, stop: Stop) -> Action:
+    place, today = _the(outlook, stop.setting), outlook.today
+    soon = stop.by <= today + timedelta(days=1)
+    when = "now" if soon else f"before {day_words(stop.by, today)}"
+    why = f"from there it comes in {stop.gain:.1f} % drier"
+    return Action("move", stop.by, f"move to {place} {when}", why, 7)
+
+
+def _nowhere(
+    outlook: Outlook,
+    target: Target,
+    stay: float,
+    ready: tuple[date | None, ...],
+    move: MoveIn | None,
+) -> tuple[Action, ...]:
+    """Advise a stack that gets there in none of the places at hand, or not in time."""
+    today, need = outlook.today, outlook.stack.need
+    if need is not None and need <= today + timedelta(days=7):
+        words = f"not ready for {target.words}; the need date {need} has come"
+        return (Action("late", today, words, "give it a later need date"),)
+    if need is not None and ready[1] is not None:
+        words = f"too late for {day_words(need, today)}"
+        words += f"; ready about {day_words(ready[1], today)}"
+        return (Action("late", today, words, f"in time {_tenths(stay)}"),)
+    words = f"cannot reach {target.words} in the places you have"
+    why = f"here it gets to about {outlook.middle().min():.0f} %"
+    if move is None:
+        return (Action("late", today, words, f"{why}; a heated room would be drier"),)
+    why += f", and carried to {_the(outlook, move.setting)} it is ready "
+    return (Action("late", today, words, why + _tenths(move.chance)),)

@@ -1,0 +1,227 @@
+"""A stack followed to today, on from today, and into other places."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.forecast.airs import AirBank
+from emcforecast.forecast.lots import run_lot
+from emcforecast.forecast.plan import EVEN
+from emcforecast.forecast.spread import quantiles
+from emcforecast.forecast.targets import Target
+from emcforecast.forecast.traces import Traces, follow, go_on
+from emcforecast.forecast.walk import Leg
+from emcforecast.forecast.walk import Stack as Followed
+from emcforecast.wood.board import Board
+from emcforecast.yard.model import Stack
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+SHORTEST, LONGEST = 400, 1100
+"""Days that are looked ahead, at least and at most."""
+
+RUNS = 48
+"""Traces that stand for all when places and dates are tried."""
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """A stack through every weather year.
+
+    Parameters
+    ----------
+    stack : Stack
+        As the yard file has it.
+    bank : AirBank
+    number : mapping of str to int
+        The bank's number of each setting.
+    today : date
+    base : Traces
+        From stacking to today, or to the day after stacking if that is later.
+    whole : Traces
+        The same traces, followed to the horizon where the stack lies now.
+    now : int
+        Record of today, 0 when the stack begins later.
+    """
+
+    stack: Stack
+    bank: AirBank
+    number: Mapping[str, int]
+    today: date
+    base: Traces
+    whole: Traces
+    now: int
+
+    @property
+    def ahead(self) -> int:
+        """Days looked ahead from today, or from stacking."""
+        return self.whole.days - self.now
+
+    @property
+    def weight(self) -> Array:
+        """Weight of every trace."""
+        return self.whole.weight
+
+    def day(self, record: float) -> date:
+        """Return the date of a record, counted from stacking."""
+        return self.stack.stacked + timedelta(days=int(record))
+
+    def middle(self) -> Array:
+        """Middle of the mean moisture by day from today, % MC, shape (days + 1,)."""
+        ahead = self.whole.mean[self.now :]
+        if np.ptp(self.weight) < 1e-12:
+            return np.asarray(np.median(ahead, axis=1))
+        return np.array([quantiles(row, self.weight, (0.5,))[0] for row in ahead])
+
+
+def followed(stack: Stack, number: Mapping[str, int]) -> Followed:
+    """Return a stack of the yard as the forecast follows it."""
+    legs = [Leg(number[stack.setting], np.datetime64(stack.stacked, "D"))]
+    legs += [
+        Leg(number[move.setting], np.datetime64(move.date, "D")) for move in stack.moves
+    ]
+    board = Board(stack.species, stack.thickness)
+    return Followed(board, tuple(legs), start_mc=stack.from_mc)
+
+
+def horizon(stack: Stack, today: date) -> int:
+    """Return how many days ahead matter for a stack."""
+    start = max(today, stack.stacked)
+    need = (stack.need - start).days + 60 if stack.need else 0
+    return min(max(need, SHORTEST), LONGEST)
+
+
+def look_ahead(
+    stack: Stack, bank: AirBank, number: Mapping[str, int], today: date
+) -> Outlook:
+    """Follow a stack from stacking to the horizon, no reading counted.
+
+    Parameters
+    ----------
+    stack : Stack
+    bank : AirBank
+        Holds every setting of the stack's route.
+    number : mapping of str to int
+        The bank's number of each setting.
+    today : date
+
+    Returns
+    -------
+    Outlook
+    """
+    now = max((today - stack.stacked).days, 0)
+    base = follow(bank, followed(stack, number), max(now, 1))
+    return extended(stack, bank, number, today, base)
+
+
+def extended(
+    stack: Stack,
+    bank: AirBank,
+    number: Mapping[str, int],
+    today: date,
+    base: Traces,
+) -> Outlook:
+    """Go on with traces that stand at today."""
+    now = max((today - stack.stacked).days, 0)
+    whole = go_on(base, base.days + horizon(stack, today))
+    return Outlook(stack, bank, number, today, base, whole, now)
+
+
+@dataclass(frozen=True)
+class Branch:
+    """The stack carried to another place on each of several days.
+
+    Parameters
+    ----------
+    offsets : ndarray of int, shape (copies,)
+        Days from the base on which it is carried.
+    mean, shell, core : ndarray, shape (days + 1, copies, runs)
+        % MC by day from the base.
+    """
+
+    offsets: Index
+    mean: Array
+    shell: Array
+    core: Array
+
+    def chance(self, target: Target, need: int) -> Array:
+        """Probability of being ready by a day and no wetter on it, shape (copies,)."""
+        ready = self.ready(target)
+        fits = self.mean[need] <= target.high + 1e-9
+        return np.asarray(((ready <= need) & fits).mean(axis=1))
+
+    def ready(self, target: Target) -> Array:
+        """Days from the base until ready after the move, infinite where never."""
+        good = is_ready(self.mean, self.shell, self.core, target)
+        days = np.arange(good.shape[0])[:, None, None]
+        good &= days >= self.offsets[None, :, None]
+        first: Array = np.argmax(good, axis=0).astype(np.float64)
+        first[~good.any(axis=0)] = np.inf
+        return first
+
+
+def is_ready(
+    mean: Array, shell: Array, core: Array, target: Target
+) -> NDArray[np.bool_]:
+    """Whether boards are in the target and even, elementwise."""
+    ready: NDArray[np.bool_] = (mean <= target.high + 1e-9) & (core - shell <= EVEN)
+    return ready
+
+
+def branch(outlook: Outlook, setting: str, offsets: Index, days: int) -> Branch:
+    """Carry the stack to another place on each of several days.
+
+    Parameters
+    ----------
+    outlook : Outlook
+    setting : str
+        Where to.
+    offsets : ndarray of int, shape (copies,)
+        Days from the base.
+    days : int
+        How long each is followed from the base.
+
+    Returns
+    -------
+    Branch
+    """
+    walk = outlook.base.end
+    keep = representatives(outlook.base.weight)
+    copies = len(offsets)
+    index = np.tile(keep, copies)
+    here = outlook.number[outlook.stack.setting_on(outlook.day(outlook.base.days))]
+    there = outlook.number[setting]
+    count = index.size
+    leg_day = np.zeros((2, count), dtype=np.int64)
+    leg_day[1] = np.repeat(np.asarray(offsets, dtype=np.int64), keep.size)
+    run = run_lot(
+        outlook.bank,
+        walk.lot.take(index),
+        walk.state[:, index],
+        start_row=walk.row[index],
+        setting=np.stack([np.full(count, here), np.full(count, there)]),
+        leg_day=leg_day,
+        days=days,
+    )
+    shape = (days + 1, copies, keep.size)
+    return Branch(
+        np.asarray(offsets, dtype=np.int64),
+        run.mean.reshape(shape),
+        run.shell.reshape(shape),
+        run.core.reshape(shape),
+    )
+
+
+def representatives(weight: Array, count: int = RUNS) -> Index:
+    """Pick traces that stand for all, in proportion to their weight."""
+    order = np.random.default_rng(0).permutation(weight.size)
+    if np.ptp(weight) < 1e-12 and weight.size <= count:
+        return np.sort(order)
+    share = np.cumsum(weight[order])
+    at = (np.arange(count) + 0.5) / count * share[-1]
+    picked: Index = order[np.searchsorted(share, at)]
+    return picked
