@@ -184,11 +184,15 @@ def _replies() -> tuple[Format, ...]:
 
 
 def _particular() -> tuple[Format, ...]:
-    return ()
+    from emcforecast.weather.typical_files import FORMATS
+
+    return FORMATS
 
 
 def _general() -> tuple[Format, ...]:
-    return ()
+    from emcforecast.weather import csv_file, netcdf
+
+    return netcdf.FORMAT, csv_file.FORMAT
 
 
 def recognise(head: bytes, name: str) -> Format | None:

@@ -212,15 +212,15 @@ def _onto_hours(
     grid: dict[str, Array] = {}
     for name, values in clean.items():
         if name == "precipitation":
-            grid[name] = _gather(place, values, size, precipitation)
+            grid[name] = gather(place, values, size, precipitation)
         elif name != "relative_humidity":
-            grid[name] = _gather(place, values, size, "mean")
+            grid[name] = gather(place, values, size, "mean")
     single = np.bincount(place, minlength=size) == 1
     both = np.isfinite(e_pa)
-    t_both = _gather(
+    t_both = gather(
         place, np.where(both, clean["air_temperature"], np.nan), size, "mean"
     )
-    humid = relative_humidity(t_both, _gather(place, e_pa, size, "mean"))
+    humid = relative_humidity(t_both, gather(place, e_pa, size, "mean"))
     # A lone reading is kept to the last digit.
     alone = np.full(size, np.nan)
     alone[place] = clean["relative_humidity"]
@@ -246,7 +246,8 @@ def _spacing_notes(stamps: Times, place: npt.NDArray[np.int64]) -> list[str]:
     return notes
 
 
-def _gather(place: npt.NDArray[np.int64], values: Array, size: int, how: str) -> Array:
+def gather(place: npt.NDArray[np.int64], values: Array, size: int, how: str) -> Array:
+    """Combine readings by slot: "mean", "sum" or "max"; NaN where there is none."""
     known = np.isfinite(values)
     where, what = place[known], values[known]
     count = np.bincount(where, minlength=size)

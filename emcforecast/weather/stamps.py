@@ -22,7 +22,7 @@ ZONES = {
     **{"est": -5.0, "edt": -4.0, "cst": -6.0, "cdt": -5.0, "mst": -7.0, "mdt": -6.0},
     **{"pst": -8.0, "pdt": -7.0, "akst": -9.0, "akdt": -8.0, "hst": -10.0},
 }
-_MONTHS = {
+MONTH_NAMES = {
     **{"jan": 1, "ene": 1, "gen": 1, "sty": 1, "feb": 2, "fev": 2, "fév": 2, "lut": 2},
     **{"mar": 3, "mär": 3, "mrz": 3, "maa": 3, "mrt": 3, "apr": 4, "avr": 4, "abr": 4},
     **{"kwi": 4, "may": 5, "mai": 5, "mei": 5, "mag": 5, "maj": 5, "jun": 6, "giu": 6},
@@ -234,7 +234,7 @@ def _ints(text: pd.Series[str]) -> Ints:
 
 def _named_months(text: pd.Series[str]) -> Ints:
     low = text.str.lower().str.slice(0, 3)
-    number: Ints = low.map(_MONTHS).fillna(-1).to_numpy().astype(np.int64)
+    number: Ints = low.map(MONTH_NAMES).fillna(-1).to_numpy().astype(np.int64)
     return number
 
 

@@ -1,0 +1,479 @@
+"""Tables of loggers and spreadsheets -> a weather series."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from emcforecast.errors import WeatherError
+from emcforecast.weather.cells import Numbers, parse_numbers
+from emcforecast.weather.columns import choose_columns
+from emcforecast.weather.csv_times import Timeline, timeline
+from emcforecast.weather.daily import hourly_from_daily
+from emcforecast.weather.formats import Format, Hints
+from emcforecast.weather.headers import TEMPERATURES, allowed_units
+from emcforecast.weather.humidity import humidity_from
+from emcforecast.weather.quality import hourly_grid, plain_count, without_impossible
+from emcforecast.weather.series import VARIABLES, make_series
+from emcforecast.weather.table import Table, read_table
+from emcforecast.weather.text import decode, looks_like_text
+from emcforecast.weather.unit_choice import humidity_unit, scaled, temperature_unit
+
+Array = npt.NDArray[np.float64]
+Times = npt.NDArray[np.datetime64]
+
+DAMPNESS = (
+    *("relative_humidity", "dew_point", "wet_bulb", "vapour_pressure"),
+    *("specific_humidity", "mixing_ratio", "absolute_humidity"),
+)
+_OTHERS = ("precipitation", "wind_speed", "shortwave", "pressure")
+_WANTED = (*TEMPERATURES, *DAMPNESS, *_OTHERS)
+_PLACE = ("latitude", "longitude", "elevation")
+
+
+@dataclass(frozen=True)
+class Parsed:
+    """What a table holds, in series units.
+
+    Attributes
+    ----------
+    time : ndarray of datetime64[ns], shape (n,)
+        UTC; start of month or day for longer steps.
+    values : dict of str to ndarray, shape (n,)
+        Quantities found, °C, %, Pa, kg/kg, kg/m³, mm, m/s, W/m².
+    step : str
+        As in `Timeline`.
+    place : dict of str to float
+        What the table says of its place, and the clock's offset.
+    notes : list of str
+        Repairs and choices so far.
+    columns : dict of str to str
+        Quantity to "column (unit)", for the person to see.
+    """
+
+    time: Times
+    values: dict[str, Array]
+    step: str
+    place: dict[str, float]
+    notes: list[str]
+    columns: dict[str, str]
+
+
+def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
+    """Read a table without yet asking it to be whole weather.
+
+    Parameters
+    ----------
+    data : bytes
+        The content.
+    hints : Hints
+        What the person said.
+    partial : bool
+        Accept temperature or humidity alone.
+
+    Returns
+    -------
+    Parsed
+        Times and values.
+
+    Raises
+    ------
+    WeatherError
+        With the reason, when it cannot be used.
+    """
+    table = read_table(decode(data))
+    chosen, units, notes = choose_columns(table, hints)
+    found = [name for name in _WANTED if name in chosen]
+    if not partial or not set(found) & {"air_temperature", *DAMPNESS}:
+        _require(table, found)
+    table, words = _one_site(table, chosen, hints)
+    notes = [*table.notes, *notes, *words]
+    when = timeline(table, chosen, hints)
+    keep = ~np.isnat(when.time)
+    notes += [*when.notes, *_left_out(table, keep)]
+    columns: dict[str, Numbers] = {}
+    for name in found:
+        columns[name] = parse_numbers(
+            [
+                cell
+                for cell, ok in zip(table.cells(chosen[name]), keep, strict=True)
+                if ok
+            ]
+        )
+    time = when.time[keep]
+    if not time.size:
+        raise WeatherError("the file has no reading with a time that can be read")
+    values, names, words = _in_units(columns, units, time, when, hints)
+    notes += words
+    place = _place(table, chosen, hints)
+    if when.offset is not None:
+        place["utc_offset"] = when.offset
+    labels = {
+        name: f"{table.columns[chosen[name]].name} ({names[name]})" for name in values
+    }
+    if hints.stamp == "end" and when.step == "hour" and time.size > 1:
+        usual = np.median(np.abs(np.diff(time)).astype(np.int64)).astype(np.int64)
+        time = time - usual.astype("timedelta64[ns]")
+        notes.append("times name the end of each interval; moved to its start")
+    return Parsed(time, values, when.step, place, notes, labels)
+
+
+def _require(table: Table, found: Sequence[str]) -> None:
+    names = ", ".join(f"'{column.name}'" for column in table.columns)[:160]
+    warm = {"air_temperature"} & set(found) or (
+        {"daily_maximum", "daily_minimum"} <= set(found)
+    )
+    damp = set(found) & set(DAMPNESS)
+    if warm and damp:
+        return
+    if damp:
+        what, key = "temperature", "air_temperature"
+    elif warm:
+        what, key = "humidity", "relative_humidity"
+        raise WeatherError(
+            f"the file has temperature but no humidity (columns: {names}); relative "
+            "humidity, dew point, wet bulb or vapour pressure is needed: add one, or "
+            f"say --column {key}=NAME"
+        )
+    else:
+        what, key = "temperature or humidity", "air_temperature"
+    raise WeatherError(
+        f"no column is recognised as {what} (columns: {names}); both temperature and "
+        f"humidity are needed: rename it, or say --column {key}=NAME"
+    )
+
+
+def _left_out(table: Table, keep: npt.NDArray[np.bool_]) -> list[str]:
+    lost = int(keep.size - np.count_nonzero(keep))
+    if not lost:
+        return []
+    row = table.rows[int(np.flatnonzero(~keep)[0])]
+    text = " ".join(cell for cell in row if cell.strip())[:40]
+    if lost > 0.5 * keep.size:
+        raise WeatherError(
+            f"{lost} of {keep.size} rows have no time that can be read (such as "
+            f"'{text}'); write times as 2024-01-31 13:00"
+        )
+    return [
+        f"{plain_count(lost, 'line')} without a readable time left out (such as '{text}')"
+    ]
+
+
+def _one_site(
+    table: Table, chosen: dict[str, int], hints: Hints
+) -> tuple[Table, list[str]]:
+    if "site" not in chosen:
+        return table, []
+    at = chosen["site"]
+    sites = sorted({row[at].strip() for row in table.rows} - {""})
+    if len(sites) < 2 or len(sites) > 0.2 * len(table.rows):
+        return table, []
+    if hints.place is None:
+        raise WeatherError(
+            f"the file holds {len(sites)} places ({', '.join(sites[:6])}"
+            f"{', …' if len(sites) > 6 else ''}); choose one with --place"
+        )
+    rows = [row for row in table.rows if row[at].strip() == hints.place.strip()]
+    if not rows:
+        raise WeatherError(
+            f"the file has no place '{hints.place}'; it has {', '.join(sites[:12])}"
+        )
+    return Table(table.columns, rows, table.preamble, table.notes), []
+
+
+def _place(table: Table, chosen: dict[str, int], hints: Hints) -> dict[str, float]:
+    place: dict[str, float] = {}
+    for name in _PLACE:
+        said = getattr(hints, name)
+        if said is not None:
+            place[name] = said
+        elif name in chosen:
+            values = parse_numbers(table.cells(chosen[name])[:1000]).values
+            known = np.unique(values[np.isfinite(values)])
+            if known.size == 1:
+                place[name] = float(known[0])
+        else:
+            for line in table.preamble:
+                match = re.search(rf"(?i){name}[^\d\-]{{0,20}}(-?\d+(?:\.\d+)?)", line)
+                if match:
+                    place[name] = float(match[1])
+    if "longitude" in place:
+        place["longitude"] = (place["longitude"] + 180.0) % 360.0 - 180.0
+    return place
+
+
+def _in_units(
+    columns: dict[str, Numbers],
+    units: dict[str, str | None],
+    time: Times,
+    when: Timeline,
+    hints: Hints,
+) -> tuple[dict[str, Array], dict[str, str], list[str]]:
+    notes: list[str] = []
+    raw = {name: column.values for name, column in columns.items()}
+    said = {
+        name: _said_unit(name, column, units.get(name))
+        for name, column in columns.items()
+    }
+    odd = {text for column in columns.values() for text in column.unreadable}
+    if odd:
+        notes.append(
+            f"cells without a number taken as missing (such as '{sorted(odd)[0][:20]}')"
+        )
+    out: dict[str, Array] = {}
+    used: dict[str, str] = {}
+    if "relative_humidity" in raw:
+        unit, why = humidity_unit(
+            raw["relative_humidity"], hints.humidity_unit or said["relative_humidity"]
+        )
+        used["relative_humidity"] = unit
+        out["relative_humidity"] = scaled(raw["relative_humidity"], unit)
+        notes += [why] if why else []
+    warm, why = _temperature_unit(raw, said, out, time, when, hints)
+    notes += [why] if why else []
+    for name in TEMPERATURES:
+        if name in raw:
+            used[name] = said[name] or warm
+            out[name] = scaled(raw[name], used[name])
+    for name in _WANTED:
+        if name in out or name not in raw:
+            continue
+        unit_or_none, why = _other_unit(name, raw[name], said[name], warm, hints)
+        notes += [why] if why else []
+        if unit_or_none is None:
+            continue
+        used[name] = unit_or_none
+        out[name] = scaled(raw[name], unit_or_none)
+        if name == "shortwave" and unit_or_none != "W/m2":
+            out[name] = out[name] / {"day": 24.0, "hour": 1.0}.get(when.step, 24.0)
+    return out, used, notes
+
+
+def _said_unit(name: str, column: Numbers, header: str | None) -> str | None:
+    allowed = allowed_units(name) or set()
+    in_cells = [unit for unit in column.units if unit in allowed]
+    if len(in_cells) > 1:
+        raise WeatherError(
+            f"cells of {name.replace('_', ' ')} carry different units "
+            f"({', '.join(in_cells)}); write them all in one"
+        )
+    return in_cells[0] if in_cells else header
+
+
+def _temperature_unit(
+    raw: dict[str, Array],
+    said: dict[str, str | None],
+    out: dict[str, Array],
+    time: Times,
+    when: Timeline,
+    hints: Hints,
+) -> tuple[str, str]:
+    if hints.temperature_unit is not None:
+        for name in TEMPERATURES:
+            if name in said:
+                said[name] = hints.temperature_unit
+        return hints.temperature_unit, ""
+    main = next((n for n in TEMPERATURES if n in raw), None)
+    if main is None:
+        return "C", ""
+    stated = next((said[n] for n in TEMPERATURES if said.get(n)), None)
+    if said.get(main):
+        return str(said[main]), ""
+    if stated:
+        return stated, f"temperature has no unit; read as °{stated} like its neighbours"
+    days = (
+        365.0
+        if when.step == "normals"
+        else float((time.max() - time.min()) / np.timedelta64(1, "D"))
+    )
+    others = {"dew_point": raw["dew_point"]} if "dew_point" in raw else {}
+    if "relative_humidity" in out:
+        others["relative_humidity"] = out["relative_humidity"]
+    means = when.step in ("month", "normals")
+    return temperature_unit(raw[main], others, days=days, means=means)
+
+
+_DEFAULTS = {
+    "wind_speed": ("m/s", "wind_unit", "--wind-unit"),
+    "precipitation": ("mm", "precipitation_unit", "--precipitation-unit"),
+}
+
+
+def _other_unit(
+    name: str, values: Array, said: str | None, warm: str, hints: Hints
+) -> tuple[str | None, str]:
+    words = name.replace("_", " ")
+    if name in _DEFAULTS:
+        usual, hint, option = _DEFAULTS[name]
+        told = getattr(hints, hint) or said
+        if told:
+            return told, ""
+        if warm == "F":
+            return None, f"{words} has no unit beside °F: not used (say {option})"
+        return usual, f"{words} has no unit; read as {usual} ({option} says otherwise)"
+    if said:
+        return said, ""
+    if name == "shortwave":
+        return "W/m2", "sun has no unit; read as W/m²"
+    known = values[np.isfinite(values)]
+    middle = float(np.median(np.abs(known))) if known.size else 0.0
+    if name in ("pressure", "vapour_pressure"):
+        bounds = ((2000.0, "Pa"), (200.0, "hPa"), (50.0, "kPa"))
+        if name == "pressure":
+            unit = next((u for least, u in bounds if middle > least), None)
+            return unit, "" if unit else "pressure has no unit: not used"
+        raise WeatherError(
+            "vapour pressure has no unit; write it in the header, such as "
+            "vapour_pressure_hpa"
+        )
+    unit = {"absolute_humidity": "g/m3"}.get(name, "g/kg" if middle > 0.1 else "kg/kg")
+    return unit, f"{words} has no unit; read as {unit}"
+
+
+def series_of_parsed(
+    parsed: Parsed, hints: Hints, source: str, kind: str = "observed"
+) -> xr.Dataset:
+    """Make a weather series of a parsed table.
+
+    Parameters
+    ----------
+    parsed : Parsed
+        What the table holds.
+    hints : Hints
+        Kind of weather, when the person says so.
+    source : str
+        Where it comes from, in words.
+    kind : str
+        What the weather is, when neither the person nor its shape says.
+
+    Returns
+    -------
+    xarray.Dataset
+        Hourly or monthly series; gaps are still gaps.
+
+    Raises
+    ------
+    WeatherError
+        When temperature or humidity is missing throughout.
+    """
+    values = dict(parsed.values)
+    notes = list(parsed.notes)
+    if "air_temperature" not in values and "daily_maximum" in values:
+        values["air_temperature"] = 0.5 * (
+            values["daily_maximum"] + values["daily_minimum"]
+        )
+        notes.append("mean temperature taken midway between the extremes")
+    temperature = values["air_temperature"]
+    humid, words = humidity_from(
+        temperature, values, elevation=parsed.place.get("elevation")
+    )
+    notes += words
+    if humid is None:
+        raise WeatherError("the file has no humidity that can be used; add a column")
+    keep = {n: values[n] for n in VARIABLES if n in values}
+    keep["relative_humidity"] = humid
+    kind = hints.kind or ("normals" if parsed.step == "normals" else kind)
+    place: dict[str, Any] = dict(parsed.place)
+    spread = None
+    if "daily_maximum" in values and "daily_minimum" in values:
+        spread = values["daily_maximum"] - values["daily_minimum"]
+    extra: dict[str, Any] = {
+        "columns": [f"{name}: {label}" for name, label in parsed.columns.items()]
+    }
+    if parsed.step == "hour":
+        ds = hourly_grid(
+            parsed.time, keep, kind=kind, source=source, notes=notes, **place, **extra
+        )
+        return _note_coarse(ds, parsed.time)
+    if parsed.step == "day":
+        daily = {**keep}
+        for name in ("daily_maximum", "daily_minimum"):
+            if name in values:
+                daily[name] = values[name]
+        return hourly_from_daily(
+            parsed.time, daily, kind=kind, source=source, notes=notes, **place, **extra
+        )
+    return _monthly(parsed, keep, spread, kind, source, notes, {**place, **extra})
+
+
+def _note_coarse(ds: xr.Dataset, time: Times) -> xr.Dataset:
+    steps = np.diff(np.unique(time)) / np.timedelta64(1, "h")
+    usual = float(np.median(steps)) if steps.size else 1.0
+    if usual > 1.01:
+        note = f"readings are {usual:g} h apart; the hours between are bridged"
+        ds.attrs["repairs"] = [*ds.attrs["repairs"], note]
+    return ds
+
+
+def _monthly(
+    parsed: Parsed,
+    keep: dict[str, Array],
+    spread: Array | None,
+    kind: str,
+    source: str,
+    notes: list[str],
+    extra: dict[str, Any],
+) -> xr.Dataset:
+    order = np.argsort(parsed.time, kind="stable")
+    time = parsed.time[order]
+    keep, words = without_impossible({n: v[order] for n, v in keep.items()})
+    months = time.astype("datetime64[M]")
+    if np.unique(months).size != months.size:
+        raise WeatherError("a month comes twice in the file; keep one row a month")
+    axis = np.arange(months[0], months[-1] + 1)
+    at = (months - months[0]).astype(np.int64)
+    if axis.size != months.size:
+        lost = str(axis[~np.isin(axis, months)][0])
+        raise WeatherError(
+            f"{lost} is missing between the months of the file; add it, or cut the "
+            "file there"
+        )
+    grid = {name: _put(at, values, axis.size) for name, values in keep.items()}
+    for name in [n for n in grid if not np.isfinite(grid[n]).all()]:
+        if name not in ("air_temperature", "relative_humidity"):
+            del grid[name]
+            notes.append(f"{name.replace('_', ' ')} lacks months; not used")
+    if spread is not None:
+        extra["daily_range"] = [float(v) for v in _put(at, spread[order], axis.size)]
+    return make_series(
+        axis.astype("datetime64[ns]"),
+        grid,
+        step="month",
+        kind=kind,
+        source=source,
+        repairs=[*notes, *words],
+        **extra,
+    )
+
+
+def _put(at: npt.NDArray[np.int64], values: Array, size: int) -> Array:
+    out = np.full(size, np.nan)
+    out[at] = values
+    return out
+
+
+def read_csv(data: bytes, hints: Hints) -> xr.Dataset:
+    """Read a table of a logger or spreadsheet.
+
+    Parameters
+    ----------
+    data : bytes
+        The content.
+    hints : Hints
+        What the person said.
+
+    Returns
+    -------
+    xarray.Dataset
+        A weather series; gaps are still gaps.
+    """
+    return series_of_parsed(parse_csv(data, hints), hints, "CSV file")
+
+
+FORMAT = Format("CSV table", lambda head, _name: looks_like_text(head), read_csv)

@@ -1,0 +1,237 @@
+"""The times of a table, from whichever columns hold them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from emcforecast.errors import WeatherError
+from emcforecast.weather.cells import parse_numbers
+from emcforecast.weather.clocks import to_utc
+from emcforecast.weather.day_order import assemble, century
+from emcforecast.weather.formats import Hints
+from emcforecast.weather.series import NOMINAL_YEAR
+from emcforecast.weather.stamps import MONTH_NAMES, parse_clock, parse_stamps
+from emcforecast.weather.table import Table
+
+Times = npt.NDArray[np.datetime64]
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """When the rows of a table were.
+
+    Attributes
+    ----------
+    time : ndarray of datetime64[ns], shape (n,)
+        UTC, or the start of the month for monthly rows; NaT where unreadable.
+    step : {"hour", "day", "month", "normals"}
+        What a row stands for; "hour" also for anything shorter and up to six hours.
+    offset : float or None
+        Local standard time minus UTC (h), when known.
+    notes : tuple of str
+        What was decided.
+    """
+
+    time: Times
+    step: str
+    offset: float | None
+    notes: tuple[str, ...]
+
+
+def timeline(table: Table, chosen: dict[str, int], hints: Hints) -> Timeline:
+    """Read the times of a table.
+
+    Parameters
+    ----------
+    table : Table
+        The table.
+    chosen : dict of str to int
+        Columns by quantity.
+    hints : Hints
+        Day order and clock, when given.
+
+    Returns
+    -------
+    Timeline
+        The times.
+
+    Raises
+    ------
+    WeatherError
+        When there is no time, or it stays ambiguous.
+    """
+    if "month" in chosen and not {"year", "datetime", "date"} & set(chosen):
+        if "day" in chosen:
+            raise WeatherError(
+                "the times have a month and a day but no year; add a year column"
+            )
+        return _normals(table, chosen["month"])
+    time, utc, notes, names = _clock_times(table, chosen, hints)
+    good = ~np.isnat(time)
+    if good.sum() == 0:
+        raise WeatherError(
+            "no time in the file can be read; write them as 2024-01-31 13:00"
+        )
+    step = _step(time[good])
+    if step == "month":
+        return Timeline(
+            time.astype("datetime64[M]").astype("datetime64[ns]"),
+            step,
+            hints.utc_offset,
+            tuple(notes),
+        )
+    if step == "day":
+        first = time.astype("datetime64[D]").astype("datetime64[ns]")
+        return Timeline(first, step, hints.utc_offset, tuple(notes))
+    if utc:
+        return Timeline(time, step, hints.utc_offset, tuple(notes))
+    out = time.copy()
+    moved, offset, words = to_utc(time[good], [*names, *table.preamble], hints)
+    out[good] = moved
+    return Timeline(out, step, offset, (*notes, *words))
+
+
+def _step(time: Times) -> str:
+    if time.size < 2:
+        return "hour"
+    steps = np.diff(np.sort(time)) / np.timedelta64(1, "h")
+    usual = float(np.median(steps[steps > 0.0])) if (steps > 0.0).any() else 1.0
+    if usual <= 7.0:
+        return "hour"
+    if 23.0 <= usual <= 25.0:
+        return "day"
+    if 27.0 * 24 <= usual <= 32.0 * 24:
+        return "month"
+    raise WeatherError(
+        f"readings are {usual:g} h apart; they must be at most 6 h apart, daily, or "
+        "monthly"
+    )
+
+
+def _clock_times(
+    table: Table, chosen: dict[str, int], hints: Hints
+) -> tuple[Times, bool, list[str], list[str]]:
+    columns = table.columns
+    if "datetime" in chosen or ("date" in chosen and "clock" not in chosen):
+        at = chosen.get("datetime", chosen.get("date", -1))
+        cells = table.cells(at)
+        # A column named "Time" beside one named "Date" is the time of day.
+        if "date" in chosen and "datetime" in chosen and _is_clock(cells):
+            return _date_and_clock(table, chosen["date"], at, hints)
+        if all(re.fullmatch(r"\s*\d{4}-\d{1,2}\s*", cell) for cell in cells[:50]):
+            cells = [cell.strip() + "-01" for cell in cells]
+        found = parse_stamps(cells, day_first=hints.day_first, header=columns[at].name)
+        time = found.time
+        if "datetime" not in chosen and "hour" in chosen:
+            hour = parse_numbers(table.cells(chosen["hour"])).values
+            time = time + _hours_of(hour)
+        return time, found.utc, list(found.notes), [columns[at].name]
+    if "date" in chosen:
+        return _date_and_clock(table, chosen["date"], chosen["clock"], hints)
+    if {"year", "month"} <= set(chosen) or {"year", "day_of_year"} <= set(chosen):
+        return _split(table, chosen)
+    names = ", ".join(f"'{column.name}'" for column in columns)
+    raise WeatherError(
+        f"no column is recognised as the time (columns: {names[:160]}); rename it "
+        "time_utc or say --column datetime=NAME"
+    )
+
+
+def _is_clock(cells: list[str]) -> bool:
+    seen = [cell for cell in cells[:50] if cell.strip()]
+    return bool(seen) and all(
+        re.match(r"^\s*\d{1,2}([:.h]\d{2}){0,2}\s*([aApP]\.?[mM]\.?)?\s*$", c)
+        for c in seen
+    )
+
+
+def _date_and_clock(
+    table: Table, date: int, clock: int, hints: Hints
+) -> tuple[Times, bool, list[str], list[str]]:
+    days, times = table.cells(date), table.cells(clock)
+    joined = [
+        f"{day.strip()} {time.strip()}" for day, time in zip(days, times, strict=True)
+    ]
+    names = [table.columns[date].name, table.columns[clock].name]
+    header = " ".join(names)
+    if all(
+        re.search(r"\d[:.h]\d", cell) for cell in times[:50] if cell.strip()
+    ) and not (re.fullmatch(r"\s*\d+\s*", days[0])):
+        found = parse_stamps(joined, day_first=hints.day_first, header=header)
+        return found.time, found.utc, list(found.notes), names
+    found = parse_stamps(days, day_first=hints.day_first, header=header)
+    return found.time + parse_clock(times), False, list(found.notes), names
+
+
+def _split(
+    table: Table, chosen: dict[str, int]
+) -> tuple[Times, bool, list[str], list[str]]:
+    def numbers(name: str) -> Ints:
+        values = parse_numbers(table.cells(chosen[name])).values
+        whole: Ints = np.where(np.isfinite(values), values, -1.0).astype(np.int64)
+        return whole
+
+    year = century(numbers("year"))
+    names = [table.columns[chosen[n]].name for n in ("year", "hour") if n in chosen]
+    if "day_of_year" in chosen and "month" not in chosen:
+        start = assemble(year, np.ones_like(year), np.ones_like(year))
+        time = start + (numbers("day_of_year") - 1).astype("timedelta64[D]")
+    elif "day" not in chosen:
+        month = _month_numbers(table.cells(chosen["month"]))
+        return assemble(year, month, np.ones_like(year)), False, [], names
+    else:
+        month = _month_numbers(table.cells(chosen["month"]))
+        time = assemble(year, month, numbers("day"))
+    notes: list[str] = []
+    if "hour" in chosen:
+        hour = parse_numbers(table.cells(chosen["hour"])).values
+        if np.nanmin(hour) == 1.0 and np.nanmax(hour) == 24.0:
+            hour = hour - 1.0
+            notes.append("hours are counted 1 to 24: each taken as the hour it ends")
+        time = time + _hours_of(hour)
+    elif "clock" in chosen:
+        time = time + parse_clock(table.cells(chosen["clock"]))
+    if "minute" in chosen:
+        minute = parse_numbers(table.cells(chosen["minute"])).values
+        time = time + _hours_of(minute / 60.0)
+    return time, False, notes, names
+
+
+def _hours_of(value: npt.NDArray[np.float64]) -> npt.NDArray[np.timedelta64]:
+    # Hours such as 1300 are clock readings.
+    big = np.nanmax(value, initial=0.0) > 24.0
+    value = value // 100 + (value % 100) / 60.0 if big else value
+    seconds = np.round(np.nan_to_num(value) * 3600.0).astype(np.int64)
+    out = seconds.astype("timedelta64[s]")
+    out[~np.isfinite(value)] = np.timedelta64("NaT")
+    return out
+
+
+def _month_numbers(cells: list[str]) -> Ints:
+    out = np.full(len(cells), -1, dtype=np.int64)
+    for index, cell in enumerate(cells):
+        text = cell.strip().lower().rstrip(".")
+        if re.fullmatch(r"\d{1,2}(\.0)?", text):
+            out[index] = int(float(text))
+        elif not re.match(r"(ann|jahr|mean|avg|ave|tot|sum|year|min|max|mit)", text):
+            out[index] = MONTH_NAMES.get(text[:3], -1)
+    return out
+
+
+def _normals(table: Table, at: int) -> Timeline:
+    month = _month_numbers(table.cells(at))
+    real = month[(month >= 1) & (month <= 12)]
+    if sorted(real.tolist()) != list(range(1, 13)):
+        have = len(set(real.tolist()))
+        raise WeatherError(
+            f"a table of monthly normals needs each month once; this one has {have} "
+            f"different months in {real.size} rows: add a year column, or the months "
+            "missing"
+        )
+    time = assemble(np.full_like(month, NOMINAL_YEAR), month, np.ones_like(month))
+    return Timeline(time, "normals", None, ())

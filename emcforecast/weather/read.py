@@ -1,0 +1,220 @@
+"""Read weather from any file it may come in, recognised by its content."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.weather.formats import HEAD, Format, Hints, all_formats, make_hints
+from emcforecast.weather.gaps import fill_gaps
+from emcforecast.weather.unpack import is_zip, unwrapped, zip_members
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+DEMO = "demo"
+"""The name that means the packed demonstration weather."""
+
+
+def read_weather(
+    path: str | Path | Sequence[str | Path], *, gaps: str = "fill", **hints: object
+) -> xr.Dataset:
+    """Read a weather file into a weather series.
+
+    Parameters
+    ----------
+    path : str, pathlib.Path or a sequence of two of them
+        A file of any known format, plain or compressed; "demo" for the demonstration
+        place; two files where temperature and humidity come apart.
+    gaps : {"fill", "keep"}
+        Fill what is missing (and refuse months with too much missing), or leave NaN.
+    **hints
+        Fields of `emcforecast.weather.formats.Hints`: ``latitude``, ``longitude``
+        (degrees north, east), ``elevation`` (m), ``utc_offset`` (h), ``day_first``,
+        ``temperature_unit`` ("C", "F", "K"), ``humidity_unit`` ("percent",
+        "fraction"), ``columns`` and so on, for what the file does not say.
+
+    Returns
+    -------
+    xarray.Dataset
+        The weather series: ``air_temperature`` (°C), ``relative_humidity`` (%), and
+        ``precipitation`` (mm), ``wind_speed`` (m/s), ``shortwave`` (W/m²) where the
+        file has them, along UTC ``time``; every repair in ``attrs["repairs"]``.
+
+    Raises
+    ------
+    WeatherError
+        With the reason and what to do, when the file cannot be used.
+
+    Examples
+    --------
+    >>> weather = read_weather("demo")
+    >>> weather.attrs["step"], weather.sizes["time"] // 8766
+    ('hour', 12)
+    """
+    said = make_hints(**hints)
+    if gaps not in ("fill", "keep"):
+        raise WeatherError(f"gaps {gaps!r} is not known; 'fill' or 'keep'")
+    if isinstance(path, str) and path == DEMO:
+        from emcforecast.weather.demo import demonstration
+
+        return demonstration()
+    if isinstance(path, str) and _is_address(path):
+        from emcforecast.weather.fetch import fetch_address
+
+        series = fetch_address(path, **hints)
+        return fill_gaps(series) if gaps == "fill" else series
+    if isinstance(path, (str, Path)):
+        series = _read_one(Path(path), said)
+    else:
+        from emcforecast.weather.join import read_apart
+
+        series = read_apart([Path(item) for item in path], said)
+    return fill_gaps(series) if gaps == "fill" else series
+
+
+def read_logger(path: str | Path, **hints: object) -> xr.Dataset:
+    """Read a temperature-humidity logger, gaps left as gaps.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        The logger's export.
+    **hints
+        As in `read_weather`.
+
+    Returns
+    -------
+    xarray.Dataset
+        Hourly series of kind "logger", NaN where nothing was logged.
+    """
+    return read_weather(path, gaps="keep", **{"kind": "logger", **hints})
+
+
+def _read_one(path: Path, hints: Hints) -> xr.Dataset:
+    try:
+        with path.open("rb") as file:
+            head = file.read(HEAD)
+            found = _recognised(head, path.name)
+            if found is not None and found.read_path is not None:
+                return _named(path.name, lambda: found.read_path(path, hints))  # type: ignore[misc]
+            data = head + file.read()
+    except FileNotFoundError as error:
+        raise WeatherError(
+            f"{path}: no such file; give a weather file, or 'demo'"
+        ) from error
+    except IsADirectoryError as error:
+        raise WeatherError(f"{path}: a folder; give one weather file in it") from error
+    except OSError as error:
+        raise WeatherError(f"{path}: cannot be read ({error.strerror})") from error
+    return _named(path.name, lambda: read_bytes(data, path.name, hints))
+
+
+def _is_address(text: str) -> bool:
+    """Tell "archive:place" from a file, without loading the archives for a file."""
+    if ":" not in text or Path(text).exists():
+        return False
+    from emcforecast.weather.fetch import is_archive_address
+
+    return is_archive_address(text)
+
+
+def _named(name: str, read: Callable[[], xr.Dataset]) -> xr.Dataset:
+    """Put the file's name before the reason of a refusal, and into the source."""
+    try:
+        series = read()
+    except (WeatherError, ArchiveError) as error:
+        text = str(error)
+        raise type(error)(text if name in text else f"{name}: {text}") from error
+    if series.attrs["source"] == "CSV file":
+        series.attrs["source"] = f"CSV file {name}"
+    return series
+
+
+def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
+    """Read the content of a weather file.
+
+    Parameters
+    ----------
+    data : bytes
+        The content, packed or not.
+    name : str
+        What to call it in messages.
+    hints : Hints
+        What the person said.
+
+    Returns
+    -------
+    xarray.Dataset
+        A weather series; gaps are still gaps.
+
+    Raises
+    ------
+    WeatherError
+        When it cannot be used.
+    """
+    data = unwrapped(data, name)
+    if not data.strip():
+        raise WeatherError(f"{name}: the file is empty; give a weather file")
+    found = _recognised(data[:HEAD], name)
+    if found is not None:
+        return found.read(data, hints)
+    if is_zip(data):
+        return _from_zip(data, name, hints)
+    raise WeatherError(
+        f"{name}: not a weather format that is known{_what_it_is(data)}; give CSV, "
+        "EPW, TMY3, PVGIS, NetCDF, or the saved reply of an archive"
+    )
+
+
+def _recognised(head: bytes, name: str) -> Format | None:
+    return next((fmt for fmt in all_formats() if fmt.sniff(head, name)), None)
+
+
+def _from_zip(data: bytes, name: str, hints: Hints) -> xr.Dataset:
+    members = zip_members(data, name)
+    if hints.sheet is not None:
+        if hints.sheet not in members:
+            raise WeatherError(
+                f"{name}: no '{hints.sheet}' inside; it holds {', '.join(members)[:200]}"
+            )
+        members = {hints.sheet: members[hints.sheet]}
+    read: dict[str, xr.Dataset] = {}
+    reasons: list[WeatherError | ArchiveError] = []
+    for member, content in members.items():
+        try:
+            read[member] = read_bytes(content, member, hints)
+        except (WeatherError, ArchiveError) as error:
+            reasons.append(error)
+    if len(read) > 1:
+        raise WeatherError(
+            f"{name}: {len(read)} weather files inside ({', '.join(read)[:160]}); "
+            "choose one with --sheet"
+        )
+    if read:
+        return next(iter(read.values()))
+    if reasons:
+        raise reasons[0]
+    raise WeatherError(f"{name}: the zip is empty")
+
+
+_SIGNS = (
+    (b"GRIB", "it is GRIB; ask the archive for NetCDF, or convert it"),
+    (b"%PDF", "it is a PDF"),
+    (b"\x89PNG", "it is a picture"),
+    (b"\xff\xd8\xff", "it is a picture"),
+    (b"SQLite format 3", "it is a database; export the table as CSV"),
+    (b"PAR1", "it is Parquet; write it as CSV"),
+    (b"\xd0\xcf\x11\xe0", "it is an old spreadsheet; save the sheet as CSV"),
+    (b"CDF\x05", "it is NetCDF of the 64-bit data kind; write it as NetCDF-4"),
+    (b"II*\x00", "it is a GeoTIFF; take the monthly values at your place from it"),
+)
+
+
+def _what_it_is(data: bytes) -> str:
+    for sign, words in _SIGNS:
+        if data.startswith(sign):
+            return f": {words}"
+    return " (it looks binary)" if b"\x00" in data[:4096] else ""
