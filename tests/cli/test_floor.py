@@ -85,7 +85,7 @@ def test_csv_and_pictures_are_written(tmp_path: Path) -> None:
         )
         assert result.exit_code == 0, result.output
         assert (tmp_path / name).stat().st_size > 10_000
-    rows = list(csv.DictReader(table.open(encoding="utf-8")))
+    rows = list(csv.DictReader(table.read_text(encoding="utf-8").splitlines()))
     assert len(rows) == 36
     assert float(rows[0]["lowest_p50_mc_pct"]) > 5
 
