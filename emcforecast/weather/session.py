@@ -32,6 +32,7 @@ CACHE_VARIABLE = "EMCFORECAST_CACHE"
 #: Seconds to wait for a connection, and for the next bytes.
 TIMEOUT = (10.0, 90.0)
 RETRIES = 4
+LEAST_PAUSE = 0.001
 BACKOFF = 1.0
 #: Longest wait (s) an archive may ask for before it is called busy.
 PATIENCE = 120.0
@@ -84,7 +85,10 @@ class _Adapter(LimiterAdapter):
 
     def __init__(self, session: Session, pause: float) -> None:
         self._session = session
-        super().__init__(per_second=1.0 / pause if pause > 0 else 0.0, max_retries=0)
+        pause = max(pause, LEAST_PAUSE)
+        super().__init__(
+            per_second=1.0 / pause, burst=pause, limit_statuses=(), max_retries=0
+        )
 
     def send(  # type: ignore[override]
         self, request: requests.PreparedRequest, **kwargs: Any

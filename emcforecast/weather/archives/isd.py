@@ -93,6 +93,8 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     frame = table(unpack(payload), columns=WANTED, text=text)
     notes = Notes()
     notes.count(frame.attrs["broken"], "broken line", "left out")
+    if "DATE" not in frame:
+        raise ArchiveError("the global-hourly reply has no DATE column; fetch it again")
     if "REPORT_TYPE" in frame:
         kind = frame["REPORT_TYPE"].fillna("").str.strip()
         frame = frame[~kind.isin(SUMMARIES)].reset_index(drop=True)

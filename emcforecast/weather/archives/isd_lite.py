@@ -79,9 +79,12 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         lines = [line for line in text.split(b"\n") if line.strip()]
         whole = [line for line in lines if _LINE.fullmatch(line)]
         notes.count(len(lines) - len(whole), "broken line", "left out")
+        if lines and not whole:
+            raise ArchiveError("no line of the ISD-lite reply is whole; fetch it again")
         text = b"\n".join(whole) + b"\n"
-    rows = np.fromstring(text.decode("ascii"), dtype=np.int64, sep=" ")
-    rows = rows.reshape(-1, COLUMNS)
+    words = text.strip().decode("ascii")
+    flat = np.fromstring(words, dtype=np.int64, sep=" ") if words else np.empty(0)
+    rows = flat.astype(np.int64, copy=False).reshape(-1, COLUMNS)
     year, month, day, hour = rows[:, :4].T
     if bool(((year < 1800) | (year > 2200)).any()):
         raise ArchiveError("the ISD-lite reply has impossible years; fetch it again")

@@ -163,7 +163,7 @@ def decode(payload: bytes) -> str:
     try:
         return payload.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        if error.start >= len(payload) - 4:  # the head of a file cut mid-letter
+        if error.reason == "unexpected end of data":  # a head cut within a letter
             return payload[: error.start].decode("utf-8-sig")
         return payload.decode("cp1252", errors="replace")
 
