@@ -1,0 +1,244 @@
+"""`emcforecast movement`: how much a board moves with its moisture."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from emcforecast.cli import common
+
+if TYPE_CHECKING:
+    from emcforecast.units import UnitSystem
+    from emcforecast.wood.movement import Movement
+    from emcforecast.wood.shrinkage import Grain, Side
+    from emcforecast.wood.species import Species
+
+_GRAIN_NAMES = {
+    "flat": "flat",
+    "flatsawn": "flat",
+    "plain": "flat",
+    "plainsawn": "flat",
+    "quarter": "quarter",
+    "quartersawn": "quarter",
+    "rift": "rift",
+    "riftsawn": "rift",
+}
+_GRAIN_WORDS = {"flat": "flatsawn", "quarter": "quartersawn", "rift": "rift-sawn"}
+
+
+@dataclass(frozen=True)
+class _Asked:
+    species: "Species"
+    width_mm: float
+    thickness_mm: float | None
+    from_mc: float
+    to_mc: float
+    system: "UnitSystem"
+
+
+@click.command("movement", short_help="How much a board moves with its moisture.")
+@click.option(
+    "--species", default="white oak", show_default=True, help="The wood, by any name."
+)
+@click.option(
+    "--width",
+    default=None,
+    help="Width with its unit: 12in, 300mm. [default: 12 in or 300 mm]",
+)
+@click.option("--thickness", default=None, help="Thickness too: 4/4, 27mm, '1 1/8 in'.")
+@click.option(
+    "--from",
+    "--from-mc",
+    "from_mc",
+    type=float,
+    default=14.0,
+    show_default=True,
+    help="Moisture content before, % of ovendry mass.",
+)
+@click.option(
+    "--to",
+    "--to-mc",
+    "to_mc",
+    type=float,
+    default=8.0,
+    show_default=True,
+    help="Moisture content after, %.",
+)
+@click.option(
+    "--grain",
+    type=click.Choice(list(_GRAIN_NAMES), case_sensitive=False),
+    default="flat",
+    show_default=True,
+    help="How the board is sawn.",
+)
+@click.option(
+    "--planing",
+    default="0",
+    help="What planing and edging take off, for the size to saw: 1/8 in, 3mm.",
+)
+@common.output_options
+def command(
+    species: str,
+    width: str | None,
+    thickness: str | None,
+    from_mc: float,
+    to_mc: float,
+    grain: str,
+    planing: str,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+) -> None:
+    """Show how much a board grows or shrinks across the grain.
+
+    Also the width to saw green, so that it ends at the width given.
+    """
+    from emcforecast.units import parse_length, parse_thickness
+    from emcforecast.wood.movement import movement, sawn_size
+    from emcforecast.wood.species import resolve_species
+
+    system = common.units_or_default(units)
+    wood = resolve_species(species)
+    asked = _Asked(
+        wood.species,
+        parse_length(width or ("12 in" if system == "us" else "300 mm"), system),
+        None if thickness is None else parse_thickness(thickness).actual_mm,
+        from_mc,
+        to_mc,
+        system,
+    )
+    sawn_as = _grain(grain)
+    allowance = 0.0 if planing.strip() == "0" else parse_length(planing, system)
+    rows = _rows(asked)
+    change = movement(asked.species, asked.width_mm, from_mc, to_mc, grain=sawn_as)
+    final_mc = min(from_mc, to_mc)
+    saw = sawn_size(
+        asked.species, asked.width_mm, final_mc, grain=sawn_as, allowance_mm=allowance
+    )
+    result = {
+        "change_mm": change.change_mm,
+        "change_in": change.change_in,
+        "from_mc": from_mc,
+        "to_mc": to_mc,
+        "width_mm": asked.width_mm,
+        "final_mm": change.final_mm,
+        "grain": sawn_as,
+        "species": asked.species.name,
+        "how": change.how,
+        "saw_green_mm": saw.size_mm,
+        "all_grains": rows,
+    }
+    inputs = {
+        "species": species,
+        "width": width,
+        "thickness": thickness,
+        "from_mc": from_mc,
+        "to_mc": to_mc,
+        "grain": sawn_as,
+        "planing": planing,
+    }
+    common.give(
+        common.Answer(
+            "movement",
+            inputs,
+            result,
+            _text(asked, sawn_as, change, saw.size_mm, allowance, rows),
+            rows,
+            warnings=(f"{wood.note}.",) if wood.note else (),
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def _grain(given: str) -> "Grain":
+    from emcforecast.wood.shrinkage import GRAINS
+
+    return next(grain for grain in GRAINS if grain == _GRAIN_NAMES[given.lower()])
+
+
+def _rows(asked: _Asked) -> list[dict[str, Any]]:
+    """Return the change of every grain and side asked for."""
+    from emcforecast.wood.movement import movement
+    from emcforecast.wood.shrinkage import GRAINS
+
+    sizes: list[tuple[Side, float]] = [("width", asked.width_mm)]
+    if asked.thickness_mm is not None:
+        sizes.append(("thickness", asked.thickness_mm))
+    rows = []
+    for grain in GRAINS:
+        for side, size in sizes:
+            change = movement(
+                asked.species, size, asked.from_mc, asked.to_mc, grain=grain, side=side
+            )
+            rows.append(
+                {
+                    "grain": grain,
+                    "side": side,
+                    "size_mm": size,
+                    "change_mm": change.change_mm,
+                    "change_in": change.change_in,
+                }
+            )
+    return rows
+
+
+def _text(
+    asked: _Asked,
+    grain: "Grain",
+    change: "Movement",
+    saw_mm: float,
+    allowance: float,
+    rows: list[dict[str, Any]],
+) -> str:
+    from emcforecast.cli.lines import wrapped
+    from emcforecast.units import format_length
+
+    system = asked.system
+    moves = "shrinks" if change.change_mm < 0 else "grows"
+    amount = _change(abs(change.change_mm), system)
+    width = format_length(asked.width_mm, system)
+    answer = (
+        f"A {_GRAIN_WORDS[grain]} {asked.species.spoken} board {width} wide {moves} by "
+        f"{amount} from {asked.from_mc:g} to {asked.to_mc:g} % MC."
+    )
+    if abs(change.change_mm) < 1e-9:
+        answer = (
+            f"A {asked.species.spoken} board {width} wide does not move from "
+            f"{asked.from_mc:g} to {asked.to_mc:g} % MC: above about "
+            f"{asked.species.shrinkage_starts:g} % wood keeps its size."
+        )
+    table = [f"{'sawn':16}{'side':12}{'size':>12}{'change':>18}"]
+    table += [
+        f"{_GRAIN_WORDS[row['grain']]:16}{row['side']:12}"
+        f"{format_length(row['size_mm'], system):>12}"
+        f"{_change(row['change_mm'], system, signed=True):>18}"
+        for row in rows
+    ]
+    extra = f" and {format_length(allowance, system)} for planing" if allowance else ""
+    dry = min(asked.from_mc, asked.to_mc)
+    return "\n".join(
+        [
+            wrapped(answer),
+            "",
+            *table,
+            "",
+            wrapped(
+                f"To end {width} wide at {dry:g} %, saw it {_change(saw_mm, system)} "
+                f"green ({_GRAIN_WORDS[grain]}{extra})."
+            ),
+            wrapped(
+                f"Rests on: {change.how} (% of ovendry mass). One board may move a "
+                f"quarter more or less. Along the grain it hardly moves."
+            ),
+        ]
+    )
+
+
+def _change(change_mm: float, system: "UnitSystem", *, signed: bool = False) -> str:
+    """Return a small size with the digits a caliper shows."""
+    sign = "+" if signed else ""
+    if system == "us":
+        return f"{change_mm / 25.4:{sign}.2f} in"
+    return f"{change_mm:{sign}.1f} mm"

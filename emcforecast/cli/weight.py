@@ -1,0 +1,154 @@
+"""`emcforecast weight`: how heavy a stack is, never what a floor bears."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from emcforecast.cautions import cautions
+from emcforecast.cli import common
+
+if TYPE_CHECKING:
+    from emcforecast.units import Thickness, UnitSystem
+    from emcforecast.wood.species import Species
+    from emcforecast.wood.weight import StackWeight
+
+
+@click.command("weight", short_help="How heavy a stack is.")
+@common.board_options
+@click.option(
+    "--layers",
+    type=click.IntRange(1, 1000),
+    default=8,
+    show_default=True,
+    help="Layers of boards.",
+)
+@click.option(
+    "--mc",
+    type=click.FloatRange(0, 300),
+    default=None,
+    help="Moisture content, % of ovendry mass. [default: green]",
+)
+@click.option(
+    "--part",
+    type=click.Choice(["mixed", "heartwood", "sapwood"]),
+    default="mixed",
+    show_default=True,
+    help="Part of the tree, for green wood.",
+)
+@click.option("--width", default=None, help="Width of the stack: 4ft, 1.2m.")
+@click.option("--length", default=None, help="Length of the stack: 8ft, 2.5m.")
+@click.option(
+    "--fill",
+    type=click.FloatRange(0.3, 1.0),
+    default=1.0,
+    show_default=True,
+    help="Share of a layer that is wood; 1 is boards without gaps.",
+)
+@click.option("--no-stickers", is_flag=True, help="Leave the stickers out.")
+@common.output_options
+def command(
+    species: str,
+    thickness: str,
+    layers: int,
+    mc: float | None,
+    part: str,
+    width: str | None,
+    length: str | None,
+    fill: float,
+    no_stickers: bool,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+) -> None:
+    """Show what a stack weighs: a layer, the whole stack, and per area of floor."""
+    from emcforecast.units import parse_length, parse_thickness
+    from emcforecast.wood.species import PARTS, resolve_species
+    from emcforecast.wood.weight import Stickers, stack_weight
+
+    system = common.units_or_default(units)
+    wood = resolve_species(species)
+    size = parse_thickness(thickness)
+    stack = stack_weight(
+        wood.species,
+        size.actual_mm,
+        layers,
+        moisture=mc,
+        part=next(known for known in PARTS if known == part),
+        fill=fill,
+        stickers=Stickers(density=0.0) if no_stickers else None,
+        width_mm=None if width is None else parse_length(width, system),
+        length_mm=None if length is None else parse_length(length, system),
+    )
+    result = {
+        "kg_per_m2": stack.kg_per_m2,
+        "lb_per_ft2": stack.lb_per_ft2,
+        "total_kg": stack.total_kg,
+        "layer_kg_per_m2": stack.layer_kg_per_m2,
+        "stickers_kg_per_m2": stack.stickers_kg_per_m2,
+        "layers": layers,
+        "mc": stack.moisture,
+        "mc_source": stack.moisture_source,
+        "footprint_m2": stack.footprint_m2,
+    }
+    inputs = {
+        "species": species,
+        "thickness": thickness,
+        "layers": layers,
+        "mc": mc,
+        "part": part,
+        "width": width,
+        "length": length,
+        "fill": fill,
+        "stickers": not no_stickers,
+    }
+    common.give(
+        common.Answer(
+            "weight",
+            inputs,
+            result,
+            _text(wood.species, size, stack, system),
+            [result],
+            warnings=(f"{wood.note}.",) if wood.note else (),
+            cautions=cautions(["weight", "leaning"]),
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def _text(
+    species: "Species", size: "Thickness", stack: "StackWeight", system: "UnitSystem"
+) -> str:
+    from emcforecast.cli.lines import wrapped
+    from emcforecast.units import format_load, format_mass
+
+    per_area = format_load(stack.kg_per_m2, system)
+    total = stack.total_kg
+    whole = "" if total is None else f", {format_mass(total, system)} in all"
+    layers = f"{stack.layers} layer{'s' if stack.layers != 1 else ''}"
+    answer = (
+        f"{layers} of {size.label(system)} {species.spoken} at {stack.moisture:.0f} % "
+        f"MC weigh{'s' if stack.layers == 1 else ''} {per_area} of stack{whole}."
+    )
+    rows = [
+        ("one layer of boards", format_load(stack.layer_kg_per_m2, system)),
+        ("one row of stickers", format_load(stack.stickers_kg_per_m2, system)),
+        (f"{layers} with stickers", per_area),
+    ]
+    if total is not None:
+        rows.append(("the whole stack", format_mass(total, system)))
+    source = stack.moisture_source
+    return "\n".join(
+        [
+            wrapped(answer),
+            "",
+            *(f"  {name:32}{value:>18}" for name, value in rows),
+            "",
+            wrapped(
+                f"Rests on: specific gravity {species.basic_gravity:.2f} (ovendry on "
+                f"green); moisture {stack.moisture:.0f} % of ovendry mass, {source}. "
+                f"Snow, people and what stands on the stack are not in it."
+            ),
+        ]
+    )
