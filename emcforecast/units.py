@@ -1,27 +1,57 @@
-"""Inches, degrees Fahrenheit and pounds at the edge; SI everywhere inside."""
+"""People's units at the edge, and thickness as they write it; SI everywhere inside."""
 
 import locale
 import os
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING, Literal, TypeVar
+from typing import Literal
 
+from emcforecast.conversions import (
+    KG_PER_POUND,
+    METRES_PER_FOOT,
+    MM_PER_INCH,
+    celsius_to_fahrenheit,
+    fahrenheit_to_celsius,
+    inches_to_mm,
+    kg_per_m2_to_pounds_per_ft2,
+    kg_to_pounds,
+    metres_per_second_to_mph,
+    mm_to_inches,
+    mph_to_metres_per_second,
+    pounds_to_kg,
+)
 from emcforecast.errors import InputError
+from emcforecast.measure_text import KG_PER_UNIT, MM_PER_UNIT, measure, tidy, value_of
 
-if TYPE_CHECKING:
-    import numpy as np
-    import xarray as xr
-    from numpy.typing import NDArray
+__all__ = [
+    "KG_PER_POUND",
+    "METRES_PER_FOOT",
+    "MM_PER_INCH",
+    "Thickness",
+    "UnitSystem",
+    "celsius_to_fahrenheit",
+    "default_units",
+    "fahrenheit_to_celsius",
+    "format_length",
+    "format_load",
+    "format_mass",
+    "format_speed",
+    "format_temperature",
+    "inches_to_mm",
+    "kg_per_m2_to_pounds_per_ft2",
+    "kg_to_pounds",
+    "metres_per_second_to_mph",
+    "mm_to_inches",
+    "mph_to_metres_per_second",
+    "parse_length",
+    "parse_mass",
+    "parse_temperature",
+    "parse_thickness",
+    "pounds_to_kg",
+]
 
 UnitSystem = Literal["us", "si"]
-Numeric = TypeVar("Numeric", float, "NDArray[np.float64]", "xr.DataArray")
-
-MM_PER_INCH = 25.4
-METRES_PER_FOOT = 0.3048
-KG_PER_POUND = 0.45359237
-METRES_PER_SECOND_PER_MPH = 0.44704
-POUNDS_PER_FT2_PER_KG_PER_M2 = METRES_PER_FOOT**2 / KG_PER_POUND
 
 ROUGH_MM_PER_QUARTER = 6.75
 """Sawn green, a quarter of an inch of nominal stock measures this much (mm)."""
@@ -31,131 +61,6 @@ _THINNEST_WITHOUT_UNIT_MM = 6.0
 
 _US_TERRITORIES = ("US", "LR", "MM", "United States", "Liberia", "Myanmar")
 _QUARTER_WORDS = {"four": 4, "five": 5, "six": 6, "eight": 8, "ten": 10, "twelve": 12}
-_VULGAR = {
-    "¼": "1/4",
-    "½": "1/2",
-    "¾": "3/4",
-    "⅛": "1/8",
-    "⅜": "3/8",
-    "⅝": "5/8",
-    "⅞": "7/8",
-    "⁄": "/",
-}
-_NUMBER = r"(?:\d+(?:[ -]+\d+/\d+)?|\d+/\d+|\d*\.\d+)"
-_MEASURE = re.compile(rf"(?P<number>-?{_NUMBER}|-?\d+\.\d*)\s*(?P<unit>[a-z°\"']*)\.?")
-_INCH, _FOOT, _POUND = Fraction("25.4"), Fraction("304.8"), Fraction("0.45359237")
-_MM_PER_UNIT = {
-    "mm": Fraction(1),
-    "cm": Fraction(10),
-    "m": Fraction(1000),
-    **dict.fromkeys(("in", "inch", "inches", '"'), _INCH),
-    **dict.fromkeys(("ft", "foot", "feet", "'"), _FOOT),
-}
-_KG_PER_UNIT = {
-    "kg": Fraction(1),
-    "g": Fraction(1, 1000),
-    "oz": _POUND / 16,
-    **dict.fromkeys(("lb", "lbs", "pound", "pounds"), _POUND),
-}
-
-
-def fahrenheit_to_celsius(temperature_f: Numeric) -> Numeric:
-    """Return °C from °F.
-
-    Examples
-    --------
-    >>> fahrenheit_to_celsius(212.0)
-    100.0
-    """
-    return (temperature_f - 32.0) / 1.8
-
-
-def celsius_to_fahrenheit(temperature_c: Numeric) -> Numeric:
-    """Return °F from °C.
-
-    Examples
-    --------
-    >>> celsius_to_fahrenheit(-40.0)
-    -40.0
-    """
-    return temperature_c * 1.8 + 32.0
-
-
-def inches_to_mm(length_in: Numeric) -> Numeric:
-    """Return mm from inches.
-
-    Examples
-    --------
-    >>> inches_to_mm(2.0)
-    50.8
-    """
-    return length_in * MM_PER_INCH
-
-
-def mm_to_inches(length_mm: Numeric) -> Numeric:
-    """Return inches from mm.
-
-    Examples
-    --------
-    >>> mm_to_inches(50.8)
-    2.0
-    """
-    return length_mm / MM_PER_INCH
-
-
-def mph_to_metres_per_second(speed_mph: Numeric) -> Numeric:
-    """Return m/s from miles per hour.
-
-    Examples
-    --------
-    >>> mph_to_metres_per_second(10.0)
-    4.4704
-    """
-    return speed_mph * METRES_PER_SECOND_PER_MPH
-
-
-def metres_per_second_to_mph(speed: Numeric) -> Numeric:
-    """Return miles per hour from m/s.
-
-    Examples
-    --------
-    >>> metres_per_second_to_mph(4.4704)
-    10.0
-    """
-    return speed / METRES_PER_SECOND_PER_MPH
-
-
-def pounds_to_kg(mass_lb: Numeric) -> Numeric:
-    """Return kg from pounds (avoirdupois).
-
-    Examples
-    --------
-    >>> pounds_to_kg(100.0)
-    45.359237
-    """
-    return mass_lb * KG_PER_POUND
-
-
-def kg_to_pounds(mass_kg: Numeric) -> Numeric:
-    """Return pounds (avoirdupois) from kg.
-
-    Examples
-    --------
-    >>> kg_to_pounds(45.359237)
-    100.0
-    """
-    return mass_kg / KG_PER_POUND
-
-
-def kg_per_m2_to_pounds_per_ft2(load: Numeric) -> Numeric:
-    """Return lb/ft² from kg/m².
-
-    Examples
-    --------
-    >>> round(kg_per_m2_to_pounds_per_ft2(24.4), 2)
-    5.0
-    """
-    return load * POUNDS_PER_FT2_PER_KG_PER_M2
 
 
 @dataclass(frozen=True)
@@ -248,7 +153,7 @@ def parse_thickness(thickness: "float | str | Thickness") -> Thickness:
 
 
 def _thickness_from_text(given: str) -> Thickness:
-    text = _tidy(given)
+    text = tidy(given)
     name, equals, size = text.partition("=")
     quarters = _quarters(name.strip())
     if equals and quarters is not None:
@@ -275,19 +180,19 @@ def _quarters(text: str) -> int | None:
 
 
 def _thickness_mm(text: str, given: str) -> float:
-    measure = _measure(text)
-    if measure is None or measure[1] not in {"", *_MM_PER_UNIT}:
+    written = measure(text)
+    if written is None or written[1] not in {"", *MM_PER_UNIT}:
         raise InputError(
             f"thickness {given!r} cannot be read. Write quarters (4/4, 8/4), mm "
             f"(27mm) or inches (1 1/8 in)."
         )
-    number, unit = measure
+    number, unit = written
     if unit == "" and ("/" in text or number < _THINNEST_WITHOUT_UNIT_MM):
         raise InputError(
             f"thickness {given!r} has no unit: inches or mm? Write '{text} in' or "
             f"'{text} mm', or quarters such as 4/4."
         )
-    return float(number * _MM_PER_UNIT[unit or "mm"])
+    return float(number * MM_PER_UNIT[unit or "mm"])
 
 
 def _plausible_thickness(actual_mm: float, given: str) -> float:
@@ -326,7 +231,7 @@ def parse_length(length: float | str, system: UnitSystem = "si") -> float:
     >>> parse_length("300 mm", "us")
     300.0
     """
-    value = _value(length, _MM_PER_UNIT, "in" if system == "us" else "mm")
+    value = value_of(length, MM_PER_UNIT, "in" if system == "us" else "mm")
     if value is None or not value > 0:
         raise InputError(
             f"length {length!r} cannot be read. Write it with its unit: 12 in, 8 ft, "
@@ -350,7 +255,7 @@ def parse_mass(mass: float | str, system: UnitSystem = "si") -> float:
     >>> parse_mass("136 g")
     0.136
     """
-    value = _value(mass, _KG_PER_UNIT, "lb" if system == "us" else "kg")
+    value = value_of(mass, KG_PER_UNIT, "lb" if system == "us" else "kg")
     if value is None or not value > 0:
         raise InputError(
             f"weight {mass!r} cannot be read. Write it with its unit: 4.46 lb, 2.02 kg "
@@ -375,15 +280,15 @@ def parse_temperature(temperature: float | str, system: UnitSystem = "si") -> fl
     21.0
     """
     text = f"{temperature:g}" if not isinstance(temperature, str) else temperature
-    measure = _measure(text)
-    unit = "" if measure is None else measure[1].replace("°", "").replace("deg", "")
-    if measure is None or unit not in {"", "f", "c"}:
+    written = measure(text)
+    unit = "" if written is None else written[1].replace("°", "").replace("deg", "")
+    if written is None or unit not in {"", "f", "c"}:
         raise InputError(
             f"temperature {temperature!r} cannot be read. Write it with its unit: 30F "
             f"or -1C."
         )
     is_fahrenheit = unit == "f" or (unit == "" and system == "us")
-    value = float(measure[0])
+    value = float(written[0])
     value = fahrenheit_to_celsius(value) if is_fahrenheit else value
     if not -60.0 <= value <= 150.0:
         raise InputError(
@@ -479,44 +384,5 @@ def format_speed(speed: float, system: UnitSystem = "si") -> str:
     return f"{speed:.1f} m/s"
 
 
-def _value(
-    given: float | str, per_unit: dict[str, Fraction], bare: str
-) -> float | None:
-    """Return a measure in the table's base unit, or None when it cannot be read."""
-    if not isinstance(given, str):
-        return float(given) * float(per_unit[bare])
-    measure = _measure(given)
-    if measure is None or measure[1] not in {"", *per_unit}:
-        return None
-    return float(measure[0] * per_unit[measure[1] or bare])
-
-
 def _whole(value: float) -> str:
     return f"{round(value)}"
-
-
-def _tidy(text: str) -> str:
-    """Return lower-case text with one kind of quote, fraction and decimal point."""
-    tidy = text.strip().lower()
-    for sign, plain in _VULGAR.items():
-        tidy = re.sub(rf"(?<=\d)\s*{sign}", f" {plain}" if plain != "/" else "/", tidy)
-        tidy = tidy.replace(sign, plain)
-    for quote in ("″", "”", "“", "''"):
-        tidy = tidy.replace(quote, '"')
-    for quote in ("′", "’"):
-        tidy = tidy.replace(quote, "'")
-    tidy = tidy.replace("−", "-")
-    return re.sub(r"(?<=\d),(?=\d)", ".", tidy)
-
-
-def _measure(text: str) -> tuple[Fraction, str] | None:
-    """Return (number, unit) of "1 1/8 in", or None when it is not a measure."""
-    match = _MEASURE.fullmatch(_tidy(text).lstrip("+"))
-    if match is None:
-        return None
-    number = match["number"]
-    sign = -1 if number.startswith("-") else 1
-    parts = re.split(r"[ -]+", number.lstrip("-"))
-    if any(re.search(r"/0+$", part) for part in parts):
-        return None
-    return sign * sum((Fraction(part) for part in parts), Fraction()), match["unit"]
