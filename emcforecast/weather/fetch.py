@@ -380,7 +380,7 @@ def fetch_address(text: str, *, offline: bool = False, **hints: object) -> xr.Da
     Returns
     -------
     xarray.Dataset
-        The last whole years, gaps filled, every repair listed.
+        The last whole years; missing hours stay missing.
 
     Raises
     ------
@@ -398,4 +398,4 @@ def fetch_address(text: str, *, offline: bool = False, **hints: object) -> xr.Da
             record, place, start, end, session=session, hints=make_hints(**hints)
         )
     series.attrs["repairs"] = [*said, *series.attrs["repairs"]]
-    return fill_gaps(series)
+    return series

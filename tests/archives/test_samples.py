@@ -270,15 +270,19 @@ def test_error_reply_gives_the_archive_s_reason():
         format_of(data).read(data, HERE)
 
 
-def test_days_are_refused_with_what_to_do():
+def test_days_are_rebuilt_into_hours_and_said():
     reply = json.loads((SAMPLES / "power_hourly.json").read_text())
     for column in reply["properties"]["parameter"].values():
         keep = {key[:8]: value for key, value in column.items() if key[8:] == "12"}
         column.clear()
         column.update(keep)
     data = json.dumps(reply).encode()
-    with pytest.raises(ArchiveError, match="days"):
-        format_of(data).read(data, HERE)
+    series = format_of(data).read(data, HERE)
+    assert series.sizes["time"] == 48
+    assert any("rebuilt from 2 daily values" in line for line in series.repairs)
+    # 4 + 5 sin(45°) °C at noon, here the whole day's mean.
+    day = series["air_temperature"].to_numpy()[:24]
+    assert day.mean() == pytest.approx(7.54, abs=0.05)
 
 
 @pytest.mark.parametrize("mark", ["utf-16", "utf-8-sig", "cp1252"])

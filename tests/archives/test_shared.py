@@ -65,7 +65,6 @@ REFUSED = [
     ("iem_asos_all_reports_2024-03-01.tsv", "no parsed temperatures"),
     ("iem_asos_no_data.tsv", "no rows"),
     ("nasa_power_climatology_ag_point.csv", "no humidity"),
-    ("nasa_power_daily_ag_point.csv", "days"),
     ("open_meteo_archive_brasilia_t_only_local_tz.json", "no humidity"),
     ("open_meteo_archive_brasilia_daily.json", "neither temperature nor humidity"),
     ("open_meteo_geocoding_search-3581ca.json", "list of places"),
@@ -97,3 +96,21 @@ def test_other_formats_are_left_to_their_own_readers():
                  "cru_ts4.01_tmp_only_1901-2016.nc"):  # fmt: skip
         head = (SHARED / name).read_bytes()[:65536]
         assert not [fmt.name for fmt in FORMATS if fmt.sniff(head, name)]
+
+
+def test_daily_values_keep_their_mean_and_range():
+    series = read("nasa_power_daily_ag_point.csv")
+    t = series["air_temperature"].to_numpy()
+    # -24.36 °C, lowest -25.37, highest -22.7, 92.61 %.
+    assert t.mean() == pytest.approx(-24.36, abs=0.2)
+    assert t.max() - t.min() == pytest.approx(2.67, abs=0.3)
+    assert series["relative_humidity"].to_numpy().mean() == pytest.approx(92.6, abs=1)
+
+
+def test_a_missing_last_day_stays_missing():
+    series = read("nasa_power_daily_12.4N_75.7E_2025-09.json")
+    t = series["air_temperature"].to_numpy()
+    assert np.isnan(t[-24:]).all()
+    assert t[:24].mean() == pytest.approx(23.03, abs=0.1)
+    rain = series["precipitation"].to_numpy()
+    assert rain[24:48].sum() == pytest.approx(10.3, abs=0.01)

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast.errors import ArchiveError
+from emcforecast.weather.daily import hourly_from_daily
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.humidity import humidity_from
 from emcforecast.weather.quality import hourly_grid, plain_count, without_impossible
@@ -28,6 +28,11 @@ Stamps = npt.NDArray[np.datetime64]
 HOUR = np.timedelta64(1, "h")
 #: Running totals start at the last routine report, up to ten minutes before the hour.
 EARLY = np.timedelta64(10, "m")
+#: What the rebuilding of days calls their extremes.
+EXTREMES = {
+    "air_temperature_max": "daily_maximum",
+    "air_temperature_min": "daily_minimum",
+}
 #: Attributes of a raw series that make_series takes.
 TERMS = (
     *("kind", "source", "licence", "attribution", "retrieved"),
@@ -138,10 +143,8 @@ def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
     stamps = raw["time"].to_numpy()
     notes = list(raw.attrs["repairs"])
     if raw.attrs["step"] == "day":
-        raise ArchiveError(
-            f"the {raw.attrs['archive']} reply holds days, not hours, and wood needs "
-            "the swing between day and night; ask the archive for hourly values"
-        )
+        named = {EXTREMES.get(name, name): column for name, column in values.items()}
+        return hourly_from_daily(stamps, named, notes=notes, **attrs)
     if raw.attrs["step"] == "month" or raw.attrs["kind"] == "normals":
         values = {name: values[name] for name in VARIABLES if name in values}
         # What is too much rain for an hour is not for a month.
