@@ -46,7 +46,9 @@ _STANDARD = {
     "surface_downwelling_shortwave_flux": "shortwave",
 }
 _NAMES = {
-    "air_temperature": "t2m 2t tas t2 tair temp tmp temperature air_temperature t_2m tavg tmean tg",
+    "air_temperature": (
+        "t2m 2t tas t2 tair temp tmp temperature air_temperature t_2m tavg tmean tg"
+    ),
     "dew_point": "d2m 2d tdps dewpoint dew_point td dew_point_temperature t2mdew td_2m",
     "relative_humidity": "hurs rh rh2m r2 relative_humidity relhum rhum hu rh_2m",
     "specific_humidity": "huss q2m qv2m q2 shum sph specific_humidity qair",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -62,8 +63,10 @@ def write_weather(ds: xr.Dataset, path: str | Path) -> None:
         "attribution": ds.attrs["attribution"],
         MARK: json.dumps(dict(ds.attrs), ensure_ascii=False),
     }
-    encoding = {str(name): {"zlib": True, "complevel": 4} for name in ds.data_vars}
-    encoding["time"] = {"units": "seconds since 1970-01-01", "dtype": "int64"}  # type: ignore[dict-item]
+    encoding: dict[str, dict[str, Any]] = {
+        str(name): {"zlib": True, "complevel": 4} for name in ds.data_vars
+    }
+    encoding["time"] = {"units": "seconds since 1970-01-01", "dtype": "int64"}
     part = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         out.to_netcdf(part, engine="h5netcdf", encoding=encoding)
@@ -71,7 +74,8 @@ def write_weather(ds: xr.Dataset, path: str | Path) -> None:
     except OSError as error:
         part.unlink(missing_ok=True)
         raise WeatherError(
-            f"{target}: cannot be written ({error.strerror or error}); name another file"
+            f"{target}: cannot be written ({error.strerror or error}); "
+            "name another file"
         ) from error
 
 
@@ -102,5 +106,6 @@ def series_of_own(opened: xr.Dataset) -> xr.Dataset:
         return make_series(opened["time"].to_numpy(), variables, **attrs)
     except (KeyError, TypeError, json.JSONDecodeError) as error:
         raise WeatherError(
-            f"the file says it was written here but is damaged ({error}); fetch it again"
+            f"the file says it was written here but is damaged ({error}); "
+            "fetch it again"
         ) from error

@@ -106,7 +106,7 @@ def _usable(
     first_bad = int(np.flatnonzero(bad)[0])
     name = str(stamps[0].astype("datetime64[M]") + first_bad)
     reason = (
-        f"{name} lacks {100 * share[first_bad]:.0f} % of its hours "
+        f"{name} lacks {100 * share[first_bad]:.1f} % of its hours "
         f"(at most {100 * WORST_MONTH:.0f} % can be filled)"
     )
     if cyclic:

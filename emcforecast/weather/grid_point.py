@@ -56,7 +56,7 @@ def _coordinate(
             f"degrees_{unit}",
             f"degree_{unit}",
         ):
-            return variable
+            return ds[name]
     return None
 
 
@@ -125,18 +125,21 @@ def _pick(
     if hints.place is not None and labels:
         if hints.place not in labels:
             raise WeatherError(
-                f"the file has no place '{hints.place}'; it has {', '.join(labels)[:200]}"
+                f"the file has no place '{hints.place}'; it has "
+                f"{', '.join(labels)[:200]}"
             )
         return labels.index(hints.place), []
     if hints.latitude is None or hints.longitude is None:
         what = (
-            f"{north.size} places ({', '.join(labels)[:120]}); choose one with --place, "
-            "or the nearest with --latitude and --longitude"
-            if labels
-            else f"{north.size} grid points, {north.min():.2f} to {north.max():.2f} north, "
-            f"{east.min():.2f} to {east.max():.2f} east; choose with --latitude and "
-            "--longitude"
+            f"{north.size} grid points, {north.min():.2f} to {north.max():.2f} "
+            f"north, {east.min():.2f} to {east.max():.2f} east; choose with "
+            "--latitude and --longitude"
         )
+        if labels:
+            what = (
+                f"{north.size} places ({', '.join(labels)[:120]}); choose one with "
+                "--place, or the nearest with --latitude and --longitude"
+            )
         raise WeatherError(f"the file holds {what}")
     away = distance_km(north, east, hints.latitude, hints.longitude)
     index = int(np.argmin(away))

@@ -12,7 +12,8 @@ import xarray as xr
 
 from emcforecast.errors import WeatherError
 from emcforecast.weather.cf_names import in_series_units, quantity_of
-from emcforecast.weather.csv_file import DAMPNESS, Parsed, series_of_parsed
+from emcforecast.weather.csv_file import Parsed, series_of_parsed
+from emcforecast.weather.csv_units import DAMPNESS
 from emcforecast.weather.files import MARK, series_of_own
 from emcforecast.weather.formats import Format, Hints
 from emcforecast.weather.grid_point import at_point
@@ -32,6 +33,11 @@ def is_netcdf(head: bytes, name: str) -> bool:
     return head[:8] == b"\x89HDF\r\n\x1a\n" or head[:4] in (b"CDF\x01", b"CDF\x02")
 
 
+def _first_line(error: BaseException) -> str:
+    text = str(error).strip()
+    return text.splitlines()[0][:80] if text else type(error).__name__
+
+
 def _open(source: bytes | Path) -> xr.Dataset:
     if isinstance(source, bytes):
         head, target = source[:8], io.BytesIO(source)
@@ -39,7 +45,7 @@ def _open(source: bytes | Path) -> xr.Dataset:
         with source.open("rb") as file:
             head = file.read(8)
         target = source  # type: ignore[assignment]
-    # Classic files go through scipy, which pvlib brings; no netCDF C library is needed.
+    # Classic files go through scipy, which pvlib brings along.
     engine = "h5netcdf" if head.startswith(b"\x89HDF") else "scipy"
     try:
         return xr.open_dataset(
@@ -47,9 +53,8 @@ def _open(source: bytes | Path) -> xr.Dataset:
         )
     except _BROKEN as error:
         raise WeatherError(
-            "the NetCDF file is cut off or damaged "
-            f"({str(error).splitlines()[0][:80] if str(error) else type(error).__name__})"
-            "; get it again"
+            f"the NetCDF file is cut off or damaged ({_first_line(error)}); "
+            "get it again"
         ) from error
 
 
@@ -134,12 +139,8 @@ def _parse(opened: xr.Dataset, hints: Hints, *, partial: bool) -> Parsed:
     chosen = _choose(opened, hints)
     _require(opened, chosen, partial=partial)
     try:
-        when = time_axis(
-            opened,
-            chosen[
-                "air_temperature" if "air_temperature" in chosen else next(iter(chosen))
-            ],
-        )
+        main = chosen.get("air_temperature", next(iter(chosen.values())))
+        when = time_axis(opened, main)
         point, place, notes = at_point(
             opened[list(chosen.values())], when.dimension, hints
         )
@@ -218,10 +219,10 @@ def _choose(opened: xr.Dataset, hints: Hints) -> dict[str, str]:
                 f"{', '.join(map(str, opened.data_vars))[:200]}"
             )
     found: dict[str, list[str]] = {}
-    for name, variable in opened.data_vars.items():
-        quantity = quantity_of(str(name), variable)
+    for key, variable in opened.data_vars.items():
+        quantity = quantity_of(str(key), variable)
         if quantity is not None and variable.ndim > 0:
-            found.setdefault(quantity, []).append(str(name))
+            found.setdefault(quantity, []).append(str(key))
     chosen = {quantity: names[0] for quantity, names in found.items()}
     for quantity in ("air_temperature", "relative_humidity"):
         if len(found.get(quantity, ())) > 1 and quantity not in told:

@@ -92,19 +92,14 @@ def time_axis(ds: xr.Dataset, variable: str) -> Axis:
 
 
 def _coordinate(ds: xr.Dataset, dims: list[str]) -> tuple[str, str] | None:
-    named = [
-        n
-        for n in ("valid_time", "time", "time_counter", "date", "datetime")
-        if n in ds.variables
-    ]
+    usual = ("valid_time", "time", "time_counter", "date", "datetime")
+    named = [name for name in usual if name in ds.variables]
+    since = r"\s*(seconds?|minutes?|hours?|days?|months?) since"
     named += [
-        str(n)
-        for n, v in ds.variables.items()
-        if v.attrs.get("standard_name") == "time"
-        or re.match(
-            r"\s*(seconds?|minutes?|hours?|days?|months?) since",
-            str(v.attrs.get("units", "")),
-        )
+        str(name)
+        for name, variable in ds.variables.items()
+        if variable.attrs.get("standard_name") == "time"
+        or re.match(since, str(variable.attrs.get("units", "")))
     ]
     for name in dict.fromkeys(named):
         variable = ds[name]
@@ -166,4 +161,5 @@ def _without_leap_days(
     index = np.searchsorted(before, of_year, side="right") - 1
     months = ((year + years - 1970) * 12 + index).astype("datetime64[M]")
     date = months.astype("datetime64[D]") + (of_year - before[index])
-    return (date.astype("datetime64[s]") + rest).astype("datetime64[ns]")
+    time: Times = (date.astype("datetime64[s]") + rest).astype("datetime64[ns]")
+    return time

@@ -64,15 +64,20 @@ def read_weather(
     if isinstance(path, str) and _is_address(path):
         from emcforecast.weather.fetch import fetch_address
 
-        series = fetch_address(path, **hints)
+        series = fetch_address(path, **hints)  # type: ignore[arg-type]
         return fill_gaps(series) if gaps == "fill" else series
     if isinstance(path, (str, Path)):
         series = _read_one(Path(path), said)
+        name = Path(path).name
     else:
         from emcforecast.weather.join import read_apart
 
-        series = read_apart([Path(item) for item in path], said)
-    return fill_gaps(series) if gaps == "fill" else series
+        paths = [Path(item) for item in path]
+        series = read_apart(paths, said)
+        name = " and ".join(item.name for item in paths)
+    if gaps == "keep":
+        return series
+    return _named(name, lambda: fill_gaps(series))
 
 
 def read_logger(path: str | Path, **hints: object) -> xr.Dataset:
@@ -99,7 +104,8 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
             head = file.read(HEAD)
             found = _recognised(head, path.name)
             if found is not None and found.read_path is not None:
-                return _named(path.name, lambda: found.read_path(path, hints))  # type: ignore[misc]
+                by_path = found.read_path
+                return _named(path.name, lambda: by_path(path, hints))
             data = head + file.read()
     except FileNotFoundError as error:
         raise WeatherError(
@@ -178,7 +184,8 @@ def _from_zip(data: bytes, name: str, hints: Hints) -> xr.Dataset:
     if hints.sheet is not None:
         if hints.sheet not in members:
             raise WeatherError(
-                f"{name}: no '{hints.sheet}' inside; it holds {', '.join(members)[:200]}"
+                f"{name}: no '{hints.sheet}' inside; it holds "
+                f"{', '.join(members)[:200]}"
             )
         members = {hints.sheet: members[hints.sheet]}
     read: dict[str, xr.Dataset] = {}
@@ -209,12 +216,15 @@ _SIGNS = (
     (b"PAR1", "it is Parquet; write it as CSV"),
     (b"\xd0\xcf\x11\xe0", "it is an old spreadsheet; save the sheet as CSV"),
     (b"CDF\x05", "it is NetCDF of the 64-bit data kind; write it as NetCDF-4"),
+    (b"{", "it is JSON of no archive that is known"),
+    (b"[", "it is JSON of no archive that is known"),
+    (b"<", "it is a web page or XML; save the data themselves"),
     (b"II*\x00", "it is a GeoTIFF; take the monthly values at your place from it"),
 )
 
 
 def _what_it_is(data: bytes) -> str:
     for sign, words in _SIGNS:
-        if data.startswith(sign):
+        if data.lstrip(b"\xef\xbb\xbf \r\n\t").startswith(sign):
             return f": {words}"
     return " (it looks binary)" if b"\x00" in data[:4096] else ""

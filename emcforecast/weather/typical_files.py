@@ -143,11 +143,7 @@ def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
     )
     variables["wind_speed"] = _column(frame, "wind_speed", 998.0)
     variables["shortwave"] = _column(frame, "ghi", 9998.0)
-    rain = _column(frame, "liquid_precipitation_depth", 998.0)
-    if np.nansum(rain) > 0.0:
-        variables["precipitation"] = rain
-    else:
-        notes.append("the file holds no rain")
+    notes += _rain(variables, _column(frame, "liquid_precipitation_depth", 998.0))
     return _typical(
         variables,
         source=f"EPW file of {str(meta['city']).strip()}",
@@ -158,6 +154,17 @@ def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
         longitude=float(meta["longitude"]),
         elevation=float(meta["altitude"]),
     )
+
+
+def _rain(variables: dict[str, Array], rain: Array) -> list[str]:
+    """Take the rain along where the file has it for most of the year."""
+    known = int(np.count_nonzero(np.isfinite(rain)))
+    if not known or not np.nansum(rain) > 0.0:
+        return ["the file holds no rain"]
+    if known < 0.5 * rain.size:
+        return [f"rain is given for {known} of {rain.size} hours only: not used"]
+    variables["precipitation"] = rain
+    return []
 
 
 def _with_humidity(
@@ -219,10 +226,7 @@ def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
         notes.append("29 February left out of the typical year")
     variables, words = _with_humidity(temperature, given)
     variables |= {"wind_speed": wind, "shortwave": sun}
-    if np.nansum(rain) > 0.0:
-        variables["precipitation"] = np.nan_to_num(rain)
-    else:
-        notes.append("the file holds no rain")
+    notes += _rain(variables, rain)
     return _typical(
         variables,
         source=f"TMY3 file of {str(meta['Name']).strip(chr(34))}",

@@ -1,0 +1,171 @@
+"""Say what a weather file holds, what was mended, and why it is refused."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.weather.gaps import fill_gaps
+from emcforecast.weather.read import read_weather
+from emcforecast.weather.series import MONTHS
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """What a weather file holds.
+
+    Attributes
+    ----------
+    ok : bool
+        Whether it can be used.
+    refused : str or None
+        The one-line reason when it cannot.
+    source, kind, step : str or None
+        Where it comes from, what it is, and its step ("hour" or "month").
+    rebuilt_from : str or None
+        "day" when the hours were rebuilt from daily values.
+    rows : int
+        Readings in the file.
+    start, end : str or None
+        First and last interval, ISO, UTC.
+    place : dict of str to float
+        latitude, longitude (degrees), elevation (m), utc_offset (h), where known.
+    columns : tuple of str
+        What was recognised, with the units found.
+    variables : dict of str to dict
+        For each variable its unit, mean, least and greatest value.
+    coverage_by_month : tuple of dict
+        Twelve of ``month`` (1 to 12), ``name``, ``coverage`` (share of its intervals
+        with temperature and humidity, before filling; 0 where the month never comes).
+    repairs : tuple of str
+        What was mended, in plain words with counts.
+    """
+
+    ok: bool
+    refused: str | None = None
+    source: str | None = None
+    kind: str | None = None
+    step: str | None = None
+    rebuilt_from: str | None = None
+    rows: int = 0
+    start: str | None = None
+    end: str | None = None
+    place: dict[str, float] = field(default_factory=dict)
+    columns: tuple[str, ...] = ()
+    variables: dict[str, dict[str, Any]] = field(default_factory=dict)
+    coverage_by_month: tuple[dict[str, Any], ...] = ()
+    repairs: tuple[str, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the fields as plain values for JSON."""
+        return {
+            **{"ok": self.ok, "refused": self.refused, "step": self.step},
+            **{"rows": self.rows, "start": self.start, "end": self.end},
+            **{"source": self.source, "kind": self.kind},
+            **{"rebuilt_from": self.rebuilt_from, "place": dict(self.place)},
+            **{"columns": list(self.columns), "variables": dict(self.variables)},
+            "coverage_by_month": [dict(item) for item in self.coverage_by_month],
+            "repairs": list(self.repairs),
+        }
+
+
+def inspect(path: str | Path, **hints: object) -> Inspection:
+    """Look a weather file through without ever failing on it.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        The file, or "demo".
+    **hints
+        As in `emcforecast.weather.read.read_weather`.
+
+    Returns
+    -------
+    Inspection
+        With ``ok`` False and the reason where the file is refused.
+
+    Examples
+    --------
+    >>> found = inspect("no such file.csv")
+    >>> found.ok, found.refused
+    (False, "no such file.csv: no such file; give a weather file, or 'demo'")
+    """
+    try:
+        series = read_weather(path, gaps="keep", **hints)
+    except (WeatherError, ArchiveError) as error:
+        return Inspection(ok=False, refused=str(error))
+    refused = None
+    filled = series
+    try:
+        filled = fill_gaps(series)
+    except WeatherError as error:
+        refused = f"{Path(path).name}: {error}"
+    stamps = filled["time"].to_numpy()
+    unit = "h" if filled.attrs["step"] == "hour" else "M"
+    known = np.isfinite(series["air_temperature"].to_numpy())
+    return Inspection(
+        ok=refused is None,
+        refused=refused,
+        source=series.attrs["source"],
+        kind=series.attrs["kind"],
+        step=series.attrs["step"],
+        rebuilt_from=series.attrs.get("rebuilt_from"),
+        rows=int(series.attrs.get("rows", np.count_nonzero(known))),
+        start=str(stamps[0].astype(f"datetime64[{unit}]")),
+        end=str(stamps[-1].astype(f"datetime64[{unit}]")),
+        place={
+            name: float(series.attrs[name])
+            for name in ("latitude", "longitude", "elevation", "utc_offset")
+            if name in series.attrs
+        },
+        columns=tuple(series.attrs.get("columns", ())),
+        variables=_ranges(filled),
+        coverage_by_month=_coverage(series),
+        repairs=tuple(filled.attrs["repairs"]),
+    )
+
+
+def _ranges(ds: xr.Dataset) -> dict[str, dict[str, Any]]:
+    found = {}
+    for name, variable in ds.data_vars.items():
+        values = variable.to_numpy()
+        values = values[np.isfinite(values)]
+        if values.size:
+            found[str(name)] = {
+                "units": variable.attrs["units"],
+                "mean": round(float(values.mean()), 3),
+                "min": round(float(values.min()), 3),
+                "max": round(float(values.max()), 3),
+            }
+    return found
+
+
+def _coverage(ds: xr.Dataset) -> tuple[dict[str, Any], ...]:
+    known = np.isfinite(ds["air_temperature"].to_numpy())
+    known &= np.isfinite(ds["relative_humidity"].to_numpy())
+    months = ds["time"].to_numpy().astype("datetime64[M]")
+    calendar = months.astype(np.int64) % 12
+    have = np.bincount(calendar, known, minlength=12)
+    if ds.attrs["step"] == "hour":
+        touched = np.unique(months)
+        hours = (touched + 1).astype("datetime64[h]") - touched.astype("datetime64[h]")
+        full = np.bincount(
+            touched.astype(np.int64) % 12, hours.astype(np.int64), minlength=12
+        )
+    else:
+        full = np.bincount(calendar, minlength=12)
+    return tuple(
+        {
+            "month": index + 1,
+            "name": MONTHS[index],
+            "coverage": round(float(have[index] / full[index]), 4)
+            if full[index]
+            else 0.0,
+        }
+        for index in range(12)
+    )
