@@ -29,6 +29,8 @@ from emcforecast.weather.archives.record import Archive, Request
 
 #: Environment variable that moves the cache.
 CACHE_VARIABLE = "EMCFORECAST_CACHE"
+#: Environment variable with the address of a mirror: MIRROR/host/path.
+MIRROR_VARIABLE = "EMCFORECAST_MIRROR"
 #: Seconds to wait for a connection, and for the next bytes.
 TIMEOUT = (10.0, 90.0)
 RETRIES = 4
@@ -203,7 +205,8 @@ class Session:
     say : callable, optional
         Told, in a sentence, what the person should know (stale data, no cache).
     mirror : str, optional
-        Address that stands in for every archive: ``MIRROR/host/path``.
+        Address that stands in for every archive: ``MIRROR/host/path``; default the
+        environment variable ``EMCFORECAST_MIRROR``.
     timeout : tuple of float
         Seconds for a connection and between bytes.
     retries : int
@@ -233,7 +236,8 @@ class Session:
         self.timeout = timeout
         self.retries = retries
         self.backoff = backoff
-        self._mirror = mirror.rstrip("/") if mirror else None
+        stands_in = mirror or os.environ.get(MIRROR_VARIABLE)
+        self._mirror = stands_in.rstrip("/") if stands_in else None
         self._told: set[str] = set()
         self._adapters: dict[str, _Adapter] = {}
         self.folder: Path | None = folder if folder is not None else cache_folder()

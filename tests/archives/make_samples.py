@@ -401,6 +401,7 @@ def era5():
 def files():
     """Content by file name."""
     hourly = [(k, at(k, "%Y%m%d%H")) for k in HOURS]
+    days = [(k, f"201901{k + 1:02d}") for k in range(4)]
     months = [(k, f"2019{k + 1:02d}") for k in range(13)]
     names = [
         "JAN",
@@ -423,6 +424,7 @@ def files():
         "open_meteo.csv": open_meteo_csv(),
         "power_hourly.json": json.dumps(power(hourly)),
         "power_hourly.csv": power_csv(),
+        "power_daily.json": json.dumps(power([(k + 20, d) for k, d in days])),
         "power_monthly.json": json.dumps(power([(k + 20, m) for k, m in months])),
         "power_normals.json": json.dumps(power(normal_year)),
         "ghcnh_by_station.psv": ghcnh(by_year=False),

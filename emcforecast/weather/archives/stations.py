@@ -97,7 +97,7 @@ def read_isd_history(payload: bytes) -> list[Station]:
         With USAF-WBAN as number.
     """
     names = ("USAF", "WBAN", "STATION NAME", "LAT", "LON", "ELEV(M)", "BEGIN", "END")
-    frame = table(payload, text=names).fillna("")
+    frame = table(payload, columns=names, text=names).fillna("")
     rows = _rows(frame, names, "ISD")
     return _kept(
         [
@@ -247,7 +247,9 @@ def read_eccc(payload: bytes) -> list[Station]:
         *("Longitude (Decimal Degrees)", "Elevation (m)"),
         *("HLY First Year", "HLY Last Year"),
     )
-    frame = table("\n".join(lines[start:]).encode(), text=names).fillna("")
+    frame = table("\n".join(lines[start:]).encode(), columns=names, text=names).fillna(
+        ""
+    )
     rows = _rows(frame, names, "Environment Canada")
     return _kept(
         [

@@ -1,0 +1,130 @@
+"""`emcforecast fetch`: weather from an open archive into a file."""
+
+import re
+from datetime import date, timedelta
+from pathlib import Path
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.errors import InputError
+
+
+@click.command("fetch", short_help="Get weather from an open archive into a file.")
+@click.argument("place")
+@click.option(
+    "--from",
+    "archive",
+    required=True,
+    metavar="ARCHIVE",
+    help="Which archive; `emcforecast archives` lists them.",
+)
+@click.option(
+    "--years",
+    metavar="A:B",
+    help="First and last year, such as 2005:2024. [default: the last 15 whole years]",
+)
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(dir_okay=False, path_type=Path),
+    required=True,
+    help="The file to write, ending in .nc.",
+)
+@click.option("--offline", is_flag=True, help="Use only what was fetched before.")
+@click.option(
+    "--utc-offset",
+    type=click.FloatRange(-14, 14),
+    help="Local standard time less UTC (h), for archives that keep local time.",
+)
+@common.output_options
+def command(
+    place: str,
+    archive: str,
+    years: str | None,
+    output: Path,
+    offline: bool,
+    utc_offset: float | None,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+) -> None:
+    """Fetch weather for PLACE and write it to a file.
+
+    PLACE is LAT,LON, a name, or the number of one of the archive's stations. What was
+    fetched before is kept on this computer, so an interrupted fetch goes on where it
+    stopped.
+    """
+    from emcforecast.weather.archives.registry import archive_named
+    from emcforecast.weather.fetch import fetch_place, find_place
+    from emcforecast.weather.files import write_weather
+    from emcforecast.weather.formats import make_hints
+    from emcforecast.weather.session import Session
+
+    record = archive_named(archive)
+    start, end = _span(years, record.kind, record.since)
+    warnings: list[str] = []
+    progress = common.Progress(f"asking {record.title}")
+    with Session(offline=offline, say=warnings.append) as session:
+        where, said = find_place(place, record, session, (start.year, end.year))
+        series = fetch_place(
+            record,
+            where,
+            start,
+            end,
+            session=session,
+            hints=make_hints(utc_offset=utc_offset),
+            progress=lambda done, of, label: progress(done / of, label or None),
+        )
+    series.attrs["repairs"] = [*said, *series.attrs["repairs"]]
+    write_weather(series, output)
+    stamps = series["time"].to_numpy()
+    first, last = (
+        str(when.astype("datetime64[D]")) for when in (stamps[0], stamps[-1])
+    )
+    known = int(series["air_temperature"].notnull().sum())
+    text = "\n".join(
+        [
+            f"{output}: {record.title}, {first} to {last}, {known} "
+            f"{series.attrs['step']}s of weather.",
+            *(f"  {line}" for line in series.attrs["repairs"]),
+            str(series.attrs["attribution"]),
+            f"Next: emcforecast check {output}",
+        ]
+    )
+    row = {"file": str(output), "start": first, "end": last, "known": known}
+    common.give(
+        common.Answer(
+            "fetch",
+            {"place": place, "archive": record.id, "years": f"{start.year}:{end.year}"},
+            row,
+            text,
+            rows=[row],
+            weather=series,
+            warnings=warnings,
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def _span(years: str | None, kind: str, since: int) -> tuple[date, date]:
+    from emcforecast.weather.fetch import last_whole_years
+
+    today = date.today()
+    if kind == "forecast":
+        return today, today + timedelta(days=15)
+    if years is None:
+        return last_whole_years()
+    match = re.fullmatch(r"(\d{4})(?::(\d{4}))?", years.strip())
+    if match is None:
+        raise InputError(f"--years {years!r}: write A:B, such as 2005:2024")
+    first, last = int(match[1]), int(match[2] or match[1])
+    if first > last:
+        raise InputError(f"--years {years}: {first} is after {last}; turn them round")
+    if last < since or first > today.year:
+        raise InputError(
+            f"--years {years}: the archive has {since} to {today.year}; ask within that"
+        )
+    yesterday = today - timedelta(days=1)
+    return date(max(first, since), 1, 1), min(date(last, 12, 31), yesterday)

@@ -1,0 +1,74 @@
+"""`emcforecast places`: look up a place by name."""
+
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.errors import InputError
+
+
+@click.command("places", short_help="Look up a place by name.")
+@click.argument("name")
+@click.option("--offline", is_flag=True, help="Use only what was fetched before.")
+@click.option(
+    "--stations",
+    "archive",
+    metavar="ARCHIVE",
+    help="Also list this archive's stations nearest to the place.",
+)
+@common.output_options
+def command(
+    name: str,
+    offline: bool,
+    archive: str | None,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+) -> None:
+    """List the places called NAME, with the coordinates to copy.
+
+    NAME may also be LAT,LON where stations are asked for.
+    """
+    from emcforecast.weather.archives.registry import archive_named
+    from emcforecast.weather.fetch import find_places, near_stations, pair
+    from emcforecast.weather.geocode import CREDIT
+    from emcforecast.weather.session import Session
+
+    with Session(
+        offline=offline, say=lambda said: click.echo(said, err=True)
+    ) as session:
+        spot = pair(name)
+        found = [] if spot is not None else find_places(name, session)
+        if spot is None and not found:
+            raise InputError(
+                f"no place called {name!r} was found; try another spelling, or LAT,LON"
+            )
+        near = []
+        if archive is not None:
+            if spot is None and len(found) > 1:
+                listed = "; ".join(item.words() for item in found[:6])
+                raise InputError(
+                    f"{len(found)} places are called {name!r}: {listed}. Say which by "
+                    "its LAT,LON"
+                )
+            place = spot if spot is not None else found[0].place()
+            near = near_stations(archive_named(archive), place, session)
+    lines = [item.words() for item in found] + [item.words() for item in near]
+    if found:
+        lines.append(CREDIT)
+    rows = [asdict(item) for item in found] or [
+        {**asdict(item.station), "distance_km": item.distance, "climb_m": item.climb}
+        for item in near
+    ]
+    result = {
+        "places": [asdict(item) for item in found],
+        "stations": rows if near else [],
+    }
+    inputs = {"name": name, "stations": archive}
+    common.give(
+        common.Answer("places", inputs, result, "\n".join(lines), rows=rows),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
