@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from emcforecast.cli.lines import wrapped
 from emcforecast.errors import InputError
 from emcforecast.report.document import document, to_json, write_csv
 from emcforecast.units import UnitSystem, default_units
@@ -205,9 +206,9 @@ def give(answer: Answer, *, as_json: bool, csv_file: Path | None = None) -> None
         return
     click.echo(answer.text)
     for warning in answer.warnings:
-        click.echo(f"Note: {warning}")
+        click.echo(wrapped(f"Note: {warning}"))
     for caution in answer.cautions:
-        click.echo(f"Caution: {caution}")
+        click.echo(wrapped(f"Caution: {caution}"))
 
 
 def units_or_default(units: str | None) -> UnitSystem:

@@ -1,7 +1,6 @@
 """`emcforecast meter`: what a moisture reading means, step by step."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +9,13 @@ import click
 from emcforecast.cautions import cautions
 from emcforecast.cli import common
 from emcforecast.cli.lines import wrapped
+from emcforecast.cli.meter_ways import (
+    Said,
+    judge_shell_and_core,
+    result_of,
+    weigh_oven_dry,
+    weigh_sample_board,
+)
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -87,15 +93,6 @@ other_ways = common.stacked(
 )
 
 
-@dataclass(frozen=True)
-class _Said:
-    """What one way of asking answers."""
-
-    result: Mapping[str, Any]
-    headline: str
-    steps: tuple[str, ...]
-
-
 @click.command("meter", short_help="What a moisture reading means.")
 @click.argument("reading", type=float, required=False)
 @how_read
@@ -114,10 +111,10 @@ def command(
     test with --oven, or a sample board's weights with --sample.
     """
     system = common.units_or_default(units)
-    ways: dict[str, Callable[[], _Said]] = {
-        "--oven": lambda: _oven(options["oven"], system),
-        "--sample": lambda: _sample(options["sample"], system),
-        "--shell and --core": lambda: _pair(options),
+    ways: dict[str, Callable[[], Said]] = {
+        "--oven": lambda: weigh_oven_dry(options["oven"], system),
+        "--sample": lambda: weigh_sample_board(options["sample"], system),
+        "--shell and --core": lambda: judge_shell_and_core(options),
         "READING": lambda: _reading(reading, options, system),
     }
     asked = [
@@ -163,24 +160,6 @@ def command(
     )
 
 
-def _result(
-    reading: float | None,
-    corrected: float | None,
-    steps: tuple[str, ...],
-    valid: bool,
-    verdict: str,
-    **more: Any,
-) -> dict[str, Any]:
-    return {
-        "reading": reading,
-        "corrected": corrected,
-        "steps": list(steps),
-        "valid": valid,
-        "verdict": verdict,
-        **more,
-    }
-
-
 def _setting(options: Mapping[str, Any], system: "UnitSystem") -> "MeterSetting":
     from emcforecast.units import parse_length, parse_temperature, parse_thickness
     from emcforecast.wood.meter import FACES, METER_KINDS, RULES, MeterSetting
@@ -208,7 +187,7 @@ def _setting(options: Mapping[str, Any], system: "UnitSystem") -> "MeterSetting"
 
 def _reading(
     reading: float | None, options: Mapping[str, Any], system: "UnitSystem"
-) -> _Said:
+) -> Said:
     from emcforecast.wood.judge import compare_meters
     from emcforecast.wood.meter import interpret
     from emcforecast.wood.species import resolve_species
@@ -238,8 +217,8 @@ def _reading(
         )
     else:
         headline = f"The reading says: {told.verdict}"
-    return _Said(
-        _result(
+    return Said(
+        result_of(
             told.reading,
             told.corrected,
             steps,
@@ -249,101 +228,5 @@ def _reading(
             high=told.high,
         ),
         f"{headline}.",
-        steps,
-    )
-
-
-def _pair(options: Mapping[str, Any]) -> _Said:
-    from emcforecast.wood.judge import judge_pair
-
-    shell, core = options["shell"], options["core"]
-    if shell is None or core is None:
-        raise InputError(
-            "a pair needs both --shell and --core. Give the other one too."
-        )
-    found = judge_pair(shell, core, _target(options["target"]))
-    steps = (
-        f"Shell {shell:g} %, core {core:g} %: about {found.mean:.1f} % in the mean.",
-        found.why,
-    )
-    return _Said(
-        _result(
-            None,
-            found.mean,
-            steps,
-            True,
-            found.verdict,
-            shell=shell,
-            core=core,
-            ready=found.ready,
-        ),
-        f"{found.verdict[:1].upper()}{found.verdict[1:]}.",
-        steps,
-    )
-
-
-def _target(text: str | None) -> tuple[float, float] | None:
-    """Read "7:9", "7-9" or "8" (one either side) as a range of % MC."""
-    if text is None:
-        return None
-    parts = text.replace("%", "").replace("-", ":").split(":")
-    try:
-        numbers = [float(part) for part in parts]
-    except ValueError:
-        numbers = []
-    if len(numbers) == 1:
-        numbers = [numbers[0] - 1.0, numbers[0] + 1.0]
-    if len(numbers) != 2 or not 0.0 <= numbers[0] <= numbers[1] <= 100.0:
-        raise InputError(
-            f"target {text!r} cannot be read. Write the lowest and highest % MC: 7:9."
-        )
-    return numbers[0], numbers[1]
-
-
-def _oven(weights: tuple[str, str], system: "UnitSystem") -> _Said:
-    from emcforecast.units import parse_mass
-    from emcforecast.wood.sample_board import oven_dry_moisture, wet_basis
-
-    wet, dry = (parse_mass(weight, system) for weight in weights)
-    moisture = oven_dry_moisture(wet, dry)
-    steps = (
-        f"Wet {weights[0]}, ovendry {weights[1]}: the water is {moisture:.1f} % of the "
-        f"ovendry mass.",
-        f"On the wet basis, of the whole weight, it would be {wet_basis(moisture):.1f} "
-        f"%: not what meters and this program mean.",
-    )
-    return _Said(
-        _result(None, moisture, steps, True, f"{moisture:.1f} %"),
-        f"The piece held {moisture:.1f} % of ovendry mass.",
-        steps,
-    )
-
-
-def _sample(given: tuple[str, str, str], system: "UnitSystem") -> _Said:
-    from emcforecast.units import format_mass, parse_mass
-    from emcforecast.wood.sample_board import (
-        oven_dry_weight,
-        sample_board_moisture,
-        weight_at_moisture,
-    )
-
-    first, now = parse_mass(given[0], system), parse_mass(given[2], system)
-    try:
-        start = float(given[1].replace("%", ""))
-    except ValueError as error:
-        raise InputError(
-            f"moisture {given[1]!r} is not a number. Write --sample 4.46lb 62.2 4.14lb"
-        ) from error
-    dry = oven_dry_weight(first, start)
-    moisture = sample_board_moisture(now, dry)
-    steps = (
-        f"{given[0]} at {start:g} % MC would weigh {format_mass(dry, system)} ovendry.",
-        f"Now {given[2]}: {moisture:.1f} % of ovendry mass.",
-        f"It will weigh {format_mass(weight_at_moisture(dry, 20.0), system)} at 20 % "
-        f"and {format_mass(weight_at_moisture(dry, 15.0), system)} at 15 %.",
-    )
-    return _Said(
-        _result(None, moisture, steps, True, f"{moisture:.1f} %", ovendry_kg=dry),
-        f"The sample board is at {moisture:.1f} % of ovendry mass.",
         steps,
     )

@@ -1,0 +1,137 @@
+"""The other ways to ask `meter`: a pair of readings, the oven, a sample board."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from emcforecast.errors import InputError
+
+if TYPE_CHECKING:
+    from emcforecast.units import UnitSystem
+
+
+@dataclass(frozen=True)
+class Said:
+    """What one way of asking answers."""
+
+    result: Mapping[str, Any]
+    headline: str
+    steps: tuple[str, ...]
+
+
+def result_of(
+    reading: float | None,
+    corrected: float | None,
+    steps: tuple[str, ...],
+    valid: bool,
+    verdict: str,
+    **more: Any,
+) -> dict[str, Any]:
+    """Return the stable keys of `meter` in JSON, and more for the case."""
+    return {
+        "reading": reading,
+        "corrected": corrected,
+        "steps": list(steps),
+        "valid": valid,
+        "verdict": verdict,
+        **more,
+    }
+
+
+def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
+    """Judge a board by its shell and core readings."""
+    from emcforecast.wood.judge import judge_pair
+
+    shell, core = options["shell"], options["core"]
+    if shell is None or core is None:
+        raise InputError(
+            "a pair needs both --shell and --core. Give the other one too."
+        )
+    found = judge_pair(shell, core, _target(options["target"]))
+    steps = (
+        f"Shell {shell:g} %, core {core:g} %: about {found.mean:.1f} % in the mean.",
+        found.why,
+    )
+    return Said(
+        result_of(
+            None,
+            found.mean,
+            steps,
+            True,
+            found.verdict,
+            shell=shell,
+            core=core,
+            ready=found.ready,
+        ),
+        f"{found.verdict[:1].upper()}{found.verdict[1:]}.",
+        steps,
+    )
+
+
+def _target(text: str | None) -> tuple[float, float] | None:
+    """Read "7:9", "7-9" or "8" (one either side) as a range of % MC."""
+    if text is None:
+        return None
+    parts = text.replace("%", "").replace("-", ":").split(":")
+    try:
+        numbers = [float(part) for part in parts]
+    except ValueError:
+        numbers = []
+    if len(numbers) == 1:
+        numbers = [numbers[0] - 1.0, numbers[0] + 1.0]
+    if len(numbers) != 2 or not 0.0 <= numbers[0] <= numbers[1] <= 100.0:
+        raise InputError(
+            f"target {text!r} cannot be read. Write the lowest and highest % MC: 7:9."
+        )
+    return numbers[0], numbers[1]
+
+
+def weigh_oven_dry(weights: tuple[str, str], system: "UnitSystem") -> Said:
+    """Reckon the moisture of a piece from its weights wet and ovendry."""
+    from emcforecast.units import parse_mass
+    from emcforecast.wood.sample_board import oven_dry_moisture, wet_basis
+
+    wet, dry = (parse_mass(weight, system) for weight in weights)
+    moisture = oven_dry_moisture(wet, dry)
+    steps = (
+        f"Wet {weights[0]}, ovendry {weights[1]}: the water is {moisture:.1f} % of the "
+        f"ovendry mass.",
+        f"On the wet basis, of the whole weight, it would be {wet_basis(moisture):.1f} "
+        f"%: not what meters and this program mean.",
+    )
+    return Said(
+        result_of(None, moisture, steps, True, f"{moisture:.1f} %"),
+        f"The piece held {moisture:.1f} % of ovendry mass.",
+        steps,
+    )
+
+
+def weigh_sample_board(given: tuple[str, str, str], system: "UnitSystem") -> Said:
+    """Reckon a sample board: first weight, % MC then, weight now."""
+    from emcforecast.units import format_mass, parse_mass
+    from emcforecast.wood.sample_board import (
+        oven_dry_weight,
+        sample_board_moisture,
+        weight_at_moisture,
+    )
+
+    first, now = parse_mass(given[0], system), parse_mass(given[2], system)
+    try:
+        start = float(given[1].replace("%", ""))
+    except ValueError as error:
+        raise InputError(
+            f"moisture {given[1]!r} is not a number. Write --sample 4.46lb 62.2 4.14lb"
+        ) from error
+    dry = oven_dry_weight(first, start)
+    moisture = sample_board_moisture(now, dry)
+    steps = (
+        f"{given[0]} at {start:g} % MC would weigh {format_mass(dry, system)} ovendry.",
+        f"Now {given[2]}: {moisture:.1f} % of ovendry mass.",
+        f"It will weigh {format_mass(weight_at_moisture(dry, 20.0), system)} at 20 % "
+        f"and {format_mass(weight_at_moisture(dry, 15.0), system)} at 15 %.",
+    )
+    return Said(
+        result_of(None, moisture, steps, True, f"{moisture:.1f} %", ovendry_kg=dry),
+        f"The sample board is at {moisture:.1f} % of ovendry mass.",
+        steps,
+    )
