@@ -9,7 +9,6 @@ from emcforecast.physics.board_layout import (
     AIR_COLUMNS,
     CONTENT,
     CORE,
-    FACE,
     FILM,
     FILM_COEFFICIENT,
     FILM_MOST,
@@ -106,7 +105,6 @@ def _load(w: Array, state: Array, board: Array, column: int, cells: int) -> None
         for i in range(cells):
             w[CONTENT + U(i) * N + lane] = state[i, at]
             w[MID + U(i) * N + lane] = state[cells + i, at]
-            w[FACE + U(i) * N + lane] = 0.0
         w[SURFACE_Y + lane] = state[2 * cells, at]
         w[FILM + lane] = state[2 * cells + 1, at]
         w[GAIN + lane] = state[2 * cells + 2, at]
@@ -220,7 +218,7 @@ def run_blocks(
             wet = _fetch_air(w, air, hours, wrap, place, hour)
             scale_diffusion(w)
             meet_air(w, isotherm, diffusion, last, half)
-            look_ahead(w, last, width[last])
+            look_ahead(w, last, width[last], inverse, lean, diffusion)
             meet_air(w, isotherm, diffusion, last, half)
             if wet:
                 rain_on(w, last, half, diffusion)

@@ -14,7 +14,6 @@ from emcforecast.physics.board_layout import (
     A_TEMPERATURE,
     CONDUCTANCE,
     CONTENT,
-    FACE,
     FILM,
     FILM_COEFFICIENT,
     FILM_MOST,
@@ -22,6 +21,7 @@ from emcforecast.physics.board_layout import (
     GAMMA,
     KAPPA,
     MID,
+    ONE,
     SURFACE_Y,
     TARGET,
     TINY,
@@ -127,20 +127,31 @@ def scale_diffusion(w: Array) -> None:
 
 
 @compiled(fused=True)
-def look_ahead(w: Array, last: np.uint64, s: float) -> None:
+def look_ahead(
+    w: Array, last: np.uint64, s: float, inverse: Array, lean: Array, diffusion: Array
+) -> None:
     """Carry the thin surface cell half a step ahead by itself, implicitly.
 
     Extrapolation alone is wrong for it when the air jumps from hour to hour.
     """
+    d0, d1, d2 = diffusion[0], diffusion[1], diffusion[2]
+    d3, d4, d5, cap = diffusion[3], diffusion[4], diffusion[5], diffusion[6]
     c = last * N
     below = c - N
     half = 0.5 / GAMMA
+    out, far = inverse[last - ONE], lean[last - ONE]
+    near = 1.0 - far
     for b in range(N):
+        v = min(near * w[MID + below + b] + far * w[MID + c + b], cap)
+        face = (
+            w[A_DIFFUSIVITY + b]
+            * (d0 + v * (d1 + v * (d2 + v * (d3 + v * (d4 + v * d5)))))
+            * out
+        )
         u = w[CONDUCTANCE + b] * half
-        g = w[FACE + below + b] * half
-        w[MID + c + b] = (
-            s * w[CONTENT + c + b] + u * w[TARGET + b] + g * w[MID + below + b]
-        ) / (s + u + g)
+        g = face * half
+        carried = s * w[CONTENT + c + b] + u * w[TARGET + b] + g * w[MID + below + b]
+        w[MID + c + b] = carried / (s + u + g)
 
 
 @compiled(fused=True)

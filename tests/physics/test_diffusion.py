@@ -1,0 +1,77 @@
+"""Diffusion coefficient, its polynomial, evaporative cooling and the grid.
+
+METHOD section 5 gives the coefficient at six specific gravities (Stamm and Siau, from
+memory) and the cooling factor at four temperatures, to the digits checked here.
+"""
+
+import numpy as np
+import pytest
+
+from emcforecast.physics.board_air import air_table, evaporative_cooling
+from emcforecast.physics.diffusion import (
+    content_factor,
+    content_polynomial,
+    half_grid,
+    temperature_factor,
+    transverse_coefficient,
+)
+
+
+@pytest.mark.parametrize(
+    ("gravity", "printed"),
+    [
+        (0.35, 9.99),
+        (0.40, 7.55),
+        (0.45, 5.89),
+        (0.50, 4.70),
+        (0.55, 3.83),
+        (0.60, 3.17),
+    ],
+)
+def test_coefficient_by_gravity(gravity: float, printed: float) -> None:
+    found = float(transverse_coefficient(gravity)) * 1e11
+    assert found == pytest.approx(printed, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("temperature", "printed"), [(0.0, 0.58), (10.0, 0.43), (20.0, 0.30), (30.0, 0.20)]
+)
+def test_cooling_factor(temperature: float, printed: float) -> None:
+    factor = 1.0 / (1.0 + float(evaporative_cooling(temperature)))
+    assert factor == pytest.approx(printed, abs=0.0065)  # printed to two places
+
+
+def test_warmth_about_doubles_it_from_20_to_35() -> None:
+    """E = 5000 K close to red oak's published 5280 K (METHOD section 5)."""
+    found = float(temperature_factor(35.0))
+    assert found == pytest.approx(np.exp(5280 * (1 / 293.15 - 1 / 308.15)), rel=0.06)
+
+
+def test_the_kernel_s_polynomial_is_the_exponential() -> None:
+    u = np.linspace(0.0, 0.28, 400)
+    found = np.polynomial.polynomial.polyval(u, content_polynomial()[:6])
+    np.testing.assert_allclose(found, np.exp(3.0 * (u - 0.12)), rtol=5e-7)
+    assert float(content_factor(0.9)) == pytest.approx(np.exp(3.0 * 0.16))
+
+
+@pytest.mark.parametrize(("cells", "grading"), [(16, 0.2), (24, 0.1), (40, 1.0)])
+def test_the_grid_is_exact_for_a_parabola(cells: int, grading: float) -> None:
+    width, inverse, lean, edge = half_grid(cells, grading)
+    assert width.sum() == pytest.approx(1.0, abs=1e-14)
+    assert width[-1] / width[0] == pytest.approx(grading)
+    inner = edge - width
+    mean = (edge**3 - inner**3) / (3.0 * width)
+    np.testing.assert_allclose(np.diff(mean) * inverse[:-1], 2.0 * edge[:-1])
+    assert (1.0 - mean[-1]) * inverse[-1] == pytest.approx(2.0)
+    assert np.all((lean[:-1] > 0.0) & (lean[:-1] < 1.0))
+
+
+def test_air_table_columns() -> None:
+    table = air_table([20.0, -10.0], [50.0, 120.0], [0.0, 2.0])
+    assert table.shape == (2, 8)
+    # 23.39 hPa at 20 °C (steam tables) over R_v T; the formula is within 0.35 %
+    assert table[0, 1] == pytest.approx(2339.0 / (461.5 * 293.15), rel=3.5e-3)
+    assert table[0, 4] == pytest.approx(0.0925, abs=0.001)  # Wood Handbook 4-2: 9.2
+    assert table[1, 2] == 1.0
+    assert table[1, 6] == -1.1
+    assert table[1, 7] == 2.0
