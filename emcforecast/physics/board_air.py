@@ -49,7 +49,7 @@ def evaporative_cooling(temperature: ArrayLike) -> Array:
     Examples
     --------
     >>> [round(1 / (1 + float(evaporative_cooling(t))), 2) for t in (0, 10, 20, 30)]
-    [0.58, 0.43, 0.3, 0.21]
+    [0.58, 0.43, 0.3, 0.2]
     """
     t = np.asarray(temperature, dtype=np.float64)
     kelvin = t + KELVIN
