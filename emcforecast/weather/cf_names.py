@@ -284,7 +284,9 @@ def _amount(
     }
     if key not in per_step:
         return np.full_like(values, np.nan), f"{name} in '{units}' not used"
-    return np.maximum(values * per_step[key], 0.0), ""
+    amount = values * per_step[key]
+    # Packing leaves traces of rain that never fell.
+    return np.where(amount < 1e-3, np.where(np.isnan(amount), np.nan, 0.0), amount), ""
 
 
 def _sun(

@@ -12,7 +12,7 @@ import xarray as xr
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.gaps import fill_gaps
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.series import MONTHS
+from emcforecast.weather.series import MONTHS, require_year
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,9 @@ class Inspection:
         with temperature and humidity, before filling; 0 where the month never comes).
     repairs : tuple of str
         What was mended, in plain words with counts.
+    short : str or None
+        Why commands that speak of every month will refuse it; None when they will
+        not.
     """
 
     ok: bool
@@ -60,6 +63,7 @@ class Inspection:
     variables: dict[str, dict[str, Any]] = field(default_factory=dict)
     coverage_by_month: tuple[dict[str, Any], ...] = ()
     repairs: tuple[str, ...] = ()
+    short: str | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Return the fields as plain values for JSON."""
@@ -71,6 +75,7 @@ class Inspection:
             **{"columns": list(self.columns), "variables": dict(self.variables)},
             "coverage_by_month": [dict(item) for item in self.coverage_by_month],
             "repairs": list(self.repairs),
+            "short": self.short,
         }
 
 
@@ -105,6 +110,11 @@ def inspect(path: str | Path, **hints: object) -> Inspection:
         filled = fill_gaps(series)
     except WeatherError as error:
         refused = f"{Path(path).name}: {error}"
+    short = None
+    try:
+        require_year(filled)
+    except WeatherError as error:
+        short = str(error)
     stamps = filled["time"].to_numpy()
     unit = "h" if filled.attrs["step"] == "hour" else "M"
     known = np.isfinite(series["air_temperature"].to_numpy())
@@ -127,6 +137,7 @@ def inspect(path: str | Path, **hints: object) -> Inspection:
         variables=_ranges(filled),
         coverage_by_month=_coverage(series),
         repairs=tuple(filled.attrs["repairs"]),
+        short=short,
     )
 
 

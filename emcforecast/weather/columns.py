@@ -12,6 +12,7 @@ from emcforecast.weather.header_words import UNITS, WORDS
 from emcforecast.weather.headers import Column, allowed_units, read_header
 from emcforecast.weather.table import Table
 
+_CLOCK_ONLY = r"\d{1,2}([:.h]\d{2}){1,2}(\s*[aApP]\.?[mM]\.?)?"
 VALUES = tuple(name for name in WORDS if name not in ("site",))
 
 
@@ -99,8 +100,11 @@ def _one_of(table: Table, quantity: str, free: list[int]) -> tuple[int, str]:
         return free[0], ""
     if quantity in ("datetime", "date", "clock"):
         # A time that says UTC, in its name or its cells, beats one that does not.
+        first = table.rows[0]
+        whole = [i for i in free if not re.fullmatch(_CLOCK_ONLY, first[i].strip())]
+        free = whole or free
         sure = [i for i in free if re.search(r"(?i)utc|gmt", columns[i].name)]
-        sure += [i for i in free if re.search(r"\dZ\s*$", table.rows[0][i])]
+        sure += [i for i in free if re.search(r"\dZ\s*$", first[i])]
         return (sure or free)[0], ""
     full = [i for i in free if any(_filled(row[i]) for row in table.rows[:500])]
     free = full or free

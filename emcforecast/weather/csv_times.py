@@ -65,6 +65,7 @@ def timeline(table: Table, chosen: dict[str, int], hints: Hints) -> Timeline:
     WeatherError
         When there is no time, or it stays ambiguous.
     """
+    chosen = _with_dates(table, chosen)
     if "month" in chosen and not {"year", "datetime", "date"} & set(chosen):
         if "day" in chosen:
             raise WeatherError(
@@ -94,6 +95,28 @@ def timeline(table: Table, chosen: dict[str, int], hints: Hints) -> Timeline:
     moved, offset, words = to_utc(time[good], [*names, *table.preamble], hints)
     out[good] = moved
     return Timeline(out, step, offset, (*notes, *words))
+
+
+_DATE = re.compile(r"\s*(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\b|\d{4}-\d{2}\s*$)")
+
+
+def _with_dates(table: Table, chosen: dict[str, int]) -> dict[str, int]:
+    """Take a column of plain dates for the time where no name says which it is."""
+    if {"datetime", "date"} & set(chosen):
+        return chosen
+    if {"year", "month"} <= set(chosen) or {"year", "day_of_year"} <= set(chosen):
+        return chosen
+    free = [
+        index
+        for index in range(len(table.columns))
+        if index not in chosen.values() or index == chosen.get("month")
+    ]
+    for index in free:
+        cells = [row[index] for row in table.rows[:50] if index < len(row)]
+        if cells and all(_DATE.match(cell) for cell in cells):
+            kept = {name: at for name, at in chosen.items() if at != index}
+            return {**kept, "datetime": index}
+    return chosen
 
 
 def _step(time: Times) -> str:
@@ -128,8 +151,9 @@ def _clock_times(
         found = parse_stamps(cells, day_first=hints.day_first, header=columns[at].name)
         time = found.time
         if "datetime" not in chosen and "hour" in chosen:
-            hour = parse_numbers(table.cells(chosen["hour"])).values
+            hour, words = _from_zero(parse_numbers(table.cells(chosen["hour"])).values)
             time = time + _hours_of(hour)
+            return time, found.utc, [*found.notes, *words], [columns[at].name]
         return time, found.utc, list(found.notes), [columns[at].name]
     if "date" in chosen:
         return _date_and_clock(table, chosen["date"], chosen["clock"], hints)
@@ -189,10 +213,8 @@ def _split(
         time = assemble(year, month, numbers("day"))
     notes: list[str] = []
     if "hour" in chosen:
-        hour = parse_numbers(table.cells(chosen["hour"])).values
-        if np.nanmin(hour) == 1.0 and np.nanmax(hour) == 24.0:
-            hour = hour - 1.0
-            notes.append("hours are counted 1 to 24: each taken as the hour it ends")
+        hour, words = _from_zero(parse_numbers(table.cells(chosen["hour"])).values)
+        notes += words
         time = time + _hours_of(hour)
     elif "clock" in chosen:
         time = time + parse_clock(table.cells(chosen["clock"]))
@@ -200,6 +222,15 @@ def _split(
         minute = parse_numbers(table.cells(chosen["minute"])).values
         time = time + _hours_of(minute / 60.0)
     return time, False, notes, names
+
+
+def _from_zero(
+    hour: npt.NDArray[np.float64],
+) -> tuple[npt.NDArray[np.float64], list[str]]:
+    known = hour[np.isfinite(hour)]
+    if known.size and known.min() == 1.0 and known.max() == 24.0:
+        return hour - 1.0, ["hours are counted 1 to 24: each taken as the hour it ends"]
+    return hour, []
 
 
 def _hours_of(value: npt.NDArray[np.float64]) -> npt.NDArray[np.timedelta64]:

@@ -52,6 +52,9 @@ def fill_gaps(ds: xr.Dataset) -> xr.Dataset:
     temperature = ds["air_temperature"].to_numpy()
     humidity = ds["relative_humidity"].to_numpy()
     missing = ~(np.isfinite(temperature) & np.isfinite(humidity))
+    if not cyclic and (missing[0] or missing[-1]):
+        ds, words = _trimmed(ds, missing)
+        return fill_gaps(ds.assign_attrs(repairs=[*repairs, *words]))
     span = slice(0, missing.size)
     if missing.any():
         short = _in_short_runs(missing, cyclic=cyclic)
@@ -72,6 +75,21 @@ def fill_gaps(ds: xr.Dataset) -> xr.Dataset:
     ds = ds.assign_attrs(repairs=repairs)
     check_contract(ds)
     return ds
+
+
+def _trimmed(
+    ds: xr.Dataset, missing: npt.NDArray[np.bool_]
+) -> tuple[xr.Dataset, list[str]]:
+    known = np.flatnonzero(~missing)
+    if not known.size:
+        raise WeatherError(
+            "no hour has both temperature and humidity; check the two columns"
+        )
+    span = slice(int(known[0]), int(known[-1]) + 1)
+    lost = missing.size - (span.stop - span.start)
+    return ds.isel(time=span), [
+        f"{plain_count(lost, 'hour')} without readings at the ends left out"
+    ]
 
 
 def _runs(missing: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.intp], ...]:
@@ -98,8 +116,10 @@ def _usable(
     stamps = ds["time"].to_numpy()
     months = stamps.astype("datetime64[M]").astype(np.int64)
     months -= months[0]
-    total = np.bincount(months)
-    share = np.bincount(months, weights=gone) / np.maximum(total, 1)
+    first = stamps[0].astype("datetime64[M]")
+    every = first + np.arange(int(months[-1]) + 1)
+    total = (every + 1).astype("datetime64[h]") - every.astype("datetime64[h]")
+    share = np.bincount(months, weights=gone) / total.astype(np.int64)
     bad = share > WORST_MONTH
     if not bad.any():
         return slice(0, gone.size), []

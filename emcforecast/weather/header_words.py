@@ -81,17 +81,17 @@ WORDS: dict[str, str] = {
         min temperature|tasmin|temperature 2m min|t min|tiefsttemperatur|
         low|tn|t2m min|temperature low""",
     "datetime": """
-        time|datetime|date time|timestamp|date and time|valid|valid time|
-        time stamp|date/time|datum zeit|datum uhrzeit|datum/zeit|datum/uhrzeit|
-        zeitstempel|zeitpunkt|date heure|date et heure|horodatage|fecha hora|
-        fecha y hora|fecha/hora|data ora|data e ora|data/ora|data hora|
-        tijdstip|datum tijd|tidpunkt|aikaleima|tid|time hour|mess datum|
-        messzeit|дата и время|时间|日時|일시|time utc|epoch|unix time|unixtime|
-        time local|local time|recorded|observation time|measured at|created at|
-        date utc|czas|datum a cas|idopont|tarih saat|periodo""",
+        time|datetime|date time|timestamp|date and time|valid|valid time|time stamp|
+        date/time|datum zeit|datum uhrzeit|datum/zeit|datum/uhrzeit|zeitstempel|
+        zeitpunkt|date heure|date et heure|horodatage|fecha hora|fecha y hora|
+        fecha/hora|data ora|data e ora|data/ora|data hora|tijdstip|datum tijd|
+        tidpunkt|aikaleima|tid|time hour|mess datum|messzeit|yyyymmddhh|
+        yyyymmddhhmm|дата и время|时间|日時|일시|time utc|epoch|unix time|unixtime|
+        time local|local time|recorded|observation time|measured at|created at|czas|
+        datum a cas|idopont|tarih saat|periodo""",
     "date": """
         date|day date|datum|fecha|data|dato|paivamaara|paiva|дата|日付|日期|날짜|
-        tarih|pvm|yyyymmdd|date local""",
+        tarih|pvm|yyyymmdd""",
     "clock": """
         clock|time of day|uhrzeit|zeit|heure|hora|ora|tijd|klokkeslett|klockslag|
         kello|kellonaika|aika|godzina|cas|ido|saat|время|時刻|시간|hh mm|hhmm""",

@@ -87,7 +87,8 @@ def time_axis(ds: xr.Dataset, variable: str) -> Axis:
         first = time.astype("datetime64[M]").astype("datetime64[ns]")
         return Axis(dimension, first, "month", 730.5, notes)
     raise WeatherError(
-        f"values are {usual:g} h apart; they must be at most 6 h apart, daily or monthly"
+        f"values are {usual:g} h apart; they must be at most 6 h apart, daily or "
+        "monthly"
     )
 
 

@@ -97,6 +97,8 @@ def find_layout(lines: Sequence[str]) -> tuple[str, int]:
     """
     best = (0, 0, "", -1)
     for rank, separator in enumerate(SEPARATORS):
+        if separator == " " and best[0] >= 3:
+            continue  # names hold spaces too: only where nothing else separates
         try:
             rows = split_lines(lines[: _SEARCH + 5], separator)
         except csv.Error:
