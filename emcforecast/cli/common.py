@@ -30,6 +30,8 @@ HINTS = (
 )
 """Options that are passed to the weather reader under their own names."""
 
+PICTURES = (".png", ".svg", ".pdf")
+"""Endings a picture may have."""
 LONG_JOB_SECONDS = 1.0
 """Progress is shown for anything longer."""
 
@@ -119,11 +121,22 @@ output_options = stacked(
     ),
 )
 
+
+def _picture(
+    _context: click.Context, _option: click.Parameter, path: Path | None
+) -> Path | None:
+    """Refuse a picture's name before the long work, not after."""
+    if path is not None and path.suffix.lower() not in PICTURES:
+        raise InputError(f"{path}: a picture ends in {', '.join(PICTURES)}; name it so")
+    return path
+
+
 plot_options = stacked(
     click.option(
         "--plot",
         "plot_file",
         type=click.Path(dir_okay=False, path_type=Path),
+        callback=_picture,
         help="Also draw the picture to this file (.png, .svg or .pdf).",
     ),
     click.option("--dark", is_flag=True, help="A picture for a dark screen."),
@@ -281,11 +294,9 @@ def save_figure(figure: "Figure", path: Path) -> None:
     Raises
     ------
     InputError
-        When the ending is not a picture's, or the file cannot be written.
+        When the file cannot be written.
     """
     ending = path.suffix.lower().lstrip(".")
-    if ending not in ("png", "svg", "pdf"):
-        raise InputError(f"{path}: a picture ends in .png, .svg or .pdf; name it so")
     metadata = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(ending)
     try:
         figure.savefig(path, dpi=150, metadata=metadata)

@@ -91,6 +91,8 @@ class SettingFloor:
         years, % of oven-dry mass (equal rows from a single year).
     fallbacks : tuple of str
         What the weather lacked and what stood in for it.
+    rained_on : bool
+        Whether rain was counted.
     """
 
     name: str
@@ -99,6 +101,7 @@ class SettingFloor:
     lowest: Lowest
     day_range: Array
     fallbacks: tuple[str, ...] = ()
+    rained_on: bool = False
 
 
 @dataclass(frozen=True)
@@ -229,6 +232,7 @@ def _setting_floor(
         _lowest(running, times, day_range),
         day_range,
         tuple(air.attrs.get("fallbacks", ())),
+        "precipitation" in air,
     )
 
 

@@ -74,7 +74,14 @@ def _lead(setting: SettingFloor, board: str) -> str:
         f"{least.p50:.1f} % in {part_of_month(low)} of a middling year{span}"
     )
     back = _back_above(curve, low)
-    return text + (f" and {back}" if back else "")
+    rain = (
+        " without rain, of which the weather tells nothing,"
+        if setting.kind == "stack" and not setting.rained_on
+        else ""
+    )
+    return text.replace(" gets down to", f"{rain} gets down to") + (
+        f" and {back}" if back else ""
+    )
 
 
 def _back_above(curve: np.ndarray, low: int) -> str:

@@ -1,0 +1,45 @@
+"""`emcforecast check`: what a weather file holds."""
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.errors import WeatherError
+
+
+@click.command("check", short_help="What a weather file holds, or why not.")
+@common.weather_options
+@common.output_options
+def command(
+    weather: str,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+    **options: Any,
+) -> None:
+    """Say what WEATHER holds, each repair, or why it is refused and what to do."""
+    from emcforecast.report.check import check_rows, check_text
+    from emcforecast.weather.check import inspect
+
+    found = inspect(weather, **common.reading_hints(options))
+    name = Path(weather).name
+    if found.ok or as_json:
+        common.give(
+            common.Answer(
+                "check",
+                {"weather": weather, **common.reading_hints(options)},
+                found.as_dict(),
+                check_text(found, name, common.units_or_default(units)),
+                check_rows(found),
+                warnings=[found.short] if found.short else [],
+            ),
+            as_json=as_json,
+            csv_file=csv_file,
+        )
+    if not found.ok:
+        if as_json:
+            sys.exit(2)
+        raise WeatherError(str(found.refused))

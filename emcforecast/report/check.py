@@ -1,0 +1,92 @@
+"""The words of `check`: what a weather file holds, mended or refused."""
+
+from typing import TYPE_CHECKING, Any
+
+from emcforecast.report.words import wrapped
+from emcforecast.units import UnitSystem, celsius_to_fahrenheit
+
+if TYPE_CHECKING:
+    from emcforecast.weather.check import Inspection
+
+FULL = 0.995
+"""Share of a month's intervals that counts as all of them."""
+
+
+def check_text(found: "Inspection", name: str, system: UnitSystem) -> str:
+    """Say whether a file serves, then what it holds and each repair."""
+    parts = [wrapped(_verdict(found, name)), ""]
+    parts += [f"{label:<12}{text}" for label, text in _facts(found)]
+    if found.variables:
+        parts += ["", *_variables(found, system)]
+    if found.coverage_by_month:
+        parts += ["", *_months(found)]
+    parts += ["", "Mended" if found.repairs else "Nothing had to be mended."]
+    parts += [wrapped(f"- {repair}") for repair in found.repairs]
+    return "\n".join(parts)
+
+
+def _verdict(found: "Inspection", name: str) -> str:
+    if not found.ok:
+        return str(found.refused)
+    if found.short:
+        return (
+            f"{name} can be read, but not for a whole year: {found.short}. As a logger "
+            "file it serves `emcforecast calibrate` and `compare`."
+        )
+    return f"{name} serves: `emcforecast floor {name}` is next."
+
+
+def _facts(found: "Inspection") -> list[tuple[str, str]]:
+    words = {"hour": "hourly", "month": "monthly"}
+    place = found.place
+    where = ", ".join(
+        f"{key.replace('utc_offset', 'clock')} {place[key]:g}{unit}"
+        for key, unit in (
+            ("latitude", "°"),
+            ("longitude", "°"),
+            ("elevation", " m"),
+            ("utc_offset", " h from UTC"),
+        )
+        if key in place
+    )
+    step = words.get(found.step or "", "")
+    rebuilt = f", rebuilt from {found.rebuilt_from}s" if found.rebuilt_from else ""
+    return [
+        ("Source", str(found.source)),
+        ("Kind", str(found.kind)),
+        ("Place", where or "not known: give --latitude --longitude --elevation"),
+        ("Span", f"{found.start} to {found.end} UTC"),
+        ("Step", f"{step}{rebuilt}, {found.rows} rows"),
+        *((("Found", column)) for column in found.columns),
+    ]
+
+
+def _variables(found: "Inspection", system: UnitSystem) -> list[str]:
+    lines = [f"{'':<20}{'mean':>8}{'least':>8}{'greatest':>10}  unit"]
+    for name, value in found.variables.items():
+        numbers = [value[key] for key in ("mean", "min", "max")]
+        unit = value["units"]
+        if unit == "degC":
+            unit = "°C"
+            if system == "us":
+                numbers = [celsius_to_fahrenheit(number) for number in numbers]
+                unit = "°F"
+        mean, least, most = numbers
+        label = name.replace("_", " ")
+        lines.append(f"{label:<20}{mean:8.1f}{least:8.1f}{most:10.1f}  {unit}")
+    return lines
+
+
+def _months(found: "Inspection") -> list[str]:
+    thin = [item for item in found.coverage_by_month if item["coverage"] < FULL]
+    if not thin:
+        return ["Every month is covered in full."]
+    return [
+        "Months not covered in full",
+        *(f"{item['name']:<12}{100 * item['coverage']:5.1f} %" for item in thin),
+    ]
+
+
+def check_rows(found: "Inspection") -> list[dict[str, Any]]:
+    """Return the coverage by month as rows."""
+    return [dict(item) for item in found.coverage_by_month]

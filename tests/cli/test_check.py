@@ -1,0 +1,85 @@
+"""`check` through the command line: what a file holds, or one line why not."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from emcforecast.cli.group import cli
+
+
+def run(*words: str) -> Any:
+    return CliRunner().invoke(cli, ["check", *words])
+
+
+def test_the_demonstration_serves() -> None:
+    result = run("demo", "--units", "si")
+    assert result.exit_code == 0, result.output
+    assert "2007" in result.stdout
+    assert "Every month is covered in full." in result.stdout
+    document = json.loads(run("demo", "--json").stdout)["result"]
+    assert document["ok"] is True
+    assert document["refused"] is None
+    assert document["step"] == "hour"
+    assert document["rows"] == 105_192  # twelve years, three of them leap years
+    assert len(document["coverage_by_month"]) == 12
+
+
+HOURLY = "time_utc,temp_c,rh_pct\n" + "\n".join(
+    f"2024-02-{day:02d}T{hour:02d}:00Z,{hour / 2:.1f},{60 + hour}"
+    for day in range(1, 30)
+    for hour in range(24)
+)
+BAD = {
+    "no humidity": ("time_utc,temp_c\n2024-01-01T00:00Z,1\n", "humidity"),
+    "only wind": ("time_utc,wind_ms\n2024-01-01T00:00Z,1\n", ""),
+    "negative humidity": (
+        "time_utc,temp_c,rh_pct\n"
+        + "".join(f"2024-01-01T{h:02d}:00Z,1,-50\n" for h in range(24)),
+        "",
+    ),
+    "all missing": (
+        "time_utc,temp_c,rh_pct\n"
+        + "".join(f"2024-01-01T{h:02d}:00Z,NA,NA\n" for h in range(24)),
+        "",
+    ),
+    "ambiguous days": (
+        "date,temp_c,rh_pct\n04/05/2024 00:00,1,50\n04/05/2024 01:00,2,50\n",
+        "--day-first",
+    ),
+    "binary": ("\x00\x01\x02\x03" * 200, ""),
+    "empty": ("", ""),
+    "words": ("Dear reader, this is a letter.\nIt holds no weather.\n", ""),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_refused_in_one_line(name: str, tmp_path: Path) -> None:
+    text, said = BAD[name]
+    file = tmp_path / "weather.dat"
+    file.write_bytes(text.encode("latin-1"))
+    result = run(str(file))
+    assert result.exit_code == 2, result.output
+    assert len(result.stderr.strip().splitlines()) == 1, result.stderr
+    assert said in result.stderr
+    document = run(str(file), "--json")
+    assert document.exit_code == 2
+    refused = json.loads(document.stdout)["result"]
+    assert refused["ok"] is False
+    assert refused["refused"]
+
+
+@pytest.mark.parametrize("command", ["floor", "check"])
+def test_one_month_is_read_but_is_no_year(command: str, tmp_path: Path) -> None:
+    file = tmp_path / "february.csv"
+    file.write_text(HOURLY, encoding="utf-8")
+    result = CliRunner().invoke(cli, [command, str(file)])
+    if command == "floor":
+        assert result.exit_code == 2
+        assert "whole year" in result.stderr
+    else:
+        assert result.exit_code == 0, result.output
+        assert "2024-02-29" in result.stdout
+        assert "not for a whole year" in result.stdout
