@@ -96,12 +96,12 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         for code in ("quality_code", "source_code")
     ]
     codes.append("precipitation_measurement_code")
-    text = ["date", *codes, *_ABOUT[:3]]
     frame = table(
         unpack(payload),
         sep="|",
         columns=("date", *_TIMES, *_ABOUT, *ELEMENTS, *codes),
-        text=text,
+        text=("date", *_ABOUT[:3]),
+        marks=codes,
     )
     frame.columns = frame.columns.str.lower()
     notes = Notes()
@@ -181,18 +181,12 @@ def _checked(frame: pd.DataFrame, name: str, notes: Notes) -> Floats | None:
     if values is None or quality not in frame:
         return values
     marks = frame[quality]
-    levels = [str(mark) for mark in marks.dropna().unique()]
-    doubtful = [mark for mark in levels if mark in (*FAILED, *OLD_BAD, "5")]
-    if not doubtful:
-        return values
-    bad = marks.isin([mark for mark in doubtful if mark != "5"]).to_numpy(copy=True)
+    bad = _among(marks, (*FAILED, *OLD_BAD))
     source = f"{name}_source_code"
     if source in frame:
-        origin = frame[source].str.partition(".")[0]
-        if "5" in doubtful:
-            bad |= ((marks == "5") & origin.isin(REMOVED_BY)).to_numpy()
-        if {"C", "U"} & set(doubtful):
-            bad &= ~(marks.isin(["C", "U"]) & origin.isin(ACCEPTED_BY)).to_numpy()
+        origin = frame[source]
+        bad |= _among(marks, ("5",)) & _among(origin, REMOVED_BY)
+        bad &= ~(_among(marks, ("C", "U")) & _among(origin, ACCEPTED_BY))
     bad &= np.isfinite(values)
     what = name.replace("_", " ")
     notes.count(
@@ -201,16 +195,23 @@ def _checked(frame: pd.DataFrame, name: str, notes: Notes) -> Floats | None:
     return np.where(bad, np.nan, values)
 
 
+def _among(marks: pd.Series[str], words: tuple[str, ...]) -> npt.NDArray[np.bool_]:
+    """Tell which marks are among some words, looking at each different one once."""
+    known = [str(word).removesuffix(".0") in words for word in marks.cat.categories]
+    return np.array([*known, False], dtype=bool)[marks.cat.codes.to_numpy()]
+
+
 def _rain(frame: pd.DataFrame, depth: Floats | None, notes: Notes) -> Floats | None:
     code = "precipitation_measurement_code"
     if depth is None or code not in frame:
         return depth
-    marks = frame[code].fillna("")
-    missing = marks.str.contains("missing", case=False).to_numpy()
-    trace = marks.str.contains("trace", case=False) | (marks == "T")
+    words = [str(word) for word in frame[code].cat.categories]
+    missing = _among(frame[code], tuple(w for w in words if "missing" in w.lower()))
+    traces = tuple(word for word in words if word == "T" or "trace" in word.lower())
+    trace = _among(frame[code], traces)
     notes.count(int(trace.sum()), "trace of rain", "counted as none", "traces of rain")
     depth = np.where(missing & (depth == 0.0), np.nan, depth)
-    return np.where(trace.to_numpy(), 0.0, depth)
+    return np.where(trace, 0.0, depth)
 
 
 def sniff(head: bytes, name: str) -> bool:

@@ -207,6 +207,7 @@ def table(
     names: Sequence[str] | None = None,
     columns: Iterable[str] | None = None,
     text: Iterable[str] = (),
+    marks: Iterable[str] = (),
     missing: Iterable[str] = (),
 ) -> pd.DataFrame:
     """Read a delimited reply.
@@ -225,6 +226,8 @@ def table(
         Only these columns are wanted, in any case of letters.
     text : iterable of str
         Columns that stay text.
+    marks : iterable of str
+        Columns of few different words, kept as categories.
     missing : iterable of str
         What stands for a missing value, besides nothing.
 
@@ -240,7 +243,8 @@ def table(
         When the reply is no such table.
     """
     wanted = None if columns is None else {name.lower() for name in columns}
-    stay = {name.lower() for name in text}
+    kinds = {name.lower(): "str" for name in text}
+    kinds |= {name.lower(): "category" for name in marks}
     source: io.BytesIO | io.StringIO = (
         io.BytesIO(payload) if payload.isascii() else io.StringIO(decode(payload))
     )
@@ -265,7 +269,9 @@ def table(
                     if wanted is None or str(name).strip().lower() in wanted
                 ],
                 dtype={
-                    name: str for name in found if str(name).strip().lower() in stay
+                    name: kind
+                    for name in found
+                    if (kind := kinds.get(str(name).strip().lower()))
                 },
                 na_values=["", *missing],
                 keep_default_na=False,
