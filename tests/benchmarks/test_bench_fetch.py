@@ -1,0 +1,82 @@
+"""Forty years of a station, all of it cached, beside reading the same bytes twice over."""
+
+import gzip
+import http.server
+import re
+import threading
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+
+from emcforecast.weather.archives.record import Place
+from emcforecast.weather.archives.registry import ARCHIVES
+from emcforecast.weather.fetch import fetch_place
+from emcforecast.weather.session import Session
+
+YEARS = range(1981, 2021)
+ROWS = 350_640
+
+
+def one_year(year):
+    hours = np.arange(f"{year}-01-01T00", f"{year + 1}-01-01T00", dtype="datetime64[h]")
+    wave = (100 + 80 * np.sin(np.arange(hours.size) / 24 * 2 * np.pi)).astype(int)
+    rows = (
+        f"{str(when)[:13].replace('-', ' ').replace('T', ' ')}{t:6d}{t - 40:6d}"
+        " 10130   180    20 -9999     0 -9999\n"
+        for when, t in zip(hours, wave, strict=True)
+    )
+    return gzip.compress("".join(rows).encode())
+
+
+@pytest.fixture(scope="module")
+def server():
+    bodies = {year: one_year(year) for year in YEARS}
+
+    class Handler(http.server.BaseHTTPRequestHandler):
+        def do_GET(self):
+            body = bodies[int(re.search(r"/(\d{4})/", self.path)[1])]
+            self.send_response(200)
+            self.send_header("Content-Length", str(len(body)))
+            self.end_headers()
+            self.wfile.write(body)
+
+        def log_message(self, *_):
+            pass
+
+    played = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+    thread = threading.Thread(target=played.serve_forever, args=(0.01,), daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{played.server_port}"
+    played.shutdown()
+    played.server_close()
+    thread.join()
+
+
+def test_forty_years_of_a_station_from_the_cache(benchmark, server, tmp_path):
+    archive = replace(ARCHIVES["isd-lite"], pause=0.0)
+
+    def fetch():
+        with Session(folder=tmp_path, mirror=server) as session:
+            return fetch_place(
+                archive,
+                Place(46.5, 8.5, "XALDER1"),
+                date(YEARS[0], 1, 1),
+                date(YEARS[-1], 12, 31),
+                session=session,
+            )
+
+    fetch()
+    series = benchmark(fetch)
+    assert series.sizes["time"] == ROWS
+
+
+def test_splitting_the_same_text_with_numpy(benchmark):
+    """The floor of what such a fetch costs: its own ratio is this one's."""
+    text = b"".join(gzip.decompress(one_year(year)) for year in YEARS)
+
+    def split():
+        return np.fromstring(text.decode(), dtype=np.int64, sep=" ").reshape(-1, 12)
+
+    assert benchmark(split).shape == (ROWS, 12)
