@@ -86,7 +86,7 @@ def faded(
 
 def _between(past: Array, ahead: Array, weight: Array) -> Array:
     """Mix two air tables in temperature and vapour pressure."""
-    t_past, t_ahead = (_temperature(table) for table in (past, ahead))
+    t_past, t_ahead = (temperature_of(table) for table in (past, ahead))
     e_past = vapour_pressure(t_past, 100.0 * past[:, 2])
     e_ahead = vapour_pressure(t_ahead, 100.0 * ahead[:, 2])
     t = weight * t_ahead + (1.0 - weight) * t_past
@@ -95,8 +95,8 @@ def _between(past: Array, ahead: Array, weight: Array) -> Array:
     return air_table(t, np.minimum(relative_humidity(t, e), 100.0), rain)
 
 
-def _temperature(table: Array) -> Array:
-    """Air temperature from the diffusion factor of an air table, °C."""
+def temperature_of(table: Array) -> Array:
+    """Return the air temperature (°C) that an air table was made with."""
     inverse = 1.0 / REFERENCE_KELVIN - np.log(table[:, 0]) / ACTIVATION
     result: Array = 1.0 / inverse - KELVIN
     return result

@@ -6,6 +6,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from emcforecast.errors import InputError
+
 Index = NDArray[np.int64]
 Day = np.datetime64
 
@@ -103,6 +105,11 @@ def ring_of(times: NDArray[np.datetime64], utc_offset: float) -> Ring:
 def as_day(when: "date | str | np.datetime64") -> np.datetime64:
     """Return a date as datetime64[D].
 
+    Raises
+    ------
+    InputError
+        When it is not a date.
+
     Examples
     --------
     >>> str(as_day("2025-04-01"))
@@ -110,11 +117,17 @@ def as_day(when: "date | str | np.datetime64") -> np.datetime64:
     """
     if isinstance(when, np.datetime64):
         return np.datetime64(when.astype("datetime64[D]"))
-    return np.datetime64(when, "D")
+    try:
+        return np.datetime64(date.fromisoformat(str(when)[:10]), "D")
+    except ValueError:
+        raise InputError(
+            f"'{when}' is not a date; write year-month-day, such as 2025-04-01"
+        ) from None
 
 
 def _in_year(day: Day, year: int) -> np.datetime64:
     month = int(day.astype("datetime64[M]").astype(np.int64)) % 12
     number = day - day.astype("datetime64[M]").astype("datetime64[D]")
     first = np.datetime64(f"{year:04d}-{month + 1:02d}-01", "D")
-    return first + number
+    day_there: Day = first + number
+    return day_there

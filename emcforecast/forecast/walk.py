@@ -93,6 +93,8 @@ class Walk:
         Row of the air on `day`.
     parts : list of ndarray, shape (days, 3, boards)
         Mean, shell and core so far.
+    placed : list of (int, ndarray)
+        The days on which the weather was chosen, and each board's row then.
     done : int
         Cuts made.
     """
@@ -105,6 +107,7 @@ class Walk:
     day: int
     row: Index
     parts: list[Array]
+    placed: list[tuple[int, Index]]
     done: int = 0
 
     @classmethod
@@ -116,21 +119,23 @@ class Walk:
         )
         state = start_state(lot, content)
         row = np.zeros(members.count, dtype=np.int64)
-        return cls(bank, stack, members, lot, state, 0, row, [])
+        return cls(bank, stack, members, lot, state, 0, row, [], [])
 
     def copy(self) -> "Walk":
         """Return a walk that may go on without changing this one."""
-        return replace(self, parts=list(self.parts))
+        return replace(self, parts=list(self.parts), placed=list(self.placed))
 
     def place(self, row: Index) -> None:
         """Say where in the weather each board is."""
         self.row = row
+        self.placed.append((self.day, row))
 
     def split(self, member: Index) -> None:
         """Let every board stand for several, by the numbers of the present ones."""
         self.lot = self.lot.take(member)
         self.state = self.state[:, member]
         self.parts = [part[:, :, member] for part in self.parts]
+        self.placed = [(day, row[member]) for day, row in self.placed]
 
     def go(self, day: int) -> None:
         """Run on to a day, cutting boards where that is due."""

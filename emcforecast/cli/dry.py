@@ -1,0 +1,182 @@
+"""`emcforecast dry`: when a stack reaches 30, 20 and the target moisture."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.errors import InputError
+
+if TYPE_CHECKING:
+    from emcforecast.forecast.cuts import Cut
+
+
+@click.command("dry", short_help="When a stack reaches 30, 20 and your target.")
+@common.weather_options
+@click.option(
+    "--species",
+    default="white oak",
+    show_default=True,
+    help="The wood; `emcforecast species` lists them.",
+)
+@click.option(
+    "--thickness",
+    "thicknesses",
+    default=("4/4",),
+    show_default=True,
+    multiple=True,
+    help="As sawn: 27, 27mm, 4/4 or '1 1/8 in'; repeated, the slowest governs.",
+)
+@click.option(
+    "--stacked", metavar="DATE", help="Year-month-day it was stacked. [default: today]"
+)
+@click.option(
+    "--from-mc", type=float, help="Moisture when stacked, %. [default: green]"
+)
+@click.option(
+    "--setting",
+    default="outdoor",
+    show_default=True,
+    metavar="NAME[=KIND][,parameter=value]",
+    help="Where it lies: shed, outdoor=stack-roof, shed=loft,roof=metal.",
+)
+@click.option(
+    "--target",
+    type=float,
+    default=15.0,
+    show_default=True,
+    help="The moisture to reach, %.",
+)
+@click.option(
+    "--move",
+    "moves",
+    multiple=True,
+    metavar="DATE=SETTING",
+    help="Where it goes later: 2026-08-24=loft; may be repeated.",
+)
+@click.option(
+    "--resaw",
+    "resaws",
+    multiple=True,
+    metavar="DATE=THICKNESS",
+    help="Resawn along the middle to this thickness.",
+)
+@click.option(
+    "--plane",
+    "planes",
+    multiple=True,
+    metavar="DATE=THICKNESS",
+    help="Planed on both faces to this thickness.",
+)
+@click.option(
+    "--today",
+    metavar="DATE",
+    help="Take the weather as it was only up to this day.",
+)
+@common.output_options
+@common.plot_options
+def command(
+    weather: str,
+    species: str,
+    thicknesses: tuple[str, ...],
+    stacked: str | None,
+    from_mc: float | None,
+    setting: str,
+    target: float,
+    moves: tuple[str, ...],
+    resaws: tuple[str, ...],
+    planes: tuple[str, ...],
+    today: str | None,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+    **options: Any,
+) -> None:
+    """Forecast when a stack reaches 30 %, 20 % and the target, shell and core.
+
+    WEATHER is a file, an archive and place, or demo. Dates are year-month-day.
+    """
+    from emcforecast.forecast.dry import dry
+    from emcforecast.report import dry as words
+    from emcforecast.report.weather import rests_on
+
+    cuts = [_cut("resaw", text) for text in resaws]
+    cuts += [_cut("plane", text) for text in planes]
+    route = [_pair("--move", text, "2026-08-24=loft") for text in moves]
+    progress = common.Progress("reading weather")
+    series = common.read_weather_for(weather, options)
+    answer = dry(
+        series,
+        species,
+        list(thicknesses),
+        stacked,
+        setting,
+        target,
+        from_mc=from_mc,
+        moves=route,
+        cuts=cuts,
+        today=today,
+        progress=progress,
+    )
+    system = common.units_or_default(units)
+    sentences = words.dry_sentences(answer, system)
+    if options["plot_file"] is not None:
+        _draw(answer, series, words.places(answer), options)
+    common.give(
+        common.Answer(
+            "dry",
+            {
+                "weather": weather,
+                "species": answer.board.species,
+                "thickness": list(thicknesses),
+                "stacked": str(answer.begun),
+                "from_mc": from_mc,
+                "setting": setting,
+                "target": target,
+                "moves": list(moves),
+                "resaw": list(resaws),
+                "plane": list(planes),
+            },
+            words.dry_result(answer, sentences),
+            words.dry_text(answer, sentences, rests_on(series), system),
+            words.dry_rows(answer),
+            series,
+            warnings=words.dry_warnings(answer),
+            cautions=words.dry_cautions(answer),
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def _pair(option: str, text: str, example: str) -> tuple[str, str]:
+    when, equals, what = (part.strip() for part in text.partition("="))
+    if not (when and equals and what):
+        raise InputError(f"{option} {text!r}: write DATE=VALUE, such as {example}")
+    return when, what
+
+
+def _cut(how: Literal["resaw", "plane"], text: str) -> "Cut":
+    from emcforecast.forecast.cuts import Cut
+    from emcforecast.forecast.ring import as_day
+    from emcforecast.units import parse_thickness
+
+    when, what = _pair(
+        f"--{how}", text, f"2026-03-01={'4/4' if how == 'resaw' else '24mm'}"
+    )
+    return Cut(as_day(when), parse_thickness(what).actual_mm, how)
+
+
+def _draw(answer: Any, series: Any, place: str, options: Any) -> None:
+    from emcforecast.charts.dry import dry_figure
+
+    attrs = series.attrs
+    figure = dry_figure(
+        answer,
+        place,
+        source=". ".join(filter(None, [attrs["source"], attrs.get("attribution")])),
+        look=common.look(options),
+        narrow=options["narrow"],
+    )
+    common.save_figure(figure, options["plot_file"])

@@ -1,0 +1,384 @@
+"""When a stack reaches 30, 20 and the target moisture, and when waiting ends."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from emcforecast.errors import InputError
+from emcforecast.forecast.airs import AirBank, air_bank
+from emcforecast.forecast.cuts import Cut
+from emcforecast.forecast.dangers import Danger, spells, weekly
+from emcforecast.forecast.rest import Rest, at_rest, settled
+from emcforecast.forecast.ring import as_day
+from emcforecast.forecast.rule import Rule, year_per_inch
+from emcforecast.forecast.spread import Reached, as_date, quantiles
+from emcforecast.forecast.traces import Leg, Stack, Traces, follow, go_on
+from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.units import Thickness
+from emcforecast.wood.board import Board
+from emcforecast.wood.risk import RiskWeek
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+Report = Callable[[float, str], None]
+When = date | str | np.datetime64
+
+STEPS = (30.0, 20.0)
+FIRST_DAYS, MORE_DAYS, MOST_DAYS = 730, 365, 3650
+"""How far a forecast looks at first, by how much it goes on, and at most."""
+MOST_SETTLED = 0.9
+RECENT_DIFFERS = 0.3
+"""% MC by which recent years must differ from all to be told apart."""
+
+
+@dataclass(frozen=True)
+class Recent:
+    """What recent years alone say.
+
+    Parameters
+    ----------
+    years : tuple of int
+        Which.
+    floor : float
+        Least moisture of a year at rest, middle, % of oven-dry mass.
+    target : Reached
+        The target.
+    """
+
+    years: tuple[int, ...]
+    floor: float
+    target: Reached
+
+
+@dataclass(frozen=True)
+class Dry:
+    """The answer of `dry`.
+
+    Parameters
+    ----------
+    board : Board
+        The boards that govern: the slowest of the stack.
+    route : tuple of (Setting, datetime64[D])
+        Where it lies from when.
+    start_mc : float
+        Moisture content at the start, middle, % of oven-dry mass.
+    steps : tuple of Reached
+        30 % and 20 %.
+    target : Reached
+        The moisture content asked for.
+    floor : float
+        Least moisture of a year that dry boards reach in the last setting, middle.
+    rest : Rest
+        More about dry boards there.
+    no_gain_after : datetime64[D] or None
+        From here on the stack only follows the seasons; None where it does not come
+        to rest within the forecast.
+    rule : Rule or None
+        A year per inch; None for wood that did not start green.
+    risks : tuple of RiskWeek
+        Every risk by week, as a quarter of the traces have it.
+    dangers : tuple of Danger
+        The spells worth telling of.
+    recent : Recent or None
+        Where recent years differ from the whole record.
+    others : tuple of (Board, Reached)
+        The thinner boards of the stack, and when they reach the target.
+    traces : Traces
+        Every year and member by day.
+    years : tuple of int
+        The weather years.
+    many_years : bool
+        Whether the range is one of years, too.
+    fallbacks : tuple of str
+        What the weather lacked and what stood in for it.
+    """
+
+    board: Board
+    route: tuple[tuple[Setting, np.datetime64], ...]
+    start_mc: float
+    steps: tuple[Reached, ...]
+    target: Reached
+    floor: float
+    rest: Rest
+    no_gain_after: np.datetime64 | None
+    rule: Rule | None
+    risks: tuple[RiskWeek, ...]
+    dangers: tuple[Danger, ...]
+    recent: Recent | None
+    others: tuple[tuple[Board, Reached], ...]
+    traces: Traces = field(repr=False)
+    bank: AirBank = field(repr=False)
+    years: tuple[int, ...]
+    many_years: bool
+    fallbacks: tuple[str, ...]
+
+    @property
+    def begun(self) -> np.datetime64:
+        """The stacking date."""
+        return self.traces.begun
+
+    @property
+    def until(self) -> np.datetime64:
+        """The last day looked at."""
+        return np.datetime64(self.traces.dates[-1])
+
+
+def dry(
+    weather: "xr.Dataset",
+    species: str = "white oak",
+    thickness: float | str | Thickness | Sequence[float | str] = "4/4",
+    stacked: When | None = None,
+    setting: str | Setting = "outdoor",
+    target: float = 15.0,
+    *,
+    from_mc: float | None = None,
+    moves: Sequence[tuple[When, str | Setting]] = (),
+    cuts: Sequence[Cut] = (),
+    today: When | None = None,
+    seed: int = 0,
+    progress: Report | None = None,
+) -> Dry:
+    """Forecast when a stack is dry, from a date on, over every weather year.
+
+    Parameters
+    ----------
+    weather : Dataset
+        A weather series, hourly or monthly; dim ``time``.
+    species : str
+        A wood's name.
+    thickness : float or str, or several
+        mm, or text such as "4/4"; of several the slowest governs.
+    stacked : date or str, optional
+        The day it was stacked, or will be; today when left out.
+    setting : str or Setting
+        Where: "outdoor", "shed=loft,roof=metal".
+    target : float
+        Moisture content to reach, % of oven-dry mass.
+    from_mc : float, optional
+        Moisture content when stacked, %; green when left out.
+    moves : sequence of (date, setting)
+        Where it goes later, by date.
+    cuts : sequence of Cut
+        Planing and resawing on the way.
+    today : date or str, optional
+        Use the actual weather only up to this day; as far as it goes when left out.
+    seed : int
+        The same seed gives the same draws of the levers.
+    progress : callable, optional
+        Called with the fraction done and what is being done.
+
+    Returns
+    -------
+    Dry
+
+    Raises
+    ------
+    InputError
+        For a date, moisture content, species, setting or route that cannot be.
+
+    Notes
+    -----
+    Every weather year with every draw of the levers is one trace; p10, p50 and p90
+    are read off them, and a trace that does not get there counts as never. It looks
+    two years ahead, then on year by year until nine in ten traces have been at rest
+    for a year, at most ten.
+
+    Examples
+    --------
+    >>> from emcforecast import read_weather
+    >>> answer = dry(read_weather("demo"), "yellow-poplar", "4/4", "2025-05-01", "shed")
+    >>> answer.steps[1].p50 < answer.steps[1].p90
+    True
+    """
+    say = progress or (lambda fraction, what: None)
+    boards = _boards(species, thickness)
+    begun = as_day(stacked if stacked is not None else date.today())
+    if not 3.0 <= target <= 60.0:
+        raise InputError(
+            f"a target of {target:g} % is outside 3 to 60 % of oven-dry mass; "
+            "furniture wants 7 to 9, outdoor work about 15 to 20"
+        )
+    route = _route(begun, setting, moves)
+    places = list(dict.fromkeys(s.text() for s, _ in route))
+    bank = air_bank(weather, [as_setting(p) for p in places], seed=seed, progress=say)
+    legs = tuple(Leg(places.index(s.text()), day) for s, day in route)
+    ordered = tuple(sorted(cuts, key=lambda cut: cut.day))
+    _check_cuts(ordered, begun)
+    slowest, *others = sorted(boards, key=lambda b: -b.thickness_mm)
+    say(0.6, "boards")
+    end = None if today is None else as_day(today)
+    stack = Stack(slowest, legs, from_mc, cuts=ordered)
+    traces, rest = _far_enough(bank, stack, target, end, seed)
+    say(0.85, "risks")
+    risks = weekly(bank, traces, slowest.wood, slowest.size)
+    steps = tuple(reached(traces, mc) for mc in STEPS)
+    goal = reached(traces, target)
+    no_gain = as_date(begun, quantiles(settled(traces, rest), traces.weight, [0.5])[0])
+    answer = Dry(
+        slowest,
+        route,
+        float(np.median(traces.mean[0])),
+        steps,
+        goal,
+        rest.lowest[1],
+        rest,
+        no_gain,
+        _rule(slowest, begun, goal, no_gain, steps[1]) if from_mc is None else None,
+        risks,
+        spells(risks),
+        _recent(traces, rest, target) if bank.many_years else None,
+        tuple((b, _thinner(bank, b, stack, traces, target, seed)) for b in others),
+        traces,
+        bank,
+        traces.years,
+        bank.many_years,
+        bank.fallbacks,
+    )
+    say(1.0, "done")
+    return answer
+
+
+def reached(traces: Traces, mc: float) -> Reached:
+    """Read off the traces when a moisture content is reached.
+
+    Parameters
+    ----------
+    traces : Traces
+        Of one stack.
+    mc : float
+        % of oven-dry mass.
+
+    Returns
+    -------
+    Reached
+        Shell and core are the middle of the traces that get there, on their day.
+    """
+    days = traces.first_below(mc)
+    there = np.flatnonzero(np.isfinite(days))
+    p10, p50, p90 = quantiles(days, traces.weight)
+    shell = core = None
+    if there.size:
+        row = np.ceil(days[there]).astype(np.int64)
+        share = traces.weight[there] / traces.weight[there].sum()
+        shell = quantiles(traces.shell[row, there], share, [0.5])[0]
+        core = quantiles(traces.core[row, there], share, [0.5])[0]
+    begun = traces.begun
+    return Reached(
+        mc,
+        as_date(begun, p10),
+        as_date(begun, p50),
+        as_date(begun, p90),
+        float(traces.weight[there].sum()),
+        shell,
+        core,
+    )
+
+
+def _boards(
+    species: str, thickness: float | str | Thickness | Sequence[float | str]
+) -> list[Board]:
+    if isinstance(thickness, str | float | int | Thickness):
+        return [Board(species, thickness)]
+    boards = [Board(species, one) for one in thickness]
+    if not boards:
+        raise InputError("no thickness is given; give at least one, such as 4/4")
+    return boards
+
+
+def _route(
+    begun: np.datetime64,
+    setting: str | Setting,
+    moves: Sequence[tuple[When, str | Setting]],
+) -> tuple[tuple[Setting, np.datetime64], ...]:
+    route = [(as_setting(setting), begun)]
+    for when, place in sorted(moves, key=lambda move: as_day(move[0])):
+        day = as_day(when)
+        if day <= route[-1][1]:
+            raise InputError(
+                f"a move on {day} is not after {route[-1][1]}, when the stack comes to "
+                f"its place before; give moves in order, after {begun}"
+            )
+        route.append((as_setting(place), day))
+    return tuple(route)
+
+
+def _check_cuts(cuts: Sequence[Cut], begun: np.datetime64) -> None:
+    for cut in cuts:
+        if cut.day < begun:
+            raise InputError(
+                f"{cut.how} on {cut.day} is before the stack was made on {begun}; "
+                "give the thickness after it, or a later date"
+            )
+
+
+def _far_enough(
+    bank: AirBank,
+    stack: Stack,
+    target: float,
+    today: np.datetime64 | None,
+    seed: int,
+) -> tuple[Traces, Rest]:
+    """Follow a stack until nine in ten traces have been at rest for a year."""
+    last = max(leg.start for leg in stack.route) - stack.begun
+    days = FIRST_DAYS + int(last.astype(np.int64))
+    traces = follow(bank, stack, days, today=today, seed=seed)
+    if not np.isfinite(traces.mean[-1]).any():
+        raise InputError(
+            "the weather has gaps in every year, so no forecast can be made; "
+            "`emcforecast check` lists them"
+        )
+    board = _at_the_end(stack)
+    while True:
+        rest = at_rest(bank, board, traces)
+        still = settled(traces, rest) <= traces.days - MORE_DAYS
+        if still.mean() >= MOST_SETTLED or traces.days + MORE_DAYS > MOST_DAYS:
+            return traces, rest
+        traces = go_on(traces, traces.days + MORE_DAYS)
+
+
+def _at_the_end(stack: Stack) -> Board:
+    if not stack.cuts:
+        return stack.board
+    wood = stack.board
+    return Board(wood.species, stack.cuts[-1].thickness_mm, wood.part)
+
+
+def _rule(
+    board: Board,
+    begun: np.datetime64,
+    goal: Reached,
+    no_gain: np.datetime64 | None,
+    twenty: Reached,
+) -> Rule:
+    dates = {f"{goal.mc:g} %": goal.p50, "coming to rest": no_gain, "20 %": twenty.p50}
+    return year_per_inch(begun, board.size, dates)
+
+
+def _recent(traces: Traces, rest: Rest, target: float) -> Recent | None:
+    """Tell recent years apart where dry boards lie at another moisture in them."""
+    count = 10 if len(traces.years) >= 15 else len(traces.years) // 2
+    if count < 4:
+        return None
+    years = sorted(traces.years)[-count:]
+    mine = np.isin(traces.year, years)
+    least = rest.path[:365].min(axis=0)
+    floor = float(np.median(least[mine]))
+    if abs(floor - rest.lowest[1]) <= RECENT_DIFFERS:
+        return None
+    return Recent(tuple(years), floor, reached(traces.of_years(years), target))
+
+
+def _thinner(
+    bank: AirBank,
+    board: Board,
+    stack: Stack,
+    traces: Traces,
+    target: float,
+    seed: int,
+) -> Reached:
+    thin = Stack(board, stack.route, stack.start_mc)
+    return reached(follow(bank, thin, traces.days, seed=seed), target)
