@@ -132,8 +132,8 @@ _ALL = (
         {
             **_AIRY,
             "height": 3.5,
-            "ventilation": 15.0,
-            "wind_ventilation": 15.0,
+            "ventilation": 60.0,
+            "wind_ventilation": 60.0,
             "roof_u": 4.4,
             "wall_u": 0.2,
             "heat_capacity": 40.0,

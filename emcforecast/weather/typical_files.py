@@ -21,6 +21,12 @@ from emcforecast.weather.text import decode
 Array = npt.NDArray[np.float64]
 
 
+ENOUGH_WET = 30
+"""Wet hours that show what a file's rain is measured in."""
+ON_GRID = 0.95
+"""Share of depths on hundredths of an inch; of whole mm a third would be."""
+
+
 def is_epw(head: bytes, name: str) -> bool:
     """Recognise an EPW file by its first line."""
     return head.lstrip(b"\xef\xbb\xbf")[:9].upper() == b"LOCATION,"
@@ -219,6 +225,12 @@ def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
             "edited: get it again"
         ) from error
     notes: list[str] = []
+    if _in_tenths(rain):
+        rain = rain / 10.0
+        notes.append(
+            "rain depths are hundredths of an inch in tenths of a mm, whatever the "
+            "header says: taken so"
+        )
     if len(frame) == 8784:
         stay = ~dates.str.startswith("02/29").to_numpy(dtype=bool)
         temperature, wind, sun, rain = (v[stay] for v in (temperature, wind, sun, rain))
@@ -306,3 +318,16 @@ FORMATS = (
     Format("TMY3 typical year", is_tmy3, read_tmy3),
     Format("PVGIS table", is_pvgis, read_pvgis),
 )
+
+
+def _in_tenths(rain: Array) -> bool:
+    """Tell whether depths headed mm are hundredths of an inch in tenths of a mm.
+
+    Station rain was measured in hundredths of an inch (0.254 mm); some TMY3 files
+    hold it as whole tenths of a mm: 3, 5, 8, 10, 13 … and never 1, 2, 4, 6 or 7,
+    which whole mm would hold.
+    """
+    wet = rain[rain > 0.0]
+    steps = np.round(wet / 2.54)
+    on_grid = np.abs(wet - np.round(2.54 * steps)) < 1e-6
+    return bool(wet.size >= ENOUGH_WET and on_grid.mean() > ON_GRID)
