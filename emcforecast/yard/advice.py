@@ -7,19 +7,21 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.forecast.plan import AIRY, SURE
+from emcforecast.forecast.plan import AIRY, ROOM_LIMIT, SURE
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.yard.actions import Action, day_words
 from emcforecast.yard.ahead import Outlook, is_ready
 from emcforecast.yard.moves import (
     AIR_DRY,
+    HOPELESS,
     MoveIn,
     Stop,
     best_move,
     date_of,
     kind_of,
     need_in,
+    sooner_or_later,
     stop_on_the_way,
 )
 
@@ -27,6 +29,8 @@ Array = NDArray[np.float64]
 
 NO_GAIN = 0.5
 """Within this of the driest ahead, waiting gains nothing, % MC."""
+WORTH_TRYING = 0.05
+"""A move must better the chance by this much."""
 UNSURE = (0.15, 0.85)
 """Between these chances of being ready, only a reading can tell."""
 
@@ -201,16 +205,18 @@ def _elsewhere(
     """Advise a stack that must be carried to another place to get there."""
     here = outlook.stack.setting_on(outlook.today)
     places = [name for name in have if outlook.number[name] != outlook.number[here]]
+    if kind_of(outlook, here) not in AIRY:
+        places = [name for name in places if kind_of(outlook, name) not in AIRY]
     places.sort(key=lambda name: kind_of(outlook, name) not in AIRY)
     found: MoveIn | None = None
     for name in places:
         move = best_move(outlook, name, target)
         if move is not None and (found is None or move.chance > found.chance + 0.02):
             found = move
-        if found is not None and found.by is not None:
+        if found is not None and found.chance >= SURE:
             break
-    if found is None or found.chance <= max(stay, 0.05):
-        return Advice(_nowhere(outlook, target, stay, ready, found), stay, found, rest)
+    if found is None or found.chance <= stay + WORTH_TRYING:
+        return Advice(_nowhere(outlook, target, places, stay, ready), stay, None, rest)
     steps = [_bring_in(outlook, found, target, stay)]
     stop = stop_on_the_way(outlook, places, found)
     steps += [_stop(outlook, stop)] if stop else []
@@ -224,27 +230,34 @@ def _elsewhere(
 
 
 def _bring_in(outlook: Outlook, move: MoveIn, target: Target, stay: float) -> Action:
-    today, place = outlook.today, _the(outlook, move.setting)
-    indoors = kind_of(outlook, move.setting) not in AIRY
-    verb, kind = ("bring into", "bring-in") if indoors else ("move to", "move")
+    today, carry = outlook.today, _carry(outlook, move.setting)
+    kind = "bring-in" if carry.startswith("bring") else "move"
     why = f"here it gets there {_tenths(stay)}"
     need = outlook.stack.need
     if need is None:
         if move.day <= today + timedelta(days=1):
-            return Action(kind, today, f"{verb} {place}: it is air-dry", why)
-        words = f"{verb} {place} after {day_words(move.day, today)}, when air-dry"
+            return Action(kind, today, f"{carry} now", why)
+        words = f"{carry} after {day_words(move.day, today)}, when air-dry"
         return Action(kind, move.day, words, why, 7)
     if move.by is None:
         words = (
-            f"{verb} {place} about {day_words(move.best, today)}; even so ready by "
+            f"{carry} about {day_words(move.best, today)}; even so ready by "
             f"{day_words(need, today)} only {_tenths(move.chance)}"
         )
         return Action(kind, move.best, words, why, 7)
-    words = f"{verb} {place} by {day_words(move.by, today)}"
+    words = f"{carry} by {day_words(move.by, today)}"
     why += f"; there {_tenths(move.chance)} by {day_words(need, today)}"
     if move.even is not None and move.even > move.by:
         why += f", an even chance if by {day_words(move.even, today)}"
+    if move.damp_again > 0.5:
+        why += f"; by then the air there brings it back above {target.high:g} %: "
+        why += "use it, or wrap it, when it is ready"
     return Action(kind, move.by, words, why, 7)
+
+
+def _carry(outlook: Outlook, setting: str) -> str:
+    indoors = kind_of(outlook, setting) not in AIRY
+    return f"{'bring into' if indoors else 'move to'} {_the(outlook, setting)}"
 
 
 def _stop(outlook: Outlook, stop: Stop) -> Action:
@@ -258,9 +271,9 @@ def _stop(outlook: Outlook, stop: Stop) -> Action:
 def _nowhere(
     outlook: Outlook,
     target: Target,
+    places: Sequence[str],
     stay: float,
     ready: tuple[date | None, ...],
-    move: MoveIn | None,
 ) -> tuple[Action, ...]:
     """Advise a stack that gets there in none of the places at hand, or not in time."""
     today, need = outlook.today, outlook.stack.need
@@ -271,9 +284,29 @@ def _nowhere(
         words = f"too late for {day_words(need, today)}"
         words += f"; ready about {day_words(ready[1], today)}"
         return (Action("late", today, words, f"in time {_tenths(stay)}"),)
-    words = f"cannot reach {target.words} in the places you have"
     why = f"here it gets to about {outlook.middle().min():.0f} %"
-    if move is None:
-        return (Action("late", today, words, f"{why}; a heated room would be drier"),)
-    why += f", and carried to {_the(outlook, move.setting)} it is ready "
-    return (Action("late", today, words, why + _tenths(move.chance)),)
+    place = _driest(outlook, places, target)
+    later = (
+        (None, None, None) if place is None else sooner_or_later(outlook, place, target)
+    )
+    if place is None or later[1] is None:
+        words = f"cannot reach {target.words} in the places you have"
+        return (Action("late", today, words, f"{why}; it takes a drier room"),)
+    when = f"ready about {day_words(later[1], today)}{_span(later, today)}"
+    when += f", not by {day_words(need, today)}" if need else ""
+    if outlook.middle()[0] > ROOM_LIMIT and kind_of(outlook, place) not in AIRY:
+        words = f"let it dry here; {when}, in {_the(outlook, place)}"
+        return (Action("late", today, words, why), Action("ready", later[1], when))
+    words = f"{_carry(outlook, place)} now; {when}"
+    return (Action("bring-in", today, words, why), Action("ready", later[1], when))
+
+
+def _never() -> tuple[None, None, None]:
+    return None, None, None
+
+
+def _driest(outlook: Outlook, places: Sequence[str], target: Target) -> str | None:
+    """Return the place with the driest air, where that is dry enough."""
+    air = {name: outlook.driest(name) for name in places}
+    place = min(air, key=lambda name: air[name], default=None)
+    return place if place and air[place] <= target.high + HOPELESS else None

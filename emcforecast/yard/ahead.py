@@ -8,11 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast.forecast.airs import AirBank
-from emcforecast.forecast.lots import run_lot
+from emcforecast.forecast.lots import DAY, run_lot
+from emcforecast.forecast.members import draw
 from emcforecast.forecast.plan import EVEN
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
-from emcforecast.forecast.traces import Traces, follow, go_on
+from emcforecast.forecast.traces import MEMBERS_OF_ONE_YEAR, Traces, follow, go_on
 from emcforecast.forecast.walk import Leg
 from emcforecast.forecast.walk import Stack as Followed
 from emcforecast.wood.board import Board
@@ -24,7 +25,13 @@ Index = NDArray[np.int64]
 SHORTEST, LONGEST = 400, 1100
 """Days that are looked ahead, at least and at most."""
 
-RUNS = 48
+SPELL_DAYS, THIN_M = 20, 0.015
+"""A board follows the air of so many days; one thinner than this, of fewer."""
+
+MEMBERS = 8
+"""Draws of the levers for each weather year."""
+
+RUNS = 36
 """Traces that stand for all when places and dates are tried."""
 
 
@@ -70,6 +77,16 @@ class Outlook:
         """Return the date of a record, counted from stacking."""
         return self.stack.stacked + timedelta(days=int(record))
 
+    def driest(self, setting: str) -> float:
+        """Return the driest spell of a place's air, as EMC in %."""
+        bank = self.bank
+        hourly = bank.tables[self.number[setting] * bank.airs, :, 4]
+        daily = hourly[: hourly.size // DAY * DAY].reshape(-1, DAY).mean(axis=1)
+        thin = self.base.end.lot.thickness.max() < THIN_M
+        span = min(SPELL_DAYS // 4 if thin else SPELL_DAYS, daily.size)
+        spell = np.convolve(daily, np.full(span, 1.0 / span), mode="valid")
+        return float(100.0 * np.nanmin(spell))
+
     def middle(self) -> Array:
         """Middle of the mean moisture by day from today, % MC, shape (days + 1,)."""
         ahead = self.whole.mean[self.now :]
@@ -114,7 +131,8 @@ def look_ahead(
     Outlook
     """
     now = max((today - stack.stacked).days, 0)
-    base = follow(bank, followed(stack, number), max(now, 1))
+    members = draw(MEMBERS if bank.many_years else MEMBERS_OF_ONE_YEAR, bank.airs)
+    base = follow(bank, followed(stack, number), max(now, 1), members=members)
     return extended(stack, bank, number, today, base)
 
 
@@ -147,12 +165,6 @@ class Branch:
     mean: Array
     shell: Array
     core: Array
-
-    def chance(self, target: Target, need: int) -> Array:
-        """Probability of being ready by a day and no wetter on it, shape (copies,)."""
-        ready = self.ready(target)
-        fits = self.mean[need] <= target.high + 1e-9
-        return np.asarray(((ready <= need) & fits).mean(axis=1))
 
     def ready(self, target: Target) -> Array:
         """Days from the base until ready after the move, infinite where never."""

@@ -84,7 +84,7 @@ def judge(yard: Yard, log: Log, today: date, system: UnitSystem) -> Judged:
     for stack in yard.stacks:
         name = stack.name.casefold()
         own = [n for n, r in enumerate(found) if r.reading.stack.casefold() == name]
-        judged = _too_fast(_same_day([found[n] for n in own]), stack)
+        judged = _too_fast(_same_day([found[n] for n in own], stack), stack)
         for number, one in zip(own, judged, strict=True):
             found[number] = one
     return Judged(tuple(found), tuple(unread))
@@ -129,13 +129,28 @@ def _repeated(found: Sequence[Corrected]) -> list[Corrected]:
     return result
 
 
-def _same_day(found: Sequence[Corrected]) -> list[Corrected]:
+def spot_of(reading: Reading, stack: Stack) -> str:
+    """Return what part of a board a reading saw: "shell", "mean" or "core".
+
+    Notes
+    -----
+    Pins between 0.15 and 0.35 of the thickness, and readings without a depth, see
+    about the mean.
+    """
+    if reading.part is not None or reading.depth_mm is None:
+        return reading.part or "mean"
+    share = reading.depth_mm / stack.thickness.actual_mm
+    share = min(share, 1.0 - share)
+    return "shell" if share < 0.15 else "core" if share > 0.35 else "mean"
+
+
+def _same_day(found: Sequence[Corrected], stack: Stack) -> list[Corrected]:
     """Question readings of one spot and day that differ too much."""
     groups: dict[tuple[object, ...], list[int]] = {}
     for number, one in enumerate(found):
         r = one.reading
         if one.used and one.mc is not None:
-            key = (r.day, r.board, r.part, r.depth_mm)
+            key = (r.day, r.board, spot_of(r, stack))
             groups.setdefault(key, []).append(number)
     result = list(found)
     for group in groups.values():
@@ -170,7 +185,7 @@ def _too_fast(found: Sequence[Corrected], stack: Stack) -> list[Corrected]:
     before: Corrected | None = None
     for one in found:
         doubt = None
-        if one.used and _is_mean(one):
+        if one.used and _is_mean(one, stack):
             if before is not None:
                 doubt = _change_doubt(before, one, stack)
             if doubt is None and one.mc is not None:
@@ -179,9 +194,9 @@ def _too_fast(found: Sequence[Corrected], stack: Stack) -> list[Corrected]:
     return result
 
 
-def _is_mean(one: Corrected) -> bool:
-    r = one.reading
-    return r.part is None and r.kind != "pinless" and (one.mc is not None or one.wet)
+def _is_mean(one: Corrected, stack: Stack) -> bool:
+    seen = spot_of(one.reading, stack) == "mean" and one.reading.kind != "pinless"
+    return seen and (one.mc is not None or one.wet)
 
 
 def _change_doubt(before: Corrected, now: Corrected, stack: Stack) -> str | None:

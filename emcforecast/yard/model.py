@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from emcforecast.errors import YardError, did_you_mean
 from emcforecast.storage.settings import Setting
@@ -31,7 +32,7 @@ class WeatherSource:
     file: str | None = "demo"
     archive: str | None = None
     place: tuple[float, float] | None = None
-    hints: Mapping[str, object] = field(default_factory=dict)
+    hints: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

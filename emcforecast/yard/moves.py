@@ -16,7 +16,13 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 AIR_DRY = 20.0
-COARSE_DAYS, FINE_DAYS = 28, 4
+COARSE_DAYS, MOST_TRIED = 28, 10
+LATER_DAYS = 60
+"""A move is followed so long beyond the need date."""
+LATEST_DAYS = 730
+"""A stack that cannot be ready in time is followed so long to say when it is."""
+HOPELESS = 0.5
+"""A place is not tried when its driest air is this much above the target, % MC."""
 WORTH_MOVING = 1.0
 """A stop on the way must leave the wood drier by this much, % MC."""
 
@@ -39,6 +45,8 @@ class MoveIn:
         Of being ready in time, moving on `by`, or else on `best`.
     ready : tuple of date or None
         When it is ready, P10, P50 and P90, moving on that day.
+    damp_again : float
+        Share of the runs wetter than the target on the need date.
     """
 
     setting: str
@@ -47,6 +55,7 @@ class MoveIn:
     best: date
     chance: float
     ready: tuple[date | None, date | None, date | None]
+    damp_again: float = 0.0
 
     @property
     def day(self) -> date:
@@ -94,7 +103,7 @@ def best_move(outlook: Outlook, setting: str, target: Target) -> MoveIn | None:
     """
     first = outlook.base.days - outlook.now
     ahead = need_in(outlook) - first
-    if ahead < 7:
+    if ahead < 7 or outlook.driest(setting) > target.high + HOPELESS:
         return None
     wet = outlook.middle()[first:]
     allowed = np.arange(ahead)
@@ -105,12 +114,13 @@ def best_move(outlook: Outlook, setting: str, target: Target) -> MoveIn | None:
         allowed = allowed[:1]
     if not allowed.size:
         return None
-    tried = _try(outlook, setting, allowed[(allowed - allowed[0]) % COARSE_DAYS == 0])
+    step = max(COARSE_DAYS, allowed.size // MOST_TRIED)
+    tried = _try(outlook, setting, allowed[(allowed - allowed[0]) % step == 0])
     chance = _chance(outlook, tried, target)
     by, even = (_last(tried.offsets, chance, level) for level in (SURE, EVENS))
     best = outlook.day(outlook.base.days + tried.offsets[int(np.argmax(chance))])
     if by is not None:
-        later = allowed[(allowed > by) & (allowed < by + COARSE_DAYS)][::FINE_DAYS]
+        later = allowed[(allowed > by) & (allowed < by + step)][:: max(step // 7, 1)]
         tried = _try(outlook, setting, np.concatenate([[by], later]))
         chance = _chance(outlook, tried, target)
         by = _last(tried.offsets, chance, SURE) or by
@@ -120,6 +130,8 @@ def best_move(outlook: Outlook, setting: str, target: Target) -> MoveIn | None:
         date_of(outlook, outlook.base.days + days)
         for days in quantiles(ready, np.full(ready.size, 1.0 / ready.size))
     )
+    need = need_in(outlook) - first
+    damp = tried.mean[need, at] > target.high if outlook.stack.need else np.zeros(1)
     return MoveIn(
         setting,
         None if by is None else outlook.day(outlook.base.days + by),
@@ -127,19 +139,50 @@ def best_move(outlook: Outlook, setting: str, target: Target) -> MoveIn | None:
         best,
         float(chance[at]),
         (lucky, middle, cautious),
+        float(damp.mean()),
     )
 
 
+def sooner_or_later(
+    outlook: Outlook, setting: str, target: Target
+) -> tuple[date | None, date | None, date | None]:
+    """Return when a stack carried to a place now is ready, need date or not.
+
+    Parameters
+    ----------
+    outlook : Outlook
+    setting : str
+        Where to.
+    target : Target
+
+    Returns
+    -------
+    tuple of date or None
+        P10, P50 and P90, within two years.
+    """
+    tried = branch(outlook, setting, np.zeros(1, dtype=np.int64), LATEST_DAYS)
+    ready = tried.ready(target)[0]
+    lucky, middle, cautious = (
+        date_of(outlook, outlook.base.days + days)
+        for days in quantiles(ready, np.full(ready.size, 1.0 / ready.size))
+    )
+    return lucky, middle, cautious
+
+
 def _try(outlook: Outlook, setting: str, offsets: Index) -> Branch:
-    return branch(outlook, setting, offsets, outlook.whole.days - outlook.base.days)
+    days = outlook.whole.days - outlook.base.days
+    if outlook.stack.need is not None:
+        days = min(days, need_in(outlook) + LATER_DAYS)
+    return branch(outlook, setting, offsets, days)
 
 
 def _chance(outlook: Outlook, tried: Branch, target: Target) -> Array:
     """Probability of being ready in time, or at all where no time is set."""
+    ready = tried.ready(target)
     if outlook.stack.need is None:
-        return np.asarray(np.isfinite(tried.ready(target)).mean(axis=1))
+        return np.asarray(np.isfinite(ready).mean(axis=1))
     need = need_in(outlook) - (outlook.base.days - outlook.now)
-    return tried.chance(target, need)
+    return np.asarray((ready <= need).mean(axis=1))
 
 
 def _last(offsets: NDArray[np.int64], chance: Array, level: float) -> int | None:

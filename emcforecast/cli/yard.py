@@ -1,0 +1,165 @@
+"""`emcforecast yard`: every stack of a yard file, and the commands that keep it."""
+
+from datetime import date, datetime
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.units import UnitSystem
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from emcforecast.yard.model import Yard
+    from emcforecast.yard.state import YardState
+
+# name: (module of emcforecast.cli, attribute, one line of help).
+PARTS = {
+    "new": ("yard_edit", "new", "Begin a yard file."),
+    "add": ("yard_edit", "add", "Add a stack to a yard file."),
+    "move": ("yard_edit", "move", "Note that a stack was carried elsewhere."),
+    "reading": ("yard_reading", "reading", "Log a reading; it moves the forecast."),
+    "calendar": ("yard_calendar", "calendar", "The next steps as a calendar file."),
+    "show": ("yard", "show", "Every stack: moisture now, next step (the default)."),
+}
+
+file_argument = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+today_option = click.option(
+    "--today", metavar="DATE", help="Take this day for today: year-month-day."
+)
+
+
+class YardGroup(click.Group):
+    """`yard FILE` shows the yard; `yard add FILE` and its like keep it."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Name the parts."""
+        return list(PARTS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import a part when it is asked for."""
+        if cmd_name not in PARTS:
+            return None
+        module, attribute, _ = PARTS[cmd_name]
+        found: click.Command = getattr(
+            import_module(f"emcforecast.cli.{module}"), attribute
+        )
+        return found
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Take a first word that is no part's name for the yard file."""
+        if args and args[0] not in PARTS and args[0] not in ("-h", "--help"):
+            args = ["show", *args]
+        return super().parse_args(ctx, args)
+
+    def format_commands(
+        self, ctx: click.Context, formatter: click.HelpFormatter
+    ) -> None:
+        """List the parts without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (*_, text) in PARTS.items()])
+
+
+@click.group(
+    "yard",
+    cls=YardGroup,
+    no_args_is_help=True,
+    short_help="Every stack of a yard file: moisture now and what is next.",
+)
+def command() -> None:
+    """Every stack of a yard file: its moisture now, and what is next.
+
+    `emcforecast yard yard.toml` shows the yard; its options are those of show.
+    """
+
+
+@click.command("show", short_help="Every stack: moisture now, next step.")
+@file_argument
+@today_option
+@click.option(
+    "--stack", "only", multiple=True, help="Only this stack; may be repeated."
+)
+@common.output_options
+def show(
+    file: Path,
+    today: str | None,
+    only: tuple[str, ...],
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+) -> None:
+    """Show every stack of FILE: moisture now, when it gets where, what is next.
+
+    The most urgent stack stands first. Readings of the log beside FILE move the
+    forecast; a reading that cannot be right is questioned, kept and not used.
+    """
+    from emcforecast.report.weather import rests_on
+    from emcforecast.report.yard import cautions, yard_result, yard_rows, yard_text
+
+    state, weather, system = work_out(file, today, units, only)
+    common.give(
+        common.Answer(
+            "yard",
+            {"file": file, "today": state.today, "stacks": list(only), "units": system},
+            yard_result(state),
+            yard_text(state, rests_on(weather)),
+            yard_rows(state),
+            weather,
+            warnings=state.warnings,
+            cautions=cautions(state),
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def work_out(
+    file: Path, today: str | None, units: str | None, only: tuple[str, ...] = ()
+) -> "tuple[YardState, xr.Dataset, UnitSystem]":
+    """Read the yard, its weather and its log, and follow its stacks."""
+    from emcforecast.yard.file import read_yard
+
+    yard = read_yard(file)
+    return follow_yard(yard, today, units, only)
+
+
+def follow_yard(
+    yard: "Yard", today: str | None, units: str | None, only: tuple[str, ...] = ()
+) -> "tuple[YardState, xr.Dataset, UnitSystem]":
+    """Follow the stacks of a yard, telling the progress on stderr."""
+    progress = common.Progress("the yard")
+    progress(0.0, "reading weather")
+    from emcforecast.yard.state import yard_state, yard_weather
+
+    for name in only:
+        yard.stack(name)
+    system = units_of(yard, units)
+    weather = yard_weather(yard)
+    state = yard_state(
+        yard, weather, day_of(today), system=system, only=only, progress=progress
+    )
+    progress(1.0)
+    return state, weather, system
+
+
+def units_of(yard: "Yard", units: str | None) -> UnitSystem:
+    """Return the units asked for, the yard's own, or this computer's."""
+    return common.units_or_default(units or yard.units)
+
+
+def day_of(today: str | None) -> date:
+    """Return the day taken for today."""
+    return common.day_given("--today", today) if today else date.today()
+
+
+def now() -> datetime:
+    """Return this moment with its time zone."""
+    return datetime.now().astimezone()
+
+
+def given(**values: Any) -> dict[str, Any]:
+    """Return the options that were given."""
+    return {key: value for key, value in values.items() if value is not None}

@@ -1,0 +1,143 @@
+"""`emcforecast yard new`, `add` and `move`: what changes the yard file."""
+
+from pathlib import Path
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.cli.yard import day_of, file_argument, given
+from emcforecast.errors import YardError
+from emcforecast.units import default_units
+
+TEMPLATE = """\
+# {name}: the stacks of this yard. `emcforecast yard {file}` reads it.
+name = {quoted}
+units = "{units}"
+
+[weather]
+file = {weather}
+"""
+
+
+@click.command("new", short_help="Begin a yard file.")
+@file_argument
+@click.option("--name", default=None, help="What the yard is called.")
+@click.option(
+    "--weather", default="demo", show_default=True, help="The yard's weather file."
+)
+@click.option(
+    "--units",
+    type=click.Choice(["us", "si"]),
+    default=None,
+    help="Inches and °F, or mm and °C; default from this computer's region.",
+)
+def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
+    """Begin a yard file at FILE; an existing file is left alone."""
+    import tomlkit
+
+    from emcforecast.yard.file import read_yard
+    from emcforecast.yard.safe import replace
+
+    if file.exists():
+        raise YardError(
+            f"{file}: is there already. `emcforecast yard add {file}` adds a stack."
+        )
+    called = name or file.stem
+    text = TEMPLATE.format(
+        name=" ".join(called.split()),
+        file=file.name,
+        quoted=tomlkit.string(called).as_string(),
+        units=units or default_units(),
+        weather=tomlkit.string(weather).as_string(),
+    )
+    replace(file, text.encode())
+    read_yard(file)
+    click.echo(f"{file} begun. Add a stack: emcforecast yard add {file} --name oak-1 …")
+
+
+@click.command("add", short_help="Add a stack to a yard file.")
+@file_argument
+@click.option("--name", required=True, help="A short name, such as oak-1.")
+@click.option("--species", required=True, help="The wood.")
+@click.option("--thickness", required=True, help="As sawn: 8/4, 27mm, '1 1/8 in'.")
+@click.option("--sawn", metavar="DATE", help="Year-month-day it was sawn.")
+@click.option("--stacked", metavar="DATE", help="When it was stickered, if later.")
+@click.option("--setting", required=True, help="Where it lies: outdoor, shed, loft …")
+@click.option("--use", help="What it is for: furniture, flooring, trim, decking …")
+@click.option("--target", type=float, help="A moisture wanted instead, %.")
+@click.option("--need", metavar="DATE", help="When it is needed.")
+@click.option("--from-mc", type=float, help="Moisture when stacked, %, if not green.")
+@click.option("--count", type=int, help="How many boards, for the weight.")
+@click.option("--length", help="Of a board: '8 ft', '2.4 m'.")
+@click.option("--width", help="Of a board: '10 in', '250 mm'.")
+@click.option("--note", help="Anything else.")
+def add(
+    file: Path,
+    name: str,
+    species: str,
+    thickness: str,
+    sawn: str | None,
+    stacked: str | None,
+    setting: str,
+    use: str | None,
+    target: float | None,
+    need: str | None,
+    from_mc: float | None,
+    count: int | None,
+    length: str | None,
+    width: str | None,
+    note: str | None,
+) -> None:
+    """Add a stack at the end of FILE; what stands there, comments too, stays."""
+    import tomlkit
+
+    from emcforecast.yard.file import add_stack
+
+    if sawn is None and stacked is None:
+        sawn = day_of(None).isoformat()
+    values = given(
+        name=name,
+        species=species,
+        thickness=thickness,
+        sawn=_date("--sawn", sawn),
+        stacked=_date("--stacked", stacked),
+        setting=setting,
+        use=use,
+        target=target,
+        need=_date("--need", need),
+        from_mc=from_mc,
+        note=note,
+    )
+    boards = given(count=count, length=length, width=width)
+    if boards:
+        table = tomlkit.inline_table()
+        table.update(boards)
+        values["boards"] = table
+    yard = add_stack(file, values)
+    stack = yard.stacks[-1]
+    click.echo(
+        f"{stack.name} added to {file}: {stack.species.spoken}, "
+        f"{stack.thickness.label(yard.units or 'si')}, {stack.setting}, since "
+        f"{stack.stacked}. {len(yard.stacks)} stacks now."
+    )
+    for note_told in yard.notes:
+        click.echo(f"Note: {note_told}")
+
+
+@click.command("move", short_help="Note that a stack was carried elsewhere.")
+@file_argument
+@click.argument("stack")
+@click.argument("setting")
+@click.option("--date", "when", metavar="DATE", help="When. [default: today]")
+def move(file: Path, stack: str, setting: str, when: str | None) -> None:
+    """Note in FILE that STACK was carried to SETTING; comments stay."""
+    from emcforecast.yard.file import move_stack, read_yard
+
+    day = common.day_given("--date", when) if when else day_of(None)
+    name = read_yard(file).stack(stack).name
+    move_stack(file, name, day, setting)
+    click.echo(f"{name}: {setting} from {day} on, noted in {file}.")
+
+
+def _date(option: str, text: str | None) -> object:
+    return None if text is None else common.day_given(option, text)

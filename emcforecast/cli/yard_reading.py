@@ -1,0 +1,173 @@
+"""`emcforecast yard reading`: log a reading and say what it does to the forecast."""
+
+from pathlib import Path
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.cli.yard import (
+    day_of,
+    file_argument,
+    follow_yard,
+    now,
+    today_option,
+    units_of,
+)
+from emcforecast.errors import YardError
+
+
+@click.command("reading", short_help="Log a reading; it moves the forecast.")
+@file_argument
+@click.argument("stack", required=False)
+@click.argument("value", required=False)
+@click.option("--stack", "stack_option", help="The stack, instead of the word.")
+@click.option("--value", "value_option", help="The value, instead of the word.")
+@click.option(
+    "--kind",
+    default="pin",
+    show_default=True,
+    help="pin, pinless, weight (of a sample board) or oven (test, % MC).",
+)
+@click.option("--board", help="The mark on the board.")
+@click.option("--depth", help="Of the pins: 8 mm, 1/2 in, shell or core.")
+@click.option(
+    "--wood-temperature",
+    "--temperature",
+    "temperature",
+    help="Of the wood, not the air: 30F or -1C.",
+)
+@click.option(
+    "--species-setting", help="What the meter was set to: oak, 0.60, a=1.02 b=-0.3."
+)
+@click.option("--time", "when", metavar="TIME", help="2026-04-01 or 2026-04-01T08:15.")
+@click.option("--note", help="Anything else.")
+@click.option(
+    "--no-forecast", is_flag=True, help="Only log and correct it; no forecast."
+)
+@today_option
+@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
+@click.option(
+    "--units",
+    type=click.Choice(["us", "si"]),
+    default=None,
+    help="Units of bare numbers; the yard's own by default.",
+)
+def reading(
+    file: Path,
+    stack: str | None,
+    value: str | None,
+    stack_option: str | None,
+    value_option: str | None,
+    kind: str,
+    board: str | None,
+    depth: str | None,
+    temperature: str | None,
+    species_setting: str | None,
+    when: str | None,
+    note: str | None,
+    no_forecast: bool,
+    today: str | None,
+    as_json: bool,
+    units: str | None,
+) -> None:
+    """Log a reading of STACK, VALUE as the meter showed it, beside FILE.
+
+    The row is written whole or not at all. Then the reading is corrected, each step
+    told, and the forecast of the stack moves. VALUE is % MC (over when the meter
+    showed no number), or a weight such as 4.14lb with --kind weight.
+    """
+    from emcforecast.yard.file import read_yard
+    from emcforecast.yard.log import append
+    from emcforecast.yard.reading import fields_of
+
+    yard = read_yard(file)
+    name, shown = stack or stack_option, value or value_option
+    if name is None or shown is None:
+        raise YardError(
+            f"a reading needs the stack and the value: emcforecast yard reading {file} "
+            f"oak-1 18.5"
+        )
+    known = yard.stack(name)
+    moment = when or (today or f"{now():%Y-%m-%dT%H:%M}")
+    fields = fields_of(
+        {
+            "time": moment,
+            "stack": known.name,
+            "board": board,
+            "kind": kind,
+            "depth": depth,
+            "value": shown,
+            "wood_temperature": temperature,
+            "species_setting": species_setting,
+            "note": note,
+        },
+        units_of(yard, units),
+    )
+    for mended in append(yard.readings, fields):
+        click.echo(f"Note: {mended}", err=True)
+    _tell(
+        file,
+        known.name,
+        today or max(str(day_of(None)), moment[:10]),
+        units,
+        as_json=as_json,
+        no_forecast=no_forecast,
+    )
+
+
+def _tell(
+    file: Path,
+    name: str,
+    today: str,
+    units: str | None,
+    *,
+    as_json: bool,
+    no_forecast: bool,
+) -> None:
+    """Say what the last reading of a stack stands for and what it does."""
+    from emcforecast.report.words import wrapped
+    from emcforecast.report.yard import (
+        cautions,
+        questioned_words,
+        reading_result,
+        reading_text,
+        stack_result,
+    )
+    from emcforecast.yard.doubts import judge
+    from emcforecast.yard.file import read_yard
+    from emcforecast.yard.log import read_log
+
+    yard = read_yard(file)
+    day = day_of(today)
+    judged = judge(yard, read_log(yard.readings), day, units_of(yard, units))
+    own = judged.of(yard.stack(name))
+    latest = max(own, key=lambda one: one.reading.line or 0)
+    inputs = {"file": file, "stack": name, "today": day}
+    if no_forecast:
+        lines = [*latest.steps]
+        if not latest.used:
+            lines.insert(0, questioned_words(latest, day))
+        common.give(
+            common.Answer(
+                "yard reading",
+                inputs,
+                {"reading": reading_result(latest)},
+                "\n".join(wrapped(line) for line in lines),
+            ),
+            as_json=as_json,
+        )
+        return
+    state, weather, _ = follow_yard(yard, str(day), units, (name,))
+    (one,) = state.stacks
+    common.give(
+        common.Answer(
+            "yard reading",
+            inputs,
+            {"reading": reading_result(latest), "stack": stack_result(one)},
+            reading_text(one, latest, day),
+            weather=weather,
+            warnings=state.warnings,
+            cautions=cautions(state)[:1],
+        ),
+        as_json=as_json,
+    )

@@ -1,0 +1,339 @@
+"""The yard today: every stack's moisture, what it reaches when, and what is next."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.errors import InputError, WeatherError
+from emcforecast.forecast.airs import AirBank, air_bank
+from emcforecast.forecast.quantiles import Range
+from emcforecast.forecast.spread import quantiles
+from emcforecast.forecast.targets import Target, target_for_use, target_of_number
+from emcforecast.storage.settings import Setting
+from emcforecast.units import UnitSystem
+from emcforecast.wood.risk import RiskWeek
+from emcforecast.yard.actions import Action
+from emcforecast.yard.advice import Advice, advise
+from emcforecast.yard.ahead import Outlook, look_ahead
+from emcforecast.yard.doubts import Judged, judge
+from emcforecast.yard.heard import Heard, hear
+from emcforecast.yard.log import read_log
+from emcforecast.yard.model import Stack, Yard
+from emcforecast.yard.week import risks_this_week
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+Report = Callable[[float, str], None]
+
+MILESTONES = (30.0, 20.0)
+"""Told of every stack beside its target, % MC."""
+
+
+SEASONAL = ("regain",)
+"""Risks that the advice itself answers: they are told, and ask for nothing more."""
+
+
+@dataclass(frozen=True)
+class Reach:
+    """When a stack reaches a moisture content where it lies.
+
+    Parameters
+    ----------
+    mc : float
+        % of oven-dry mass.
+    p10, p50, p90 : date or None
+        In lucky, middling and cautious weather; None where it is not reached.
+    fraction_reached : float
+        Share of the runs that get there within the look ahead.
+    """
+
+    mc: float
+    p10: date | None
+    p50: date | None
+    p90: date | None
+    fraction_reached: float
+
+
+@dataclass(frozen=True)
+class StackState:
+    """One stack today.
+
+    Parameters
+    ----------
+    stack : Stack
+    setting : str
+        Where it lies, as the yard names it.
+    storage : Setting
+        The kind behind it.
+    target : Target or None
+    mean, shell, core : Range
+        Moisture now, % of oven-dry mass.
+    reaches : tuple of Reach
+        30, 20 and the target.
+    advice : Advice
+    heard : Heard
+        What its readings did to the forecast.
+    risks : tuple of RiskWeek
+        Of the coming week, high and worse.
+    actions : tuple of Action
+        All there is to do, the next first.
+    """
+
+    stack: Stack
+    setting: str
+    storage: Setting
+    target: Target | None
+    mean: Range
+    shell: Range
+    core: Range
+    reaches: tuple[Reach, ...]
+    advice: Advice
+    heard: Heard
+    risks: tuple[RiskWeek, ...]
+    actions: tuple[Action, ...]
+
+    @property
+    def next(self) -> Action:
+        """The next thing to do."""
+        return self.actions[0]
+
+
+@dataclass(frozen=True)
+class YardState:
+    """The whole yard today.
+
+    Parameters
+    ----------
+    yard : Yard
+    today : date
+    stacks : tuple of StackState
+        The most urgent first.
+    judged : Judged
+        The readings log.
+    warnings : tuple of str
+        What weakens the answer.
+    """
+
+    yard: Yard
+    today: date
+    stacks: tuple[StackState, ...]
+    judged: Judged
+    warnings: tuple[str, ...]
+
+
+def yard_weather(yard: Yard) -> "xr.Dataset":
+    """Read the yard's weather.
+
+    Raises
+    ------
+    WeatherError
+        When it cannot be read, with the yard file's name.
+    """
+    from emcforecast.weather.read import read_weather
+
+    source = yard.weather
+    if source.archive is not None and source.place is not None:
+        latitude, longitude = source.place
+        return read_weather(f"{source.archive}:{latitude},{longitude}", **source.hints)
+    name = source.file or "demo"
+    path = name if name == "demo" else str(yard.path.parent / name)
+    try:
+        return read_weather(path, **source.hints)
+    except WeatherError as error:
+        raise WeatherError(f"{yard.path}: [weather] {error}") from error
+
+
+def yard_state(
+    yard: Yard,
+    weather: "xr.Dataset",
+    today: date,
+    *,
+    system: UnitSystem = "si",
+    only: Sequence[str] = (),
+    progress: Report | None = None,
+) -> YardState:
+    """Say how every stack of a yard stands and what is next.
+
+    Parameters
+    ----------
+    yard : Yard
+    weather : Dataset
+        A weather series, hourly or monthly; dim ``time``.
+    today : date
+        Historical years stand for the days after the weather ends.
+    system : {"us", "si"}
+        Units of the steps told of readings.
+    only : sequence of str
+        Stacks to look at; all when empty.
+    progress : callable, optional
+        Called with the fraction done and what is being done.
+
+    Returns
+    -------
+    YardState
+
+    Raises
+    ------
+    InputError
+        When the yard has no stacks, a use is unknown, or the weather is too short.
+    """
+    stacks = [yard.stack(name) for name in only] or list(yard.stacks)
+    if not stacks:
+        raise InputError(
+            f"{yard.path}: has no stacks yet. `emcforecast yard add {yard.path}` adds "
+            f"one."
+        )
+    report = progress or (lambda fraction, what: None)
+    log = read_log(yard.readings)
+    judged = judge(yard, log, today, system)
+    have = places_at_hand(yard)
+    bank, number = _bank(yard, weather, have, stacks, report)
+    states = []
+    for count, stack in enumerate(stacks):
+        report(0.2 + 0.8 * count / len(stacks), f"stack {stack.name}")
+        states.append(_state(yard, stack, bank, number, today, have, judged))
+    states.sort(key=_urgency)
+    warnings = [*yard.notes, *log.warnings, *bank.fallbacks, *_unread(yard, judged)]
+    if not bank.many_years:
+        warnings.append(
+            "the weather is one year or a typical one: no range from year to year can "
+            "be told"
+        )
+    return YardState(yard, today, tuple(states), judged, tuple(warnings))
+
+
+def target_of(yard: Yard, stack: Stack) -> Target | None:
+    """Return what moisture a stack is for, or None when nobody said."""
+    if stack.target is not None:
+        return target_of_number(stack.target)
+    if stack.use is None:
+        return None
+    try:
+        return target_for_use(stack.use, yard.region)
+    except InputError:
+        # Not every use is listed for every region: the general row serves.
+        return target_for_use(stack.use)
+
+
+def places_at_hand(yard: Yard) -> tuple[str, ...]:
+    """Return the settings a stack of the yard may be carried to."""
+    if yard.have:
+        return yard.have
+    used = [stack.setting for stack in yard.stacks]
+    used += [move.setting for stack in yard.stacks for move in stack.moves]
+    return tuple(dict.fromkeys([*yard.described, *used, "indoor"]))
+
+
+def _bank(
+    yard: Yard,
+    weather: "xr.Dataset",
+    have: Iterable[str],
+    stacks: Iterable[Stack],
+    report: Report,
+) -> tuple[AirBank, dict[str, int]]:
+    """Work out the air of every place once; places alike share it."""
+    names = list(have)
+    for stack in stacks:
+        names += [stack.setting, *(move.setting for move in stack.moves)]
+    texts: dict[str, int] = {}
+    settings: list[Setting] = []
+    number: dict[str, int] = {}
+    for name in dict.fromkeys(names):
+        setting = yard.settings[name]
+        text = f"{setting.text()} {sorted(setting.likely.items())}"
+        if text not in texts:
+            texts[text] = len(settings)
+            settings.append(setting)
+        number[name] = texts[text]
+    bank = air_bank(
+        weather, settings, progress=lambda share, what: report(0.2 * share, what)
+    )
+    return bank, number
+
+
+def _state(
+    yard: Yard,
+    stack: Stack,
+    bank: AirBank,
+    number: Mapping[str, int],
+    today: date,
+    have: Sequence[str],
+    judged: Judged,
+) -> StackState:
+    target = target_of(yard, stack)
+    plain = look_ahead(stack, bank, number, today)
+    outlook, heard = hear(plain, judged.of(stack), target)
+    advice = advise(outlook, target, have)
+    risks = risks_this_week(outlook)
+    setting = stack.setting_on(max(today, stack.stacked))
+    marks = (*MILESTONES, *((target.high,) if target else ()))
+    mean, shell, core = (
+        _range(outlook, path[outlook.now])
+        for path in (outlook.whole.mean, outlook.whole.shell, outlook.whole.core)
+    )
+    return StackState(
+        stack=stack,
+        setting=setting,
+        storage=yard.settings[setting],
+        target=target,
+        mean=mean,
+        shell=shell,
+        core=core,
+        reaches=tuple(_reach(outlook, mc) for mc in sorted(set(marks), reverse=True)),
+        advice=advice,
+        heard=heard,
+        risks=risks,
+        actions=_all_actions(advice, heard, risks, today),
+    )
+
+
+def _all_actions(
+    advice: Advice, heard: Heard, risks: Iterable[RiskWeek], today: date
+) -> tuple[Action, ...]:
+    """Put first what a reading asks for, then what spoils, then what comes by date."""
+    spoils = [
+        Action("risk", today, f"{r.risk}, {r.level} risk: {r.advice}", r.reason)
+        for r in risks
+        if r.advice and r.risk not in SEASONAL
+    ]
+    return (*heard.actions, *spoils, *sorted(advice.actions, key=lambda a: a.day))
+
+
+_RANKS = ("weigh", "reading", "risk", "move", "bring-in", "late")
+
+
+def _urgency(state: StackState) -> tuple[date, int, str]:
+    kind = state.next.kind
+    rank = _RANKS.index(kind) if kind in _RANKS else len(_RANKS)
+    return state.next.day, rank, state.stack.name
+
+
+def _range(outlook: Outlook, values: NDArray[np.float64]) -> Range:
+    p10, p50, p90 = quantiles(values, outlook.weight)
+    return Range(p10, p50, p90)
+
+
+def _reach(outlook: Outlook, mc: float) -> Reach:
+    days = outlook.whole.first_below(mc)
+    p10, p50, p90 = (
+        outlook.day(found) if np.isfinite(found) else None
+        for found in quantiles(days, outlook.weight)
+    )
+    return Reach(mc, p10, p50, p90, float(outlook.weight @ np.isfinite(days)))
+
+
+def _unread(yard: Yard, judged: Judged) -> list[str]:
+    """Say which rows of the log could not be read, or name no stack of the yard."""
+    told = [f"{yard.readings.name} {text}: kept, not used" for text in judged.unread]
+    known = {stack.name.casefold() for stack in yard.stacks}
+    told += [
+        f"{yard.readings.name} line {one.reading.line}: {one.doubts[0]}: kept, not used"
+        for one in judged.readings
+        if one.reading.stack.casefold() not in known
+    ]
+    return told
