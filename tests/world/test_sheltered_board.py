@@ -25,7 +25,7 @@ from emcforecast.wood.simulate import running_emc
 Weather = Callable[[str], xr.Dataset]
 
 # How far from the published basis, % MC: 0.6 is asked. Of 24 typical years (15 of
-# Germany, six of them here) four lie further than METHOD's seven did: two German ones by
+# Germany, six of them here) four lie further than METHOD's seven: two German ones by
 # a little, New York's coast, and the high plains by Denver, whose boards take most from
 # hot dry afternoons.
 NEAR = ["Greensboro", "Sand Point", "Miami", "Pittsburgh", "Chicago", "Tucson"]

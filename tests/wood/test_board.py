@@ -1,0 +1,171 @@
+"""Boards, one at a time: reading their names, following them, bringing them to rest."""
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from emcforecast.errors import InputError, SpeciesError, WeatherError
+from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.weather.series import make_series
+from emcforecast.wood.board import Board
+from emcforecast.wood.ensemble import prepare_airs, run_ensemble
+from emcforecast.wood.simulate import running_emc, simulate
+
+
+def air(days: int = 365, seed: int = 1, mean: float = 70.0) -> xr.Dataset:
+    rng = np.random.default_rng(seed)
+    hour = np.arange(24 * days)
+    spells = np.repeat(rng.normal(0.0, 1.0, days), 24)
+    day = np.cos(hour * 2 * np.pi / 24)
+    season = np.cos(hour * 2 * np.pi / 8760)
+    series = make_series(
+        np.datetime64("2001-01-01T00", "ns") + hour * np.timedelta64(1, "h"),
+        {
+            "air_temperature": 10.0 - 11.0 * season - 5.0 * day + 3.0 * spells,
+            "relative_humidity": np.clip(
+                mean + 5.0 * season + 15.0 * day + 8.0 * spells, 15.0, 100.0
+            ),
+        },
+        step="hour",
+        kind="observed",
+        source="made up",
+    )
+    return series.assign_attrs(surface_transfer=1e-3, rain_film=0.0)
+
+
+def test_a_board_knows_its_wood() -> None:
+    board = Board("tulipwood", "8/4")
+    assert board.species == "yellow-poplar"
+    assert board.thickness_mm == 54.0
+    assert board.basic_density == 400.0  # Wood Handbook Table 5-3: 0.40
+    assert board.green_mc == pytest.approx((83 + 106) / 2, abs=0.5)  # Table 4-1
+    assert Board("yellow-poplar", 27, "heartwood").green_mc == 83.0
+    assert board.factor.value > 0.0
+    assert board.factor.how
+
+
+def test_equal_boards_are_equal() -> None:
+    assert Board("white oak", "4/4") == Board("Quercus alba", "4/4")
+    assert len({Board("white oak", "4/4"), Board("oak, white", "4/4")}) == 1
+
+
+def test_bad_boards_are_refused_at_once() -> None:
+    with pytest.raises(SpeciesError, match="oka"):
+        Board("oka", "4/4")
+    with pytest.raises(InputError):
+        Board("white oak", "thick")
+    with pytest.raises(InputError, match="300"):
+        simulate(air(3), Board(), 400.0)
+
+
+def test_simulate_begins_where_told_and_follows_the_air() -> None:
+    weather = air()
+    path = simulate(weather, Board("white oak", "4/4"))
+    assert list(path.data_vars) == ["mean", "shell", "core"]
+    assert path.sizes["time"] == weather.sizes["time"]
+    assert float(path["mean"][0]) == pytest.approx(71.0)
+    assert path["mean"].attrs["units"] == "%"
+    rested = path.isel(time=slice(-24 * 30, None))
+    assert 10.0 < float(rested["mean"].mean()) < 20.0
+    # While it dries the shell is drier and the core wetter than the whole.
+    drying = path.isel(time=slice(24 * 5, 24 * 60))
+    assert bool((drying["shell"] < drying["mean"]).all())
+    assert bool((drying["core"] > drying["mean"]).all())
+
+
+def test_simulate_refuses_monthly_air() -> None:
+    with pytest.raises(WeatherError, match="hourly"):
+        simulate(air(3).assign_attrs(step="month"), Board())
+
+
+def test_running_emc_is_the_long_run_of_simulate() -> None:
+    """Three years one after another in one run, from the rest found."""
+    weather = air(3 * 365, seed=4)
+    board = Board("red oak", "4/4")
+    running = running_emc(weather, board)
+    assert running.sizes == weather.sizes
+    airs = prepare_airs([weather])
+    one = run_ensemble(
+        airs,
+        board,
+        air_index=[0],
+        start_hour=[0],
+        steps=airs.hours - 1,
+        start_mc=float(running[0]),
+        every=1,
+    )
+    later = slice(24 * 400, None)
+    gap = one.mean[later, 0] - running.to_numpy()[later]
+    assert np.abs(gap).max() < 0.02
+
+
+@pytest.mark.parametrize("thickness", [12, 27, 80])
+def test_running_emc_repeats_its_first_year(thickness: float) -> None:
+    running = running_emc(air(), Board("beech, American", thickness))
+    assert abs(float(running[0]) - float(running[-1])) < 0.25  # an hour's change, thin
+    airs = prepare_airs([air()])
+    again = run_ensemble(
+        airs,
+        Board("beech, American", thickness),
+        air_index=[0],
+        start_hour=[0],
+        steps=3 * 8760,
+        start_mc=float(running.mean()),
+        wrap=True,
+        every=24,
+    )
+    last = again.mean[730:1095, 0]
+    np.testing.assert_allclose(last, running.to_numpy()[::24], atol=0.03)
+
+
+def test_running_emc_of_constant_air_is_its_emc() -> None:
+    weather = air(40)
+    weather["air_temperature"][:] = 20.0
+    weather["relative_humidity"][:] = 45.0
+    running = running_emc(weather, Board("white ash", 20))
+    rest = float(equilibrium_moisture_content(20.0, 45.0))
+    np.testing.assert_allclose(running, rest, atol=1e-9)
+
+
+def test_thin_wood_swings_more_than_thick() -> None:
+    swing = [float(running_emc(air(), Board("red oak", t)).std()) for t in (10, 27, 80)]
+    assert swing[0] > swing[1] > swing[2]
+
+
+def test_missing_air_in_the_second_year_spoils_what_follows() -> None:
+    weather = air(3 * 365)
+    weather["relative_humidity"][8760 + 100] = np.nan
+    running = running_emc(weather, Board("red oak", "4/4"))
+    assert np.isfinite(running[: 8760 + 100]).all()
+    assert np.isnan(running[8760 + 102 :]).all()
+
+
+def test_an_ensemble_is_its_members() -> None:
+    airs = prepare_airs([air(seed=1), air(seed=2, mean=55.0)])
+    boards = [Board("white oak", "4/4"), Board("basswood", "8/4"), Board("ash", 20)]
+    many = run_ensemble(
+        airs, boards, air_index=[0, 1, 1], start_hour=[0, 500, 90], steps=24 * 100
+    )
+    for k, board in enumerate(boards):
+        one = run_ensemble(
+            airs,
+            board,
+            air_index=[[0, 1, 1][k]],
+            start_hour=[[0, 500, 90][k]],
+            steps=24 * 100,
+        )
+        np.testing.assert_allclose(many.mean[:, k], one.mean[:, 0], rtol=1e-12)
+    assert many.hours[-1] == 2400
+    assert many.mean.shape == (101, 3)
+
+
+def test_airs_must_share_their_hours() -> None:
+    with pytest.raises(WeatherError, match="same hours"):
+        prepare_airs([air(20), air(30)])
+
+
+def test_a_time_outside_the_air_is_refused() -> None:
+    airs = prepare_airs([air(20)])
+    assert airs.hour_of(np.array(["2001-01-03T05"], "datetime64[h]")).tolist() == [53]
+    with pytest.raises(WeatherError, match="outside the air"):
+        airs.hour_of(np.array(["2001-03-03"], "datetime64[h]"))
