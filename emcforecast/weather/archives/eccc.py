@@ -108,24 +108,22 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     frame = table(unpack(payload), text=(*WHEN, "Climate ID", "Station Name"))
     notes = Notes()
     notes.count(frame.attrs["broken"], "broken line", "left out")
-    values = _values(frame, notes)
     about = {ours: _find(frame, theirs) for ours, theirs in ABOUT.items()}
     when = _find(frame, WHEN)
     if when is None:
         raise ArchiveError("the Environment Canada reply has no times; fetch it again")
-    if not re.search(r"LST|HNL", when) and "Time" not in " ".join(
-        str(name).partition(" ")[0] for name in frame.columns
-    ):
+    if not re.search(r"LST|HNL", when) and _find(frame, ("Time", "Heure")) is None:
         raise ArchiveError(
             "the Environment Canada reply holds days or months, which have no "
             "humidity; ask for timeframe=1 (hours)"
         )
+    values = _values(frame, notes)
     place = place_of(
         hints,
         latitude=_number(frame, about["latitude"]),
         longitude=_number(frame, about["longitude"]),
     )
-    offset, sentence = standard_offset(hints, place["longitude"], "Environment Canada")
+    offset, sentence = standard_offset(hints, place, "Environment Canada", "CA")
     notes.lines.append(sentence)
     stamps = pd.to_datetime(frame[when], errors="coerce", format="ISO8601")
     dew_point = values.pop("dew_point", None)

@@ -124,7 +124,10 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             for name in ("latitude", "longitude", "elevation")
         },
     )
-    offset, sentence = standard_offset(hints, place["longitude"], "LCD")
+    name = _first(frame, "NAME")
+    # Names end in the country where they are long enough to.
+    abroad = "," in name and not name.endswith("US")
+    offset, sentence = standard_offset(hints, place, "LCD", "" if abroad else "US")
     notes.lines.append(sentence)
     when = frame["DATE"] if "DATE" in frame else frame["datetime"]
     stamps = pd.to_datetime(when.str.strip(), errors="coerce", format="ISO8601")
@@ -150,7 +153,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         about={
             **place,
             "station": station,
-            "place": _first(frame, "NAME"),
+            "place": name,
             "utc_offset": offset,
         },
     )

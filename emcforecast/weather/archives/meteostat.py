@@ -199,6 +199,8 @@ def sniff(head: bytes, name: str) -> bool:
     line = first_line(head)
     if line.startswith(("year,month,day,hour,temp,temp_source", "date,hour,temp,")):
         return True
+    if line.startswith("time,temp,") and "rhum" in line and "wpgt" in line:
+        return True
     parts = line.split(",")
     return (
         len(parts) == len(OLD)

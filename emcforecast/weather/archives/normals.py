@@ -97,7 +97,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             for name in ("latitude", "longitude", "elevation")
         },
     )
-    offset, sentence = standard_offset(hints, place["longitude"], "hourly normals")
+    offset, sentence = standard_offset(hints, place, "hourly normals", "US")
     notes.lines.append(sentence)
     when = (_hour_of_year(frame) - round(offset)) % HOURS
     columns = {

@@ -10,6 +10,7 @@ import numpy.typing as npt
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.standard_time import standard_time
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.quality import plain_count
 
@@ -251,18 +252,20 @@ def place_of(hints: Hints, **found: float | None) -> dict[str, float | None]:
 
 
 def standard_offset(
-    hints: Hints, longitude: float | None, archive: str
+    hints: Hints, place: Mapping[str, float | None], archive: str, country: str
 ) -> tuple[float, str]:
-    """Local standard time of a reply whose clock does not say how far it is from UTC.
+    """Find the local standard time of a reply whose clock does not say it.
 
     Parameters
     ----------
     hints : Hints
         What the person said.
-    longitude : float, optional
-        Degrees east.
+    place : mapping
+        ``latitude`` and ``longitude`` where known (degrees).
     archive : str
         Whose reply it is.
+    country : {"US", "CA", ""}
+        Whose zones apply.
 
     Returns
     -------
@@ -272,18 +275,21 @@ def standard_offset(
     Raises
     ------
     ArchiveError
-        When neither the person nor the longitude tells.
+        When neither the person nor the place tells.
     """
     if hints.utc_offset is not None:
         offset = hints.utc_offset
         return offset, f"local standard time taken as UTC{offset:+g} h, as told"
+    longitude = place.get("longitude")
     if longitude is None or longitude != longitude:
         raise ArchiveError(
             f"the {archive} reply is in local standard time and does not say where: "
             "give --utc-offset (hours, such as -5)"
         )
-    offset = float(np.round(longitude / 15.0)) + 0.0
+    latitude = place.get("latitude")
+    north = float("nan") if latitude is None else latitude
+    offset = standard_time(north, longitude, country)
     return offset, (
-        f"local standard time taken as UTC{offset:+g} h from the longitude; "
+        f"local standard time taken as UTC{offset:+g} h from the place; "
         "--utc-offset corrects it"
     )
