@@ -5,15 +5,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.ticker import MultipleLocator
+from numpy.typing import NDArray
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
 from emcforecast.forecast.year_round import smooth
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from emcforecast.forecast.floor import Floor
+    from emcforecast.forecast.floor import Floor, SettingFloor
+
+Row = NDArray[np.float64]
 
 
 def floor_figure(
@@ -55,6 +59,7 @@ def floor_figure(
         low, middle, high = (smooth(row, 7) for row in setting.day_range)
         axes.fill_between(days, low, high, color=colour, alpha=0.22, linewidth=0)
         axes.plot(days, middle, color=colour, linewidth=2.0)
+        _place_bar(axes, setting, middle, colour)
         at = int(np.argmax(middle))
         axes.annotate(
             titles[name],
@@ -87,7 +92,7 @@ def floor_figure(
         f"line: middle of {years} years; band: driest to dampest year in ten"
         if years > 1
         else "one year: no year-to-year range"
-    )
+    ) + "; upright bar: were the place not quite as taken"
     axes.set_title(
         f"{board.thickness_mm:.0f} mm {board.species}, dry, left in each place",
         loc="left",
@@ -96,6 +101,22 @@ def floor_figure(
     )
     style.footnote(fig, look, "\n".join(filter(None, [spread, source])))
     return fig
+
+
+def _place_bar(axes: "Axes", setting: "SettingFloor", middle: Row, colour: str) -> None:
+    """Mark, at the lowest day, what the place itself leaves open."""
+    day = int(np.argmin(middle))
+    lowest = setting.lowest
+    low = middle[day] + lowest.place.low - lowest.p50
+    high = middle[day] + lowest.place.high - lowest.p50
+    axes.plot(
+        [day + 0.5] * 2,
+        [low, high],
+        color=colour,
+        linewidth=1.4,
+        marker="_",
+        markersize=9,
+    )
 
 
 def _clear_day(answer: "Floor", level: float) -> int:

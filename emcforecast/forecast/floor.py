@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from emcforecast.errors import InputError
 from emcforecast.forecast.quantiles import LEVELS, Range, over_years
+from emcforecast.forecast.unsure import place_spread
 from emcforecast.forecast.year_round import day_slot, month_of_day, smooth
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
@@ -25,6 +26,21 @@ NAMES = ("outdoor", "shed", "indoor")
 """The settings of every report."""
 Array = NDArray[np.float64]
 Report = Callable[[float, str], None]
+
+
+@dataclass(frozen=True)
+class Span:
+    """A range that comes from the place itself, not from the weather years.
+
+    Parameters
+    ----------
+    low, high : float
+        Tenth and ninetieth percentile over the likely ranges of the place's
+        parameters, % of oven-dry mass.
+    """
+
+    low: float
+    high: float
 
 
 @dataclass(frozen=True)
@@ -45,6 +61,8 @@ class Month:
         Mean running moisture content of the board.
     lowest : Range
         The least running moisture content within the month, over the years.
+    place : Span
+        The same of a middle year, were the place not quite as stated.
     """
 
     month: int
@@ -54,6 +72,7 @@ class Month:
     published_basis_emc: float
     mean: float
     lowest: Range
+    place: Span
 
 
 @dataclass(frozen=True)
@@ -66,12 +85,15 @@ class Lowest:
         The month it usually falls in.
     p10, p50, p90 : float
         As in `Range`, % of oven-dry mass.
+    place : Span
+        The middle, were the place not quite as stated.
     """
 
     month: int
     p10: float | None
     p50: float
     p90: float | None
+    place: Span
 
 
 @dataclass(frozen=True)
@@ -178,13 +200,14 @@ def floor(
     )
     board = Board(species, thickness)
     chosen = chosen_settings(settings)
+    report = progress or (lambda fraction, what: None)
+    report(0.0, "places")
+    spread = place_spread(hourly, board, [chosen[name] for name in NAMES])
     found: dict[str, SettingFloor] = {}
     for done, name in enumerate(NAMES):
-        if progress is not None:
-            progress(done / len(NAMES), f"{name} boards")
-        found[name] = _setting_floor(hourly, board, chosen[name])
-    if progress is not None:
-        progress(1.0, "done")
+        report(0.4 + 0.6 * done / len(NAMES), f"{name} boards")
+        found[name] = _setting_floor(hourly, board, chosen[name], spread[name])
+    report(1.0, "done")
     return Floor(board, found, tuple(_whole_years(hourly)))
 
 
@@ -209,7 +232,7 @@ def chosen_settings(settings: Sequence[Setting]) -> dict[str, Setting]:
 
 
 def _setting_floor(
-    weather: "xr.Dataset", board: Board, setting: Setting
+    weather: "xr.Dataset", board: Board, setting: Setting, spread: Array
 ) -> SettingFloor:
     air = air_in(weather, setting)
     running = running_emc(air, board).to_numpy()
@@ -221,7 +244,13 @@ def _setting_floor(
     slots = _whole_months(times)
     least = _least_by_month(running, month_index, slots)
     months = tuple(
-        _month(month, month_index, slots, least, temperature, humidity, emc, running)
+        _month(
+            month,
+            (month_index, slots),
+            least,
+            (temperature, humidity, emc, running),
+            spread[:, month - 1],
+        )
         for month in range(1, 13)
     )
     day_range = _by_day_of_year(running, times)
@@ -229,7 +258,7 @@ def _setting_floor(
         setting.name,
         setting.kind,
         months,
-        _lowest(running, times, day_range),
+        _lowest(running, times, day_range, spread[:, 12]),
         day_range,
         tuple(air.attrs.get("fallbacks", ())),
         "precipitation" in air,
@@ -238,17 +267,17 @@ def _setting_floor(
 
 def _month(
     month: int,
-    month_index: NDArray[np.int64],
-    slots: NDArray[np.int64],
+    calendar: tuple[NDArray[np.int64], NDArray[np.int64]],
     least: Array,
-    temperature: Array,
-    humidity: Array,
-    emc: Array,
-    running: Array,
+    hourly: tuple[Array, Array, Array, Array],
+    spread: Array,
 ) -> Month:
+    month_index, slots = calendar
+    temperature, humidity, emc, running = hourly
     wanted = slots[slots % 12 == month - 1]
     rows = np.isin(month_index, wanted)
     t, h = float(np.nanmean(temperature[rows])), float(np.nanmean(humidity[rows]))
+    lowest = over_years(least[np.isin(slots, wanted)])
     return Month(
         month,
         t,
@@ -256,8 +285,13 @@ def _month(
         float(np.nanmean(emc[rows])),
         float(equilibrium_moisture_content(t, h)),
         float(np.nanmean(running[rows])),
-        over_years(least[np.isin(slots, wanted)]),
+        lowest,
+        _span(lowest.p50, spread),
     )
+
+
+def _span(middle: float, spread: Array) -> Span:
+    return Span(middle + float(spread[0]), middle + float(spread[1]))
 
 
 def _whole_months(times: NDArray[np.datetime64]) -> NDArray[np.int64]:
@@ -286,7 +320,9 @@ def _whole_years(weather: "xr.Dataset") -> list[int]:
     return [int(year) for year in years_of(weather)]
 
 
-def _lowest(running: Array, times: NDArray[np.datetime64], day_range: Array) -> Lowest:
+def _lowest(
+    running: Array, times: NDArray[np.datetime64], day_range: Array, spread: Array
+) -> Lowest:
     """Least value of each twelve-month block, counted from the series' start."""
     months = times.astype("datetime64[M]").astype(np.int64)
     block = (months - months[0]) // 12
@@ -294,7 +330,13 @@ def _lowest(running: Array, times: NDArray[np.datetime64], day_range: Array) -> 
     least = np.array([np.nanmin(running[block == b]) for b in whole])
     middle = over_years(least)
     day = int(np.argmin(smooth(day_range[1])))
-    return Lowest(month_of_day(day), middle.p10, middle.p50, middle.p90)
+    return Lowest(
+        month_of_day(day),
+        middle.p10,
+        middle.p50,
+        middle.p90,
+        _span(middle.p50, spread),
+    )
 
 
 def _by_day_of_year(running: Array, times: NDArray[np.datetime64]) -> Array:

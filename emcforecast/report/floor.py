@@ -177,6 +177,14 @@ def _overview(answer: Floor) -> list[str]:
     lines.append(
         "lowest    " + "".join(f"{_least(s.lowest):<24}" for s in settings).rstrip()
     )
+    lines.append(
+        "or        "
+        + "".join(
+            f"{s.lowest.place.low:4.1f} to {s.lowest.place.high:.1f}".ljust(24)
+            for s in settings
+        ).rstrip()
+    )
+    lines.append("          were the place itself not quite as taken, in a middle year")
     return lines
 
 
@@ -236,6 +244,8 @@ def floor_rows(answer: Floor) -> list[dict[str, Any]]:
             "lowest_p10_mc_pct": m.lowest.p10,
             "lowest_p50_mc_pct": m.lowest.p50,
             "lowest_p90_mc_pct": m.lowest.p90,
+            "lowest_place_low_mc_pct": m.place.low,
+            "lowest_place_high_mc_pct": m.place.high,
         }
         for name, setting in answer.settings.items()
         for m in setting.months
@@ -254,6 +264,7 @@ def floor_result(answer: Floor, sentences: Sequence[str]) -> dict[str, Any]:
                 "kind": setting.kind,
                 "months": setting.months,
                 "lowest": setting.lowest,
+                "rain_counted": setting.rained_on,
                 "sentence": line,
                 "fallbacks": setting.fallbacks,
             }

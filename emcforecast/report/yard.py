@@ -64,17 +64,26 @@ def answer(state: YardState) -> str:
     )
     lead = f"{state.yard.name}, {day_words(state.today, state.today)}: "
     if due:
-        named = [f"{one.stack.name}: {_first(action)}" for one, action in due]
-        more = len(named) - _MOST_NAMED
+        together: dict[str, list[str]] = {}
+        for one, action in due:
+            together.setdefault(_first(action), []).append(one.stack.name)
+        groups = [f"{_names(names)}: {words}" for words, names in together.items()]
+        more = sum(len(names) for names in list(together.values())[_MOST_NAMED:])
         others = f"{more} more stack{'' if more == 1 else 's'}"
         tail = f"; and {others} below" if more > 0 else ""
-        said = f"to do this week: {'; '.join(named[:_MOST_NAMED])}{tail}."
+        said = f"to do this week: {'; '.join(groups[:_MOST_NAMED])}{tail}."
     else:
         said = "nothing to do this week."
     if later:
         _, name, words = later[0]
         said += f" After that, {name}: {words}."
     return lead + said
+
+
+def _names(names: Sequence[str]) -> str:
+    if len(names) <= _MOST_NAMED + 1:
+        return listed(names)
+    return f"{', '.join(names[:_MOST_NAMED])} and {len(names) - _MOST_NAMED} more"
 
 
 def _first(action: Action) -> str:
@@ -86,7 +95,7 @@ def _table(state: YardState) -> str:
     rows = [(*_now_cells(one), sentence(one.next.words)) for one in state.stacks]
     head = ("stack", "wood", "now", "shell-core", "next")
     widths = [max(len(row[k]) for row in [head, *rows]) for k in range(4)]
-    widths = [min(widths[0], 14), min(widths[1], 22), widths[2], widths[3]]
+    widths = [min(widths[0], 14), min(widths[1], 24), widths[2], widths[3]]
     indent = sum(widths) + 2 * len(widths)
     lines = ["Moisture now in % of oven-dry mass, the most urgent first"]
     for row in [head, *rows]:

@@ -1,0 +1,82 @@
+"""`floor` from Python: what must hold whatever the weather."""
+
+import numpy as np
+import pytest
+
+from emcforecast import floor, read_weather
+from emcforecast.errors import WeatherError
+from emcforecast.forecast.quantiles import over_years
+from emcforecast.forecast.year_round import day_slot, smooth
+from emcforecast.storage.settings import parse_setting
+from emcforecast.weather.series import make_series
+
+
+def steady(temperature: float, humidity: float, months: int = 24) -> object:
+    """Hourly weather that never changes, from January 2021."""
+    end = np.datetime64("2021-01") + months
+    time = np.arange(np.datetime64("2021-01-01T00"), end.astype("datetime64[h]"))
+    return make_series(
+        time,
+        {
+            "air_temperature": np.full(time.size, temperature),
+            "relative_humidity": np.full(time.size, humidity),
+            "wind_speed": np.full(time.size, 3.0),
+            "shortwave": np.zeros(time.size),
+            "precipitation": np.zeros(time.size),
+        },
+        step="hour",
+        kind="observed",
+        source="steady air",
+        latitude=45.0,
+        longitude=0.0,
+    )
+
+
+def test_steady_air_rests_at_the_published_table() -> None:
+    # Wood Handbook Table 4-2: 70 °F and 65 % RH give 12.0 %. Under its own roof a stack
+    # has the outdoor air but for the damp of the ground, which a switch turns off.
+    answer = floor(
+        steady((70 - 32) / 1.8, 65.0),
+        settings=[parse_setting("outdoor=stack-roof,ground_damp=off")],
+    )
+    month = answer.settings["outdoor"].months[6]
+    assert month.published_basis_emc == pytest.approx(12.0, abs=0.1)
+    assert month.mean == pytest.approx(12.0, abs=0.1)
+    assert month.lowest.p50 == pytest.approx(12.0, abs=0.1)
+
+
+def test_place_spread_holds_the_stated_place() -> None:
+    answer = floor(read_weather("demo"), "yellow-poplar", 27)
+    for setting in answer.settings.values():
+        low = setting.lowest
+        assert low.place.low <= low.p50 + 0.2
+        assert low.place.high >= low.p50 - 0.2
+        assert low.place.high - low.place.low > 0.1
+        assert low.p10 is not None
+        assert low.p90 is not None
+        assert low.p10 < low.p50 < low.p90
+
+
+def test_less_than_a_year_is_refused() -> None:
+    with pytest.raises(WeatherError, match="whole year"):
+        floor(steady(10.0, 70.0, months=5))
+
+
+def test_years_have_ranges_only_when_there_are_several() -> None:
+    assert over_years(np.array([10.0])).p10 is None
+    many = over_years(np.arange(11.0))
+    assert (many.p10, many.p50, many.p90) == (1.0, 5.0, 9.0)
+    assert np.isnan(over_years(np.array([np.nan])).p50)
+
+
+def test_a_day_keeps_its_place_in_leap_years() -> None:
+    days = np.array(["2019-12-31", "2020-02-28", "2020-02-29", "2020-03-01"])
+    assert day_slot(days.astype("datetime64[D]")).tolist() == [364, 58, 58, 59]
+
+
+def test_smoothing_wraps_over_new_year() -> None:
+    curve = np.zeros(365)
+    curve[0] = 15.0
+    smoothed = smooth(curve, 15)
+    assert smoothed.sum() == pytest.approx(15.0)
+    assert smoothed[360] == pytest.approx(1.0)
