@@ -199,7 +199,7 @@ def _dataset(
 def air_variables(
     weather: xr.Dataset, setting: Setting, t: Array, h: Array, dims: tuple[str, ...]
 ) -> xr.Dataset:
-    """Return temperature and humidity on the weather's time, and rain where it falls."""
+    """Return temperature and humidity as a dataset, and rain where it falls."""
     data = {
         "air_temperature": (dims, t, _AIR_T),
         "relative_humidity": (dims, h, _AIR_RH),
