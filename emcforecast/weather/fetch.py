@@ -16,7 +16,8 @@ from emcforecast.weather.archives.registry import ARCHIVES, archive_named
 from emcforecast.weather.formats import Hints, make_hints
 from emcforecast.weather.gaps import fill_gaps
 from emcforecast.weather.geocode import SEARCH, Found, parse_places, places_request
-from emcforecast.weather.session import NotThereError, Session
+from emcforecast.weather.kept import kept_path, load_kept, save_kept
+from emcforecast.weather.session import NotThereError, Session, is_settled
 from emcforecast.weather.stations import Near, nearest
 
 #: Years taken when nobody says which.
@@ -256,11 +257,9 @@ def fetch_place(
         if progress is not None:
             progress(done, len(asked), request.label)
         try:
-            payload = session.get(request, archive)
+            parts.append(_read(request, archive, session, known))
         except NotThereError:
             absent.append(request.label)
-            continue
-        parts.append(archive.parse(payload, known))
     if progress is not None:
         progress(len(asked), len(asked), "")
     if not parts:
@@ -276,6 +275,20 @@ def fetch_place(
             f"the archive has nothing for {', '.join(absent)}",
         ]
     return series_of(raw, known)
+
+
+def _read(
+    request: Request, archive: Archive, session: Session, hints: Hints
+) -> xr.Dataset:
+    """Return the raw series of one request, kept as read when it is final."""
+    if session.folder is None or not is_settled(request):
+        return archive.parse(session.get(request, archive), hints)
+    path = kept_path(session.folder, request, archive, hints)
+    raw = load_kept(path)
+    if raw is None:
+        raw = archive.parse(session.get(request, archive), hints)
+        save_kept(path, raw)
+    return raw
 
 
 def last_whole_years(count: int = YEARS) -> tuple[date, date]:

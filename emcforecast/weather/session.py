@@ -54,6 +54,22 @@ class NotThereError(ArchiveError):
     """The archive has no such file: no weather for that station or year."""
 
 
+def is_settled(request: Request) -> bool:
+    """Tell whether what a request brings no longer changes.
+
+    Parameters
+    ----------
+    request : Request
+        What is asked.
+
+    Returns
+    -------
+    bool
+        True when it covers a span that ended more than 30 days ago.
+    """
+    return request.last is not None and request.last + SETTLED < date.today()
+
+
 def cache_folder() -> Path:
     """Return where replies are kept.
 
@@ -307,8 +323,8 @@ class Session:
         headers = {"PRIVATE-TOKEN": key} if key else {}
         if request.body:
             return self._job(request, archive, headers)
-        settled = request.last is not None and request.last + SETTLED < date.today()
-        return self._ask(request, archive, headers, NEVER_EXPIRE if settled else A_DAY)
+        age = NEVER_EXPIRE if is_settled(request) else A_DAY
+        return self._ask(request, archive, headers, age)
 
     def _ask(
         self, request: Request, archive: Archive, headers: dict[str, str], age: int

@@ -89,14 +89,19 @@ def test_every_archive_is_played():
 
 
 @pytest.mark.parametrize("name", SAMPLE_OF)
-def test_success_then_all_of_it_from_the_cache(name, archives, ask):
+def test_success_then_all_of_it_from_the_cache(name, archives, ask, tmp_path):
     play(archives, name)
     series = fetch(name, ask())
     check_contract(series)
     assert series.attrs["retrieved"] == date.today().isoformat()
     count = len(archives.asked)
+    as_read = fetch(name, ask(offline=True))
+    for path in (tmp_path / "cache").glob("read-*.npz"):
+        path.write_bytes(b"torn")
     again = fetch(name, ask(offline=True))
     assert len(archives.asked) == count
+    assert as_read.identical(series)
+    assert again.identical(series)
     np.testing.assert_array_equal(again["air_temperature"], series["air_temperature"])
 
 

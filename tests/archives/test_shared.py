@@ -66,7 +66,7 @@ REFUSED = [
     ("iem_asos_no_data.tsv", "no rows"),
     ("nasa_power_climatology_ag_point.csv", "no humidity"),
     ("open_meteo_archive_brasilia_t_only_local_tz.json", "no humidity"),
-    ("open_meteo_archive_brasilia_daily.json", "neither temperature nor humidity"),
+    ("open_meteo_archive_brasilia_daily.json", "no humidity"),
     ("open_meteo_geocoding_search-3581ca.json", "list of places"),
     ("open_meteo_geocoding_search-93c3e8.json", "found none"),
 ]

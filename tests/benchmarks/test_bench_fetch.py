@@ -56,10 +56,13 @@ def server():
     thread.join()
 
 
-def test_forty_years_of_a_station_from_the_cache(benchmark, server, tmp_path):
+@pytest.mark.parametrize("as_read", [True, False])
+def test_forty_years_of_a_station_from_the_cache(benchmark, server, tmp_path, as_read):
     archive = replace(ARCHIVES["isd-lite"], pause=0.0)
 
     def fetch():
+        for path in () if as_read else tmp_path.glob("read-*.npz"):
+            path.unlink()
         with Session(folder=tmp_path, mirror=server) as session:
             return fetch_place(
                 archive,

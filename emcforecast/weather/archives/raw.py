@@ -135,12 +135,13 @@ def make_raw(
 def _require(held: Mapping[str, Floats], archive: str) -> None:
     names = ", ".join(name.replace("_", " ") for name in held) or "nothing usable"
     warm, humid = "air_temperature" in held, "relative_humidity" in held
-    if not warm and not humid:
+    extremes = {"air_temperature_min", "air_temperature_max"} & set(held)
+    if not warm and not humid and not extremes:
         raise ArchiveError(
             f"the {archive} reply has neither temperature nor humidity ({names}); "
             "both are needed: ask for them too"
         )
-    if not warm:
+    if not warm and humid:
         raise ArchiveError(
             f"the {archive} reply has no air temperature ({names}); ask for it too"
         )
