@@ -14,14 +14,15 @@ import xarray as xr
 from emcforecast.errors import WeatherError
 from emcforecast.weather.cells import Numbers, parse_numbers
 from emcforecast.weather.columns import choose_columns
-from emcforecast.weather.csv_times import timeline
+from emcforecast.weather.csv_times import settled, timeline
 from emcforecast.weather.csv_units import DAMPNESS, WANTED, in_units
 from emcforecast.weather.daily import hourly_from_daily
-from emcforecast.weather.formats import Format, Hints
+from emcforecast.weather.fast_table import SMALLEST, read_plain
+from emcforecast.weather.formats import HEAD, Format, Hints
 from emcforecast.weather.humidity import humidity_from
 from emcforecast.weather.quality import hourly_grid, plain_count, without_impossible
 from emcforecast.weather.series import VARIABLES, make_series
-from emcforecast.weather.table import Table, read_table
+from emcforecast.weather.table import Table, begin_table, read_table
 from emcforecast.weather.text import decode, looks_like_text
 
 Array = npt.NDArray[np.float64]
@@ -80,6 +81,9 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     WeatherError
         With the reason, when it cannot be used.
     """
+    quick = _parse_plain(data, hints, partial=partial)
+    if quick is not None:
+        return quick
     table = read_table(decode(data))
     chosen, units, notes = choose_columns(table, hints)
     found = [name for name in WANTED if name in chosen]
@@ -115,6 +119,40 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
         time = time - usual.astype("timedelta64[ns]")
         notes.append("times name the end of each interval; moved to its start")
     return Parsed(time, values, when.step, place, notes, labels)
+
+
+def _parse_plain(data: bytes, hints: Hints, *, partial: bool) -> Parsed | None:
+    """Read a big plain table fast; None when it is not plain, or needs a decision."""
+    if len(data) < SMALLEST or hints.stamp is not None:
+        return None
+    head = data[:HEAD]
+    if not head.isascii() or (begun := begin_table(head.decode("ascii"))) is None:
+        return None
+    table, separator, body = begun
+    chosen, units, notes = choose_columns(table, hints)
+    found = [name for name in WANTED if name in chosen]
+    if separator == " " or "datetime" not in chosen or {"site", "clock"} & set(chosen):
+        return None
+    if not partial:
+        _require(table, found)
+    at = chosen["datetime"]
+    plain = read_plain(
+        data, table, body, separator, {name: chosen[name] for name in found}, at
+    )
+    if plain is None:
+        return None
+    names = [table.columns[at].name, *table.preamble]
+    when = settled(plain.time, plain.utc, [], names, hints)
+    values, words_of, words = in_units(plain.columns, units, when.time, when, hints)
+    place = _place(table, chosen, hints)
+    if when.offset is not None:
+        place["utc_offset"] = when.offset
+    labels = {
+        name: f"{table.columns[chosen[name]].name} ({words_of[name]})"
+        for name in values
+    }
+    notes = [*notes, *when.notes, *words]
+    return Parsed(when.time, values, when.step, place, notes, labels)
 
 
 def _require(table: Table, found: Sequence[str]) -> None:
@@ -269,6 +307,8 @@ def series_of_parsed(
 
 
 def _note_coarse(ds: xr.Dataset, time: Times) -> xr.Dataset:
+    if time.size >= ds.sizes["time"] or time.size < 2:
+        return ds
     steps = np.diff(np.unique(time)) / np.timedelta64(1, "h")
     usual = float(np.median(steps)) if steps.size else 1.0
     if usual > 1.01:

@@ -73,6 +73,37 @@ def timeline(table: Table, chosen: dict[str, int], hints: Hints) -> Timeline:
             )
         return _normals(table, chosen["month"])
     time, utc, notes, names = _clock_times(table, chosen, hints)
+    return settled(time, utc, notes, [*names, *table.preamble], hints)
+
+
+def settled(
+    time: Times, utc: bool, notes: list[str], names: list[str], hints: Hints
+) -> Timeline:
+    """Bring times to UTC and say how far apart they are.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64[ns], shape (n,)
+        As printed; NaT where unreadable.
+    utc : bool
+        Whether they are UTC already.
+    notes : list of str
+        What was decided before.
+    names : list of str
+        Names of the time columns, and lines of the preamble.
+    hints : Hints
+        What the person said.
+
+    Returns
+    -------
+    Timeline
+        The times.
+
+    Raises
+    ------
+    WeatherError
+        When none can be read, or they are too far apart.
+    """
     good = ~np.isnat(time)
     if good.sum() == 0:
         raise WeatherError(
@@ -92,7 +123,7 @@ def timeline(table: Table, chosen: dict[str, int], hints: Hints) -> Timeline:
     if utc:
         return Timeline(time, step, hints.utc_offset, tuple(notes))
     out = time.copy()
-    moved, offset, words = to_utc(time[good], [*names, *table.preamble], hints)
+    moved, offset, words = to_utc(time[good], names, hints)
     out[good] = moved
     return Timeline(out, step, offset, (*notes, *words))
 
@@ -122,8 +153,12 @@ def _with_dates(table: Table, chosen: dict[str, int]) -> dict[str, int]:
 def _step(time: Times) -> str:
     if time.size < 2:
         return "hour"
-    steps = np.diff(np.sort(time)) / np.timedelta64(1, "h")
-    usual = float(np.median(steps[steps > 0.0])) if (steps > 0.0).any() else 1.0
+    gaps = np.diff(time)
+    if bool((gaps == gaps[0]).all()) and gaps[0] > np.timedelta64(0, "ns"):
+        usual = float(gaps[0] / np.timedelta64(1, "h"))
+    else:
+        steps = np.diff(np.sort(time)) / np.timedelta64(1, "h")
+        usual = float(np.median(steps[steps > 0.0])) if (steps > 0.0).any() else 1.0
     if usual <= 7.0:
         return "hour"
     if 23.0 <= usual <= 25.0:

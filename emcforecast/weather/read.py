@@ -162,7 +162,7 @@ def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
         When it cannot be used.
     """
     data = unwrapped(data, name)
-    if not data.strip():
+    if not data[:HEAD].strip():
         raise WeatherError(f"{name}: the file is empty; give a weather file")
     found = _recognised(data[:HEAD], name)
     if found is not None:
@@ -225,6 +225,6 @@ _SIGNS = (
 
 def _what_it_is(data: bytes) -> str:
     for sign, words in _SIGNS:
-        if data.lstrip(b"\xef\xbb\xbf \r\n\t").startswith(sign):
+        if data[:4096].lstrip(b"\xef\xbb\xbf \r\n\t").startswith(sign):
             return f": {words}"
     return " (it looks binary)" if b"\x00" in data[:4096] else ""

@@ -128,6 +128,46 @@ def _no_header(lines: Sequence[str]) -> str:
     )
 
 
+def begin_table(text: str) -> tuple[Table, str, int] | None:
+    """Read the first rows of a table, and say where its rows begin.
+
+    Parameters
+    ----------
+    text : str
+        The beginning of a file, one character a byte.
+
+    Returns
+    -------
+    Table
+        With the first rows only; None when there are none.
+    str
+        Separator.
+    int
+        Index of the first character after the header.
+    """
+    head = text[: text.rfind("\n") + 1]
+    if not head:
+        return None
+    separator, at = find_layout(
+        [line for line in head.split("\n") if line.strip()][: _SEARCH + 5]
+    )
+    begin = 0
+    seen = -1
+    while seen < at:
+        end = head.index("\n", begin)
+        seen += bool(head[begin:end].strip())
+        line, begin = head[begin:end], end + 1
+    names = split_lines([line], separator)[0]
+    some = [row for row in split_lines(head[begin:].split("\n")[:60], separator) if row]
+    unit_cells, rows = _unit_row(names, some)
+    if not rows or len(rows) < len(some):
+        return None
+    if any(len(row) > len(names) + 1 for row in rows):
+        return None
+    preamble = tuple(part for part in head[:begin].split("\n")[:-2] if part.strip())
+    return Table(_columns(names, unit_cells), rows, preamble, ()), separator, begin
+
+
 def read_table(text: str) -> Table:
     """Read a table out of text.
 

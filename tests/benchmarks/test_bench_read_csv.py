@@ -1,0 +1,57 @@
+"""Forty years of hours from CSV, against general readers in the same run."""
+
+import time
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from emcforecast.weather.read import read_weather
+
+HOURS = 350_640
+
+
+@pytest.fixture(scope="module")
+def forty_years(tmp_path_factory):
+    when = np.datetime64("1984-01-01T00", "m") + np.arange(HOURS) * np.timedelta64(
+        60, "m"
+    )
+    rng = np.random.default_rng(1)
+    columns = (
+        when.astype(str).tolist(),
+        np.round(10 + 8 * rng.standard_normal(HOURS), 1).tolist(),
+        np.round(np.clip(70 + 15 * rng.standard_normal(HOURS), 5, 100), 1).tolist(),
+        np.round(np.maximum(rng.standard_normal(HOURS) - 1.5, 0), 1).tolist(),
+    )
+    path = tmp_path_factory.mktemp("forty") / "weather.csv"
+    with path.open("w") as file:
+        file.write("time_utc,temp_c,rh_pct,precip_mm\n")
+        for row in zip(*columns, strict=True):
+            file.write("{}:00Z,{},{},{}\n".format(*row))
+    return path
+
+
+def best(function, times=5):
+    function()
+    spent = []
+    for _ in range(times):
+        begin = time.perf_counter()
+        function()
+        spent.append(time.perf_counter() - begin)
+    return min(spent)
+
+
+def test_bench_read_csv(benchmark, forty_years):
+    polars = pytest.importorskip("polars")
+    readers = {
+        "pandas": lambda: pd.read_csv(forty_years, parse_dates=["time_utc"]),
+        "polars": lambda: polars.read_csv(forty_years, try_parse_dates=True),
+    }
+    spent = {name: best(read) for name, read in readers.items()}
+    ds = benchmark(read_weather, forty_years)
+    assert ds.sizes["time"] == HOURS
+    frame = readers["pandas"]()
+    np.testing.assert_array_equal(ds["air_temperature"], frame["temp_c"])
+    ours = best(lambda: read_weather(forty_years))
+    benchmark.extra_info["seconds"] = {**spent, "ours": ours}
+    benchmark.extra_info["ratio_to_fastest"] = ours / min(spent.values())
