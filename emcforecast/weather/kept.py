@@ -101,5 +101,5 @@ def save_kept(path: Path, raw: xr.Dataset) -> None:
     with suppress(OSError):
         number, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
         with os.fdopen(number, "wb") as file:
-            np.savez(file, **arrays)
+            np.savez(file, **arrays)  # type: ignore[arg-type]
         Path(part).replace(path)
