@@ -40,6 +40,7 @@ PARAMETERS: dict[str, float] = {
     "vent": 1.0,  # W/m²K, heat carried by ventilation in still air
     "vent_wind": 0.0,  # W/m²K per m/s
     "vent_open": 0.0,  # W/m²K more with windows fully open
+    "vent_lift": 0.0,  # W/m²K for each √K between inside and outside
     "opens_at": 12.0,  # °C outdoors at which windows begin to open
     "vent_hot": 0.0,  # W/m²K more when the room is hot and it is cooler outside
     "hot_from": 24.0,  # °C in the room at which that begins
@@ -170,6 +171,9 @@ def air_node(
     bare of snow; T_(k+1) = T* + (T_k - T*) exp(-S dt/C), and the hourly mean is
     weighted by (1 - exp(-x))/x, x = S dt/C. Heating or cooling acts at a steady rate
     through the hour that ends it on the set point, or at its limit.
+
+    Ventilation is still-air, wind, lift (in proportion to the root of the difference
+    of temperature, guessed from the hour's start and rest), windows and airing.
 
     Moisture, with B the conductances and A the sources: the air is quasi-steady,
     e = (A + b phi e_s)/(B + b), and the store follows C_b dphi/dt = b (e - phi e_s),

@@ -38,6 +38,7 @@ T_OUT, E_OUT, WIND, SUN, LOSS, RADIATIVE, T_GROUND, ES_GROUND, SEASON, MONTH, BA
     VENT,
     VENT_WIND,
     VENT_OPEN,
+    VENT_LIFT,
     OPENS_AT,
     VENT_HOT,
     HOT_FROM,
@@ -75,8 +76,8 @@ T_OUT, E_OUT, WIND, SUN, LOSS, RADIATIVE, T_GROUND, ES_GROUND, SEASON, MONTH, BA
     STATE_H,
     MEAN_T,
     MEAN_H,
-) = range(0, 40 * WIDTH, WIDTH)
-ROWS = 40
+) = range(0, 41 * WIDTH, WIDTH)
+ROWS = 41
 
 _A, _B = WATER
 
@@ -137,8 +138,7 @@ def step_hour(
     u_ground = p[U_GROUND + lane]
     u_room = p[U_ROOM + lane]
     s = vent + u_roof + p[U_WALL + lane] + u_ground + u_room
-    per_s = 1.0 / s
-    rest = t_o + per_s * (
+    load = (
         u_roof * excess
         + u_ground * (t_g - t_o)
         + u_room * (p[ROOM + lane] - t_o)
@@ -146,6 +146,16 @@ def step_hour(
         + p[GAIN + lane]
         + p[GAIN_USED + lane] * used
     )
+    # Warm air rises out: more the warmer the place, which then gets less warm.
+    lift = p[VENT_LIFT + lane]
+    away = 0.5 * abs(start - t_o)
+    guess = away + 0.5 * abs(load) / s
+    again = away + 0.5 * abs(load) / (s + lift * np.sqrt(guess))
+    rising = lift * np.sqrt(0.5 * (guess + again))
+    vent += rising
+    s += rising
+    per_s = 1.0 / s
+    rest = t_o + per_s * load
     x = s * p[HOUR_PER_CAPACITY + lane]
     decay = fast_exp(-(MOST_DECAY if x > MOST_DECAY else x))
     gone = 1.0 - decay

@@ -20,6 +20,8 @@ Times = NDArray[np.datetime64]
 
 SHELTER = 0.6
 """Wind at a building over the wind at 10 m in the open."""
+LEAST_WIND = 0.5
+"""m/s: air at a building is never still, but anemometers stop at about 1 m/s."""
 USUAL_WIND = 3.0
 """m/s at 10 m, where the weather has no wind: a mean of open land."""
 USUAL_LATITUDE = 45.0
@@ -103,7 +105,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
         [
             t_o,
             e_o,
-            SHELTER * wind,
+            np.maximum(SHELTER * wind, LEAST_WIND),
             shortwave,
             sky.sky_loss(t_o, np.maximum(e_o, 1.0), cloud),
             4.0 * sky.STEFAN_BOLTZMANN * (t_o + KELVIN) ** 3,

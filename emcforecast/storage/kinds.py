@@ -56,6 +56,7 @@ _AIRY: dict[str, Value] = {
     "ground_u": 0.0,
     "heat_gain": 0.0,
     "ground_moisture": 0.0,
+    "lift_ventilation": 0.0,
 }
 _ROOM: dict[str, Value] = {
     "window_opening": 0.0,
@@ -134,6 +135,7 @@ _ALL = (
             "height": 3.5,
             "ventilation": 60.0,
             "wind_ventilation": 60.0,
+            "lift_ventilation": 20.0,
             "roof_u": 4.4,
             "wall_u": 0.2,
             "heat_capacity": 40.0,
@@ -153,6 +155,7 @@ _ALL = (
             "height": 2.0,
             "ventilation": 5.0,
             "wind_ventilation": 1.0,
+            "lift_ventilation": 1.5,
             "roof": "board",
             **ROOFS["board"],
             "wall_u": 1.0,

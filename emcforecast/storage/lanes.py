@@ -51,6 +51,7 @@ def node_parameters(values: Values) -> dict[str, ArrayLike]:
         "vent": volume_heat * number("ventilation", 1.0),
         "vent_wind": volume_heat * number("wind_ventilation"),
         "vent_open": volume_heat * number("window_opening"),
+        "vent_lift": volume_heat * number("lift_ventilation"),
         "opens_at": number("opens_from", 12.0),
         "vent_hot": volume_heat * number("airing"),
         "hot_from": number("airing_from", 24.0),

@@ -83,6 +83,11 @@ _ALL = (
         "further air changes for each m/s of wind at the building", ("times", 2.0),
     ),
     Parameter(
+        "lift_ventilation", "1/h per √K", 0.0, 100.0,
+        "further air changes as warm air rises out, for the root of each K",
+        ("times", 2.0),
+    ),
+    Parameter(
         "window_opening", "1/h", 0.0, 30.0,
         "further air changes when people open the windows in warm weather",
         ("times", 2.0),

@@ -1,0 +1,190 @@
+"""A logger beside the weather: what differs, month by month."""
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from emcforecast.errors import WeatherError
+from emcforecast.physics.moist_air import vapour_pressure
+from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.storage.clock_shift import ClockShift, clock_shift
+from emcforecast.weather.series import MONTHS
+
+Array = NDArray[np.float64]
+
+LEAST_HOURS = 48
+"""Hours a month needs before its mean difference is told."""
+
+
+@dataclass(frozen=True)
+class MonthDifference:
+    """Logger less weather over one month.
+
+    Parameters
+    ----------
+    month : str
+        "2024-03".
+    hours : int
+        Hours both have.
+    temperature : float
+        Mean difference, K.
+    relative_humidity : float
+        Mean difference, % RH.
+    vapour_pressure : float
+        Mean difference, hPa.
+    emc : float
+        Mean difference of hourly EMC, % MC.
+    spread_temperature, spread_emc : float
+        Standard deviation of the hourly differences, K and % MC.
+    """
+
+    month: str
+    hours: int
+    temperature: float
+    relative_humidity: float
+    vapour_pressure: float
+    emc: float
+    spread_temperature: float
+    spread_emc: float
+
+    @property
+    def label(self) -> str:
+        """Month and year in words."""
+        return f"{MONTHS[int(self.month[5:]) - 1]} {self.month[:4]}"
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A logger beside the weather of the same hours.
+
+    Parameters
+    ----------
+    months : tuple of MonthDifference
+        In order of time.
+    whole : MonthDifference
+        Over all hours (its ``month`` is the first).
+    shift : ClockShift
+        What the clocks say.
+    time : ndarray of datetime64, shape (hours,)
+        Hours both have.
+    weather_temperature, logger_temperature : ndarray, shape (hours,)
+        °C, to be drawn against each other.
+    weather_emc, logger_emc : ndarray, shape (hours,)
+        % MC, to be drawn against each other.
+    """
+
+    months: tuple[MonthDifference, ...]
+    whole: MonthDifference
+    shift: ClockShift
+    time: NDArray[np.datetime64]
+    weather_temperature: Array
+    logger_temperature: Array
+    weather_emc: Array
+    logger_emc: Array
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the result document of the command."""
+        whole = asdict(self.whole)
+        del whole["month"]
+        return {
+            "months": [asdict(month) for month in self.months],
+            "whole": whole,
+            "clock_shift_hours": self.shift.hours if self.shift.plain else 0,
+        }
+
+
+def compare(logger: xr.Dataset, weather: xr.Dataset) -> Comparison:
+    """Compare a logger with the weather of the same hours.
+
+    Parameters
+    ----------
+    logger, weather : xarray.Dataset
+        Hourly series.
+
+    Returns
+    -------
+    Comparison
+        Differences are logger less weather.
+
+    Raises
+    ------
+    WeatherError
+        When they share less than two days.
+
+    Notes
+    -----
+    For a logger hung outdoors in the shade the differences are the archive's own bias;
+    for one in a store they are what the store does.
+
+    Examples
+    --------
+    >>> from emcforecast.weather.demo import demonstration
+    >>> weather = demonstration().isel(time=slice(0, 24 * 59))
+    >>> logger = weather.copy()
+    >>> logger["air_temperature"] = weather["air_temperature"] + 1.5
+    >>> found = compare(logger, weather)
+    >>> [(m.month, round(m.temperature, 2)) for m in found.months]
+    [('2007-01', 1.5), ('2007-02', 1.5)]
+    """
+    both = xr.merge(
+        [_named(logger, "logger"), _named(weather, "weather")],
+        join="inner",
+        compat="override",
+    )
+    columns = {str(k): v.to_numpy().astype(np.float64) for k, v in both.items()}
+    known = np.isfinite(np.stack(list(columns.values()))).all(axis=0)
+    if np.count_nonzero(known) < LEAST_HOURS:
+        raise WeatherError(
+            f"logger and weather share {np.count_nonzero(known)} hours; at least "
+            f"{LEAST_HOURS} are needed: give weather that covers the logger's time."
+        )
+    shift = clock_shift(columns["logger_t"], columns["weather_t"])
+    time = both["time"].to_numpy()[known]
+    held = {name: values[known] for name, values in columns.items()}
+    month = time.astype("datetime64[M]")
+    months = tuple(
+        _difference(str(m), {k: v[month == m] for k, v in held.items()})
+        for m in np.unique(month)
+        if np.count_nonzero(month == m) >= LEAST_HOURS
+    )
+    return Comparison(
+        months,
+        _difference(str(month[0]), held),
+        shift,
+        time,
+        held["weather_t"],
+        held["logger_t"],
+        equilibrium_moisture_content(held["weather_t"], held["weather_h"]),
+        equilibrium_moisture_content(held["logger_t"], held["logger_h"]),
+    )
+
+
+def _named(series: xr.Dataset, name: str) -> xr.Dataset:
+    wanted = series[["air_temperature", "relative_humidity"]]
+    return wanted.rename(
+        {"air_temperature": f"{name}_t", "relative_humidity": f"{name}_h"}
+    ).drop_attrs()
+
+
+def _difference(month: str, held: dict[str, Array]) -> MonthDifference:
+    t = held["logger_t"] - held["weather_t"]
+    h = held["logger_h"] - held["weather_h"]
+    e = vapour_pressure(held["logger_t"], held["logger_h"]) - vapour_pressure(
+        held["weather_t"], held["weather_h"]
+    )
+    emc = equilibrium_moisture_content(
+        held["logger_t"], held["logger_h"]
+    ) - equilibrium_moisture_content(held["weather_t"], held["weather_h"])
+    return MonthDifference(
+        month,
+        int(t.size),
+        float(t.mean()),
+        float(h.mean()),
+        float(e.mean()) / 100.0,
+        float(emc.mean()),
+        float(t.std()),
+        float(emc.std()),
+    )
