@@ -289,3 +289,18 @@ def test_encodings(mark):
     data = text.encode(mark)
     series = format_of(data).read(data, HERE)
     assert series.sizes["time"] == 48
+
+
+def test_six_hours_of_rain_are_shared_out_where_no_hour_tells():
+    rows = []
+    for k in range(12):
+        six = 36 if k == 6 else -9999
+        one = 5 if k == 11 else -9999
+        values = (100, 50, 10130, 180, 20, -9999, one, six)
+        rows.append(f"2019 01 01 {k:02d}" + "".join(f"{v:6d}" for v in values))
+    data = ("\n".join(rows) + "\n").encode()
+    series = format_of(data).read(data, HERE)
+    rain = np.nan_to_num(series["precipitation"].to_numpy())
+    # 3.6 mm by 06:00 fell in the hours from 00:00, 0.6 mm in each; 0.5 mm at ten.
+    np.testing.assert_allclose(rain, [0.6] * 6 + [0] * 4 + [0.5, 0])
+    assert "1 total of 6 hours of rain shared out evenly" in series.repairs

@@ -114,6 +114,43 @@ def humidity(
     return result
 
 
+def share_out(
+    stamps: Stamps, rain: Floats, totals: Floats, hours: int, notes: Notes
+) -> Floats:
+    """Share rain told only for several hours among the reports of those hours.
+
+    Parameters
+    ----------
+    stamps : ndarray of datetime64, shape (n,)
+        Times of the reports, UTC, sorted.
+    rain : ndarray, shape (n,)
+        Rain of the hour before each (mm), NaN where not told.
+    totals : ndarray, shape (n,)
+        Rain of the `hours` before each (mm), NaN where not told.
+    hours : int
+        How many hours a total covers.
+    notes : Notes
+        Told how many totals were shared out.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Rain of the hour before each report; a total is used only where none of its
+        reports tells the rain of its own hour.
+    """
+    shared = rain.copy()
+    first = np.searchsorted(stamps, stamps - np.timedelta64(hours, "h"), side="right")
+    used = 0
+    for last in np.flatnonzero(np.isfinite(totals)):
+        span = slice(int(first[last]), int(last) + 1)
+        if not np.isfinite(shared[span]).any():
+            shared[span] = totals[last] / (span.stop - span.start)
+            used += int(totals[last] > 0)
+    what = f"of {hours} hours of rain shared out evenly"
+    notes.count(used, "total", what)
+    return shared
+
+
 def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
     """Turn a raw series into a weather series, missing hours left missing.
 

@@ -2,9 +2,9 @@
 
 global-hourly: one row a report, UTC; TMP and DEW are tenths and a quality mark
 ("+0260,1"), +9999 missing; WND holds direction, mark, type, speed in tenths, mark; AA1
-holds hours, depth in tenths of mm, condition and mark, and only one-hour depths are
-taken. No humidity: it comes from the dew point. Fixed columns: the same values at
-fixed places, rain in an additional section.
+holds hours, depth in tenths of mm, condition and mark; depths of 3, 6 or 12 hours serve
+where no hour tells its own. No humidity: it comes from the dew point. Fixed columns:
+the same values at fixed places, rain in an additional section (one-hour depths only).
 """
 
 from __future__ import annotations
@@ -19,7 +19,12 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.hours import (
+    Floats,
+    Notes,
+    humidity,
+    share_out,
+)
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE, without_bad
 from emcforecast.weather.archives.payload import (
     first_line,
@@ -39,6 +44,8 @@ WANTED = (
 )
 #: Reports that sum up a day or a month; they hold no reading of their own.
 SUMMARIES = ("SOD", "SOM", "SHEF", "PCP15", "PCP60")
+#: Totals of these many hours are shared out where no hour tells its own rain.
+LONGER = (3, 6, 12)
 _FIXED = re.compile(rb"\d{4}[0-9A-Z]{6}\d{5}\d{12}.[+-]\d{5}[+-]\d{6}")
 
 
@@ -98,16 +105,17 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     if "REPORT_TYPE" in frame:
         kind = frame["REPORT_TYPE"].fillna("").str.strip()
         frame = frame[~kind.isin(SUMMARIES)].reset_index(drop=True)
-    stamps = pd.to_datetime(frame["DATE"], errors="coerce", format="ISO8601")
+    dates = pd.to_datetime(frame["DATE"], errors="coerce", format="ISO8601")
+    stamps = dates.to_numpy().astype("datetime64[ns]")
     columns = {
         "temperature": _marked(frame, "TMP", 0, 1, 10.0, (9999,), notes),
         "dew point": _marked(frame, "DEW", 0, 1, 10.0, (9999,), notes),
         "wind": _marked(frame, "WND", 3, 4, 10.0, (9999,), notes),
     }
     return _reports(
-        np.asarray(stamps, dtype="datetime64[ns]"),
+        stamps,
         columns,
-        _hourly_rain(frame, notes),
+        _rain(frame, stamps, notes),
         notes,
         "NOAA global-hourly",
         {
@@ -159,18 +167,26 @@ def _marked(
     return column
 
 
-def _hourly_rain(frame: pd.DataFrame, notes: Notes) -> Floats | None:
+def _rain(
+    frame: pd.DataFrame, stamps: npt.NDArray[np.datetime64], notes: Notes
+) -> Floats | None:
     if "AA1" not in frame:
         return None
     parts = frame["AA1"].fillna("").str.split(",", expand=True)
     if parts.shape[1] < 4:
         return None
     depth = pd.to_numeric(parts[1], errors="coerce").to_numpy(np.float64)
-    one_hour = (parts[0] == "01").to_numpy()
-    depth = np.where(one_hour & (depth != 9999), depth / 10.0, np.nan)
+    depth = np.where(depth == 9999, np.nan, depth / 10.0)
     depth, bad = without_bad(depth, parts[3].fillna("").to_numpy(dtype=np.str_))
     notes.count(bad, "AA1 value", "marked suspect or wrong, left out")
-    return depth
+    hours = parts[0].to_numpy()
+    rain = np.where(hours == "01", depth, np.nan)
+    if np.isnat(stamps).any() or bool((np.diff(stamps) < np.timedelta64(0)).any()):
+        return rain
+    for length in LONGER:
+        total = np.where(hours == f"{length:02d}", depth, np.nan)
+        rain = share_out(stamps, rain, total, length, notes)
+    return rain
 
 
 def _reports(

@@ -15,7 +15,12 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.hours import (
+    Floats,
+    Notes,
+    humidity,
+    share_out,
+)
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
 from emcforecast.weather.archives.payload import unpack, unpack_head
 from emcforecast.weather.archives.raw import make_raw, place_of
@@ -95,12 +100,15 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     rain = _tenths(rows[:, 10])
     trace = rows[:, 10] == -1
     notes.count(int(trace.sum()), "trace of rain", "counted as none", "traces of rain")
+    stamps = stamps.astype("datetime64[ns]")
+    six = np.where(rows[:, 11] == -1, 0.0, _tenths(rows[:, 11]))
+    rain = share_out(stamps, np.where(trace, 0.0, rain), six, 6, notes)
     return make_raw(
-        stamps.astype("datetime64[ns]"),
+        stamps,
         {
             "air_temperature": temperature,
             "relative_humidity": humidity(temperature, notes, dew_point=dew_point),
-            "precipitation": np.where(trace, 0.0, rain),
+            "precipitation": rain,
             "wind_speed": _tenths(rows[:, 8]),
         },
         archive="ISD-lite",
