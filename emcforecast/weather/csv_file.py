@@ -23,7 +23,7 @@ from emcforecast.weather.humidity import humidity_from
 from emcforecast.weather.quality import hourly_grid, plain_count, without_impossible
 from emcforecast.weather.series import VARIABLES, make_series
 from emcforecast.weather.table import Table, begin_table, read_table
-from emcforecast.weather.text import decode, looks_like_text
+from emcforecast.weather.text import UTF8_MARK, decode, encoding_of, looks_like_text
 
 Array = npt.NDArray[np.float64]
 Times = npt.NDArray[np.datetime64]
@@ -125,10 +125,16 @@ def _parse_plain(data: bytes, hints: Hints, *, partial: bool) -> Parsed | None:
     """Read a big plain table fast; None when it is not plain, or needs a decision."""
     if len(data) < SMALLEST or hints.stamp is not None:
         return None
-    head = data[:HEAD]
-    if not head.isascii() or (begun := begin_table(head.decode("ascii"))) is None:
+    head = data[: data.rfind(b"\n", 0, HEAD) + 1]
+    if encoding_of(head) != "utf-8" and not head.startswith(UTF8_MARK):
         return None
-    table, separator, body = begun
+    begun = begin_table(decode(head)) if head else None
+    if begun is None:
+        return None
+    table, separator, before = begun
+    body = 0
+    for _ in range(before):
+        body = data.index(b"\n", body) + 1
     chosen, units, notes = choose_columns(table, hints)
     found = [name for name in WANTED if name in chosen]
     if separator == " " or "datetime" not in chosen or {"site", "clock"} & set(chosen):

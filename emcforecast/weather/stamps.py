@@ -188,10 +188,7 @@ def _numeric(cells: Sequence[str]) -> Stamps:
 
 
 def _parts(cells: Sequence[str], day_first: bool | None, header: str) -> Stamps:
-    text = pd.Series(cells, dtype=object)
-    parts = text.str.extract(_DATE)
-    if parts["a"].isna().mean() > 0.5:
-        parts = text.str.extract(_NAMED_FIRST)
+    parts = _extracted(cells)
     good = parts["a"].notna()
     if good.mean() < 0.5:
         raise WeatherError(
@@ -224,6 +221,29 @@ def _parts(cells: Sequence[str], day_first: bool | None, header: str) -> Stamps:
             "write them all the same way"
         )
     return Stamps(time, bool(marked.all()), tuple(notes))
+
+
+def _extracted(cells: Sequence[str]) -> pd.DataFrame:
+    """Take the cells apart; each different date and each different clock once."""
+    dates: dict[str, int] = {}
+    clocks: dict[str, int] = {}
+    pairs = np.empty((len(cells), 2), dtype=np.int64)
+    for index, cell in enumerate(cells):
+        date, _, clock = cell.strip().partition(" ")
+        pairs[index, 0] = dates.setdefault(date, len(dates))
+        pairs[index, 1] = clocks.setdefault(clock.strip(), len(clocks))
+    days = pd.Series(list(dates), dtype=object).str.extract(_DATE)
+    times = pd.Series(list(clocks), dtype=object)
+    hours = times.str.extract(_CLOCK)
+    if days["a"].notna().all() and (hours["hour"].notna() | times.eq("")).all():
+        left = days[["a", "sep", "b", "c"]].iloc[pairs[:, 0]].reset_index(drop=True)
+        right = hours.iloc[pairs[:, 1]].reset_index(drop=True)
+        return pd.concat([left, right], axis=1)
+    text = pd.Series(cells, dtype=object)
+    parts = text.str.extract(_DATE)
+    if parts["a"].isna().mean() > 0.5:
+        parts = text.str.extract(_NAMED_FIRST)
+    return parts
 
 
 def _ints(text: pd.Series[str]) -> Ints:

@@ -134,7 +134,7 @@ def begin_table(text: str) -> tuple[Table, str, int] | None:
     Parameters
     ----------
     text : str
-        The beginning of a file, one character a byte.
+        The beginning of a file.
 
     Returns
     -------
@@ -143,7 +143,7 @@ def begin_table(text: str) -> tuple[Table, str, int] | None:
     str
         Separator.
     int
-        Index of the first character after the header.
+        How many lines stand before the first row.
     """
     head = text[: text.rfind("\n") + 1]
     if not head:
@@ -165,7 +165,8 @@ def begin_table(text: str) -> tuple[Table, str, int] | None:
     if any(len(row) > len(names) + 1 for row in rows):
         return None
     preamble = tuple(part for part in head[:begin].split("\n")[:-2] if part.strip())
-    return Table(_columns(names, unit_cells), rows, preamble, ()), separator, begin
+    first = head[:begin].count("\n")
+    return Table(_columns(names, unit_cells), rows, preamble, ()), separator, first
 
 
 def read_table(text: str) -> Table:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from emcforecast.errors import WeatherError
 
+UTF8_MARK = b"\xef\xbb\xbf"
 _MARKS = (
-    (b"\xef\xbb\xbf", "utf-8-sig"),
+    (UTF8_MARK, "utf-8-sig"),
     (b"\xff\xfe", "utf-16"),
     (b"\xfe\xff", "utf-16"),
 )
