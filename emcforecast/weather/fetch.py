@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from datetime import date, timedelta
 
+import numpy as np
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
@@ -267,7 +268,7 @@ def fetch_place(
             f"{archive.title} has nothing for {place.station or 'this place'} in "
             f"{start.year} to {end.year}; `emcforecast archives` lists what there is"
         )
-    raw = join(parts)
+    raw = _within(join(parts), start, end, archive)
     raw.attrs["retrieved"] = date.today().isoformat()
     if absent:
         raw.attrs["repairs"] = [
@@ -275,6 +276,24 @@ def fetch_place(
             f"the archive has nothing for {', '.join(absent)}",
         ]
     return series_of(raw, known)
+
+
+def _within(raw: xr.Dataset, start: date, end: date, archive: Archive) -> xr.Dataset:
+    """Keep the days asked for, of archives that send more."""
+    if raw.attrs["kind"] in ("normals", "forecast") or raw.attrs["step"] == "month":
+        return raw
+    stamps = raw["time"].to_numpy()
+    after = np.datetime64(end, "D") + 1
+    wanted = (stamps >= np.datetime64(start, "D")) & (stamps < after)
+    if wanted.all():
+        return raw
+    if not wanted.any():
+        first, last = (str(stamp)[:10] for stamp in (stamps[0], stamps[-1]))
+        raise ArchiveError(
+            f"{archive.title} sent {first} to {last} and nothing of {start} to {end}; "
+            "ask for those years"
+        )
+    return raw.isel(time=wanted)
 
 
 def _read(

@@ -342,6 +342,16 @@ def test_a_year_the_archive_lacks_is_said_and_passed_over(archives, ask):
     assert "the archive has nothing for 2018" in series.attrs["repairs"]
 
 
+def test_only_the_days_asked_for_are_kept(archives, ask):
+    play(archives, "dwd")
+    day = (date(2019, 1, 2), date(2019, 1, 2))
+    series = fetch_place(QUICK["dwd"], PLACE, *day, session=ask())
+    assert series.sizes["time"] == 24
+    long_ago = (date(1990, 1, 1), date(1990, 12, 31))
+    with pytest.raises(ArchiveError, match="sent 2019-01-01 to 2019-01-02 and nothing"):
+        fetch_place(QUICK["dwd"], PLACE, *long_ago, session=ask())
+
+
 def test_pace_is_kept_below_the_cache(archives, ask):
     import time
 
