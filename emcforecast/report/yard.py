@@ -181,6 +181,7 @@ def readings_lines(state: YardState) -> list[str]:
             last = next(r for r in reversed(one.heard.readings) if r.used)
             when = day_words(last.reading.day, state.today)
             text = f"{one.stack.name}: {one.heard.words} ({when}, {last.shown})."
+            text += f" Shell and core: {one.heard.pair}" if one.heard.pair else ""
             lines.append(wrapped(text))
     for one in state.stacks:
         for reading in one.heard.readings:
@@ -237,6 +238,8 @@ def reading_text(state: StackState, one: Corrected, today: date) -> str:
     parts += [wrapped(step) for step in one.steps]
     if one.used and one.mc is None:
         parts.append("It counts as wet: above 30 %.")
+    if state.heard.pair:
+        parts.append(wrapped(f"Shell and core: {state.heard.pair}"))
     parts.append(wrapped(f"{now} Next: {sentence(state.next.words)}"))
     return "\n".join(parts)
 
@@ -299,6 +302,7 @@ def stack_result(one: StackState) -> dict[str, Any]:
             "above_forecast": one.heard.above,
             "moved_days": one.heard.moved_days,
             "words": one.heard.words,
+            "shell_and_core": one.heard.pair,
         },
     }
 

@@ -241,7 +241,7 @@ def _bring_in(outlook: Outlook, move: MoveIn, target: Target, stay: float) -> Ac
         return Action(kind, move.day, words, why, 7)
     if move.by is None:
         words = (
-            f"{carry} about {day_words(move.best, today)}; even so ready by "
+            f"{carry} {_about(move.best, today)}; even so ready by "
             f"{day_words(need, today)} only {_tenths(move.chance)}"
         )
         return Action(kind, move.best, words, why, 7)
@@ -258,6 +258,11 @@ def _bring_in(outlook: Outlook, move: MoveIn, target: Target, stay: float) -> Ac
 def _carry(outlook: Outlook, setting: str) -> str:
     indoors = kind_of(outlook, setting) not in AIRY
     return f"{'bring into' if indoors else 'move to'} {_the(outlook, setting)}"
+
+
+def _about(day: date, today: date) -> str:
+    soon = day <= today + timedelta(days=1)
+    return "now" if soon else f"about {day_words(day, today)}"
 
 
 def _stop(outlook: Outlook, stop: Stop) -> Action:

@@ -1,7 +1,7 @@
 """A stack followed to today, on from today, and into other places."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -14,6 +14,7 @@ from emcforecast.forecast.plan import EVEN
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.forecast.traces import MEMBERS_OF_ONE_YEAR, Traces, follow, go_on
+from emcforecast.forecast.update import resample
 from emcforecast.forecast.walk import Leg
 from emcforecast.forecast.walk import Stack as Followed
 from emcforecast.wood.board import Board
@@ -30,6 +31,9 @@ SPELL_DAYS, THIN_M = 20, 0.015
 
 MEMBERS = 8
 """Draws of the levers for each weather year."""
+
+HEARD_TRACES = 144
+"""Traces that go on after readings have been heard."""
 
 RUNS = 36
 """Traces that stand for all when places and dates are tried."""
@@ -147,6 +151,39 @@ def extended(
     now = max((today - stack.stacked).days, 0)
     whole = go_on(base, base.days + horizon(stack, today))
     return Outlook(stack, bank, number, today, base, whole, now)
+
+
+def thinned(traces: Traces, count: int = HEARD_TRACES) -> Traces:
+    """Keep fewer traces, in proportion to their weight; they can still go on.
+
+    Parameters
+    ----------
+    traces : Traces
+    count : int
+        Most traces to keep.
+
+    Returns
+    -------
+    Traces
+    """
+    if traces.weight.size <= count:
+        return traces
+    order = np.argsort(traces.mean[-1], kind="stable")
+    picked, share = resample(traces.weight[order], count)
+    index = order[picked]
+    walk = traces.end.copy()
+    walk.split(index)
+    walk.place(walk.row[index])
+    return replace(
+        traces,
+        mean=traces.mean[:, index],
+        shell=traces.shell[:, index],
+        core=traces.core[:, index],
+        year=traces.year[index],
+        member=traces.member[index],
+        weight=share,
+        end=walk,
+    )
 
 
 @dataclass(frozen=True)

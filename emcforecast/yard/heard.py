@@ -3,32 +3,27 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, time
 
 import numpy as np
-from numpy.typing import NDArray
 
-from emcforecast.forecast.members import draw
+from emcforecast.forecast.evidence import Evidence, expected
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
-from emcforecast.forecast.traces import Traces, follow
+from emcforecast.forecast.update import Learned, learn
+from emcforecast.wood.judge import judge_pair
 from emcforecast.yard.actions import Action, day_words
-from emcforecast.yard.ahead import Outlook, extended, followed
-from emcforecast.yard.corrected import WET_ABOVE, Corrected
+from emcforecast.yard.ahead import Outlook, extended, followed, thinned
+from emcforecast.yard.corrected import Corrected
+from emcforecast.yard.doubts import spot_of
+from emcforecast.yard.model import Stack
 
-Array = NDArray[np.float64]
-
-MEMBERS_HEARD = 24
-"""Draws of the levers when readings are there to choose among them."""
-FEWEST = 12.0
-"""The readings may not leave fewer effective traces than this."""
-WET_SD = 2.0
-"""How sharply "wet" begins above 30 %, % MC."""
 AIR_DRY = 20.0
-FAR_OUT = 3.0
-"""Standard deviations beyond every trace that question a lone reading."""
 DISAGREE = 2.0
 """Standard deviations between forecast and reading that ask for a second reading."""
+STALE_DAYS = 30
+"""A questioned reading older than this is not asked for again."""
+YEARS_UNKNOWN = 4
+"""Weather years that readings are weighed with where the past weather is unknown."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +40,8 @@ class Heard:
         By how much the date of the target (or of 20 %) moved, days; later is above 0.
     words : str
         Both in a sentence, or "".
+    pair : str
+        The verdict on the latest shell and core readings of one day, or "".
     actions : tuple of Action
         What the readings ask for.
     """
@@ -53,13 +50,14 @@ class Heard:
     above: float | None = None
     moved_days: int | None = None
     words: str = ""
+    pair: str = ""
     actions: tuple[Action, ...] = ()
 
 
 def hear(
     plain: Outlook, readings: Sequence[Corrected], target: Target | None
 ) -> tuple[Outlook, Heard]:
-    """Weigh the forecast by the readings of a stack.
+    """Let the readings of a stack move its forecast.
 
     Parameters
     ----------
@@ -76,121 +74,96 @@ def hear(
         With the readings.
     Heard
     """
-    wider = _wider(plain) if any(one.used for one in readings) else plain.base
-    judged = tuple(_far_out(wider, readings))
-    used = [one for one in judged if one.used]
+    used = [one for one in readings if one.used]
     if not used:
-        return plain, Heard(judged, actions=_questions(plain, judged))
-    likely = sum((_likelihood(wider, one) for one in used), np.zeros(wider.weight.size))
-    base = wider.weighed(_weights(wider.weight, likely))
-    heard = extended(plain.stack, plain.bank, plain.number, plain.today, base)
-    last = used[-1]
-    above = None if last.mc is None else last.mc - _middle(plain, last)
-    moved = _moved(plain, heard, target)
-    return heard, Heard(
-        judged,
-        above,
-        moved,
-        _words(above, moved, _today_words(plain, heard)),
-        (*_questions(plain, judged), *_disagreement(plain, last, above)),
-    )
-
-
-def _wider(plain: Outlook) -> Traces:
-    """Follow more members, for the readings to choose among."""
-    return follow(
+        return plain, Heard(tuple(readings), actions=_questions(plain, readings))
+    evidence = {id(one): evidence_of(one, plain.stack) for one in used}
+    learned = learn(
         plain.bank,
         followed(plain.stack, plain.number),
+        list(evidence.values()),
         plain.base.days,
-        members=draw(MEMBERS_HEARD, plain.bank.airs),
+        years=_years(plain),
+    )
+    why = {id(doubt.reading): _plain(doubt.reason) for doubt in learned.doubts}
+    judged = tuple(
+        one.doubted(why[id(evidence[id(one)])])
+        if id(one) in evidence and id(evidence[id(one)]) in why
+        else one
+        for one in readings
+    )
+    counted = [one for one in judged if one.used]
+    if not counted:
+        return plain, Heard(judged, actions=_questions(plain, judged))
+    base = thinned(learned.after)
+    heard = extended(plain.stack, plain.bank, plain.number, plain.today, base)
+    moved = _moved(plain, heard, target)
+    last = counted[-1]
+    return heard, Heard(
+        judged,
+        learned.above,
+        moved,
+        _words(learned, moved, _today_words(plain, heard)),
+        _pair_words(counted, plain.stack, target),
+        (*_questions(plain, judged), *_disagreement(plain, last, learned)),
     )
 
 
-def _far_out(traces: Traces, readings: Sequence[Corrected]) -> list[Corrected]:
-    """Question a lone reading far from everything the forecast allows.
+def evidence_of(one: Corrected, stack: Stack) -> Evidence:
+    """Return a corrected reading as the forecast takes it.
 
-    A second one on the same side bears it out, and both count.
-    """
-    gaps = [_gap(traces, one) if one.used else 0.0 for one in readings]
-    result = []
-    for one, gap in zip(readings, gaps, strict=True):
-        alone = sum(other * gap > 0.0 for other in gaps) < 2
-        if gap and alone:
-            there = expected(traces, one)
-            one = one.doubted(
-                f"{one.shown} lies far outside what the forecast allows on that day, "
-                f"{there.min():.0f} to {there.max():.0f} %. A second reading on "
-                f"another board settles it"
-            )
-        result.append(one)
-    return result
+    Parameters
+    ----------
+    one : Corrected
+        A used reading.
+    stack : Stack
+        Its stack; a reading from before the stacking day counts for that day.
 
-
-def _gap(traces: Traces, one: Corrected) -> float:
-    """How far a reading lies beyond every trace, % MC, 0 within reach."""
-    there = expected(traces, one)
-    if one.mc is None:
-        gap = max(WET_ABOVE - float(there.max()), 0.0)
-        return gap if gap > FAR_OUT * WET_SD else 0.0
-    nearest = float(np.clip(one.mc, there.min(), there.max()))
-    gap = one.mc - nearest
-    return gap if abs(gap) > FAR_OUT * one.sd else 0.0
-
-
-def expected(traces: Traces, one: Corrected) -> Array:
-    """Return what the reading would be in every trace, % MC.
-
-    Notes
-    -----
-    A reading at a depth is placed on a parabola between shell and core; one without
-    stands for the mean.
+    Returns
+    -------
+    Evidence
     """
     r = one.reading
-    begun = datetime.combine(traces.begun.astype("datetime64[D]").item(), time())
-    at = (r.time - begun).total_seconds() / 86400.0
-    at = min(max(at + (0.5 if r.whole_day else 0.0), 0.0), float(traces.days))
-    low = int(at)
-    high, share = min(low + 1, traces.days), at - low
-
-    def on_that_day(path: Array) -> Array:
-        return np.asarray((1.0 - share) * path[low] + share * path[high])
-
+    day = np.datetime64(max(r.day, stack.stacked), "D")
+    sd = one.sd if math.isfinite(one.sd) else None
     if r.part == "shell":
-        return on_that_day(traces.shell)
+        return Evidence(day, one.mc, "shell", sd)
     if r.part == "core":
-        return on_that_day(traces.core)
+        return Evidence(day, one.mc, "core", sd)
     if r.depth_mm is None:
-        return on_that_day(traces.mean)
-    shell, core = on_that_day(traces.shell), on_that_day(traces.core)
-    thickness = 1000.0 * float(traces.end.lot.thickness.max())
-    off_centre = max(1.0 - 2.0 * r.depth_mm / thickness, 0.0)
-    return np.asarray(core - (core - shell) * off_centre**2)
+        return Evidence(day, one.mc, "mean", sd)
+    share = r.depth_mm / stack.thickness.actual_mm
+    return Evidence(day, one.mc, min(share, 1.0 - share), sd)
 
 
-def _likelihood(traces: Traces, one: Corrected) -> Array:
-    """Log of how likely the reading is in every trace."""
-    there = expected(traces, one)
-    if one.mc is None:
-        wet = [0.5 * math.erfc((WET_ABOVE - mc) / (WET_SD * 2.0**0.5)) for mc in there]
-        return np.log(np.maximum(wet, 1e-12))
-    return np.asarray(-0.5 * ((one.mc - there) / one.sd) ** 2)
+def _plain(reason: str) -> str:
+    """Leave out what is said of every questioned reading."""
+    return reason.replace("It is kept, not used; read", "Read")
 
 
-def _weights(prior: Array, log_likely: Array) -> Array:
-    """Weigh, yet leave enough traces to speak of a range."""
-    power = 1.0
-    weight = prior
-    for _ in range(40):
-        weight = prior * np.exp(power * (log_likely - log_likely.max()))
-        weight = weight / weight.sum()
-        if 1.0 / float(np.sum(weight**2)) >= min(FEWEST, prior.size / 2.0):
-            break
-        power *= 0.8
-    return np.asarray(weight)
+def _pair_words(
+    counted: Sequence[Corrected], stack: Stack, target: Target | None
+) -> str:
+    """Judge the latest shell and core that were read on one day and board."""
+    found: dict[tuple[object, str], dict[str, float]] = {}
+    for one in counted:
+        if one.mc is not None:
+            spot = found.setdefault((one.reading.day, one.reading.board), {})
+            spot[spot_of(one.reading, stack)] = one.mc
+    pairs = [spot for spot in found.values() if {"shell", "core"} <= set(spot)]
+    if not pairs:
+        return ""
+    span = None if target is None else (target.low or 0.0, target.high)
+    told = judge_pair(pairs[-1]["shell"], pairs[-1]["core"], span)
+    return f"{told.verdict}. {told.why}"
 
 
-def _middle(plain: Outlook, one: Corrected) -> float:
-    return quantiles(expected(plain.base, one), plain.base.weight, (0.5,))[0]
+def _years(plain: Outlook) -> tuple[int, ...] | None:
+    """Pick years where the past weather is unknown and would multiply the draws."""
+    if plain.base.actual_to > plain.base.begun:
+        return None
+    years = plain.base.years
+    return years[:: max(1, -(-len(years) // YEARS_UNKNOWN))]
 
 
 def _moved(plain: Outlook, heard: Outlook, target: Target | None) -> int | None:
@@ -211,12 +184,13 @@ def _today_words(plain: Outlook, heard: Outlook) -> str:
     was, now = (
         quantiles(o.whole.mean[o.now], o.weight, (0.5,))[0] for o in (plain, heard)
     )
-    if abs(now - was) < 0.05:
+    if f"{now:.1f}" == f"{was:.1f}":
         return "the forecast stays"
     return f"the forecast of today moved from {was:.1f} to {now:.1f} %"
 
 
-def _words(above: float | None, moved: int | None, today: str) -> str:
+def _words(learned: Learned, moved: int | None, today: str) -> str:
+    above = learned.above
     if above is None:
         said = "your reading says wet, above 30, no number"
     elif abs(above) < 0.05:
@@ -233,17 +207,19 @@ def _words(above: float | None, moved: int | None, today: str) -> str:
 
 
 def _disagreement(
-    plain: Outlook, last: Corrected, above: float | None
+    plain: Outlook, last: Corrected, learned: Learned
 ) -> tuple[Action, ...]:
     """Ask for a second reading where the last one surprises."""
-    if above is None or last.mc is None:
+    if learned.above is None or last.mc is None:
         return ()
-    low, high = quantiles(expected(plain.base, last), plain.base.weight, (0.16, 0.84))
+    there = expected(plain.base, evidence_of(last, plain.stack))
+    low, high = quantiles(there, plain.base.weight, (0.16, 0.84))
     spread = math.hypot(last.sd, 0.5 * (high - low))
-    if abs(above) <= DISAGREE * spread:
+    if abs(learned.above) <= DISAGREE * spread:
         return ()
     how = _another_way(plain, last)
-    words = f"{how} this week; forecast and last reading disagree by {abs(above):.1f}"
+    words = f"{how} this week; forecast and last reading disagree by "
+    words += f"{abs(learned.above):.1f}"
     return (Action("weigh" if "weigh" in how else "reading", plain.today, words),)
 
 
@@ -252,6 +228,8 @@ def _questions(plain: Outlook, readings: Sequence[Corrected]) -> tuple[Action, .
     if not readings or readings[-1].used:
         return ()
     last = readings[-1]
+    if (plain.today - last.reading.day).days > STALE_DAYS:
+        return ()
     on = day_words(last.reading.day, plain.today)
     words = f"read again: the reading of {on} ({last.reading.shown}) is not used"
     return (Action("reading", plain.today, words, last.doubts[0]),)

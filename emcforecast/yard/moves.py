@@ -19,7 +19,7 @@ AIR_DRY = 20.0
 COARSE_DAYS, MOST_TRIED = 28, 10
 LATER_DAYS = 60
 """A move is followed so long beyond the need date."""
-LATEST_DAYS = 730
+LATEST_DAYS = 1100
 """A stack that cannot be ready in time is followed so long to say when it is."""
 HOPELESS = 0.5
 """A place is not tried when its driest air is this much above the target, % MC."""
@@ -158,7 +158,7 @@ def sooner_or_later(
     Returns
     -------
     tuple of date or None
-        P10, P50 and P90, within two years.
+        P10, P50 and P90, within three years.
     """
     tried = branch(outlook, setting, np.zeros(1, dtype=np.int64), LATEST_DAYS)
     ready = tried.ready(target)[0]

@@ -12,11 +12,11 @@ from emcforecast.yard.ahead import Outlook
 
 Array = NDArray[np.float64]
 
-WEEKS_BACK = 12
+WEEKS_BACK = 8
 """So many weeks before count: mould and regain have a memory."""
 
-YEARS = 12
-"""Weather years that are looked at."""
+YEARS = 6
+"""Weather years that are looked at, spread evenly over the record."""
 
 
 def risks_this_week(outlook: Outlook, least: str = "high") -> tuple[RiskWeek, ...]:
@@ -49,7 +49,8 @@ def _one_a_year(outlook: Outlook) -> list[int]:
     """Pick the trace of each weather year whose moisture now is in the middle."""
     now = outlook.whole.mean[outlook.now]
     chosen = []
-    for year in np.unique(outlook.whole.year)[-YEARS:]:
+    years = np.unique(outlook.whole.year)
+    for year in years[:: max(1, -(-years.size // YEARS))]:
         own = np.flatnonzero(outlook.whole.year == year)
         order = own[np.argsort(now[own], kind="stable")]
         chosen.append(int(order[order.size // 2]))
