@@ -22,6 +22,7 @@ from emcforecast.weather.archives.payload import (
     members,
     numbers,
     table,
+    times,
     unpack,
 )
 from emcforecast.weather.archives.raw import make_raw, place_of
@@ -104,9 +105,8 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     if "MESS_DATUM" not in frame:
         raise ArchiveError("the DWD table has no MESS_DATUM; fetch it again")
     when = frame["MESS_DATUM"].str.strip().str.replace(":", "").str[:10]
-    stamps = pd.to_datetime(when, errors="coerce", format="%Y%m%d%H")
     return make_raw(
-        stamps.to_numpy().astype("datetime64[ns]"),
+        times(when, "%Y%m%d%H"),
         values,
         archive="DWD",
         step="hour",

@@ -17,7 +17,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes, humidity
-from emcforecast.weather.archives.payload import first_line, table, unpack
+from emcforecast.weather.archives.payload import first_line, table, times, unpack
 from emcforecast.weather.archives.raw import make_raw, place_of, standard_offset
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.scale import scaled
@@ -125,7 +125,6 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     )
     offset, sentence = standard_offset(hints, place, "Environment Canada", "CA")
     notes.lines.append(sentence)
-    stamps = pd.to_datetime(frame[when], errors="coerce", format="ISO8601")
     dew_point = values.pop("dew_point", None)
     given = values.pop("relative_humidity", None)
     humid = None
@@ -135,7 +134,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         )
     shift = np.timedelta64(round(offset * 60), "m")
     return make_raw(
-        np.asarray(stamps.to_numpy().astype("datetime64[ns]") - shift),
+        np.asarray(times(frame[when]) - shift),
         {**values, "relative_humidity": humid},
         archive="Environment Canada",
         step="hour",

@@ -22,6 +22,7 @@ from emcforecast.weather.archives.payload import (
     members,
     numbers,
     table,
+    times,
     unpack,
 )
 from emcforecast.weather.archives.raw import make_raw, place_of
@@ -112,10 +113,9 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         rain = np.where((rain < 0) & (rain > -1e-6), 0.0, rain * 1000.0)
     if sun is not None:
         sun = scaled(np.maximum(sun, 0.0), "J/m2", "shortwave", "ERA5")
-    stamps = pd.to_datetime(frame["valid_time"], errors="coerce", format="ISO8601")
     spot = {n: numbers(frame, n) for n in ("latitude", "longitude")}
     return make_raw(
-        stamps.to_numpy().astype("datetime64[ns]"),
+        times(frame["valid_time"]),
         {
             "air_temperature": temperature,
             "relative_humidity": humid,

@@ -18,7 +18,13 @@ import xarray as xr
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes, humidity
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, numbers, table, unpack
+from emcforecast.weather.archives.payload import (
+    first_line,
+    numbers,
+    table,
+    times,
+    unpack,
+)
 from emcforecast.weather.archives.raw import make_raw, place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
@@ -142,8 +148,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
 
 def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
     if "date" in frame:
-        dates = pd.to_datetime(frame["date"], errors="coerce", format="ISO8601")
-        return dates.to_numpy().astype("datetime64[ns]")
+        return times(frame["date"])
     lacking = [name for name in _TIMES[:4] if name not in frame]
     if lacking:
         raise ArchiveError(

@@ -16,7 +16,13 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes, humidity
-from emcforecast.weather.archives.payload import decode, table, unpack, unpack_head
+from emcforecast.weather.archives.payload import (
+    decode,
+    table,
+    times,
+    unpack,
+    unpack_head,
+)
 from emcforecast.weather.archives.raw import make_raw, place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
 from emcforecast.weather.archives.scale import scaled
@@ -137,9 +143,8 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             "the Iowa State reply holds no parsed temperatures "
             f"({', '.join(_header(head[skip], sep))}); ask for tmpf, dwpf and relh"
         )
-    stamps = pd.to_datetime(frame["valid"], errors="coerce", format="%Y-%m-%d %H:%M")
     return make_raw(
-        stamps.to_numpy().astype("datetime64[ns]"),
+        times(frame["valid"], "%Y-%m-%d %H:%M"),
         {**values, "relative_humidity": humid},
         archive="Iowa State",
         step="hour",

@@ -30,6 +30,7 @@ from emcforecast.weather.archives.payload import (
     first_line,
     numbers,
     table,
+    times,
     unpack,
     unpack_head,
 )
@@ -47,6 +48,9 @@ SUMMARIES = ("SOD", "SOM", "SHEF", "PCP15", "PCP60")
 #: Totals of these many hours are shared out where no hour tells its own rain.
 LONGER = (3, 6, 12)
 _FIXED = re.compile(rb"\d{4}[0-9A-Z]{6}\d{5}\d{12}.[+-]\d{5}[+-]\d{6}")
+_WHOLE = re.compile(
+    _FIXED.pattern + rb".{5}[+-]\d{4}.{12}.{2}\d{4}.{18}[+-]\d{4}.[+-]\d{4}."
+)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
@@ -105,8 +109,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     if "REPORT_TYPE" in frame:
         kind = frame["REPORT_TYPE"].fillna("").str.strip()
         frame = frame[~kind.isin(SUMMARIES)].reset_index(drop=True)
-    dates = pd.to_datetime(frame["DATE"], errors="coerce", format="ISO8601")
-    stamps = dates.to_numpy().astype("datetime64[ns]")
+    stamps = times(frame["DATE"])
     columns = {
         "temperature": _marked(frame, "TMP", 0, 1, 10.0, (9999,), notes),
         "dew point": _marked(frame, "DEW", 0, 1, 10.0, (9999,), notes),
@@ -250,7 +253,7 @@ def parse_fixed(payload: bytes, hints: Hints) -> xr.Dataset:
     """
     notes = Notes()
     lines = [line for line in unpack(payload).split(b"\n") if line.strip()]
-    good = [line for line in lines if len(line) >= 99 and _FIXED.match(line)]
+    good = [line for line in lines if _WHOLE.match(line)]
     notes.count(len(lines) - len(good), "broken line", "left out")
     good = [
         line
@@ -270,9 +273,7 @@ def parse_fixed(payload: bytes, hints: Hints) -> xr.Dataset:
         notes.count(bad, f"{name} value", "marked suspect or wrong, left out")
         return values
 
-    stamps = pd.to_datetime(
-        pd.Series(cut(15, 27)), format="%Y%m%d%H%M", errors="coerce"
-    )
+    stamps = times(pd.Series(cut(15, 27)), "%Y%m%d%H%M")
     latitude, longitude = (
         float(good[-1][28:34]) / 1000.0,
         float(good[-1][34:41]) / 1000.0,
@@ -291,7 +292,7 @@ def parse_fixed(payload: bytes, hints: Hints) -> xr.Dataset:
         if match and match[1] != b"9999" and match[2] not in (b"2", b"3", b"6", b"7"):
             rain[number] = int(match[1]) / 10.0
     return _reports(
-        stamps.to_numpy().astype("datetime64[ns]"),
+        stamps,
         {
             "temperature": reading(87, 92, "temperature"),
             "dew point": reading(93, 98, "dew point"),

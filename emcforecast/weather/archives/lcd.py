@@ -19,7 +19,7 @@ from emcforecast.errors import ArchiveError
 from emcforecast.physics.moist_air import relative_humidity, saturation_vapour_pressure
 from emcforecast.weather.archives.hours import Floats, Notes, humidity
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, table, unpack
+from emcforecast.weather.archives.payload import first_line, table, times, unpack
 from emcforecast.weather.archives.raw import make_raw, place_of, standard_offset
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
 from emcforecast.weather.archives.scale import scaled
@@ -130,7 +130,6 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     offset, sentence = standard_offset(hints, place, "LCD", "" if abroad else "US")
     notes.lines.append(sentence)
     when = frame["DATE"] if "DATE" in frame else frame["datetime"]
-    stamps = pd.to_datetime(when.str.strip(), errors="coerce", format="ISO8601")
     shift = np.timedelta64(round(offset * 60), "m")
     dew_point = values.pop("dew_point", None)
     given = values.pop("relative_humidity", None)
@@ -140,7 +139,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             values["air_temperature"], notes, given=given, dew_point=dew_point
         )
     return make_raw(
-        np.asarray(stamps.to_numpy().astype("datetime64[ns]") - shift),
+        np.asarray(times(when.str.strip()) - shift),
         {**values, "relative_humidity": humid},
         archive="LCD",
         step="hour",

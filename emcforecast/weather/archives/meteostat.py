@@ -22,6 +22,7 @@ from emcforecast.weather.archives.payload import (
     first_line,
     numbers,
     table,
+    times,
     unpack,
     unpack_head,
 )
@@ -152,12 +153,12 @@ def _from_json(text: bytes) -> pd.DataFrame:
 
 def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
     if "time" in frame:
-        stamps = pd.to_datetime(frame["time"], errors="coerce", format="ISO8601")
-        return stamps.to_numpy().astype("datetime64[ns]")
+        return times(frame["time"])
     if "date" in frame and "hour" in frame:
-        days = pd.to_datetime(frame["date"], errors="coerce", format="ISO8601")
+        days = times(frame["date"])
     elif {"year", "month", "day", "hour"} <= set(frame.columns):
-        days = pd.to_datetime(frame[["year", "month", "day"]], errors="coerce")
+        parts = pd.to_datetime(frame[["year", "month", "day"]], errors="coerce")
+        days = parts.to_numpy().astype("datetime64[ns]")
     else:
         raise ArchiveError(
             "the Meteostat reply holds no hours; ask for hourly weather, its daily "
@@ -166,7 +167,7 @@ def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
     hour = numbers(frame, "hour")
     known = np.zeros(len(frame), bool) if hour is None else np.isfinite(hour)
     shift = np.where(known, 0.0 if hour is None else hour, 0).astype("timedelta64[h]")
-    stamps = days.to_numpy().astype("datetime64[ns]") + shift
+    stamps = days + shift
     return np.where(known, stamps, np.datetime64("NaT", "ns"))
 
 

@@ -30,6 +30,7 @@ from emcforecast.weather.archives.payload import (
     first_line,
     numbers,
     table,
+    times,
     unpack,
     unpack_head,
 )
@@ -264,15 +265,13 @@ def _number(value: Any) -> float | None:
 
 
 def _stamps(block: Mapping[str, Any], reply: Mapping[str, Any]) -> Stamps:
-    times = block.get("time", [])
-    if times and isinstance(times[0], (int, float)):  # timeformat=unixtime is UTC
-        seconds = np.asarray(times, dtype=np.int64)
+    listed = block.get("time", [])
+    if listed and isinstance(listed[0], (int, float)):  # timeformat=unixtime is UTC
+        seconds = np.asarray(listed, dtype=np.int64)
         return seconds.astype("datetime64[s]").astype("datetime64[ns]")
-    stamps = pd.to_datetime(pd.Series(times, dtype=str), errors="coerce", utc=True)
     offset = _number(reply.get("utc_offset_seconds")) or 0.0
     shift = np.timedelta64(int(offset), "s")
-    plain = stamps.dt.tz_localize(None).to_numpy().astype("datetime64[ns]")
-    return np.asarray(plain - shift)
+    return np.asarray(times(pd.Series(listed, dtype=str)) - shift)
 
 
 def _columns(

@@ -18,6 +18,7 @@ import pandas as pd
 from emcforecast.errors import ArchiveError
 
 Floats = npt.NDArray[np.float64]
+Stamps = npt.NDArray[np.datetime64]
 GZIP = b"\x1f\x8b"
 ZIP = b"PK\x03\x04"
 #: More than forty years of the widest reply; beyond it the reply is a mistake.
@@ -134,7 +135,10 @@ def members(payload: bytes) -> dict[str, bytes]:
             if sum(item.file_size for item in box.infolist()) > MOST:
                 raise ArchiveError("the zip file is far too big to be weather")
             return {name: box.read(name) for name in box.namelist()}
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as error:
+    except (
+        *(zipfile.BadZipFile, zlib.error, EOFError, OSError),
+        *(NotImplementedError, RuntimeError, ValueError),
+    ) as error:
         raise ArchiveError(
             f"the zip file is damaged or cut short ({error}); fetch it again"
         ) from error
@@ -288,6 +292,30 @@ def table(
     frame.columns = frame.columns.str.strip()
     frame.attrs["broken"] = sum(str(item.message).count("Skipping") for item in heard)
     return frame
+
+
+def times(column: pd.Series[str], form: str = "ISO8601") -> Stamps:
+    """Read times, unreadable ones as NaT; an offset in the text is undone.
+
+    Parameters
+    ----------
+    column : pandas.Series of str
+        Times as written.
+    form : str
+        How they are written.
+
+    Returns
+    -------
+    ndarray of datetime64[ns]
+        The times.
+
+    Examples
+    --------
+    >>> times(pd.Series(["2019-01-01T02:00+01:00", "x"])).astype("datetime64[h]")
+    array(['2019-01-01T01',           'NaT'], dtype='datetime64[h]')
+    """
+    found = pd.to_datetime(column, errors="coerce", format=form, utc=True)
+    return found.dt.tz_localize(None).to_numpy().astype("datetime64[ns]")
 
 
 def numbers(frame: pd.DataFrame, name: str) -> Floats | None:
