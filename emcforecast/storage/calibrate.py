@@ -16,7 +16,6 @@ from emcforecast.storage.drivers import Drivers, drivers_of
 from emcforecast.storage.lever_fit import (
     DAY,
     Errors,
-    Fit,
     Window,
     daily_mean,
     errors_in,
@@ -238,7 +237,7 @@ def calibrate(
         "Tuned to this window only: expect the held-out error at best in other seasons."
     )
     return Calibration(
-        tuned, _rounded(fit), True, before, after, held_out, held_before,
+        tuned, dict(fit.values), True, before, after, held_out, held_before,
         int(np.count_nonzero(days)), start, end, shift, tuple(notes),
     )  # fmt: skip
 
@@ -364,7 +363,3 @@ def _shift_notes(shift: ClockShift) -> list[str]:
         f"The days match best with the logger moved by {-shift.hours} h, too little "
         f"or too faint to call the clock wrong."
     ]
-
-
-def _rounded(fit: Fit) -> dict[str, float]:
-    return {k: float(f"{v:.4g}") for k, v in fit.values.items()}

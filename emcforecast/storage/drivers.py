@@ -81,8 +81,8 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     """
     if weather.attrs.get("step", "hour") != "hour":
         raise WeatherError(
-            "storage is reckoned hour by hour and this series is monthly; rebuild it "
-            "with hourly_from_monthly first."
+            "the air in a store is reckoned hour by hour and this series is monthly: "
+            "give hourly weather, or rebuild hours with hourly_from_monthly."
         )
     time: Times = weather["time"].to_numpy()
     t_o = weather["air_temperature"].to_numpy().astype(np.float64)

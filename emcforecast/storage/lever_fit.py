@@ -201,7 +201,7 @@ def fit_levers(
     found = levers(x)
     low, high = levers(x - 1.64 * spread), levers(x + 1.64 * spread)
     return Fit(
-        {n: float(found[n]) for n in names},
+        {n: float(f"{float(found[n]):.4g}") for n in names},
         {n: (float(low[n]), float(high[n])) for n in names},
     )
 

@@ -71,7 +71,8 @@ class Setting:
         for name, table in (("roof", ROOFS), ("floor", FLOORS)):
             if name in self.parameters:
                 out |= table[str(self.parameters[name])]
-        return out | dict(self.parameters)
+        out |= dict(self.parameters)
+        return {name: out[name] for name in PARAMETERS if name in out}
 
     def likely_range(self, name: str) -> tuple[float, float] | None:
         """Range the parameter likely lies in, or None where it has no number."""

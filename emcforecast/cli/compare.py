@@ -1,0 +1,105 @@
+"""`emcforecast compare`: a logger beside the weather, month by month."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.cli.calibrate import logger_options, read_logger_for
+from emcforecast.cli.lines import wrapped
+
+if TYPE_CHECKING:
+    from emcforecast.storage.compare import Comparison, MonthDifference
+
+
+@click.command("compare", short_help="A logger beside the weather, month by month.")
+@logger_options
+@common.weather_options
+@common.output_options
+@common.plot_options
+def command(
+    logger: Path,
+    weather: str,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+    **options: Any,
+) -> None:
+    """Show how a logger differs from the weather of the same hours.
+
+    For a logger in the shade outdoors this is the archive's bias at your place.
+    """
+    from emcforecast.storage.compare import compare
+
+    read = read_logger_for(logger, options)
+    series = common.read_weather_for(weather, options)
+    found = compare(read, series)
+    warnings = _clock(found)
+    if options["plot_file"] is not None:
+        _draw(found, series, options)
+    result = found.as_json()
+    common.give(
+        common.Answer(
+            "compare",
+            {"logger": str(logger), "weather": weather},
+            result,
+            _text(found, common.units_or_default(units)),
+            result["months"],
+            series,
+            warnings=warnings,
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def _clock(found: "Comparison") -> tuple[str, ...]:
+    if not found.shift.plain:
+        return ()
+    way = "late" if found.shift.hours > 0 else "early"
+    return (
+        f"The logger's days run about {abs(found.shift.hours)} h too {way} against the "
+        f"weather: outdoors its clock is off, under a roof the place may lag.",
+    )
+
+
+def _text(found: "Comparison", system: str) -> str:
+    whole = found.whole
+    degree = 1.8 if system == "us" else 1.0
+    unit = "°F" if system == "us" else "K"
+    drier = "drier" if whole.emc < 0 else "damper"
+    warmer = "cooler" if whole.temperature < 0 else "warmer"
+    first = (
+        f"The logger's air is {abs(whole.temperature) * degree:.1f} {unit} {warmer} "
+        f"and by its EMC {abs(whole.emc):.1f} % MC {drier} than the weather, over "
+        f"{whole.hours} hours."
+    )
+    lines = [
+        wrapped(first),
+        "",
+        f"{'logger less weather':18}{'hours':>6}{'temperature':>14}{'humidity':>11}"
+        f"{'vapour':>10}{'EMC':>9}",
+    ]
+    lines += [_line(month.label, month, degree, unit) for month in (*found.months,)]
+    lines.append(_line("all", whole, degree, unit))
+    return "\n".join(lines)
+
+
+def _line(label: str, d: "MonthDifference", degree: float, unit: str) -> str:
+    return (
+        f"{label:18}{d.hours:>6}{d.temperature * degree:>+11.1f} {unit:<2}"
+        f"{d.relative_humidity:>+9.0f} %{d.vapour_pressure:>+6.1f} hPa{d.emc:>+7.1f} %"
+    )
+
+
+def _draw(found: "Comparison", series: Any, options: Any) -> None:
+    from emcforecast.charts.compare import compare_figure
+
+    figure = compare_figure(
+        found,
+        source=common.source_line(series),
+        look=common.look(options),
+        narrow=options["narrow"],
+    )
+    common.save_figure(figure, options["plot_file"])

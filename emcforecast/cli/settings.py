@@ -1,0 +1,173 @@
+"""`emcforecast settings`: the storage kinds and what each assumes."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from emcforecast.cli import common
+from emcforecast.report.words import wrapped
+
+if TYPE_CHECKING:
+    from emcforecast.storage.settings import Setting
+
+
+@click.command("settings", short_help="The storage kinds and what each assumes.")
+@click.argument("setting", required=False, metavar="[KIND]")
+@click.option(
+    "--weather",
+    default="demo",
+    show_default=True,
+    help="Weather of the picture: a file, an archive and place, or demo.",
+)
+@common.place_options
+@common.reading_options
+@common.output_options
+@common.plot_options
+def command(
+    setting: str | None,
+    weather: str,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+    **options: Any,
+) -> None:
+    """List the storage kinds, or everything one of them assumes.
+
+    KIND is a name such as loft, or a whole setting such as shed=loft,roof=metal.
+    The picture shows the air in each indoor kind beside published indoor climates.
+    """
+    from emcforecast.storage.kinds import KINDS
+    from emcforecast.storage.settings import Setting, parse_setting
+
+    if setting is None:
+        shown = [Setting(kind.setting, kind.name) for kind in KINDS.values()]
+        text = _list(shown)
+    else:
+        shown = [parse_setting(setting)]
+        text = _one(shown[0])
+    if options["plot_file"] is not None:
+        _draw(shown if setting else [], weather, options)
+    common.give(
+        common.Answer(
+            "settings",
+            {"setting": setting},
+            {"kinds": [_entry(one) for one in shown]},
+            text,
+            [row for one in shown for row in _rows(one)],
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def _list(shown: "list[Setting]") -> str:
+    lines = ["Every answer is given for three settings. Each is one of these kinds;"]
+    lines += ["the first of each group is taken until you say otherwise.", ""]
+    for group in dict.fromkeys(one.name for one in shown):
+        lines.append(group)
+        for one in (s for s in shown if s.name == group):
+            kind = one.about
+            lines.append(f"  {kind.name:<13} {kind.title}")
+            lines += [
+                f"  {'':<13} {line}" for line in wrapped(kind.about, 64).splitlines()
+            ]
+        lines.append("")
+    lines += [
+        "All about one: `emcforecast settings loft`.",
+        "To change a setting: --setting shed=loft,roof=metal",
+    ]
+    return "\n".join(lines)
+
+
+def _one(setting: "Setting") -> str:
+    from emcforecast.storage.parameters import PARAMETERS
+
+    kind = setting.about
+    lines = [
+        f"{kind.name}: {kind.title}",
+        wrapped(f"{kind.about}. Written --setting {setting.text()}"),
+        "",
+        f"{'':22}{'taken as':>10}  {'likely':<16}{'allowed':<14}unit",
+    ]
+    for name, value in setting.values().items():
+        parameter = PARAMETERS[name]
+        if isinstance(value, str):
+            allowed = "|".join(parameter.words)
+            if not parameter.is_word:
+                allowed = f"{parameter.low:g} to {parameter.high:g}, {allowed}"
+            lines.append(f"{name:22}{value:>10}  {'':<16}{allowed} {parameter.unit}")
+        else:
+            ends = setting.likely_range(name)
+            likely = "" if ends is None or ends[0] == ends[1] else _range(*ends)
+            allowed = _range(parameter.low, parameter.high)
+            lines.append(
+                f"{name:22}{value:>10g}  {likely:<16}{allowed:<14}{parameter.unit}"
+            )
+        lines.append(f"    {parameter.meaning}")
+    lines += ["", "Likely: what the band of a forecast is drawn from."]
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def _range(low: float, high: float) -> str:
+    return " to ".join(
+        f"{x:.3g}" if abs(x) < 999.5 else f"{x:.0f}" for x in (low, high)
+    )
+
+
+def _entry(setting: "Setting") -> dict[str, Any]:
+    kind = setting.about
+    return {
+        "kind": kind.name,
+        "setting": setting.name,
+        "title": kind.title,
+        "about": kind.about,
+        "written": setting.text(),
+        "parameters": [
+            {k: v for k, v in row.items() if k != "kind"} for row in _rows(setting)
+        ],
+    }
+
+
+def _rows(setting: "Setting") -> list[dict[str, Any]]:
+    from emcforecast.storage.parameters import PARAMETERS
+
+    rows = []
+    for name, value in setting.values().items():
+        parameter = PARAMETERS[name]
+        likely = setting.likely_range(name) or (None, None)
+        number = not parameter.is_word
+        rows.append(
+            {
+                "kind": setting.kind,
+                "name": name,
+                "value": value,
+                "default": setting.about.defaults[name],
+                "likely_low": likely[0],
+                "likely_high": likely[1],
+                "lowest": parameter.low if number else None,
+                "highest": parameter.high if number else None,
+                "words": " ".join(parameter.words) or None,
+                "unit": parameter.unit or None,
+                "meaning": parameter.meaning,
+            }
+        )
+    return rows
+
+
+def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
+    from emcforecast.charts.settings import settings_figure
+    from emcforecast.storage.settings import parse_setting
+    from emcforecast.weather.monthly import hourly_from_monthly
+
+    series = common.read_weather_for(weather, options)
+    if series.attrs["step"] == "month":
+        series = hourly_from_monthly(series)
+    figure = settings_figure(
+        series,
+        shown or [parse_setting(k) for k in ("house", "house-cooled", "workshop")],
+        source=common.source_line(series),
+        look=common.look(options),
+        narrow=options["narrow"],
+    )
+    common.save_figure(figure, options["plot_file"])
