@@ -161,6 +161,13 @@ def _step(time: Times) -> str:
         usual = float(np.median(steps[steps > 0.0])) if (steps > 0.0).any() else 1.0
     if usual <= 7.0:
         return "hour"
+    if time.size > 5 and np.count_nonzero(gaps == np.timedelta64(0, "ns")) > (
+        0.2 * time.size
+    ):
+        raise WeatherError(
+            f"many readings share one time and times are {usual:g} h apart: the time "
+            "of day is not recognised; say --column clock=NAME or hour=NAME"
+        )
     if 23.0 <= usual <= 25.0:
         return "day"
     if 27.0 * 24 <= usual <= 32.0 * 24:

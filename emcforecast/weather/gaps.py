@@ -77,6 +77,33 @@ def fill_gaps(ds: xr.Dataset) -> xr.Dataset:
     return ds
 
 
+def bridge_short(ds: xr.Dataset) -> tuple[xr.Dataset, list[str]]:
+    """Bridge gaps of up to `SHORT_GAP` hours and leave longer ones.
+
+    Parameters
+    ----------
+    ds : xarray.Dataset
+        An hourly weather series, NaN where missing.
+
+    Returns
+    -------
+    xarray.Dataset
+        The series with short gaps of temperature and humidity bridged.
+    list of str
+        How many hours.
+    """
+    temperature = ds["air_temperature"].to_numpy()
+    humidity = ds["relative_humidity"].to_numpy()
+    missing = ~(np.isfinite(temperature) & np.isfinite(humidity))
+    short = _in_short_runs(missing, cyclic=ds.attrs["kind"] in ONE_YEAR_KINDS)
+    if not short.any():
+        return ds, []
+    filled, notes = _filled_air(temperature, humidity, short, short, cyclic=False)
+    for name, values in filled.items():
+        ds = ds.assign({name: ("time", values, ds[name].attrs)})
+    return ds, notes
+
+
 def _trimmed(
     ds: xr.Dataset, missing: npt.NDArray[np.bool_]
 ) -> tuple[xr.Dataset, list[str]]:

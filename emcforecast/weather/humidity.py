@@ -127,9 +127,10 @@ def humidity_from(
         if name in _NEED_PRESSURE:
             p_pa, word = _some_pressure(temperature, pressure, elevation)
             notes += [word] if word else []
-        with np.errstate(invalid="ignore", over="ignore"):
+        with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
             e_pa = _vapour_pressure(name, temperature, given[name], p_pa)
-        derived = relative_humidity(temperature, np.where(e_pa > 0.0, e_pa, np.nan))
+            e_pa = np.where((e_pa > 0.0) & (np.abs(temperature) < 95.0), e_pa, np.nan)
+            derived = relative_humidity(temperature, e_pa)
         if result is None:
             result = np.full(temperature.shape, np.nan)
         use = np.isnan(result) & np.isfinite(derived)

@@ -115,6 +115,11 @@ def _iso(cells: Sequence[str]) -> Stamps | None:
         .str.strip()
         .str.replace(r"\s*UTC$", "Z", regex=True)
     )
+    late = text.str.contains(r"[T ]24:00", regex=True)
+    if late.any():
+        text = text.where(
+            ~late, text.str.replace(r"([T ])24:00", r"\g<1>00:00", regex=True)
+        )
     zoned = text.str.contains(r"(?:Z|[+-]\d{2}:?\d{2})$", regex=True) & (
         text.str.len() > 10
     )
@@ -123,6 +128,7 @@ def _iso(cells: Sequence[str]) -> Stamps | None:
     except (ValueError, OverflowError):
         return None
     time = when.dt.tz_localize(None).to_numpy(dtype="datetime64[ns]")
+    time = time + late.to_numpy(dtype=bool) * np.timedelta64(24, "h")
     read = ~np.isnat(time)
     if read.sum() < 0.5 * len(cells):
         return None

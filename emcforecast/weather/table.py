@@ -59,7 +59,21 @@ def split_lines(lines: Iterable[str], separator: str) -> list[list[str]]:
     """
     if separator == " ":
         return [line.split() for line in lines]
-    return list(csv.reader(lines, delimiter=separator, skipinitialspace=True))
+    given = list(lines)
+    try:
+        rows = list(csv.reader(given, delimiter=separator, skipinitialspace=True))
+    except csv.Error:
+        rows = []
+    if len(rows) >= 0.9 * len(given):
+        return rows
+    # A quote that is never closed would swallow the rest of the file.
+    bare = csv.reader(given, delimiter=separator, quoting=csv.QUOTE_NONE)
+    try:
+        return [[cell.strip(' "') for cell in row] for row in bare]
+    except csv.Error as error:
+        raise WeatherError(
+            f"the text cannot be taken apart into cells ({error}); save it as plain CSV"
+        ) from error
 
 
 def _is_number(cell: str) -> bool:
@@ -99,12 +113,7 @@ def find_layout(lines: Sequence[str]) -> tuple[str, int]:
     for rank, separator in enumerate(SEPARATORS):
         if separator == " " and best[0] >= 3:
             continue  # names hold spaces too: only where nothing else separates
-        try:
-            rows = split_lines(lines[: _SEARCH + 5], separator)
-        except csv.Error:
-            continue
-        if len(rows) != min(len(lines), _SEARCH + 5):
-            continue  # a quoted line break: handled by no logger we know of
+        rows = split_lines(lines[: _SEARCH + 5], separator)
         for index, row in enumerate(rows[:_SEARCH]):
             if len(row) < 2:
                 continue

@@ -35,9 +35,10 @@ def epw(offset=-6.0, missing=(), name="Alder Bottom"):
         t = 99.9 if i in missing else TEMPERATURE[i]
         rh = 999 if i in missing else HUMIDITY[i]
         rows.append(
-            f"{1980 + int(month)},{int(month)},{int(day)},{HOUR[i] + 1},0,?9,{t},99.9,{rh},"
-            f"99000,0,0,300,{SUN[i]},0,0,0,0,0,0,270,3.1,5,5,16.0,3000,9,999999999,10,0.1,"
-            "0,88,0.2,0.4,1.0"
+            f"{1980 + int(month)},{int(month)},{int(day)},{HOUR[i] + 1},0,?9,{t},"
+            f"99.9,{rh},"
+            f"99000,0,0,300,{SUN[i]},0,0,0,0,0,0,270,3.1,5,5,16.0,3000,9,999999999,10,"
+            "0.1,0,88,0.2,0.4,1.0"
         )
         assert year == "2001"
     return "\n".join(head + rows) + "\n"
@@ -87,8 +88,8 @@ def test_cut_epw_is_refused(tmp_path):
 
 def tmy3(offset=-5.0):
     names = (
-        "Date (MM/DD/YYYY),Time (HH:MM),GHI (W/m^2),Dry-bulb (C),Dew-point (C),RHum (%),"
-        "Wspd (m/s),Lprecip depth (mm)"
+        "Date (MM/DD/YYYY),Time (HH:MM),GHI (W/m^2),Dry-bulb (C),Dew-point (C),"
+        "RHum (%),Wspd (m/s),Lprecip depth (mm)"
     )
     rows = [
         f"{str(DATE[i])[5:7]}/{str(DATE[i])[8:]}/19{88 if i < 4000 else 91},"
