@@ -1,0 +1,230 @@
+"""What the yard says of its stacks, against practice and against itself.
+
+Outside references: practice numbers of people who air-dry (common practice, no
+source), stated beside each check.
+"""
+
+import datetime as dt
+
+import numpy as np
+import pytest
+
+from emcforecast.forecast.targets import target_for_use
+from emcforecast.report.yard import answer, yard_rows, yard_text
+from emcforecast.yard.actions import Action
+from emcforecast.yard.ahead import is_ready, look_ahead, thinned
+from emcforecast.yard.diary import entries_of
+from emcforecast.yard.file import read_yard
+from emcforecast.yard.log import append
+from emcforecast.yard.state import YardState, _bank, places_at_hand, yard_state
+
+TODAY = dt.date(2026, 10, 15)
+
+
+@pytest.fixture(scope="module")
+def state(short_weather, yard_text_of_tests, tmp_path_factory) -> YardState:
+    path = tmp_path_factory.mktemp("yard") / "yard.toml"
+    path.write_text(yard_text_of_tests)
+    return yard_state(read_yard(path), short_weather, TODAY)
+
+
+def of(state: YardState, name: str):
+    return next(one for one in state.stacks if one.stack.name == name)
+
+
+def test_a_fast_hardwood_ten_months_in_a_loft_is_at_10_to_13(state):
+    # "A 25 mm fast hardwood after ten months, December to October, in a ventilated
+    # loft is at 10-13.5 %" (common practice, no source).
+    assert 10.0 <= of(state, "ash").mean.p50 <= 13.5
+
+
+def test_poplar_is_below_20_within_the_published_days(state):
+    # Yellow-poplar, 1 in, green to 20 %: 40 to 150 days (Wood Handbook ch. 13,
+    # approximate air-drying times; from memory).
+    reach = next(r for r in of(state, "poplar").reaches if r.mc == 20.0)
+    assert reach.p50 is not None
+    assert 40 <= (reach.p50 - dt.date(2026, 5, 2)).days <= 150
+    assert reach.p10 <= reach.p50 <= reach.p90
+
+
+def test_an_8_4_oak_of_april_is_not_below_20_by_october(state):
+    # 8/4 white oak stacked on 1 April: 20 % in 10 to 16 months, the core behind
+    # (common practice, no source).
+    oak = of(state, "oak")
+    assert oak.mean.p50 > 20.0
+    assert oak.core.p50 > oak.shell.p50 + 3.0
+    reach = next(r for r in oak.reaches if r.mc == 20.0)
+    assert 300 <= (reach.p50 - dt.date(2026, 4, 1)).days <= 490
+
+
+def test_a_heated_room_makes_furniture_and_a_loft_does_not(state):
+    # Only a heated house reaches furniture moisture in a humid temperate climate.
+    ash = of(state, "ash")
+    assert ash.advice.stay_chance < 0.1
+    move = ash.advice.move_in
+    assert move is not None
+    assert move.setting == "indoor"
+    assert TODAY <= move.day < dt.date(2027, 4, 1)
+    assert any(action.kind == "bring-in" for action in ash.actions)
+
+
+def test_a_stack_not_yet_made_and_one_without_a_use_ask_for_little(state):
+    assert of(state, "later").next.kind == "stack"
+    assert of(state, "later").next.day == dt.date(2027, 1, 10)
+    poplar = of(state, "poplar").advice.actions[-1]
+    assert poplar.kind == "describe"
+    assert "say what it is for" in poplar.words
+
+
+def test_the_most_urgent_stands_first(state):
+    days = [one.next.day for one in state.stacks]
+    assert days == sorted(days)
+    assert state.stacks[-1].stack.name == "later"
+
+
+def test_ranges_are_ranges(state):
+    for one in state.stacks:
+        for value in (one.mean, one.shell, one.core):
+            assert value.p10 <= value.p50 <= value.p90
+
+
+def test_the_bring_in_date_holds_when_the_move_is_made(state, short_weather):
+    """The date found by branching, tried through a yard file that has the move."""
+    move = of(state, "ash").advice.move_in
+    text = state.yard.path.read_text().replace(
+        'setting = "loft"\nuse',
+        f'setting = "loft"\nmoved = [{{date = {move.day}, setting = "indoor"}}]\nuse',
+    )
+    path = state.yard.path.with_name("moved.toml")
+    path.write_text(text)
+    yard = read_yard(path)
+    stack = yard.stack("ash")
+    bank, number = _bank(
+        yard, short_weather, places_at_hand(yard), [stack], lambda share, what: None
+    )
+    seen = look_ahead(stack, bank, number, TODAY)
+    target = target_for_use("furniture")
+    last = seen.now + (stack.need - TODAY).days
+    span = slice((move.day - stack.stacked).days, last + 1)
+    w = seen.whole
+    ready = is_ready(w.mean[span], w.shell[span], w.core[span], target).any(axis=0)
+    # 36 of the traces stand for all when dates are tried: two standard errors.
+    assert float(w.weight @ ready) == pytest.approx(move.chance, abs=0.12)
+
+
+def test_the_year_of_the_stack_does_not_matter_only_its_date(state, short_weather):
+    path = state.yard.path.with_name("earlier.toml")
+    path.write_text(
+        state.yard.path.read_text()
+        .replace("2025-12-15", "2021-12-15")
+        .replace("2027-04-01", "2023-04-01")
+    )
+    earlier = yard_state(
+        read_yard(path), short_weather, dt.date(2022, 10, 15), only=["ash"]
+    )
+    assert of(earlier, "ash").mean.p50 == pytest.approx(
+        of(state, "ash").mean.p50, abs=0.05
+    )
+
+
+def test_readings_move_the_forecast_the_way_they_point(state, short_weather):
+    yard = state.yard
+    seen = {}
+    # Sample board A is 2.75 lb oven dry: 33 % and 24 %.
+    for name, value in (("wetter", "3.66 lb"), ("drier", "3.41 lb")):
+        yard.readings.unlink(missing_ok=True)
+        append(
+            yard.readings,
+            {
+                "time": "2026-10-10",
+                "stack": "oak",
+                "board": "A",
+                "kind": "weight",
+                "value": value,
+            },
+        )
+        seen[name] = of(yard_state(yard, short_weather, TODAY, only=["oak"]), "oak")
+    yard.readings.unlink()
+    plain = of(state, "oak")
+    assert seen["drier"].mean.p50 < plain.mean.p50 < seen["wetter"].mean.p50
+    for one in seen.values():
+        # A reading can only narrow what is known.
+        assert one.mean.p90 - one.mean.p10 < plain.mean.p90 - plain.mean.p10
+    assert seen["wetter"].heard.above > 0.0 > seen["drier"].heard.above
+    assert seen["wetter"].heard.moved_days > 0 > seen["drier"].heard.moved_days
+    assert "above the forecast; the forecast moved" in seen["wetter"].heard.words
+    assert seen["drier"].heard.words.endswith("earlier")
+
+
+def test_a_reading_the_weather_leaves_no_room_for_is_questioned(state, short_weather):
+    yard = state.yard
+    append(
+        yard.readings,
+        {"time": "2026-10-10", "stack": "ash", "kind": "pin", "value": "over"},
+    )
+    one = of(yard_state(yard, short_weather, TODAY, only=["ash"]), "ash")
+    yard.readings.unlink()
+    assert not one.heard.readings[0].used
+    assert one.mean == of(state, "ash").mean
+    assert one.next.kind == "reading"
+    assert "is not used" in one.next.words
+
+
+def test_a_shell_and_a_core_reading_are_judged_together(state, short_weather):
+    # 8/4 with a shell of 10 and a core of 16 is not ready (common practice).
+    yard = state.yard
+    for part, value in (("shell", "10"), ("core", "16")):
+        append(
+            yard.readings,
+            {
+                "time": "2026-10-10",
+                "stack": "ash",
+                "board": "2",
+                "kind": "pin",
+                "depth": part,
+                "value": value,
+                "wood_temperature": "70 F",
+            },
+        )
+    one = of(yard_state(yard, short_weather, TODAY, only=["ash"]), "ash")
+    yard.readings.unlink()
+    assert one.heard.pair.startswith("not ready: core 16")
+
+
+def test_thinned_traces_keep_the_middle_and_go_on(state, short_weather):
+    yard = state.yard
+    stack = yard.stack("oak")
+    bank, number = _bank(yard, short_weather, (), [stack], lambda share, what: None)
+    base = look_ahead(stack, bank, number, TODAY).base
+    fewer = thinned(base, 16)
+    assert fewer.weight.sum() == pytest.approx(1.0)
+    assert fewer.weight.size <= 16
+    assert np.median(fewer.mean[-1]) == pytest.approx(np.median(base.mean[-1]), abs=0.5)
+    np.testing.assert_array_equal(fewer.end.parts[-1][-1, 0], fewer.mean[-1])
+
+
+def test_the_text_fits_80_columns_and_answers_first(state):
+    text = yard_text(state, ["Rests on: made weather."])
+    assert max(len(line) for line in text.splitlines()) <= 80
+    first = text.split("\n\n")[0].replace("\n", " ")
+    assert first == answer(state)
+    assert first.startswith("Test yard, 15 October: ")
+    for one in state.stacks:
+        assert one.stack.name in text
+    assert [row["stack"] for row in yard_rows(state)] == [
+        one.stack.name for one in state.stacks
+    ]
+
+
+def test_every_dated_step_is_in_the_calendar_once(state):
+    entries = entries_of(state)
+    keys = [(entry.stack, entry.action) for entry in entries]
+    assert len(set(keys)) == len(keys)
+    wanted = {
+        (one.stack.name, action.kind)
+        for one in state.stacks
+        for action in one.actions
+        if action.in_calendar
+    }
+    assert wanted <= set(keys)
+    assert not Action("risk", TODAY, "x").in_calendar
