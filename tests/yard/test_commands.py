@@ -13,6 +13,8 @@ from emcforecast.cli.group import cli
 
 DEMONSTRATION = Path(__file__).parents[2] / "data" / "yard" / "yard.toml"
 
+IN_SHED = ("--thickness", "4/4", "--setting", "shed")
+
 
 def run(*words: object) -> Result:
     return CliRunner().invoke(cli, ["yard", *(str(word) for word in words)])
