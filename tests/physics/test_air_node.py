@@ -1,0 +1,275 @@
+"""The air node: its laws, its limits, and a stiff solver on the same equations."""
+
+from collections.abc import Mapping
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from emcforecast.physics.air_node import DRIVERS, PARAMETERS, air_node, trace_node
+from emcforecast.physics.fast_exp import fast_exp
+from emcforecast.physics.moist_air import saturation_vapour_pressure
+
+HOUR = 3600.0
+
+HOUSE: dict[str, float] = {
+    "vent": 0.25, "vent_wind": 0.03, "vent_open": 0.8, "opens_at": 5.0,
+    "u_roof": 0.25, "u_wall": 1.2, "u_ground": 0.2, "capacity": 2.0e5,
+    "absorbed": 0.8, "emitted": 0.9, "aperture": 0.04, "gain_used": 6.0,
+    "moisture": 7.0e-7, "exchange": 2.5e-8, "store": 3.0,
+    "heat_cold": 21.0, "heat_warm": 22.0, "cool": 25.0,
+    "coil": 3.5e-3, "coil_per_power": 0.02, "coil_saturation": 1312.0,
+    "humidify_to": 0.3, "humidify_most": 3.0e-7,
+    "dry_to": 0.6, "dry_most": 4.0e-7,
+}  # fmt: skip
+LOFT: dict[str, float] = {
+    "vent": 3.3, "vent_wind": 0.7, "vent_lift": 1.0, "u_roof": 2.0, "u_wall": 1.0,
+    "u_room": 0.3, "room": 21.0, "capacity": 6.0e4, "absorbed": 0.75, "emitted": 0.5,
+    "exchange": 1.0e-7, "store": 0.8, "damp_ground": 5.0e-10,
+}  # fmt: skip
+
+
+def drivers(hours: int = 400, seed: int = 1) -> np.ndarray:
+    """Weather of no place: harmonic with noise, sunny and clear by turns."""
+    rng = np.random.default_rng(seed)
+    h = np.arange(hours)
+    t = 9.0 + 9.0 * np.sin(h / 150.0) - 5.0 * np.cos(h * np.pi / 12.0)
+    t = t + rng.normal(0.0, 1.0, hours)
+    e = saturation_vapour_pressure(t) * rng.uniform(0.4, 1.0, hours)
+    sun = np.maximum(0.0, -600.0 * np.cos(h * np.pi / 12.0)) * rng.random(hours)
+    ground = np.full(hours, 9.0)
+    return np.column_stack([
+        t, e, rng.uniform(0.5, 5.0, hours), sun, rng.uniform(10.0, 90.0, hours),
+        np.full(hours, 5.1), ground, saturation_vapour_pressure(ground),
+        np.full(hours, 0.4), h // 200 % 12, rng.choice([1.0, 0.15], hours),
+    ])  # fmt: skip
+
+
+def steady(t: float, rh: float, **others: float) -> np.ndarray:
+    """The same hour for sixty days."""
+    hour = dict.fromkeys(DRIVERS, 0.0) | {
+        "air_temperature": t,
+        "vapour_pressure": rh / 100.0 * float(saturation_vapour_pressure(t)),
+        "radiative": 5.0,
+        "ground_temperature": t,
+        "ground_saturation": float(saturation_vapour_pressure(t)),
+        "bare": 1.0,
+    }
+    return np.tile([(hour | others)[name] for name in DRIVERS], (60 * 24, 1))
+
+
+def scaled(factors: Mapping[str, float], base: Mapping[str, float]) -> dict[str, float]:
+    return {k: v * factors.get(k, 1.0) for k, v in base.items()}
+
+
+some_factors = st.dictionaries(
+    st.sampled_from(["vent", "u_roof", "u_wall", "capacity", "exchange", "store"]),
+    st.floats(0.1, 10.0),
+)
+
+
+@settings(max_examples=40, deadline=None)
+@given(some_factors, st.sampled_from(["house", "loft"]), st.integers(0, 99))
+def test_energy_and_water_balance_close(
+    factors: dict[str, float], kind: str, seed: int
+) -> None:
+    p = scaled(factors, HOUSE if kind == "house" else LOFT)
+    table = drivers(seed=seed)
+    out = trace_node(table, p)
+    start_t, start_h = (
+        table[0, 0],
+        table[0, 1] / saturation_vapour_pressure(table[0, 0]),
+    )
+    stored = p["capacity"] * np.diff(out.end_temperature, prepend=start_t)
+    came = HOUR * (
+        out.conductance * (out.rest_temperature - out.temperature) + out.power
+    )
+    assert np.abs(stored - came).max() < 1e-9 * np.abs(came).max()
+    held = p["store"] * np.diff(out.end_store, prepend=start_h)
+    e = out.humidity / 100.0 * saturation_vapour_pressure(out.temperature)
+    gained = HOUR * (out.moisture_source - out.moisture_conductance * e + out.water)
+    scale = HOUR * np.abs(out.moisture_conductance * e).max()
+    assert np.abs(held - gained).max() < 1e-9 * scale
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    t=st.floats(-20.0, 30.0),
+    rh=st.floats(10.0, 95.0),
+    sun=st.floats(0.0, 600.0),
+    loss=st.floats(0.0, 100.0),
+    wind=st.floats(0.5, 8.0),
+)
+def test_constant_weather_gives_the_analytic_steady_state(
+    t: float, rh: float, sun: float, loss: float, wind: float
+) -> None:
+    p = {k: v for k, v in LOFT.items() if k != "vent_lift"}
+    table = steady(t, rh, sun=sun, sky_loss=loss, wind=wind)
+    air = air_node(np.vstack([table] * 4), p)
+    vent = p["vent"] + p["vent_wind"] * wind
+    s = vent + p["u_roof"] + p["u_wall"] + p["u_room"]
+    excess = (p["absorbed"] * sun - p["emitted"] * loss) / (
+        2.8 + 3.0 * wind + 5.0 * p["emitted"]
+    )
+    rest = t + (p["u_roof"] * excess + p["u_room"] * (p["room"] - t)) / s
+    assert air.temperature[-1, 0] == pytest.approx(rest, abs=1e-9)
+    g = vent / (1200.0 * 461.5 * (t + 273.15))
+    e_o, e_g = table[0, 1], table[0, 7]
+    e = (g * e_o + p["damp_ground"] * e_g) / (g + p["damp_ground"])
+    e = min(e, float(saturation_vapour_pressure(rest)))
+    got = air.humidity[-1, 0] / 100.0 * saturation_vapour_pressure(rest)
+    assert got == pytest.approx(e, rel=1e-6)
+
+
+def test_boundless_ventilation_is_outdoor_air() -> None:
+    table = drivers()
+    air = air_node(table, LOFT | {"vent": 1.0e9})
+    rh = 100.0 * table[:, 1] / saturation_vapour_pressure(table[:, 0])
+    assert np.abs(air.temperature[:, 0] - table[:, 0]).max() < 1e-6
+    assert np.abs(air.humidity[:, 0] - rh).max() < 1e-4
+
+
+def test_heating_keeps_vapour_pressure() -> None:
+    table = drivers()
+    bare = {"vent": 0.5, "u_wall": 1.0, "capacity": 1.0e5}
+    heated = air_node(table, bare | {"heat_cold": 30.0, "heat_warm": 30.0})
+    e = (
+        heated.humidity[:, 0]
+        / 100
+        * saturation_vapour_pressure(heated.temperature[:, 0])
+    )
+    assert heated.temperature[60:].min() > 29.9
+    assert np.abs(e / table[:, 1] - 1.0).max() < 1e-9
+
+
+def test_set_points_are_held() -> None:
+    air = air_node(drivers(2000), HOUSE)
+    assert air.temperature[50:].min() > 21.3  # 40 % of the way from 21 to 22
+    assert air.temperature[50:].max() < 25.05
+
+
+def test_humidifier_and_dryer_hold_their_limits_and_no_more() -> None:
+    plenty = {"humidify_most": 1.0, "dry_most": 1.0}
+    held = air_node(drivers(), HOUSE | plenty).humidity
+    assert held.min() > 30.0 - 1e-9
+    assert held.max() < 60.0 + 1e-9
+    limited = trace_node(drivers(), HOUSE)
+    assert np.abs(limited.water).max() <= 4.0e-7 * (1.0 + 1e-12)
+
+
+def test_never_above_saturation_and_never_below_nothing() -> None:
+    wet = LOFT | {"damp_ground": 5.0e-8}
+    air = air_node(drivers(), wet)
+    assert air.humidity.max() <= 100.0 + 1e-9
+    assert air.humidity.min() > 0.0
+
+
+def test_missing_hours_are_missing_and_the_rest_goes_on() -> None:
+    table = drivers()
+    gap = table.copy()
+    gap[100:103, 0] = np.nan
+    air, whole = air_node(gap, HOUSE), air_node(table, HOUSE)
+    assert np.isnan(air.temperature[100:103]).all()
+    assert np.isnan(air.humidity[100:103]).all()
+    assert np.isfinite(np.delete(air.temperature, [100, 101, 102], axis=0)).all()
+    assert (air.temperature[:100] == whole.temperature[:100]).all()
+    assert abs(air.temperature[-1] - whole.temperature[-1]) < 0.2
+
+
+def test_all_missing_stays_missing() -> None:
+    table = np.full((5, len(DRIVERS)), np.nan)
+    air = air_node(table, HOUSE)
+    assert np.isnan(air.temperature).all()
+
+
+@pytest.mark.parametrize("lanes", [2, 16, 17, 40])
+def test_lanes_do_not_see_each_other(lanes: int) -> None:
+    table = drivers()
+    vent = np.geomspace(0.2, 20.0, lanes)
+    many = air_node(table, LOFT | {"vent": vent}, threads=2)  # type: ignore[arg-type]
+    for lane in (0, lanes // 2, lanes - 1):
+        one = air_node(table, LOFT | {"vent": float(vent[lane])})
+        assert np.abs(many.temperature[:, lane] - one.temperature[:, 0]).max() < 1e-10
+        assert np.abs(many.humidity[:, lane] - one.humidity[:, 0]).max() < 1e-9
+
+
+def test_two_runs_in_a_row_are_one_run() -> None:
+    table = drivers()
+    whole = air_node(table, HOUSE)
+    first = air_node(table[:150], HOUSE)
+    second = air_node(
+        table[150:],
+        HOUSE,
+        start_temperature=first.end_temperature,
+        start_store=first.end_store,
+    )
+    assert (second.temperature[-1] == whole.temperature[-1]).all()
+
+
+def test_place_out_of_use_is_not_heated() -> None:
+    table = drivers(2000)
+    months = np.zeros(12)
+    months[:3] = 1.0  # drivers() changes its month every 200 hours
+    air = air_node(table, HOUSE, in_use=months)
+    assert air.temperature[50:600].min() > 21.0
+    assert air.temperature[1000:].min() < 15.0
+
+
+def test_unknown_parameter_is_a_bug() -> None:
+    with pytest.raises(KeyError, match="vnet"):
+        air_node(drivers(), {"vnet": 1.0})
+
+
+def test_parameters_and_drivers_fill_the_kernels_table() -> None:
+    from emcforecast.physics import air_step
+
+    assert len(PARAMETERS) + 5 == air_step.ROWS
+    assert len(DRIVERS) == air_step.BARE + 1
+
+
+def test_stiff_solver_agrees_on_the_same_hours() -> None:
+    """scipy's LSODA, hour by hour, on the equations of METHOD section 4."""
+    p = {k: v for k, v in LOFT.items() if k != "vent_lift"}
+    table = drivers(240)
+    mine = trace_node(table, p)
+    t, phi = table[0, 0], table[0, 1] / float(saturation_vapour_pressure(table[0, 0]))
+    worst_t = worst_e = 0.0
+    for k, row in enumerate(table):
+        t_o, e_o, wind, sun, loss, rad, _, e_g, _, _, bare = row
+        vent = p["vent"] + p["vent_wind"] * wind
+        film = 2.8 + 3.0 * wind + p["emitted"] * rad
+        excess = bare * (p["absorbed"] * sun - p["emitted"] * loss) / film
+        g = vent / (1200.0 * 461.5 * (t_o + 273.15))
+        b = g + p["damp_ground"]
+        a = g * e_o + p["damp_ground"] * e_g
+        # The saturation pressure of the store is that of the hour's mean air.
+        e_s = float(saturation_vapour_pressure(mine.temperature[k]))
+
+        def slope(_: float, y: np.ndarray) -> list[float]:
+            heat = (
+                (vent + p["u_wall"]) * (t_o - y[0])  # noqa: B023
+                + p["u_roof"] * (t_o + excess - y[0])  # noqa: B023
+                + p["u_room"] * (p["room"] - y[0])
+            )
+            e = (a + p["exchange"] * y[1] * e_s) / (b + p["exchange"])  # noqa: B023
+            flow = p["exchange"] * (e - y[1] * e_s)  # noqa: B023
+            return [heat / p["capacity"], flow / p["store"], y[0], e]
+
+        done = solve_ivp(
+            slope, (0.0, HOUR), [t, phi, 0.0, 0.0], "LSODA", rtol=1e-10, atol=1e-12
+        ).y[:, -1]
+        t, phi = done[0], done[1]
+        worst_t = max(worst_t, abs(done[2] / HOUR - mine.temperature[k]))
+        e_mine = mine.humidity[k] / 100.0 * e_s
+        if mine.water[k] == 0.0:
+            worst_e = max(worst_e, abs(done[3] / HOUR - e_mine))
+        t, phi = mine.end_temperature[k], mine.end_store[k]
+    assert worst_t < 1e-6
+    assert worst_e < 1e-5  # Pa
+
+
+@given(st.floats(-650.0, 650.0))
+def test_fast_exp_is_numpys(x: float) -> None:
+    assert fast_exp(x) == pytest.approx(float(np.exp(x)), rel=1e-15)
