@@ -9,7 +9,12 @@ from emcforecast.errors import WeatherError, did_you_mean
 from emcforecast.weather.cells import parse_number
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.header_words import UNITS, WORDS
-from emcforecast.weather.headers import Column, allowed_units, read_header
+from emcforecast.weather.headers import (
+    TEMPERATURES,
+    Column,
+    allowed_units,
+    read_header,
+)
 from emcforecast.weather.table import Table
 
 _CLOCK_ONLY = r"\d{1,2}([:.h]\d{2}){1,2}(\s*[aApP]\.?[mM]\.?)?"
@@ -46,7 +51,8 @@ def choose_columns(
     units: dict[str, str | None] = {}
     notes: list[str] = []
     taken = _as_told(table.columns, hints)
-    for quantity in {c.quantity for c in table.columns if c.quantity} | set(taken):
+    named = [column.quantity for column in table.columns if column.quantity]
+    for quantity in dict.fromkeys((*named, *taken)):
         if quantity in taken:
             at = taken[quantity]
             units[quantity] = _unit_of(table.columns[at], quantity)
@@ -62,7 +68,22 @@ def choose_columns(
             notes += [note] if note else []
             units[quantity] = table.columns[at].unit
         chosen[quantity] = at
-    return chosen, units, notes
+    return chosen, _with_preamble(units, table), notes
+
+
+def _with_preamble(units: dict[str, str | None], table: Table) -> dict[str, str | None]:
+    """Add the temperature unit that a line above the table states."""
+    for line in table.preamble:
+        match = re.search(
+            r"(?i)temp\w*[^a-z]*(?:unit|scale|einheit)\w*\W*(?:deg\w*\W*)?([cfk])", line
+        )
+        if match:
+            unit = match[1].upper()
+            return {
+                name: said or (unit if name in TEMPERATURES else None)
+                for name, said in units.items()
+            }
+    return units
 
 
 def _unit_of(column: Column, quantity: str) -> str | None:

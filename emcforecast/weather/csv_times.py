@@ -133,6 +133,12 @@ _DATE = re.compile(r"\s*(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\b|\d{4}-\d{2}\s*$)")
 
 def _with_dates(table: Table, chosen: dict[str, int]) -> dict[str, int]:
     """Take a column of plain dates for the time where no name says which it is."""
+    if {"year", "month", "date"} <= set(chosen) and "day" not in chosen:
+        # One word means both date and day in several languages.
+        days = [row[chosen["date"]].strip() for row in table.rows[:50]]
+        if all(re.fullmatch(r"\d{1,2}", day) for day in days):
+            kept = {name: at for name, at in chosen.items() if name != "date"}
+            return {**kept, "day": chosen["date"]}
     if {"datetime", "date"} & set(chosen):
         return chosen
     if {"year", "month"} <= set(chosen) or {"year", "day_of_year"} <= set(chosen):
@@ -140,7 +146,8 @@ def _with_dates(table: Table, chosen: dict[str, int]) -> dict[str, int]:
     free = [
         index
         for index in range(len(table.columns))
-        if index not in chosen.values() or index == chosen.get("month")
+        if index not in chosen.values()
+        or index in (chosen.get("month"), chosen.get("clock"), chosen.get("hour"))
     ]
     for index in free:
         cells = [row[index] for row in table.rows[:50] if index < len(row)]
@@ -208,11 +215,15 @@ def _clock_times(
     )
 
 
+_CLOCK = re.compile(r"\d{1,2}([:.h]\d{2}){0,2}\s*([aApP]\.?\s?[mM]\.?)?")
+_FRACTION = re.compile(r"0|1|[01]?[.,]\d+")
+
+
 def _is_clock(cells: list[str]) -> bool:
-    seen = [cell for cell in cells[:50] if cell.strip()]
-    return bool(seen) and all(
-        re.match(r"^\s*\d{1,2}([:.h]\d{2}){0,2}\s*([aApP]\.?[mM]\.?)?\s*$", c)
-        for c in seen
+    seen = [cell.strip() for cell in cells[:50] if cell.strip()]
+    return bool(seen) and (
+        all(_CLOCK.fullmatch(cell) for cell in seen)
+        or all(_FRACTION.fullmatch(cell) for cell in seen)
     )
 
 
@@ -226,7 +237,7 @@ def _date_and_clock(
     names = [table.columns[date].name, table.columns[clock].name]
     header = " ".join(names)
     if all(
-        re.search(r"\d[:.h]\d", cell) for cell in times[:50] if cell.strip()
+        re.search(r"\d[:h]\d", cell) for cell in times[:50] if cell.strip()
     ) and not (re.fullmatch(r"\s*\d+\s*", days[0])):
         found = parse_stamps(joined, day_first=hints.day_first, header=header)
         return found.time, found.utc, list(found.notes), names

@@ -40,9 +40,7 @@ def order_of(
 ) -> tuple[Ints, Ints, Ints, list[str]]:
     """Decide which of three numbers is the year, the month and the day."""
     ga, gb, gc = a[good], b[good], c[good]
-    if (ga > 31).any() or (
-        (gc <= 31).all() and len(set(ga.tolist())) == 1 and len(set(gc.tolist())) > 3
-    ):
+    if (ga > 31).any() or _year_leads(ga, gb, gc, clock[good]):
         return century(a), b, c, []
     year = century(c)
     if named[good].all():
@@ -78,6 +76,22 @@ def order_of(
         if decided
         else (year, a, b, [why] if why else [])
     )
+
+
+def _year_leads(a: Ints, b: Ints, c: Ints, clock: npt.NDArray[np.timedelta64]) -> bool:
+    """Tell 24/01/31 by the times following one another only so."""
+    if (c > 31).any() or len(set(c.tolist())) <= len(set(a.tolist())):
+        return False
+    smooth = []
+    for year, month, day in ((a, b, c), (c, b, a), (c, a, b)):
+        time = assemble(century(year), month, day)
+        steps = np.diff((time + clock).astype(np.int64)).astype(np.float64) / 3.6e12
+        smooth.append(
+            not np.isnat(time).any()
+            and bool(steps.size)
+            and float(np.abs(steps).max()) < 20 * 24.0
+        )
+    return smooth[0] and not any(smooth[1:])
 
 
 def century(year: Ints) -> Ints:

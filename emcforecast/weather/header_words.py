@@ -5,6 +5,7 @@ from __future__ import annotations
 #: Words (accents off, lower case) that name a quantity; the longest match wins.
 WORDS: dict[str, str] = {
     "air_temperature": """
+        lampotilan keskiarvo|ilman lampotila|temperatura powietrza|
         temperature|temperatura|temperatur|temp|tempf|tempc|tmp|t2m|2t|tas|tair|
         t air|ta|tdb|dry bulb|drybulb|dry bulb temperature|dry-bulb|dryt|t|
         lufttemperatur|lufttemp|temperature de l air|air temperature|airtemp|
@@ -14,6 +15,7 @@ WORDS: dict[str, str] = {
         thermo|out temp|celsius|fahrenheit|aussentemperatur|innentemperatur|
         temperature 2m|hitastig|temperatuur c|temperaturi""",
     "relative_humidity": """
+        umi|suhteellisen kosteuden keskiarvo|ilman suhteellinen kosteus|
         relative humidity|relativehumidity|rel humidity|rel hum|relhum|relh|rh|
         humidity|humid|hum|hurs|rhum|r h|hr|ur|lf|rf|rel feuchte|feuchte|
         relative feuchte|relative luftfeuchtigkeit|relative luftfeuchte|
@@ -30,6 +32,7 @@ WORDS: dict[str, str] = {
         aussenluftfeuchtigkeit|innenluftfeuchtigkeit|
         outdoor humidity|outside humidity|out hum|u rel""",
     "dew_point": """
+        pto orvalho|ponto orvalho|
         dew point|dewpoint|dewpt|dewp|dwpt|dwpf|dew|td|tdew|d2m|2d|tdps|
         taupunkt|taupunkttemperatur|point de rosee|temperature du point de rosee|
         punto de rocio|temperatura de rocio|punto di rugiada|rugiada|

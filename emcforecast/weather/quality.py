@@ -197,6 +197,16 @@ def _onto_hours(
         order = np.argsort(stamps, kind="stable")
         stamps = stamps[order]
         clean = {name: values[order] for name, values in clean.items()}
+    keep = _without_strays(stamps)
+    if keep != slice(0, stamps.size):
+        lost = stamps.size - (keep.stop - keep.start)
+        odd = stamps[-1] if keep.start == 0 else stamps[0]
+        notes.append(
+            f"{plain_count(lost, 'reading')} over a year from all others left out "
+            f"(such as {odd.astype('datetime64[D]')})"
+        )
+        stamps = stamps[keep]
+        clean = {name: values[keep] for name, values in clean.items()}
     hours = stamps.astype("datetime64[h]")
     first, last = hours[0], hours[-1]
     size = int((last - first) / HOUR) + 1
@@ -226,6 +236,17 @@ def _onto_hours(
     alone[place] = clean["relative_humidity"]
     grid["relative_humidity"] = np.minimum(np.where(single, alone, humid), 100.0)
     return axis.astype("datetime64[ns]"), grid, notes
+
+
+def _without_strays(stamps: Times) -> slice:
+    """Return the part without a few readings years away at either end."""
+    few = max(3, stamps.size // 1000)
+    if stamps.size < 10 * few:
+        return slice(0, stamps.size)
+    far = np.flatnonzero(np.diff(stamps) > np.timedelta64(366, "D")) + 1
+    begin = max((int(at) for at in far if at <= few), default=0)
+    end = min((int(at) for at in far if at >= stamps.size - few), default=stamps.size)
+    return slice(begin, end)
 
 
 def _spacing_notes(stamps: Times, place: npt.NDArray[np.int64]) -> list[str]:

@@ -338,6 +338,10 @@ def parse_clock(cells: Sequence[str]) -> npt.NDArray[np.timedelta64]:
         When hardly any can be read.
     """
     text = pd.Series(cells, dtype=object).str.strip()
+    fraction = text.str.replace(",", ".", regex=False)
+    if fraction.str.fullmatch(r"0|1|[01]?\.\d{2,}").all():
+        seconds = np.round(fraction.astype(float).to_numpy() * 86400.0)
+        return seconds.astype(np.int64).astype("timedelta64[s]")
     if text.str.fullmatch(r"\d{3,4}").mean() > 0.5 or (
         text.str.fullmatch(r"\d{1,4}").all() and text.str.len().max() > 2
     ):

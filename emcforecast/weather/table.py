@@ -137,6 +137,10 @@ def _no_header(lines: Sequence[str]) -> str:
     )
 
 
+def _lines(count: int) -> str:
+    return f"{count} line{'' if count == 1 else 's'}"
+
+
 def begin_table(text: str) -> tuple[Table, str, int] | None:
     """Read the first rows of a table, and say where its rows begin.
 
@@ -211,7 +215,7 @@ def read_table(text: str) -> Table:
     if len(whole) < len(rows):
         odd = next(row for row in rows if len(row) < width)
         notes.append(
-            f"{len(rows) - len(whole)} line(s) with too few cells left out "
+            f"{_lines(len(rows) - len(whole))} with too few cells left out "
             f"(such as '{separator.join(odd)[:40]}')"
         )
     if not whole:

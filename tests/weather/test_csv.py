@@ -173,6 +173,38 @@ SHAPES = {
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M},{t},{h}"),
         "utf-8",
     ),
+    "two-digit year first": (
+        "time UTC,temp_c,rh\n" + lines(lambda w, t, h: f"{w:%y/%m/%d %H:%M},{t},{h}"),
+        "utf-8",
+    ),
+    "time of day as a fraction": (
+        "Date UTC,Time,temp_c,rh\n"
+        + lines(lambda w, t, h: f"{w:%Y-%m-%d},{w.hour / 24:.6f},{t},{h}"),
+        "utf-8",
+    ),
+    "Finnish, parts of the date apart": (
+        "Vuosi,Kuukausi,Päivä,Aika [UTC],Lämpötilan keskiarvo [°C],"
+        "Suhteellisen kosteuden keskiarvo [%]\n"
+        + lines(
+            lambda w, t, h: f"{w.year},{w.month},{w.day},{w:%H:%M},{t},{h}",
+        ),
+        "utf-8",
+    ),
+    "whole stamps under the word for time of day": (
+        "Zeit UTC;T;RF\n" + lines(lambda w, t, h: f"{w:%d.%m.%Y %H:%M:%S};{t};{h}"),
+        "utf-8",
+    ),
+    "unit above the table": (
+        "Temperature unit: °F\n\ntime_utc,temperature,humidity\n"
+        + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M},{f_of(t):.2f},{h}"),
+        "utf-8",
+    ),
+    "one stray date": (
+        "time_utc,temp_c,rh\n"
+        + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M},{t},{h}")
+        + "2099-01-01 00:00,5,50\n",
+        "utf-8",
+    ),
     "named months": (
         "time UTC,temp_c,rh\n" + lines(lambda w, t, h: f"{w:%d-%b-%Y %H:%M},{t},{h}"),
         "utf-8",
