@@ -97,7 +97,7 @@ def show(
     forecast; a reading that cannot be right is questioned, kept and not used.
     """
     from emcforecast.report.weather import rests_on
-    from emcforecast.report.yard import cautions, yard_result, yard_rows, yard_text
+    from emcforecast.report.yard import cautions_of, yard_result, yard_rows, yard_text
 
     state, weather, system = work_out(file, today, units, only)
     common.give(
@@ -109,7 +109,7 @@ def show(
             yard_rows(state),
             weather,
             warnings=state.warnings,
-            cautions=cautions(state),
+            cautions=cautions_of(state, system),
         ),
         as_json=as_json,
         csv_file=csv_file,
@@ -152,7 +152,14 @@ def units_of(yard: "Yard", units: str | None) -> UnitSystem:
 
 def day_of(today: str | None) -> date:
     """Return the day taken for today."""
-    return common.day_given("--today", today) if today else date.today()
+    return dated("--today", today) if today else now().date()
+
+
+def dated(option: str, text: str) -> date:
+    """Read a date option; anything but year-month-day is refused."""
+    from emcforecast.yard.fields import as_day
+
+    return as_day(text, option)
 
 
 def now() -> datetime:

@@ -127,7 +127,7 @@ def _tell(
     """Say what the last reading of a stack stands for and what it does."""
     from emcforecast.report.words import wrapped
     from emcforecast.report.yard import (
-        cautions,
+        cautions_of,
         questioned_words,
         reading_result,
         reading_text,
@@ -157,7 +157,7 @@ def _tell(
             as_json=as_json,
         )
         return
-    state, weather, _ = follow_yard(yard, str(day), units, (name,))
+    state, weather, system = follow_yard(yard, str(day), units, (name,))
     (one,) = state.stacks
     common.give(
         common.Answer(
@@ -167,7 +167,7 @@ def _tell(
             reading_text(one, latest, day),
             weather=weather,
             warnings=state.warnings,
-            cautions=cautions(state)[:1],
+            cautions=cautions_of(state, system)[:1],
         ),
         as_json=as_json,
     )

@@ -5,8 +5,10 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from emcforecast.cautions import CAUTIONS, cautions
 from emcforecast.forecast.quantiles import Range
 from emcforecast.report.words import listed, sentence, wrapped
+from emcforecast.units import UnitSystem, format_mass
 from emcforecast.yard.actions import Action, day_words
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.state import Reach, StackState, YardState
@@ -276,6 +278,7 @@ def stack_result(one: StackState) -> dict[str, Any]:
         "stacked": one.stack.stacked,
         "setting": one.setting,
         "kind": one.storage.kind,
+        "weight_kg": one.weight_kg,
         "now": {"mean": one.mean, "shell": one.shell, "core": one.core},
         "target": one.target,
         "need": one.stack.need,
@@ -366,32 +369,30 @@ def _range_cells(name: str, value: Range) -> Mapping[str, float | None]:
     }
 
 
-def cautions(state: YardState) -> list[str]:
-    """Return the cautions that apply."""
-    found = ["A forecast does not replace a meter."]
-    kinds = {one.storage.kind for one in state.stacks}
-    if kinds & {"loft", "attic"} or any(
-        "loft" in action.words or "roof space" in action.words
-        for one in state.stacks
-        for action in one.actions
-    ):
-        found.append(
-            "A stack in a loft is weight on a floor: `emcforecast weight` gives it; "
-            "ask a licensed engineer whether the floor carries it."
-        )
-    if "dry-room" in kinds:
-        found.append(
-            "Heaters and dehumidifiers: clear space, a wall socket, never unattended; "
-            "ask an electrician."
-        )
-    mouldy = [
-        one.stack.name
-        for one in state.stacks
-        if any(risk.risk == "mould" for risk in one.risks)
+def _aloft(one: StackState) -> bool:
+    """Whether a stack lies in a loft or is told to go to one."""
+    told = any("loft" in a.words or "roof space" in a.words for a in one.actions)
+    return told or one.storage.kind in ("loft", "attic")
+
+
+def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
+    """Return the cautions that apply, with the weight of what lies in a loft."""
+    topics = ["meter"]
+    aloft = [one for one in state.stacks if _aloft(one)]
+    topics += ["weight"] if aloft else []
+    if any(one.storage.kind == "dry-room" for one in state.stacks):
+        topics.append("heater")
+    if any(risk.risk == "mould" for one in state.stacks for risk in one.risks):
+        topics.append("mould")
+    weights = [
+        f"{one.stack.name} {format_mass(one.weight_kg, system)}"
+        for one in aloft
+        if one.weight_kg is not None
     ]
-    if mouldy:
-        found.append(
-            f"Mould ({listed(mouldy)}) and dust: wear a fitted respirator when you "
-            f"handle it."
-        )
-    return found
+    told = cautions(topics)
+    if not aloft:
+        return told
+    lead = f"Boards on a loft floor now: {', '.join(weights)}. " if weights else ""
+    floor = CAUTIONS["weight"]
+    hint = "`emcforecast weight` gives the load of a stack. "
+    return tuple(f"{lead}{hint}{floor}" if one == floor else one for one in told)

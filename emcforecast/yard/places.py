@@ -85,38 +85,45 @@ def setting_from(name: str, table: Table, folder: Path, where: str) -> Setting:
     YardError
         When the kind, a parameter or the calibration file cannot be used.
     """
-    kind = fields.choice(table, "kind", tuple(KINDS), where)
-    kind = kind or (SETTINGS.get(name) or (name if name in KINDS else None))
-    if kind is None:
-        raise YardError(f"{where}: say what it is: kind = one of {', '.join(KINDS)}.")
-    # A loft called "indoor" is still a loft: the kind decides how it is reckoned.
-    group = name if name in SETTINGS else KINDS[kind].setting
     given = {k: v for k, v in table.items() if k not in ("kind", "calibration")}
     changes: dict[str, float | str] = {}
     for key, value in given.items():
         if isinstance(value, bool) or not isinstance(value, int | float | str):
             raise YardError(f"{where}: {key} = {value!r} must be a number or a word.")
         changes[key] = float(value) if isinstance(value, int) else value
+    stated = fields.choice(table, "kind", tuple(KINDS), where)
     file = fields.text(table, "calibration", where)
     try:
-        if file is None:
-            return Setting(group, kind, changes)
-        calibrated = _calibrated(folder / file, group)
-        if calibrated.kind != kind:
-            raise YardError(
-                f"{where}: {file} was made for kind '{calibrated.kind}', not '{kind}'. "
-                f'Write kind = "{calibrated.kind}" or calibrate again.'
-            )
-        return Setting(
-            group, kind, {**calibrated.parameters, **changes}, calibrated.likely
-        )
-    except YardError:
-        raise
+        if file is not None:
+            return _calibrated(name, stated, folder / file, changes)
+        kind = stated or SETTINGS.get(name) or (name if name in KINDS else None)
+        if kind is not None:
+            return Setting(_group(name, kind), kind, changes)
     except InputError as error:
         raise YardError(f"{where}: {error}") from error
+    raise YardError(f"{where}: say what it is: kind = one of {', '.join(KINDS)}.")
 
 
-def _calibrated(path: Path, group: str) -> Setting:
+def _group(name: str, kind: str) -> str:
+    """Return outdoor, shed or indoor: by the name, else by the kind."""
+    return name if name in SETTINGS else KINDS[kind].setting
+
+
+def _calibrated(
+    name: str, stated: str | None, path: Path, changes: dict[str, float | str]
+) -> Setting:
+    """Return a setting as a logger taught it, with what the file adds."""
     from emcforecast.storage.calibration_file import read_calibration
 
-    return read_calibration(str(path), group)
+    found = read_calibration(path)
+    if stated not in (None, found.kind):
+        raise YardError(
+            f"{path.name} was made for kind '{found.kind}', not '{stated}'. Write "
+            f'kind = "{found.kind}" or calibrate again.'
+        )
+    return Setting(
+        _group(name, found.kind),
+        found.kind,
+        {**found.parameters, **changes},
+        found.likely,
+    )

@@ -16,6 +16,7 @@ from emcforecast.forecast.targets import Target, target_for_use, target_of_numbe
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
 from emcforecast.wood.risk import RiskWeek
+from emcforecast.wood.weight import board_density
 from emcforecast.yard.actions import Action
 from emcforecast.yard.advice import Advice, advise
 from emcforecast.yard.ahead import Outlook, look_ahead
@@ -96,6 +97,16 @@ class StackState:
     heard: Heard
     risks: tuple[RiskWeek, ...]
     actions: tuple[Action, ...]
+
+    @property
+    def weight_kg(self) -> float | None:
+        """Weight of its boards now, kg, where the yard file counts them."""
+        boards = self.stack.boards
+        if boards is None:
+            return None
+        area = boards.length_mm * boards.width_mm * boards.count / 1e6
+        volume = area * self.stack.thickness.actual_mm / 1000.0
+        return volume * board_density(self.stack.species, self.mean.p50)
 
     @property
     def next(self) -> Action:

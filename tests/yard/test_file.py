@@ -5,6 +5,7 @@ its example are the project's own design (no outside source).
 """
 
 import datetime as dt
+import json
 import multiprocessing
 import os
 import subprocess
@@ -278,3 +279,31 @@ def test_a_kill_before_the_rename_leaves_the_old_file(yard, stop):
     assert yard.read_bytes() == before
     add_stack(yard, NEW)
     assert len(read_yard(yard).stacks) == 2
+
+
+LOGGER = {
+    "format": "emcforecast calibration",
+    "setting": "shed",
+    "kind": "loft",
+    "parameters": {"ventilation": 7.5},
+    "likely": {"ventilation": [6.0, 9.0]},
+}
+
+
+def test_a_logger_calibration_makes_the_setting(tmp_path):
+    (tmp_path / "loft.json").write_text(json.dumps(LOGGER))
+    path = tmp_path / "yard.toml"
+    path.write_text("[setting.'hay loft']\ncalibration = 'loft.json'\nroof = 'metal'\n")
+    setting = read_yard(path).settings["hay loft"]
+    assert (setting.name, setting.kind) == ("shed", "loft")
+    assert setting.values()["ventilation"] == 7.5
+    assert setting.values()["roof"] == "metal"
+    assert setting.likely_range("ventilation") == (6.0, 9.0)
+    for text, words in [
+        ("kind = 'barn'\ncalibration = 'loft.json'", "made for kind 'loft'"),
+        ("calibration = 'none.json'", "none.json"),
+    ]:
+        path.write_text(f"[setting.shed]\n{text}\n")
+        with pytest.raises(YardError, match=words) as refusal:
+            read_yard(path)
+        assert "\n" not in str(refusal.value)
