@@ -1,5 +1,6 @@
 """What the commands share: options, reading weather, printing answers."""
 
+import os
 import sys
 import time
 from collections.abc import Callable, Mapping, Sequence
@@ -105,12 +106,36 @@ weather_options = stacked(
     click.argument("weather", metavar="WEATHER"), place_options, reading_options
 )
 
+
+def _writable(
+    _context: click.Context, _option: click.Parameter, path: Path | None
+) -> Path | None:
+    """Refuse a file that cannot be written before the long work, not after."""
+    if path is not None:
+        folder = path.absolute().parent
+        if not folder.is_dir():
+            raise InputError(f"{path}: there is no folder {folder}; name another file")
+        if path.is_dir() or not os.access(path if path.exists() else folder, os.W_OK):
+            raise InputError(f"{path}: cannot be written; name another file")
+    return path
+
+
+def _picture(
+    _context: click.Context, _option: click.Parameter, path: Path | None
+) -> Path | None:
+    """Refuse a picture of an unknown kind, or one that cannot be written."""
+    if path is not None and path.suffix.lower() not in PICTURES:
+        raise InputError(f"{path}: a picture ends in {', '.join(PICTURES)}; name it so")
+    return _writable(_context, _option, path)
+
+
 output_options = stacked(
     click.option("--json", "as_json", is_flag=True, help="One JSON document."),
     click.option(
         "--csv",
         "csv_file",
-        type=click.Path(dir_okay=False, path_type=Path),
+        type=click.Path(path_type=Path),
+        callback=_writable,
         help="Also write the table to this file.",
     ),
     click.option(
@@ -122,20 +147,11 @@ output_options = stacked(
 )
 
 
-def _picture(
-    _context: click.Context, _option: click.Parameter, path: Path | None
-) -> Path | None:
-    """Refuse a picture's name before the long work, not after."""
-    if path is not None and path.suffix.lower() not in PICTURES:
-        raise InputError(f"{path}: a picture ends in {', '.join(PICTURES)}; name it so")
-    return path
-
-
 plot_options = stacked(
     click.option(
         "--plot",
         "plot_file",
-        type=click.Path(dir_okay=False, path_type=Path),
+        type=click.Path(path_type=Path),
         callback=_picture,
         help="Also draw the picture to this file (.png, .svg or .pdf).",
     ),
@@ -266,19 +282,19 @@ def source_line(weather: "xr.Dataset") -> str:
 
 
 def day_given(option: str, text: str) -> date:
-    """Read a date option.
+    """Read the date of an option.
 
     Raises
     ------
     InputError
-        When it is not year-month-day.
+        When it is not year-month-day, or of another century.
     """
+    from emcforecast.forecast.ring import as_day
+
     try:
-        return date.fromisoformat(text.strip())
-    except ValueError as error:
-        raise InputError(
-            f"{option} {text!r} is not a date; write year-month-day, such as 2026-04-01"
-        ) from error
+        return date.fromisoformat(str(as_day(text.strip())))
+    except InputError as error:
+        raise InputError(f"{option}: {error}") from None
 
 
 def look(options: Mapping[str, Any]) -> "Look":

@@ -8,7 +8,8 @@ import click
 from emcforecast.cli import common
 
 FURNITURE = {"furniture at 8 %": 8.0}
-CAUTIONS = ("A forecast does not replace a meter.",)
+HIGH_FLOORS = ("loft", "attic")
+"""Kinds of place whose floor carries the stack."""
 
 
 @click.command("floor", short_help="The lowest moisture in each setting, by month.")
@@ -39,6 +40,7 @@ def command(
 
     WEATHER is a file, an archive and place, or demo.
     """
+    from emcforecast.cautions import cautions
     from emcforecast.forecast.floor import floor
     from emcforecast.report.floor import (
         floor_result,
@@ -59,6 +61,7 @@ def command(
     fallbacks = list(
         dict.fromkeys(f for s in answer.settings.values() for f in s.fallbacks)
     )
+    kinds = {setting.kind for setting in answer.settings.values()}
     if options["plot_file"] is not None:
         _draw(answer, series, wanted, options)
     common.give(
@@ -76,7 +79,9 @@ def command(
             floor_rows(answer),
             series,
             warnings=fallbacks,
-            cautions=CAUTIONS,
+            cautions=cautions(
+                ["meter", "weight"] if kinds & set(HIGH_FLOORS) else ["meter"]
+            ),
         ),
         as_json=as_json,
         csv_file=csv_file,

@@ -38,6 +38,8 @@ AIRY = ("stack", "stack-roof", "shed", "loft")
 """Kinds of place that take green wood."""
 DAILY_WITHIN = 240
 """Moves are tried day by day this long before the need date, fortnightly before."""
+NEAR_ENOUGH = 0.2
+"""Where nothing succeeds, moves within this of the driest count as good, % MC."""
 CHUNK = 6000
 """Runs followed at once."""
 
@@ -90,6 +92,9 @@ class Plan:
         Date of the last move and the probability of being ready in time.
     moisture_by_need : float
         Middle of the runs on the need date, % MC.
+    next_good : tuple of date and float, or None
+        The first later day within a year that is 90 % sure, else the surest, with its
+        probability; None when no later day is surer than the need date.
     years : int
         Weather years behind it.
     fallbacks : tuple of str
@@ -113,6 +118,7 @@ class Plan:
     curve_days: NDArray[np.datetime64] = field(repr=False)
     curve: Array = field(repr=False)
     moisture_by_need: float
+    next_good: tuple[date, float] | None
     years: int
     fallbacks: tuple[str, ...]
     emc: Array = field(repr=False)
@@ -125,12 +131,14 @@ class _Route:
     settings: tuple[int, ...]
     moves: tuple[int, ...]
     probability: float
+    excess: float
 
     @property
-    def rank(self) -> tuple[float, int, int]:
-        """Better is greater: surer (to 1 %), fewer moves, later last move."""
+    def rank(self) -> tuple[float, float, int, int]:
+        """Better is greater: surer (to 1 %), nearer, fewer moves, later last move."""
         return (
             round(self.probability, 2),
+            -round(self.excess, 1),
             -len(self.moves),
             self.moves[-1] if self.moves else 0,
         )
@@ -230,6 +238,12 @@ def _green_ok(setting: Setting) -> bool:
     return setting.kind in AIRY
 
 
+def _rain_unknown(runs: Cast, setting: Setting) -> bool:
+    """Whether boards there would be rained on, and the weather does not say."""
+    number = runs.bank.settings.index(setting)
+    return setting.kind == "stack" and not runs.bank.rain_film[number].any()
+
+
 def _search(
     runs: Cast,
     have: Sequence[Setting],
@@ -247,13 +261,16 @@ def _search(
         means, states = runs.daily(a, start, 0, days, COARSE_DAYS)
         if not _green_ok(have[a]) and np.median(means[0]) > ROOM_LIMIT:
             continue
-        found.append(_Route((a,), (), _stay(runs, a, start, 0, days, target)))
+        if _rain_unknown(runs, have[a]) and len(have) > 1 and _green_ok(have[1]):
+            continue
+        found.append(_Route((a,), (), *_stay(runs, a, start, 0, days, target)))
         wet = np.median(means, axis=1)
         for b in range(a + 1, len(have)):
             at = _moves(wet, have[b], days, COARSE_DAYS)
-            chance = _sweep(runs, b, states[at // COARSE_DAYS], at, days, target)
+            scores = _sweep(runs, b, states[at // COARSE_DAYS], at, days, target)
             found += [
-                _Route((a, b), (int(d),), p) for d, p in zip(at, chance, strict=True)
+                _Route((a, b), (int(d),), p, x)
+                for d, p, x in zip(at, *scores, strict=True)
             ]
             for d1 in at[at % MOVE_DAYS == 0] if b + 1 < len(have) else ():
                 found += _onward(
@@ -283,10 +300,10 @@ def _onward(
     for c in range(visited[1] + 1, len(have)):
         at = _moves(wet, have[c], days - moved, COARSE_DAYS)
         at = at[at > 0]
-        chance = _sweep(runs, c, states[at // COARSE_DAYS], moved + at, days, target)
+        scores = _sweep(runs, c, states[at // COARSE_DAYS], moved + at, days, target)
         found += [
-            _Route((*visited, c), (moved, moved + int(d)), p)
-            for d, p in zip(at, chance, strict=True)
+            _Route((*visited, c), (moved, moved + int(d)), p, x)
+            for d, p, x in zip(at, *scores, strict=True)
         ]
     return found
 
@@ -302,9 +319,10 @@ def _moves(wet: Array, setting: Setting, days: int, stride: int) -> NDArray[np.i
 
 def _stay(
     runs: Cast, setting: int, state: Array, day: int, days: int, target: Target
-) -> float:
-    mean, shell, core, _ = runs.go(setting, state, day, days - day)
-    return float(_success(mean, shell, core, np.array([days - day]), target).mean())
+) -> tuple[float, float]:
+    """Probability of success, and points too wet when needed."""
+    chance, excess = _sweep(runs, setting, state[None], np.array([day]), days, target)
+    return float(chance[0]), float(excess[0])
 
 
 def _sweep(
@@ -314,9 +332,9 @@ def _sweep(
     at: NDArray[np.int64],
     days: int,
     target: Target,
-) -> Array:
-    """Probability of success for each day of the last move."""
-    chance = np.empty(at.size)
+) -> tuple[Array, Array]:
+    """Probability of success, and points too wet when needed, for each last move."""
+    chance, excess = np.empty(at.size), np.empty(at.size)
     step = max(1, CHUNK // runs.runs)
     for k in range(0, at.size, step):
         part = at[k : k + step]
@@ -324,7 +342,9 @@ def _sweep(
         mean, shell, core, _ = runs.go(setting, packed, part, int(days - part[0]))
         ok = _success(mean, shell, core, days - part, target)
         chance[k : k + step] = ok.mean(axis=1)
-    return chance
+        needed = np.median(mean[days - part, np.arange(part.size)], axis=1)
+        excess[k : k + step] = np.maximum(needed - target.high, 0.0)
+    return chance, excess
 
 
 def _success(
@@ -372,23 +392,28 @@ def _refine(
     state, day = _before_last(runs, top, from_mc)
     if not top.moves:
         stay = _stay(runs, top.settings[-1], state, 0, days, target)
-        return _Route(top.settings, (), stay), np.zeros(0, np.int64), np.zeros(0)
+        return _Route(top.settings, (), *stay), np.zeros(0, np.int64), np.zeros(0)
     means, states = runs.daily(top.settings[-2], state, day, days - day)
     wet = np.median(means, axis=1)
     setting = runs.bank.settings[top.settings[-1]]
     at = _moves(wet, setting, days - day, 1)
     early = days - day - at > DAILY_WITHIN
     at = at[~early | (at % COARSE_DAYS == 0)]
-    chance = _sweep(runs, top.settings[-1], states[at], day + at, days, target)
+    scores = _sweep(runs, top.settings[-1], states[at], day + at, days, target)
     moves = day + at
-    return _chosen(top, moves, chance), moves, chance
+    return _chosen(top, moves, *scores), moves, scores[0]
 
 
-def _chosen(top: _Route, moves: NDArray[np.int64], chance: Array) -> _Route:
+def _chosen(
+    top: _Route, moves: NDArray[np.int64], chance: Array, excess: Array
+) -> _Route:
     """Pick the last day that is 90 % sure, else the last of nearly the surest."""
     enough = np.flatnonzero(chance >= min(SURE, float(chance.max()) - NEARLY) - 1e-9)
+    if chance.max() <= NEARLY:
+        enough = np.flatnonzero(excess <= excess.min() + NEAR_ENOUGH)
     k = int(enough[-1])
-    return _Route(top.settings, (*top.moves[:-1], int(moves[k])), float(chance[k]))
+    route = (*top.moves[:-1], int(moves[k]))
+    return _Route(top.settings, route, float(chance[k]), float(excess[k]))
 
 
 def _before_last(runs: Cast, route: _Route, from_mc: float | None) -> tuple[Array, int]:
@@ -418,7 +443,7 @@ def _told(
         mean, _, _, state = runs.go(setting, state, day, move - day)
         at_moves.append(float(np.median(mean[-1, 0])))
         day = move
-    end = max(days, day + SETTLE_DAYS)
+    end = max(days, day + SETTLE_DAYS) + 365
     mean, shell, core, _ = runs.go(best.settings[-1], state, day, end - day)
     ready = _first_ready(mean, shell, core, target)[0]
     feasible, alone = _alone(runs, have, from_mc, days, target)
@@ -441,10 +466,30 @@ def _told(
         curve_days=first + curve[0],
         curve=curve[1],
         moisture_by_need=float(np.median(mean[days - day, 0])),
+        next_good=_next_good(first, mean[:, 0], ready, day, days, target),
         years=runs.bank.ring.years if runs.bank.many_years else 1,
         fallbacks=runs.bank.fallbacks,
         emc=_emc_by_year(runs, best.settings[-1]),
     )
+
+
+def _next_good(
+    first: np.datetime64,
+    mean: Array,
+    ready: Array,
+    day: int,
+    days: int,
+    target: Target,
+) -> tuple[date, float] | None:
+    """Look for a later need date that the same route would meet."""
+    ahead = np.arange(days - day, min(days - day + 366, mean.shape[0]))
+    good = (mean[ahead] <= target.high) & (ready[None, :] <= ahead[:, None])
+    chance = good.mean(axis=1)
+    if chance.max() <= chance[0] + NEARLY:
+        return None
+    sure = np.flatnonzero(chance >= min(SURE, float(chance.max())) - 1e-9)
+    k = int(sure[0])
+    return _date(first, day + int(ahead[k])), float(chance[k])
 
 
 def _alone(
@@ -458,7 +503,9 @@ def _alone(
     start = runs.start(from_mc)
     wet = from_mc is None or from_mc > ROOM_LIMIT
     for number, setting in enumerate(have):
-        feasible[setting.name] = _stay(runs, number, start, 0, days, target)
+        feasible[setting.name], _ = _stay(runs, number, start, 0, days, target)
+        if _rain_unknown(runs, setting):
+            alone[setting.name] = "the weather tells no rain, so it cannot be judged"
         if wet and not _green_ok(setting):
             alone[setting.name] = (
                 f"green wood straight into the {setting.about.title} checks and moulds"
@@ -475,7 +522,7 @@ def _another_year(
     for setting, move in zip(best.settings[:-1], moves, strict=True):
         state = runs.go(setting, state, day, move - day)[3]
         day = move
-    return _stay(runs, best.settings[-1], state, day, days + 365, target)
+    return _stay(runs, best.settings[-1], state, day, days + 365, target)[0]
 
 
 def _legs(

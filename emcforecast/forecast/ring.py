@@ -14,6 +14,8 @@ Day = np.datetime64
 YEAR_DAYS = 365.2425
 SLACK_DAYS = 18.0
 """A series that lacks so few days of a whole year still counts it (5 %)."""
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+"""Years a stack's dates may lie in."""
 HOUR = np.timedelta64(1, "h")
 
 
@@ -108,7 +110,7 @@ def as_day(when: "date | str | np.datetime64") -> np.datetime64:
     Raises
     ------
     InputError
-        When it is not a date.
+        When it is not a date, or not of these centuries.
 
     Examples
     --------
@@ -118,11 +120,16 @@ def as_day(when: "date | str | np.datetime64") -> np.datetime64:
     if isinstance(when, np.datetime64):
         return np.datetime64(when.astype("datetime64[D]"))
     try:
-        return np.datetime64(date.fromisoformat(str(when)[:10]), "D")
+        day = date.fromisoformat(str(when)[:10])
     except ValueError:
         raise InputError(
             f"'{when}' is not a date; write year-month-day, such as 2025-04-01"
         ) from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise InputError(
+            f"'{when}': the year must be {FIRST_YEAR} to {LAST_YEAR}; check the date"
+        )
+    return np.datetime64(day, "D")
 
 
 def _in_year(day: Day, year: int) -> np.datetime64:

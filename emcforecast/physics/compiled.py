@@ -13,7 +13,7 @@ from emcforecast.physics.kernel_cache import folder
 F = TypeVar("F", bound=Callable[..., Any])
 
 
-class _Announcer(event.Listener):  # type: ignore[misc]
+class _Announcer(event.Listener):
     """Says once that the models are being compiled, so that a wait has a reason."""
 
     said = False
@@ -32,7 +32,7 @@ class _Announcer(event.Listener):  # type: ignore[misc]
         """Do nothing when a kernel is ready."""
 
 
-event.register("numba:compile", _Announcer())
+cast(Any, event).register("numba:compile", _Announcer())
 
 
 def compiled(
@@ -66,9 +66,10 @@ def compiled(
     def decorate(function: F) -> F:
         # Division by zero gives inf or NaN, as everywhere in numpy: the check that
         # would raise instead keeps loops from being vectorised.
-        kept = config.CACHE_DIR
+        switches = cast(Any, config)
+        kept = switches.CACHE_DIR
         if not kept:
-            config.CACHE_DIR = str(folder(Path(function.__code__.co_filename)) or "")
+            switches.CACHE_DIR = str(folder(Path(function.__code__.co_filename)) or "")
         jit = numba.njit(
             cache=True,
             parallel=parallel,
@@ -78,7 +79,7 @@ def compiled(
             forceinline=inline,
         )
         made = jit(function)
-        config.CACHE_DIR = kept
+        switches.CACHE_DIR = kept
         return cast(F, made)
 
     return decorate

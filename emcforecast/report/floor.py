@@ -12,7 +12,6 @@ from emcforecast.forecast.year_round import smooth
 from emcforecast.report.words import (
     SHORT_MONTHS,
     listed,
-    month_name,
     part_of_month,
     wrapped,
 )
@@ -20,6 +19,11 @@ from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit, format_length
 from emcforecast.weather.series import MONTHS
 
+TWO_WAYS = (
+    "Below, EMC is reckoned two ways: hourly, the mean of every hour's; published, "
+    "that of the month's mean air, as printed tables do. A board follows neither "
+    "exactly: its own column is the one to act on."
+)
 OPEN_PLACES = {
     "stack": "in the open, uncovered,",
     "stack-roof": "in the open under its own roof",
@@ -69,9 +73,10 @@ def _lead(setting: SettingFloor, board: str) -> str:
         if least.p10 is not None and least.p90 is not None
         else ""
     )
+    year = " of a middling year" if least.p10 is not None else ""
     text = (
         f"{_capital(place_words(setting.kind))} {board} gets down to "
-        f"{least.p50:.1f} % in {part_of_month(low)} of a middling year{span}"
+        f"{least.p50:.1f} % in {part_of_month(low)}{year}{span}"
     )
     back = _back_above(curve, low)
     rain = (
@@ -91,7 +96,7 @@ def _back_above(curve: np.ndarray, low: int) -> str:
     above = np.flatnonzero(turned >= level)
     if above.size == 0:
         return f"stays below {level} % all year"
-    return f"is back above {level} % by {month_name(low + int(above[0]))}"
+    return f"is back above {level} % by {part_of_month(low + int(above[0]))}"
 
 
 def _verdict(
@@ -112,8 +117,8 @@ def _verdict(
 
 
 def _window(setting: SettingFloor, target: float) -> str:
-    """Name the months whose middle year lies at or below a target."""
-    fit = [m.month - 1 for m in setting.months if m.mean <= target]
+    """Name the months in which a middle year touches a target."""
+    fit = [m.month - 1 for m in setting.months if m.lowest.p50 <= target]
     if len(fit) == 12:
         return "all year"
     if not fit:
@@ -154,7 +159,7 @@ def floor_text(
 ) -> str:
     """Lay out the whole answer for a person: sentences, tables, what it rests on."""
     parts = [wrapped(line) for line in sentences]
-    parts += ["", *_overview(answer), ""]
+    parts += ["", *_overview(answer), "", wrapped(TWO_WAYS), ""]
     for setting in answer.settings.values():
         parts += [*_details(setting, system), ""]
     parts += [wrapped(line) for line in rests_on]
@@ -175,7 +180,7 @@ def _overview(answer: Floor) -> list[str]:
         cells = "".join(f"{_range(s.months[index].lowest):<24}" for s in settings)
         lines.append(f"{name:<9}".ljust(10)[:10] + cells.rstrip())
     lines.append(
-        "lowest    " + "".join(f"{_least(s.lowest):<24}" for s in settings).rstrip()
+        "of a year " + "".join(f"{_least(s.lowest):<24}" for s in settings).rstrip()
     )
     lines.append(
         "or        "
@@ -195,7 +200,7 @@ def _range(value: Range) -> str:
 
 
 def _least(value: Lowest) -> str:
-    return f"{value.p50:4.1f} in {MONTHS[value.month - 1]}"
+    return f"{value.p50:4.1f} usually {MONTHS[value.month - 1]}"
 
 
 def _details(setting: SettingFloor, system: UnitSystem) -> list[str]:

@@ -4,7 +4,7 @@ from datetime import date
 from typing import Any
 
 from emcforecast.cautions import CAUTIONS
-from emcforecast.forecast.plan import AIRY, Dates, Leg, Plan
+from emcforecast.forecast.plan import AIRY, SURE, Dates, Leg, Plan
 from emcforecast.report.words import listed, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, format_length
@@ -54,6 +54,12 @@ def plan_sentences(found: Plan) -> list[str]:
         place = KINDS[found.route[-1].kind].title
         lines.append(_bring_in(found, place))
     lines.append(_ready(found))
+    if found.next_good is not None and found.probability_by_need < SURE:
+        day, chance = found.next_good
+        lines.append(
+            f"By the same route it would be fit on {spoken_date(day)}: "
+            f"{chance_words(chance)}."
+        )
     lines.append(_waiting(found))
     return [line for line in lines if line]
 
@@ -87,13 +93,13 @@ def _ready(found: Plan) -> str:
             f"In a middling year it does not get there: about "
             f"{found.moisture_by_need:.1f} % of oven-dry mass on the need date."
         )
-    latest = spoken_date(ready.p90, "later than was followed")
+    latest = spoken_date(ready.p90, "not within the time looked at")
     days = found.acclimate_days[0]
     took = f", about {days:.0f} days after coming in" if days is not None else ""
     return (
         f"It is first ready about {spoken_date(ready.p50)}{took} "
-        f"({spoken_date(ready.p10)} in lucky weather, {latest} in cautious). Allow "
-        "half as long again or twice: little is validated below 20 %."
+        f"({spoken_date(ready.p10)} in lucky weather, {latest} in cautious). "
+        "Below 20 % little is validated in public: it may take twice as long."
     )
 
 
@@ -208,6 +214,8 @@ def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
         "ready": _dates(found.ready),
         "probability_by_need": found.probability_by_need,
         "moisture_by_need": found.moisture_by_need,
+        "next_good": found.next_good
+        and {"date": found.next_good[0], "probability": found.next_good[1]},
         "another_year": {
             "probability": found.another_year,
             "gain": found.another_year - found.probability_by_need,
