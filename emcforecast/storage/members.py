@@ -74,6 +74,9 @@ def air_members(
     drivers = drivers_of(weather)
     values = draw_parameters(chosen, n, seed)
     t, h = run_setting(drivers, chosen, values, threads=threads)
+    if t.shape[1] != n:
+        # Nothing that varies reaches the air.
+        t, h = (np.repeat(x, n, axis=1) for x in (t, h))
     air = air_variables(weather, chosen, t, h, ("time", "member"))
     transfer = 1.0e-3 * np.asarray(values["surface_transfer"], dtype=np.float64)
     film = np.zeros(n)

@@ -8,7 +8,6 @@ import pandas as pd
 import pytest
 import xarray as xr
 
-from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.weather.series import make_series
 
 BUILDINGS = Path(__file__).resolve().parents[2].parent / "shared" / "buildings"
@@ -63,13 +62,11 @@ class Building:
     def monthly(self, values: np.ndarray, sensor: str) -> np.ndarray:
         """Means over the months the sensor covers."""
         t, rh = self.sensor(sensor)
-        series = pd.Series(np.where(np.isfinite(t + rh), values, np.nan))
+        series = pd.Series(
+            np.where(np.isfinite(t + rh), values, np.nan), self.table.index
+        )
         groups = series.groupby(self.table.index.to_period("M"))
         return groups.mean()[groups.count() >= LEAST_HOURS].to_numpy()
-
-
-def emc(t: np.ndarray, rh: np.ndarray) -> np.ndarray:
-    return equilibrium_moisture_content(t, rh)
 
 
 @pytest.fixture(scope="session")
