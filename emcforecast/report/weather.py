@@ -2,17 +2,15 @@
 
 from typing import TYPE_CHECKING
 
+from emcforecast.report.words import sentence
+
 if TYPE_CHECKING:
     import xarray as xr
-
-MONTHLY_COST = (
-    "Monthly weather was rebuilt into typical days: EMC is then within about "
-    "0.8 % MC outdoors and 2.1 % in a loft of what hourly weather gives."
-)
 
 
 def rests_on(weather: "xr.Dataset") -> list[str]:
     """Say what weather an answer rests on, one sentence a line."""
+    from emcforecast.weather.monthly import COST
     from emcforecast.weather.series import has_years, years_of
 
     attrs = weather.attrs
@@ -32,7 +30,7 @@ def rests_on(weather: "xr.Dataset") -> list[str]:
     if not has_years(weather):
         lines.append("From one year no year-to-year range can be given.")
     if attrs["step"] == "month":
-        lines.append(MONTHLY_COST)
+        lines.append(sentence(COST))
     if attrs.get("attribution"):
         lines.append(attrs["attribution"])
     return lines

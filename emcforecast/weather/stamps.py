@@ -47,6 +47,9 @@ _NAMED_FIRST = re.compile(
 )
 _CLOCK = re.compile(rf"^\s*{_TIME}{_ZONE}\s*$")
 
+FIRST_YEAR, LAST_YEAR = 1700, 2200
+"""Years that a weather record may speak of."""
+
 
 @dataclass(frozen=True)
 class Stamps:
@@ -127,6 +130,13 @@ def _iso(cells: Sequence[str]) -> Stamps | None:
         when = pd.to_datetime(text, format="ISO8601", utc=True, errors="coerce")
     except (ValueError, OverflowError):
         return None
+    years = when.dt.year.dropna()
+    odd = years[(years < FIRST_YEAR) | (years > LAST_YEAR)]
+    if len(odd):
+        raise WeatherError(
+            f"a time lies in the year {int(odd.iloc[0])}; weather is read from "
+            f"{FIRST_YEAR} to {LAST_YEAR}: correct the clock or the file"
+        )
     time = when.dt.tz_localize(None).to_numpy(dtype="datetime64[ns]")
     time = time + late.to_numpy(dtype=bool) * np.timedelta64(24, "h")
     read = ~np.isnat(time)

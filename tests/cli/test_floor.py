@@ -104,7 +104,7 @@ def test_normals_give_no_range_and_say_what_they_cost(tmp_path: Path) -> None:
     assert all(12 <= m <= 15.5 for m in published)
     text = run("floor", str(file), "--latitude", "39").stdout
     assert "no year-to-year range" in text
-    assert "rebuilt into typical days" in text
+    assert "rebuilt from monthly means" in text
 
 
 def test_without_a_place_the_sun_is_said_to_be_assumed(tmp_path: Path) -> None:
