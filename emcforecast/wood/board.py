@@ -83,7 +83,7 @@ class Board:
     @cached_property
     def factor(self) -> DryingFactor:
         """The drying factor with its spread and where it comes from."""
-        return drying_factor(self.wood)
+        return drying_factor(self.wood, self.part)
 
     @property
     def diffusivity(self) -> float:

@@ -1,10 +1,11 @@
 """How fast each wood lets moisture through, fitted to published drying times."""
 
+import math
 from dataclasses import dataclass
 from functools import cache
 
 from emcforecast import tables
-from emcforecast.wood.species import Species
+from emcforecast.wood.species import Part, Species
 
 
 @dataclass(frozen=True)
@@ -28,27 +29,37 @@ class DryingFactor:
 
 
 @cache
-def _table() -> dict[str, DryingFactor]:
+def _table() -> dict[tuple[str, str], tuple[DryingFactor, float]]:
     return {
-        row["species"]: DryingFactor(
-            float(row["factor"]), float(row["spread"]), row["how"]
+        (row["species"], row["part"]): (
+            DryingFactor(float(row["factor"]), float(row["spread"]), row["how"]),
+            float(row["gravity_slope"]),
         )
         for row in tables.rows("drying_factors")
     }
 
 
-def drying_factor(species: Species) -> DryingFactor:
+def drying_factor(species: Species, part: Part = "mixed") -> DryingFactor:
     """Return the drying factor of a species.
 
     Parameters
     ----------
     species : Species
         From `emcforecast.wood.species.find_species`.
+    part : {"mixed", "heartwood", "sapwood"}
+        Part of the tree; a few woods have a factor for each.
 
     Returns
     -------
     DryingFactor
-        The person's own value, the fitted one, or the default of its kind.
+        The person's own value; else the one fitted to published drying times; else
+        the mean of its fitted relations (oaks for an oak); else a default from its
+        specific gravity.
+
+    Notes
+    -----
+    Fitted by ``data/drying/fit.py``; docs/boards.md shows published against predicted
+    days. The default is exp(level + slope (G - 0.5)) over the fitted woods of a kind.
 
     Examples
     --------
@@ -61,4 +72,9 @@ def drying_factor(species: Species) -> DryingFactor:
     if species.drying_factor is not None:
         return DryingFactor(species.drying_factor, 1.2, "given by the user")
     table = _table()
-    return table.get(species.name) or table[f"any {species.kind}"]
+    known = table.get((species.name, part)) or table.get((species.name, "mixed"))
+    if known is not None:
+        return known[0]
+    level, slope = table[(f"any {species.kind}", "mixed")]
+    value = level.value * math.exp(slope * (species.basic_gravity - 0.5))
+    return DryingFactor(round(value, 3), level.spread, level.how)
