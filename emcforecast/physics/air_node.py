@@ -202,6 +202,7 @@ def air_node(
     out_h = np.empty((hours.shape[0], lanes))
     ends = np.empty((2, lanes))
     width = air_step.WIDTH
+    lifted = bool(table[air_step.VENT_LIFT // width].any())
 
     def run(first: int) -> None:
         here = slice(first, min(first + width, lanes))
@@ -211,7 +212,7 @@ def air_node(
         count = 1 if lanes == 1 else width
         air_step.run_lanes(
             hours, flat, _padded(used[:, here], width), out_t[:, here], out_h[:, here],
-            count,
+            count, lifted,
         )  # fmt: skip
         last = here.stop - first
         ends[0, here] = flat[air_step.STATE_T :][:last]
@@ -261,6 +262,7 @@ def trace_node(
         _padded(table, air_step.WIDTH).ravel(),
         used,
         out,
+        bool(table[air_step.VENT_LIFT // air_step.WIDTH].any()),
     )
     return NodeTrace(*out.T)
 

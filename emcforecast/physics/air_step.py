@@ -104,6 +104,7 @@ def step_hour(
     per_vapour: float,
     p: Array,
     lane: int,
+    lifted: bool,
 ) -> tuple[float, float, float, float, float, float, float, float, float, float]:
     """Step one lane over one hour; the equations are told at `air_node`.
 
@@ -147,13 +148,14 @@ def step_hour(
         + p[GAIN_USED + lane] * used
     )
     # Warm air rises out: more the warmer the place, which then gets less warm.
-    lift = p[VENT_LIFT + lane]
-    away = 0.5 * abs(start - t_o)
-    guess = away + 0.5 * abs(load) / s
-    again = away + 0.5 * abs(load) / (s + lift * np.sqrt(guess))
-    rising = lift * np.sqrt(0.5 * (guess + again))
-    vent += rising
-    s += rising
+    if lifted:
+        lift = p[VENT_LIFT + lane]
+        away = 0.5 * abs(start - t_o)
+        guess = away + 0.5 * abs(load) / s
+        again = away + 0.5 * abs(load) / (s + lift * np.sqrt(guess))
+        rising = lift * np.sqrt(0.5 * (guess + again))
+        vent += rising
+        s += rising
     per_s = 1.0 / s
     rest = t_o + per_s * load
     x = s * p[HOUR_PER_CAPACITY + lane]
@@ -234,7 +236,13 @@ def step_hour(
 
 @compiled(fused=True)
 def run_lanes(
-    drivers: Array, p: Array, in_use: Array, out_t: Array, out_h: Array, lanes: int
+    drivers: Array,
+    p: Array,
+    in_use: Array,
+    out_t: Array,
+    out_h: Array,
+    lanes: int,
+    lifted: bool,
 ) -> None:
     """Step a table of lanes through all hours; a missing hour leaves the state."""
     for k in range(drivers.shape[0]):
@@ -276,6 +284,7 @@ def run_lanes(
                 per_vapour,
                 p,
                 lane,
+                lifted,
             )
             p[MEAN_T + lane] = t
             p[MEAN_H + lane] = h
@@ -287,7 +296,9 @@ def run_lanes(
 
 
 @compiled(fused=True)
-def trace_lane(drivers: Array, p: Array, in_use: Array, out: Array) -> None:
+def trace_lane(
+    drivers: Array, p: Array, in_use: Array, out: Array, lifted: bool
+) -> None:
     """Step the first lane through all hours and keep all that `step_hour` returns."""
     for k in range(drivers.shape[0]):
         hour = drivers[k]
@@ -308,6 +319,7 @@ def trace_lane(drivers: Array, p: Array, in_use: Array, out: Array) -> None:
             per_vapour,
             p,
             0,
+            lifted,
         )
         p[STATE_T] = out[k, 2]
         p[STATE_H] = out[k, 3]
