@@ -25,6 +25,9 @@ _NO_DAY = -(2**40)
 _POWERS = 10.0 ** np.arange(16)
 _ISO = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d)?(?:Z|\+00:00)?")
 
+FARTHEST_SECONDS = 7_000_000_000
+"""Before or after 1970, about 220 years; the slow way names what lies beyond."""
+
 
 @dataclass(frozen=True)
 class Plain:
@@ -90,6 +93,8 @@ def read_plain(
     seconds = np.empty(most, dtype=np.int64)
     rows, zoned = _scan(buffer, body, ord(separator), role, values, seconds)
     if rows <= 0 or zoned not in (0, rows):
+        return None
+    if np.abs(seconds[:rows]).max() > FARTHEST_SECONDS:
         return None
     time = (seconds[:rows] * 1_000_000_000).view("datetime64[ns]")
     columns = {}
