@@ -1,5 +1,6 @@
 """`emcforecast yard reading`: log a reading and say what it does to the forecast."""
 
+from datetime import date
 from pathlib import Path
 
 import click
@@ -108,7 +109,7 @@ def reading(
     _tell(
         file,
         known.name,
-        today or max(str(day_of(None)), moment[:10]),
+        day_of(today),
         units,
         as_json=as_json,
         no_forecast=no_forecast,
@@ -118,7 +119,7 @@ def reading(
 def _tell(
     file: Path,
     name: str,
-    today: str,
+    day: date,
     units: str | None,
     *,
     as_json: bool,
@@ -138,7 +139,6 @@ def _tell(
     from emcforecast.yard.log import read_log
 
     yard = read_yard(file)
-    day = day_of(today)
     judged = judge(yard, read_log(yard.readings), day, units_of(yard, units))
     own = judged.of(yard.stack(name))
     latest = max(own, key=lambda one: one.reading.line or 0)

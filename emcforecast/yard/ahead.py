@@ -136,8 +136,20 @@ def look_ahead(
     """
     now = max((today - stack.stacked).days, 0)
     members = draw(MEMBERS if bank.many_years else MEMBERS_OF_ONE_YEAR, bank.airs)
-    base = follow(bank, followed(stack, number), max(now, 1), members=members)
+    base = follow(
+        bank,
+        followed(stack, number),
+        max(now, 1),
+        members=members,
+        today=cut_off(bank, today),
+    )
     return extended(stack, bank, number, today, base)
+
+
+def cut_off(bank: AirBank, today: date) -> np.datetime64 | None:
+    """Return today where the record knows more than today could, else None."""
+    day = np.datetime64(today, "D")
+    return day if day < bank.ring.end.astype("datetime64[D]") else None
 
 
 def extended(

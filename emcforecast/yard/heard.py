@@ -12,7 +12,7 @@ from emcforecast.forecast.targets import Target
 from emcforecast.forecast.update import Learned, learn
 from emcforecast.wood.judge import judge_pair
 from emcforecast.yard.actions import Action, day_words
-from emcforecast.yard.ahead import Outlook, extended, followed, thinned
+from emcforecast.yard.ahead import Outlook, cut_off, extended, followed, thinned
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.doubts import spot_of
 from emcforecast.yard.model import Stack
@@ -83,6 +83,7 @@ def hear(
         followed(plain.stack, plain.number),
         list(evidence.values()),
         plain.base.days,
+        today=cut_off(plain.bank, plain.today),
         years=_years(plain),
     )
     why = {id(doubt.reading): _plain(doubt.reason) for doubt in learned.doubts}

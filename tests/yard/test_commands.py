@@ -109,11 +109,14 @@ def test_a_meter_on_cold_wood_and_one_on_wet_wood(yard):
     # 12 % at 30 °F, made for 70 °F, is 14 % (Wood Handbook ch. 13); 42 is only "wet".
     said = run(
         *("reading", yard, "--stack", "ash-1", "--value", "12", "--temperature", "30F"),
-        *("--time", "2026-09-01", "--no-forecast"),
+        *("--time", "2026-09-01", "--today", "2026-09-02", "--no-forecast"),
     )
     assert said.exit_code == 0, said.output
     assert "Corrected: 14.0 %" in said.stdout
-    wet = run("reading", yard, "ash-1", "42", "--time", "2026-03-02", "--no-forecast")
+    wet = run(
+        *("reading", yard, "ash-1", "42", "--time", "2026-03-02"),
+        *("--today", "2026-09-02", "--no-forecast"),
+    )
     assert "wet, above 30, no number" in wet.stdout
 
 
@@ -125,6 +128,11 @@ def test_a_doubted_reading_is_logged_and_said_to_be_so(yard):
     assert "questioned, kept and not used" in said.stdout.replace("\n", " ")
     assert "before the stack was sawn" in said.stdout.replace("\n", " ")
     assert "2026-01-01" in (yard.parent / "readings.csv").read_text()
+    ahead = run(
+        *("reading", yard, "ash-1", "15", "--time", "2026-08-02"),
+        *("--today", "2026-08-01", "--no-forecast"),
+    )
+    assert "lies ahead of today" in ahead.stdout.replace("\n", " ")
 
 
 def test_a_move_is_noted(yard):

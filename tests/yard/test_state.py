@@ -127,6 +127,22 @@ def test_the_year_of_the_stack_does_not_matter_only_its_date(state, short_weathe
     )
 
 
+def test_no_weather_after_today_is_taken_for_known(state, short_weather):
+    """The record goes on to 2018; a yard of 2016 may know it only up to its today."""
+    path = state.yard.path.with_name("known.toml")
+    path.write_text(state.yard.path.read_text().replace("2026-04-01", "2016-04-01"))
+    stack = read_yard(path).stack("oak")
+    bank, number = _bank(
+        state.yard, short_weather, (), [stack], lambda share, what: None
+    )
+    seen = look_ahead(stack, bank, number, dt.date(2016, 10, 15))
+    assert seen.base.actual_to == np.datetime64("2016-10-15")
+    # One past for every weather year, and as many futures.
+    member = seen.whole.member == 0
+    assert np.ptp(seen.whole.mean[seen.now, member]) < 1e-6
+    assert np.ptp(seen.whole.mean[seen.now + 200, member]) > 0.1
+
+
 def test_readings_move_the_forecast_the_way_they_point(state, short_weather):
     yard = state.yard
     seen = {}
