@@ -99,7 +99,9 @@ def calendar_text(
         uid = uid_of(yard_name, entry.stack, entry.action)
         present.add(uid)
         lines += _event(uid, entry, stamp, sequence)
-    for uid, start, summary in _events(earlier):
+    # A file of another yard is not ours to cancel.
+    same = f"X-WR-CALNAME:{title}" in _unfolded(earlier)
+    for uid, start, summary in _events(earlier) if same else ():
         if uid not in present and start >= stamp.date():
             lines += _cancelled(uid, start, summary, stamp, sequence)
     lines.append("END:VCALENDAR")
@@ -157,7 +159,7 @@ def _cancelled(
 def _events(text: str) -> list[tuple[str, date, str]]:
     """Return (uid, day, summary as written) of this program's steps in a file."""
     found = []
-    lines = re.split(r"\r?\n", re.sub(r"\r?\n[ \t]", "", text))
+    lines = _unfolded(text)
     event: dict[str, str] = {}
     for line in lines:
         name, _, value = line.partition(":")
@@ -169,6 +171,10 @@ def _events(text: str) -> list[tuple[str, date, str]]:
         else:
             event.setdefault(name, value)
     return found
+
+
+def _unfolded(text: str) -> list[str]:
+    return re.split(r"\r?\n", re.sub(r"\r?\n[ \t]", "", text))
 
 
 def _own_step(event: Mapping[str, str]) -> tuple[str, date, str] | None:

@@ -86,6 +86,8 @@ def test_someone_elses_events_are_not_touched():
     )
     assert events(calendar_text([], "Alder", NOW, other)) == {}
     assert events(calendar_text([], "Alder", NOW, "no calendar at all")) == {}
+    upper = calendar_text([MOVE], "Upper Field", NOW)
+    assert events(calendar_text([], "Alder", NOW, upper)) == {}
 
 
 def test_stacks_of_two_yards_keep_apart():
