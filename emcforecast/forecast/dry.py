@@ -14,6 +14,7 @@ from emcforecast.forecast.dangers import Danger, spells, weekly
 from emcforecast.forecast.rest import Rest, at_rest, settled
 from emcforecast.forecast.ring import as_day
 from emcforecast.forecast.rule import Rule, year_per_inch
+from emcforecast.forecast.settle import Settling, best_reading, cannot_tell
 from emcforecast.forecast.spread import Reached, as_date, quantiles
 from emcforecast.forecast.traces import Leg, Stack, Traces, follow, go_on
 from emcforecast.storage.settings import Setting, as_setting
@@ -83,6 +84,8 @@ class Dry:
         Every risk by week, as a quarter of the traces have it.
     dangers : tuple of Danger
         The spells worth telling of.
+    settling : Settling or None
+        Where the date cannot be told, the reading that would settle it most.
     recent : Recent or None
         Where recent years differ from the whole record.
     others : tuple of (Board, Reached)
@@ -108,6 +111,7 @@ class Dry:
     rule: Rule | None
     risks: tuple[RiskWeek, ...]
     dangers: tuple[Danger, ...]
+    settling: Settling | None
     recent: Recent | None
     others: tuple[tuple[Board, Reached], ...]
     traces: Traces = field(repr=False)
@@ -191,7 +195,7 @@ def dry(
     --------
     >>> from emcforecast import read_weather
     >>> answer = dry(read_weather("demo"), "yellow-poplar", "4/4", "2025-05-01", "shed")
-    >>> answer.steps[1].p50 < answer.steps[1].p90
+    >>> bool(answer.steps[1].p50 < answer.steps[1].p90)
     True
     """
     say = progress or (lambda fraction, what: None)
@@ -230,6 +234,7 @@ def dry(
         _rule(slowest, begun, goal, no_gain, steps[1]) if from_mc is None else None,
         risks,
         spells(risks),
+        _settling(traces, target, end),
         _recent(traces, rest, target) if bank.many_years else None,
         tuple((b, _thinner(bank, b, stack, traces, target, seed)) for b in others),
         traces,
@@ -255,11 +260,12 @@ def reached(traces: Traces, mc: float) -> Reached:
     Returns
     -------
     Reached
-        Shell and core are the middle of the traces that get there, on their day.
+        Dates allow for how few years there are (`Traces.range_of`). Shell and core are
+        the middle of the traces that get there, on their day.
     """
     days = traces.first_below(mc)
     there = np.flatnonzero(np.isfinite(days))
-    p10, p50, p90 = quantiles(days, traces.weight)
+    p10, p50, p90 = traces.range_of(days)
     shell = core = None
     if there.size:
         row = np.ceil(days[there]).astype(np.int64)
@@ -356,6 +362,16 @@ def _rule(
 ) -> Rule:
     dates = {f"{goal.mc:g} %": goal.p50, "coming to rest": no_gain, "20 %": twenty.p50}
     return year_per_inch(begun, board.size, dates)
+
+
+def _settling(
+    traces: Traces, target: float, today: np.datetime64 | None
+) -> Settling | None:
+    """Find the reading to ask for where the date cannot be told."""
+    now = max(traces.begun, as_day(date.today()) if today is None else today)
+    if now > traces.dates[-1] or not cannot_tell(traces, target, now):
+        return None
+    return best_reading(traces, target, now)
 
 
 def _recent(traces: Traces, rest: Rest, target: float) -> Recent | None:

@@ -64,8 +64,7 @@ def at_rest(bank: AirBank, board: Board, traces: Traces) -> Rest:
     """
     setting = traces.end.stack.route[-1].setting
     lot = lot_of(board, traces.members.take(traces.member))
-    years = SETTLING_YEARS[0] if board.thickness_mm <= THIN_MM else SETTLING_YEARS[1]
-    before = YEAR * years
+    before = settling_days(board)
     placed = traces.end.placed
     day, row = placed[0]
     stays = [(day - before, row - DAY * before), *placed[1:], (traces.days, row)]
@@ -83,6 +82,12 @@ def at_rest(bank: AirBank, board: Board, traces: Traces) -> Rest:
         parts.append(run.mean[1:] if parts else run.mean)
         state = run.state
     return _summed_up(np.concatenate(parts)[before:], traces)
+
+
+def settling_days(board: Board) -> int:
+    """Days that dry boards need to forget where they started."""
+    thin, thick = SETTLING_YEARS
+    return YEAR * (thin if board.thickness_mm <= THIN_MM else thick)
 
 
 def _summed_up(path: Array, traces: Traces) -> Rest:

@@ -87,6 +87,76 @@ def bands(
     return np.array(found)
 
 
+def predictive(
+    values: Array,
+    weight: Array,
+    year: NDArray[np.int64],
+    levels: Sequence[float] = LEVELS,
+) -> tuple[float, ...]:
+    """Return levels that allow for how few years the traces come from.
+
+    Parameters
+    ----------
+    values : ndarray, shape (traces,)
+        Infinite where a trace never gets there.
+    weight : ndarray, shape (traces,)
+        Sum 1.
+    year : ndarray of int, shape (traces,)
+        Weather year of each trace.
+    levels : sequence of float
+        As wanted of a year to come, 0 to 1.
+
+    Returns
+    -------
+    tuple of float
+        Levels to read off the traces with `quantiles`.
+
+    Notes
+    -----
+    A new year falls below the k-th of n years with probability k/(n+1): the quantile
+    q of what is to come lies at q (n+1) of n values in order, which `quantiles` has at
+    the level (q (n+1) - ½)/n. Traces of one year are no independent values: with the
+    share r of their variance between years, 1/n = r/years + (1 - r) Σ weight².
+
+    References
+    ----------
+    Weibull's plotting position, as in Makkonen (2006), Journal of Applied Meteorology
+    and Climatology 45, 334-340 (from memory).
+
+    Examples
+    --------
+    >>> years = np.arange(9)
+    >>> low, _, high = predictive(1.0 * years, np.full(9, 1 / 9), years)
+    >>> round(low, 3), round(high, 3)
+    (0.056, 0.944)
+    """
+    n = _independent(values, weight, year)
+    return tuple(
+        float(np.clip((level * (n + 1.0) - 0.5) / n, 0.0, 1.0)) for level in levels
+    )
+
+
+def _independent(values: Array, weight: Array, year: NDArray[np.int64]) -> float:
+    """Return how many independent values the traces are worth."""
+    names, index = np.unique(year, return_inverse=True)
+    alone = 1.0 / float(np.square(weight).sum())
+    if names.size < 2:
+        return alone
+    # In ranks, so that "never" has a place.
+    order = np.argsort(np.argsort(values, kind="stable"), kind="stable")
+    rank = order.astype(np.float64)
+    share = np.bincount(index, weights=weight)
+    middle = np.bincount(index, weights=weight * rank) / np.maximum(share, 1e-300)
+    mean = float(np.sum(weight * rank))
+    whole = float(np.sum(weight * np.square(rank - mean)))
+    between = float(np.sum(share * np.square(middle - mean)))
+    if whole <= 0.0:
+        return alone
+    years = 1.0 / float(np.square(share).sum())
+    r = between / whole
+    return 1.0 / (r / years + (1.0 - r) / alone)
+
+
 @dataclass(frozen=True)
 class Reached:
     """When a moisture content is reached; p90 is the cautious date.

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from emcforecast.forecast.lots import DAY
 from emcforecast.forecast.members import Members, draw
+from emcforecast.forecast.quantiles import LEVELS
+from emcforecast.forecast.spread import predictive, quantiles
 from emcforecast.forecast.walk import Day, Leg, Stack, Walk
 
 if TYPE_CHECKING:
@@ -84,6 +86,21 @@ class Traces:
             With fractions of a day; infinite where it never does.
         """
         return first_below(self.mean, mc)
+
+    def range_of(
+        self, values: Array, levels: Sequence[float] = LEVELS
+    ) -> tuple[float, ...]:
+        """Quantiles of one value a trace, allowing for how few years there are.
+
+        Parameters
+        ----------
+        values : ndarray, shape (traces,)
+            Infinite where a trace never gets there.
+        levels : sequence of float
+            0 to 1.
+        """
+        wanted = predictive(values, self.weight, self.year, levels)
+        return quantiles(values, self.weight, wanted)
 
     def weighed(self, weight: Array) -> "Traces":
         """Return the same traces with other weights."""

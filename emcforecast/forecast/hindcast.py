@@ -1,0 +1,405 @@
+"""How good such forecasts would have been: every year forecast from all the others."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.errors import WeatherError
+from emcforecast.forecast.airs import AirBank, air_bank
+from emcforecast.forecast.lots import (
+    DAY,
+    lot_of,
+    run_lot,
+    start_content,
+    start_state,
+)
+from emcforecast.forecast.members import draw
+from emcforecast.forecast.rest import settling_days
+from emcforecast.forecast.ring import YEAR_DAYS
+from emcforecast.forecast.rule import inches
+from emcforecast.forecast.scores import crps, skill
+from emcforecast.forecast.spread import predictive, quantiles
+from emcforecast.forecast.traces import Leg, Stack, Traces, first_below, follow
+from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.wood.board import Board
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+Array = NDArray[np.float64]
+Report = Callable[[float, str], None]
+
+LEADS = (30, 60, 120, 240)
+"""Days ahead at which the moisture is scored."""
+STARTS = ("02-01", "04-01", "06-01", "08-01", "10-01", "12-01")
+WOODS = (("white oak", "4/4"), ("yellow-poplar", "4/4"), ("sugar maple", "8/4"))
+TARGET = 15.0
+HORIZON = 365
+"""Days within which a date counts; then it is "not within a year" for all."""
+TRUTHS = 2
+"""Stacks of each case whose own levers are drawn afresh."""
+
+
+@dataclass(frozen=True)
+class Score:
+    """How forecasts of one thing did.
+
+    Parameters
+    ----------
+    what : str
+        "30 days ahead", …, "days to 20 %".
+    unit : str
+        "% MC" or "days".
+    cases : int
+        How many forecasts.
+    coverage : float
+        Share of the truths between P10 and P90.
+    error, bias : float
+        Mean absolute error and mean error of the middle.
+    crps : float
+        Of the forecasts.
+    reference : float
+        CRPS of plain climatology for moisture; mean error of a year per inch for days.
+    """
+
+    what: str
+    unit: str
+    cases: int
+    coverage: float
+    error: float
+    bias: float
+    crps: float
+    reference: float
+
+    @property
+    def skill(self) -> float:
+        """1 - CRPS / reference."""
+        return skill(self.crps, self.reference)
+
+
+@dataclass(frozen=True)
+class Hindcast:
+    """The answer of `hindcast`.
+
+    Parameters
+    ----------
+    moisture : tuple of Score
+        By days ahead.
+    dates : tuple of Score
+        Days to 20 % and to the target.
+    whole : Score
+        All moistures together.
+    by_setting, by_start : dict of str to Score
+        All moistures of a setting, or of a start date.
+    years : tuple of int
+        The weather years.
+    target : float
+        % of oven-dry mass.
+    """
+
+    moisture: tuple[Score, ...]
+    dates: tuple[Score, ...]
+    whole: Score
+    by_setting: dict[str, Score]
+    by_start: dict[str, Score]
+    years: tuple[int, ...]
+    target: float
+
+
+@dataclass(frozen=True)
+class _Case:
+    """One forecast of one number."""
+
+    what: str
+    setting: str
+    start: str
+    truth: float
+    covered: bool
+    middle: float
+    crps: float
+    reference: float
+
+
+def hindcast(
+    weather: "xr.Dataset",
+    woods: Sequence[tuple[str, float | str]] = WOODS,
+    settings: Sequence[Setting | str] = ("outdoor", "shed", "indoor"),
+    *,
+    starts: Sequence[str] = STARTS,
+    target: float = TARGET,
+    seed: int = 0,
+    progress: Report | None = None,
+) -> Hindcast:
+    """Forecast each year's stacks from the other years, and score the forecasts.
+
+    Parameters
+    ----------
+    weather : Dataset
+        A weather series of at least two years.
+    woods : sequence of (species, thickness)
+        Stacks, green when stacked.
+    settings : sequence of Setting or str
+        Where they lie.
+    starts : sequence of str
+        Stacking dates, "month-day".
+    target : float
+        Moisture content whose date is scored, % of oven-dry mass.
+    seed : int
+        The same seed gives the same draws.
+    progress : callable, optional
+        Called with the fraction done and what is being done.
+
+    Returns
+    -------
+    Hindcast
+
+    Raises
+    ------
+    WeatherError
+        When the record holds fewer than two whole years.
+
+    Notes
+    -----
+    The truth is a stack whose levers (the wood's pace, its sorption and green
+    moisture, the place) are drawn afresh, in the left-out year: so both kinds of
+    spread are tested, the weather's and that of what nobody knows, but not the model
+    itself, which made the truth too. No forecast sees the days it is scored on: traces
+    of the other years cover the same season of those years only.
+    """
+    chosen = [as_setting(s) if isinstance(s, str) else s for s in settings]
+    say = progress or (lambda fraction, what: None)
+    cases: list[_Case] = []
+    years: tuple[int, ...] = ()
+    for number, setting in enumerate(chosen):
+        say(number / len(chosen), f"boards in the {setting.about.title}")
+        forecast = air_bank(weather, [setting], seed=seed)
+        if not forecast.many_years:
+            raise WeatherError(
+                "a hindcast leaves out one year at a time and needs two whole years at "
+                "least; this weather holds one, or an artificial one: fetch more years"
+            )
+        fresh = air_bank(weather, [setting], seed=seed + 1000)
+        years = tuple(
+            int(y) for y in forecast.ring.starts(np.datetime64("2001-07-01"))[1]
+        )
+        for place, start in enumerate(starts):
+            for wood, (species, thickness) in enumerate(woods):
+                board = Board(species, thickness)
+                key = seed + 7 * (place + len(starts) * (wood + len(woods) * number))
+                cases += _stacks(forecast, fresh, board, setting, start, target, key)
+    say(1.0, "scored")
+    return _scored(cases, chosen, starts, years, target)
+
+
+def _stacks(
+    bank: AirBank,
+    fresh: AirBank,
+    board: Board,
+    setting: Setting,
+    start: str,
+    target: float,
+    seed: int,
+) -> list[_Case]:
+    """Forecast one stack in every year and score it."""
+    begun = np.datetime64(f"2001-{start}", "D")
+    stack = Stack(board, (Leg(0, begun),))
+    traces = follow(bank, stack, HORIZON, today=begun, seed=seed)
+    rows, names = bank.ring.starts(begun)
+    dry = _dry_boards(bank, board, rows)
+    paths = _truths(fresh, board, rows, seed + 1)
+    cases: list[_Case] = []
+    for k, (row, year) in enumerate(zip(rows, names, strict=True)):
+        known = (fresh.ring.hours - int(row)) // DAY
+        others = traces.year != year
+        climatology = dry[:, np.arange(rows.size) != k]
+        for path in paths[:, k].T:
+            cases += _moistures(
+                traces, climatology, others, path, known, setting.name, start
+            )
+            if known >= HORIZON:
+                cases += _dates(traces, others, path, target, setting.name, start)
+    return cases
+
+
+def _dry_boards(bank: AirBank, board: Board, rows: NDArray[np.int64]) -> Array:
+    """Return the running moisture of boards at rest, by day and year, % MC."""
+    members = draw(1, 1)
+    lot = lot_of(board, members).take(np.zeros(rows.size, dtype=np.int64))
+    before = settling_days(board)
+    run = run_lot(
+        bank,
+        lot,
+        start_state(lot, bank.mean_rest(0)),
+        start_row=(rows - DAY * before) % bank.ring.hours,
+        setting=0,
+        days=before + HORIZON,
+    )
+    return run.mean[before:]
+
+
+def _truths(bank: AirBank, board: Board, rows: NDArray[np.int64], seed: int) -> Array:
+    """Stacks with levers of their own, % MC, shape (days, years, truths)."""
+    members = draw(TRUTHS * rows.size, bank.airs, seed)
+    lot = lot_of(board, members)
+    run = run_lot(
+        bank,
+        lot,
+        start_state(lot, start_content(board, members)),
+        start_row=np.repeat(rows, TRUTHS),
+        setting=0,
+        days=HORIZON,
+    )
+    return run.mean.reshape(HORIZON + 1, rows.size, TRUTHS)
+
+
+def _moistures(
+    traces: Traces,
+    dry: Array,
+    others: NDArray[np.bool_],
+    path: Array,
+    known: int,
+    setting: str,
+    start: str,
+) -> list[_Case]:
+    months = traces.dates.astype("datetime64[M]")
+    cases = []
+    for lead in LEADS:
+        if lead > known or not np.isfinite(path[lead]):
+            continue
+        ensemble, year = _known(traces.mean[lead], traces.year, others)
+        month = np.flatnonzero(months == months[lead])
+        climatology = _finite(dry[month])
+        if not ensemble.size or not climatology.size:
+            continue
+        cases.append(
+            _Case(
+                f"{lead} days ahead",
+                setting,
+                start,
+                float(path[lead]),
+                _covered(ensemble, year, path[lead]),
+                float(np.median(ensemble)),
+                crps(ensemble, path[lead]),
+                crps(climatology, path[lead]),
+            )
+        )
+    return cases
+
+
+def _dates(
+    traces: Traces,
+    others: NDArray[np.bool_],
+    path: Array,
+    target: float,
+    setting: str,
+    start: str,
+) -> list[_Case]:
+    if not np.isfinite(path).all():
+        return []
+    cases = []
+    rule = YEAR_DAYS * inches(traces.end.stack.board.size)
+    for mc in dict.fromkeys((20.0, target)):
+        truth = min(float(first_below(path[:, None], mc)[0]), float(HORIZON))
+        days, year = _known(traces.first_below(mc), traces.year, others, traces.mean)
+        ensemble = np.minimum(days, HORIZON)
+        if not ensemble.size:
+            continue
+        cases.append(
+            _Case(
+                f"days to {mc:g} %",
+                setting,
+                start,
+                truth,
+                _covered(ensemble, year, truth),
+                float(np.median(ensemble)),
+                crps(ensemble, truth),
+                abs(rule - truth),
+            )
+        )
+    return cases
+
+
+def _known(
+    values: Array,
+    year: NDArray[np.int64],
+    others: NDArray[np.bool_],
+    mean: Array | None = None,
+) -> tuple[Array, NDArray[np.int64]]:
+    """Return the values of other years whose weather has no gap, and their years."""
+    whole = np.isfinite(values) if mean is None else np.isfinite(mean).all(axis=0)
+    keep = others & whole
+    return values[keep], year[keep]
+
+
+def _covered(ensemble: Array, year: NDArray[np.int64], truth: float) -> bool:
+    """Tell whether a truth lies in the range that `dry` would have told."""
+    weight = np.full(ensemble.size, 1.0 / ensemble.size)
+    wanted = predictive(ensemble, weight, year, [0.1, 0.9])
+    low, high = quantiles(ensemble, weight, wanted)
+    return low <= truth <= high
+
+
+def _finite(values: Array) -> Array:
+    flat = values.ravel()
+    return flat[np.isfinite(flat)]
+
+
+def _scored(
+    cases: Sequence[_Case],
+    settings: Sequence[Setting],
+    starts: Sequence[str],
+    years: tuple[int, ...],
+    target: float,
+) -> Hindcast:
+    leads = [f"{lead} days ahead" for lead in LEADS]
+    dates = [f"days to {mc:g} %" for mc in dict.fromkeys((20.0, target))]
+    wet = [c for c in cases if c.what in leads]
+    if not wet:
+        raise WeatherError(
+            "no stack of this weather can be scored: its gaps reach into every year"
+        )
+
+    def moisture_of(what: str, some: Sequence[_Case]) -> Score:
+        return _score(what, "% MC", some)
+
+    return Hindcast(
+        tuple(
+            moisture_of(lead, mine)
+            for lead in leads
+            if (mine := [c for c in wet if c.what == lead])
+        ),
+        tuple(
+            _score(date, "days", mine)
+            for date in dates
+            if (mine := [c for c in cases if c.what == date])
+        ),
+        moisture_of("all moistures", wet),
+        {
+            s.name: moisture_of(s.about.title, [c for c in wet if c.setting == s.name])
+            for s in settings
+        },
+        {
+            start: moisture_of(start, mine)
+            for start in starts
+            if (mine := [c for c in wet if c.start == start])
+        },
+        years,
+        target,
+    )
+
+
+def _score(what: str, unit: str, cases: Sequence[_Case]) -> Score:
+    wrong = np.array([c.middle - c.truth for c in cases])
+    return Score(
+        what,
+        unit,
+        len(cases),
+        float(np.mean([c.covered for c in cases])),
+        float(np.mean(np.abs(wrong))),
+        float(np.mean(wrong)),
+        float(np.mean([c.crps for c in cases])),
+        float(np.mean([c.reference for c in cases])),
+    )

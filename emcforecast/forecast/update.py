@@ -1,0 +1,361 @@
+"""Readings move the forecast: the members that agree with them count for more."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.forecast.airs import AirBank
+from emcforecast.forecast.evidence import (
+    MODEL_SD,
+    Evidence,
+    expected,
+    log_likelihood,
+)
+from emcforecast.forecast.members import draw
+from emcforecast.forecast.spread import quantiles
+from emcforecast.forecast.traces import Stack, Traces, follow
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+CANDIDATES = 384
+"""Draws of the levers that the readings choose among."""
+CANDIDATES_A_YEAR = 96
+"""The same where the past weather is not known, for every weather year."""
+KEPT = 48
+"""Draws that go on."""
+FEWEST = 16.0
+"""The readings may not leave fewer effective draws than this; they are trusted less
+until so many remain."""
+FAR = 3.5
+"""Standard deviations from the forecast at which a reading is questioned."""
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A reading that is kept but not used.
+
+    Parameters
+    ----------
+    reading : Evidence
+        Which.
+    reason : str
+        What speaks against it, in words, and what to do.
+    """
+
+    reading: Evidence
+    reason: str
+
+
+@dataclass(frozen=True)
+class Learned:
+    """A forecast before and after readings.
+
+    Parameters
+    ----------
+    before, after : Traces
+        Without the readings, and weighed by them; both go on from where they end.
+    used : tuple of Evidence
+        Readings that count, by day.
+    doubts : tuple of Doubt
+        Readings that do not, and why.
+    effective : float
+        Effective number of draws after weighing.
+    trust : float
+        1, or the share of their weight that the readings were left with because they
+        would have singled out too few draws.
+    above : float or None
+        The last reading less the forecast of that day that knew only those before it,
+        % MC; None without one, or when it only said "wet".
+    """
+
+    before: Traces = field(repr=False)
+    after: Traces = field(repr=False)
+    used: tuple[Evidence, ...]
+    doubts: tuple[Doubt, ...]
+    effective: float
+    trust: float
+    above: float | None
+
+    def moved(self, mc: float) -> int | None:
+        """Days by which the middle date of a moisture content moved; later is above 0.
+
+        Parameters
+        ----------
+        mc : float
+            % of oven-dry mass.
+
+        Returns
+        -------
+        int or None
+            None where either forecast has no middle date.
+        """
+        dates = [
+            quantiles(t.first_below(mc), t.weight, [0.5])[0]
+            for t in (self.before, self.after)
+        ]
+        return round(dates[1] - dates[0]) if np.isfinite(dates).all() else None
+
+    def sentence(self, mc: float) -> str:
+        """Say what the last reading was and how far the readings moved the forecast."""
+        if not self.used:
+            return "no reading was used; the forecast stays"
+        if self.above is None:
+            head = "your reading says wet, above 30, no number"
+        elif abs(self.above) < 0.05:
+            head = "your reading was as forecast"
+        else:
+            side = "above" if self.above > 0.0 else "below"
+            head = f"your reading was {abs(self.above):.1f} {side} the forecast"
+        moved = self.moved(mc)
+        if moved is None:
+            return head
+        if moved == 0:
+            return f"{head}; the forecast stays"
+        days = "a day" if abs(moved) == 1 else f"{abs(moved)} days"
+        return (
+            f"{head}; the forecast moved {days} {'later' if moved > 0 else 'earlier'}"
+        )
+
+
+def learn(
+    bank: AirBank,
+    stack: Stack,
+    readings: Sequence[Evidence],
+    days: int,
+    *,
+    today: np.datetime64 | None = None,
+    years: Sequence[int] | None = None,
+    seed: int = 0,
+) -> Learned:
+    """Weigh the forecast of a stack by its readings, and go on.
+
+    Parameters
+    ----------
+    bank : AirBank
+        The air.
+    stack : Stack
+        What lies where.
+    readings : sequence of Evidence
+        Corrected, in any order.
+    days : int
+        Length of the forecast from the first day, beyond the last reading.
+    today : datetime64[D], optional
+        The actual weather is used up to here; as far as it goes when left out.
+    years : sequence of int, optional
+        Weather years to use; all when left out.
+    seed : int
+        The same seed gives the same draws.
+
+    Returns
+    -------
+    Learned
+
+    Raises
+    ------
+    InputError
+        When a reading was taken before the stack was made.
+
+    Notes
+    -----
+    Where the actual weather is known up to the readings, many draws of the levers
+    run through it and are weighed by the likelihood of the readings; some are then
+    picked in proportion to their weight (systematic resampling) and run through every
+    weather year. Where it is not known, the draws are weighed together with the years.
+    A reading that lies `FAR` standard deviations from what the forecast and the other
+    readings say together is questioned, the farthest first, and not used.
+    """
+    ordered = sorted(readings, key=lambda r: r.day)
+    before = follow(bank, stack, days, today=today, years=years, seed=seed)
+    if not ordered:
+        count = float(before.members.count)
+        return Learned(before, before, (), (), count, 1.0, None)
+    last = max(int((ordered[-1].day - stack.begun).astype(np.int64)), 1)
+    known = before.actual_to >= ordered[-1].day
+    # One year is enough where all share the actual weather.
+    tried = follow(
+        bank,
+        stack,
+        last,
+        members=draw(CANDIDATES if known else CANDIDATES_A_YEAR, bank.airs, seed),
+        today=ordered[-1].day if known else today,
+        years=before.years[:1] if known else years,
+        seed=seed,
+    )
+    table = np.array([expected(tried, reading) for reading in ordered])
+    used, doubts = _questioned(table, ordered)
+    likely = [log_likelihood(table[k], ordered[k]) for k in used]
+    weight, effective, trust = weigh(
+        np.sum([np.zeros(table.shape[1]), *likely], axis=0)
+    )
+    if known:
+        after = _go_on(bank, stack, tried, weight, days, today, years, seed)
+    else:
+        longer = follow(
+            bank, stack, days, members=tried.members, today=today, years=years
+        )
+        after = longer.weighed(weight)
+    return Learned(
+        before,
+        after,
+        tuple(ordered[k] for k in used),
+        tuple(doubts),
+        effective,
+        trust,
+        _above(table, ordered, used),
+    )
+
+
+def weigh(log_likely: Array, fewest: float = FEWEST) -> tuple[Array, float, float]:
+    """Turn log-likelihoods into weights, sparing enough draws.
+
+    Parameters
+    ----------
+    log_likely : ndarray, shape (draws,)
+        Up to a constant.
+    fewest : float
+        Effective number of draws, 1/Σw², that must remain.
+
+    Returns
+    -------
+    weight : ndarray, shape (draws,)
+        Sum 1.
+    effective : float
+        Effective number of draws.
+    trust : float
+        Power between 0 and 1 that the likelihood was raised to.
+
+    Examples
+    --------
+    >>> weight, effective, trust = weigh(np.array([0.0, 0.0, -1.0]), fewest=2.0)
+    >>> round(effective, 2), trust
+    (2.63, 1.0)
+    """
+    fewest = min(fewest, log_likely.size / 2.0)
+
+    def at(power: float) -> tuple[Array, float]:
+        weight = np.exp(power * (log_likely - log_likely.max()))
+        weight = weight / weight.sum()
+        return weight, float(1.0 / np.square(weight).sum())
+
+    weight, effective = at(1.0)
+    if effective >= fewest:
+        return weight, effective, 1.0
+    low, high = 0.0, 1.0
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if at(middle)[1] >= fewest else (low, middle)
+    weight, effective = at(low)
+    return weight, effective, low
+
+
+def resample(weight: Array, count: int) -> tuple[Index, Array]:
+    """Pick draws in proportion to their weight, each at most once.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (draws,)
+        Sum 1.
+    count : int
+        Points of the systematic sample.
+
+    Returns
+    -------
+    index : ndarray of int
+        The draws that were picked, at most `count`.
+    share : ndarray
+        How much each stands for, sum 1.
+
+    Examples
+    --------
+    >>> resample(np.array([0.5, 0.0, 0.25, 0.25]), 4)
+    (array([0, 2, 3]), array([0.5 , 0.25, 0.25]))
+    """
+    points = (np.arange(count) + 0.5) / count
+    last = weight.size - 1
+    found = np.minimum(np.searchsorted(np.cumsum(weight), points), last)
+    index, times = np.unique(found, return_counts=True)
+    return index, times / count
+
+
+def _go_on(
+    bank: AirBank,
+    stack: Stack,
+    tried: Traces,
+    weight: Array,
+    days: int,
+    today: np.datetime64 | None,
+    years: Sequence[int] | None,
+    seed: int,
+) -> Traces:
+    """Run the picked draws through every weather year."""
+    # Neighbours in pace beside one another: the sample then covers the range evenly.
+    order = np.argsort(tried.mean[-1], kind="stable")
+    picked, share = resample(weight[order], KEPT)
+    traces = follow(
+        bank,
+        stack,
+        days,
+        members=tried.members.take(tried.member[order[picked]]),
+        today=today,
+        years=years,
+        seed=seed,
+    )
+    return traces.weighed(share[traces.member])
+
+
+def _questioned(
+    table: Array, readings: Sequence[Evidence]
+) -> tuple[list[int], list[Doubt]]:
+    """Set aside readings that the forecast and the others speak against."""
+    used = list(range(len(readings)))
+    doubts: list[Doubt] = []
+    while used:
+        far = [_distance(table, readings, k, [j for j in used if j != k]) for k in used]
+        worst = int(np.argmax([distance for distance, _, _ in far]))
+        distance, low, high = far[worst]
+        if distance <= FAR:
+            break
+        k = used.pop(worst)
+        doubts.append(Doubt(readings[k], _reason(readings[k], low, high)))
+    return used, doubts
+
+
+def _distance(
+    table: Array, readings: Sequence[Evidence], k: int, others: list[int]
+) -> tuple[float, float, float]:
+    """Return how far a reading lies from the rest, in sd, and the range they give."""
+    likely = [log_likelihood(table[j], readings[j]) for j in others]
+    weight, _, _ = weigh(np.sum([np.zeros(table.shape[1]), *likely], axis=0))
+    there, reading = table[k], readings[k]
+    low, middle, high = quantiles(there, weight, [0.16, 0.5, 0.84])
+    around = np.hypot(0.5 * (high - low), np.hypot(reading.spread, MODEL_SD))
+    if reading.wet or reading.mc is None:
+        gap = max(30.0 - middle, 0.0)
+    else:
+        gap = abs(reading.mc - middle)
+    wide_low, wide_high = quantiles(there, weight, [0.025, 0.975])
+    return float(gap / around), wide_low, wide_high
+
+
+def _reason(reading: Evidence, low: float, high: float) -> str:
+    what = "wet, above 30" if reading.mc is None else f"{reading.mc:.1f} %"
+    return (
+        f"{what} on {reading.day}: the weather and the other readings leave room for "
+        f"{low:.0f} to {high:.0f} %. It is kept, not used; read another board, or "
+        "check the date, the species setting and the battery"
+    )
+
+
+def _above(table: Array, readings: Sequence[Evidence], used: list[int]) -> float | None:
+    if not used:
+        return None
+    last = used[-1]
+    mc = readings[last].mc
+    if mc is None or readings[last].wet:
+        return None
+    likely = [log_likelihood(table[j], readings[j]) for j in used[:-1]]
+    weight, _, _ = weigh(np.sum([np.zeros(table.shape[1]), *likely], axis=0))
+    return float(mc - quantiles(table[last], weight, [0.5])[0])
