@@ -3,9 +3,9 @@
 Published: days for green inch lumber to 20 % MC in the open yard, least and most (Wood
 Handbook chapter 13, from memory, about nine cells in ten sure), for woods whose green
 moisture is published: `data/drying/published_days.csv`, the monthly climates beside it.
-The rule that turns a range into stackings (southern place and spring, northern place and
-autumn; hand-built piles) is the handbook's own note, read in FPL Technical Note 233 (1960)
-and a page that quotes the handbook.
+The rule that turns a range into stackings (southern place and spring, northern place
+and autumn; hand-built piles) is the handbook's own note, read in FPL Technical Note 233
+(1960) and a page that quotes the handbook.
 """
 
 import csv
