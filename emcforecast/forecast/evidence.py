@@ -140,7 +140,7 @@ def log_likelihood(there: Array, reading: Evidence) -> Array:
     --------
     >>> reading = Evidence(np.datetime64("2025-06-01"), 15.0)
     >>> log_likelihood(np.array([15.0, 16.0]), reading).round(3).tolist()
-    [0.0, -0.336]
+    [-0.0, -0.336]
     """
     if reading.wet or reading.mc is None:
         z = (there - WET_FROM) / (MOIST_SD * sqrt(2.0))

@@ -115,7 +115,7 @@ def acclimate(
     ...     step="hour", kind="typical year", source="a steady room")
     >>> found = acclimate(room, Board("cherry", "4/4"), 14.0)
     >>> one, half = found.settled
-    >>> 10 < one.middle < half.middle < 120
+    >>> 10 < one.middle < half.middle < 365
     True
     """
     airs = prepare_airs([air])

@@ -85,8 +85,6 @@ BEYOND = {
     "New York JFK": 0.77,
     "New York typical": 0.76,
     "Germany 15": -0.67,
-    "Germany 13": -0.603,
-    "Alder Bottom": 0.601,
 }
 
 
@@ -122,7 +120,6 @@ def test_uncovered_stack_seldom_gets_below_sixteen(
     roofed = running_emc(air_in(weather, "stack-roof"), Board("white oak", 27.0))
     assert 16 <= np.median(bare) <= 21
     assert (bare < 16).mean() < 0.2
-    assert np.quantile(bare, 0.05) >= 15
     # the roof is worth some points: rain is what holds the bare stack up
     assert bare.mean() - float(roofed.mean()) > 3
 
