@@ -12,10 +12,12 @@ from emcforecast.forecast.traces import Traces
 
 Array = NDArray[np.float64]
 
-AHEAD_DAYS, STEP_DAYS = 182, 7
+AHEAD_DAYS, STEP_DAYS = 364, 7
 """How far ahead readings are tried, and how far apart."""
 OUTCOMES = 24
 """Outcomes of each reading that are tried."""
+READABLE = 28.0
+"""The middle expectation must lie below this for a meter to tell anything, % MC."""
 NEARLY = 1.1
 """The earliest reading is chosen whose gain is within this of the best."""
 CANNOT_TELL_DAYS, CANNOT_TELL_SHARE = 90, 0.5
@@ -138,8 +140,8 @@ def _left(
     """Return the mean range of the date after a reading, and what it should read."""
     when = traces.begun + np.timedelta64(day, "D")
     there = expected(traces, Evidence(when, None, part))
-    middle, high = quantiles(there, traces.weight, [0.5, 0.75])
-    if high > WET_FROM:
+    middle = quantiles(there, traces.weight, [0.5])[0]
+    if middle > READABLE:
         return None
     spreads = []
     for outcome in outcomes:

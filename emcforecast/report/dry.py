@@ -50,7 +50,7 @@ def dry_sentences(answer: Dry, system: UnitSystem) -> list[str]:
             f"Furniture (7 to 9 %) is out of reach in the {kind.title}, whose driest "
             f"wood is at {answer.floor:.1f} %: finish it indoors."
         )
-    said += [_core(answer), _rule(answer), _recent(answer)]
+    said += [_settling(answer), _core(answer), _rule(answer), _recent(answer)]
     said += [_other(board.size.label(system), goal) for board, goal in answer.others]
     return [line for line in said if line]
 
@@ -107,6 +107,19 @@ def _rest(answer: Dry) -> str:
     return (
         f"After {part_of(answer.no_gain_after)} waiting gains nothing: it only "
         f"follows the seasons, {seasons}."
+    )
+
+
+def _settling(answer: Dry) -> str:
+    one = answer.settling
+    if one is None:
+        return ""
+    what = "the core" if one.part == "core" else "the mean (pins a quarter deep)"
+    return (
+        f"Can't tell the date of {answer.target.mc:g} % closer than "
+        f"{span(one.range_now)}. A reading of {what} about {spoken(one.day)} would "
+        f"settle it most: {one.expected:.0f} % is expected then, and "
+        f"{span(one.range_then)} would be left."
     )
 
 
@@ -345,6 +358,15 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
             "years": answer.recent.years,
             "floor": answer.recent.floor,
             "target": _step(answer.recent.target),
+        },
+        "cannot_tell": None
+        if answer.settling is None
+        else {
+            "reading_of": answer.settling.part,
+            "on": answer.settling.day,
+            "expected": answer.settling.expected,
+            "range_days": answer.settling.range_now,
+            "range_days_after": answer.settling.range_then,
         },
         "risks": [
             {

@@ -48,9 +48,8 @@ def test_clear_sky_is_pvlibs_haurwitz() -> None:
 def test_sun_from_daily_range_is_fao_56() -> None:
     """FAO-56 equation 50 with its own extraterrestrial sun (equation 21).
 
-    Its Example 15 (from memory) has Lyon in July with a range of 26.6 - 14.8 K: R_a 40.6
-    and
-    R_s 22.3 MJ/m² a day.
+    Its Example 15 (from memory) has Lyon in July with a range of 26.6 - 14.8 K: R_a
+    40.6 and R_s 22.3 MJ/m² a day.
     """
     july = np.arange("2021-07-15", "2021-07-16", dtype="datetime64[h]")
     above = sun.extraterrestrial(july, 45.72, 5.08).sum() * 3600.0 / 1e6

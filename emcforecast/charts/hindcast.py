@@ -1,0 +1,74 @@
+"""The picture of `hindcast`: what the ranges held, and how near the middle came."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from emcforecast.charts import style
+from emcforecast.charts.style import LIGHT, Look
+
+if TYPE_CHECKING:
+    from emcforecast.forecast.hindcast import Hindcast
+
+PROMISED = 80.0
+HONEST = (70.0, 90.0)
+
+
+def hindcast_figure(
+    answer: "Hindcast",
+    *,
+    source: str = "",
+    look: Look = LIGHT,
+    narrow: bool = False,
+) -> Figure:
+    """Draw coverage and CRPS by days ahead.
+
+    Parameters
+    ----------
+    answer : Hindcast
+        What `hindcast` found.
+    source : str
+        Where the weather comes from, with its attribution.
+    look : Look
+        Light or dark.
+    narrow : bool
+        For a phone held upright.
+
+    Returns
+    -------
+    Figure
+    """
+    size = (4.2, 6.6) if narrow else (9.0, 3.9)
+    fig = Figure(figsize=size, facecolor=look.paper, layout="constrained")
+    left, right = fig.subplots(2, 1) if narrow else fig.subplots(1, 2)
+    for axes in (left, right):
+        style.dress(axes, look)
+    scores = [*answer.moisture, *answer.dates]
+    places = np.arange(len(scores))
+    names = [
+        s.what.replace(" days ahead", " d").replace("days to ", "to ") for s in scores
+    ]
+    left.axhspan(*HONEST, color=look.shed, alpha=0.15, linewidth=0)
+    left.axhline(PROMISED, color=look.mark, linewidth=1.0, linestyle=(0, (5, 4)))
+    left.plot(places, [100 * s.coverage for s in scores], "o", color=look.shed)
+    left.set_ylim(40, 100)
+    left.set_xticks(places, names)
+    left.set_title(
+        "truths between P10 and P90, %", loc="left", fontsize=10, color=look.ink
+    )
+    leads = np.arange(len(answer.moisture))
+    for shift, values, colour, word in (
+        (-0.2, [s.crps for s in answer.moisture], look.outdoor, "forecast"),
+        (0.2, [s.reference for s in answer.moisture], look.mark, "the month alone"),
+    ):
+        right.bar(leads + shift, values, 0.36, color=colour, label=word)
+    right.set_xticks(leads, names[: leads.size])
+    right.set_title("CRPS, % MC: less is better", loc="left", fontsize=10)
+    right.title.set_color(look.ink)
+    legend = right.legend(frameon=False, fontsize=9)
+    for text in legend.get_texts():
+        text.set_color(look.ink)
+    cases = f"{answer.whole.cases} forecasts over {len(answer.years)} left-out years"
+    style.footnote(fig, look, "\n".join(filter(None, [cases, source])))
+    return fig

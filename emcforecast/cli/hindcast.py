@@ -1,0 +1,98 @@
+"""`emcforecast hindcast`: how good such forecasts would have been."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from emcforecast.cli import common
+
+
+@click.command("hindcast", short_help="How good such forecasts would have been.")
+@common.weather_options
+@click.option(
+    "--species",
+    help="The wood. [default: white oak and yellow-poplar 4/4, sugar maple 8/4]",
+)
+@click.option("--thickness", help="As sawn: 27, 27mm, 4/4. [default: 4/4]")
+@click.option(
+    "--setting",
+    "settings",
+    multiple=True,
+    metavar="NAME[=KIND][,parameter=value]",
+    help="Where the stacks lie; may be repeated. [default: outdoor, shed, indoor]",
+)
+@click.option(
+    "--target",
+    type=click.FloatRange(3.0, 30.0),
+    default=15.0,
+    show_default=True,
+    help="The moisture whose date is scored, %.",
+)
+@common.output_options
+@common.plot_options
+def command(
+    weather: str,
+    species: str | None,
+    thickness: str | None,
+    settings: tuple[str, ...],
+    target: float,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
+    **options: Any,
+) -> None:
+    """Leave out each weather year in turn and forecast it from the others.
+
+    WEATHER is a file, an archive and place, or demo; two whole years at least.
+    """
+    from emcforecast.forecast.hindcast import WOODS, hindcast
+    from emcforecast.report import hindcast as words
+    from emcforecast.report.weather import rests_on
+
+    woods: list[tuple[str, float | str]] = list(WOODS)
+    if species is not None or thickness is not None:
+        woods = [(species or "white oak", thickness or "4/4")]
+    progress = common.Progress("reading weather")
+    series = common.read_weather_for(weather, options)
+    answer = hindcast(
+        series,
+        woods,
+        settings or ("outdoor", "shed", "indoor"),
+        target=target,
+        progress=progress,
+    )
+    sentences = words.hindcast_sentences(answer)
+    if options["plot_file"] is not None:
+        _draw(answer, series, options)
+    common.give(
+        common.Answer(
+            "hindcast",
+            {
+                "weather": weather,
+                "woods": [{"species": s, "thickness": t} for s, t in woods],
+                "settings": list(settings) or ["outdoor", "shed", "indoor"],
+                "target": target,
+            },
+            words.hindcast_result(answer, sentences),
+            words.hindcast_text(answer, sentences, rests_on(series)),
+            words.hindcast_rows(answer),
+            series,
+            cautions=["A forecast does not replace a meter."],
+        ),
+        as_json=as_json,
+        csv_file=csv_file,
+    )
+
+
+def _draw(answer: Any, series: Any, options: Any) -> None:
+    from emcforecast.charts.hindcast import hindcast_figure
+
+    attrs = series.attrs
+    figure = hindcast_figure(
+        answer,
+        source=". ".join(filter(None, [attrs["source"], attrs.get("attribution")])),
+        look=common.look(options),
+        narrow=options["narrow"],
+    )
+    common.save_figure(figure, options["plot_file"])

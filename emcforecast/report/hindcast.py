@@ -1,0 +1,143 @@
+"""The words, table and rows of `hindcast`."""
+
+from dataclasses import asdict
+from typing import Any
+
+from emcforecast.forecast.hindcast import Hindcast, Score
+from emcforecast.report.words import wrapped
+
+HONEST = (0.7, 0.9)
+"""Coverage of P10 to P90 that passes for honest; 0.8 is what it promises."""
+
+
+def hindcast_sentences(answer: Hindcast) -> list[str]:
+    """Say how far such forecasts could have been trusted.
+
+    Parameters
+    ----------
+    answer : Hindcast
+        What `hindcast` found.
+
+    Returns
+    -------
+    list of str
+        Whole sentences.
+    """
+    whole = answer.whole
+    said = [
+        f"Of {whole.cases} moistures forecast from the other years, "
+        f"{100.0 * whole.coverage:.0f} in 100 came between the lucky and the cautious "
+        f"value; it should be 80. {_verdict(whole)}",
+        f"Against guessing the usual moisture of the month the forecasts are "
+        f"{100.0 * whole.skill:.0f} % better (CRPS {whole.crps:.2f} against "
+        f"{whole.reference:.2f} % MC).",
+    ]
+    for date in answer.dates:
+        said.append(
+            f"The middle date for {date.what.removeprefix('days to ')} was out by "
+            f"{date.error:.0f} days in the mean; a year per inch by "
+            f"{date.reference:.0f}."
+        )
+    if len(answer.years) < 5:
+        said.append(
+            f"Only {len(answer.years)} weather years: each is forecast from "
+            f"{len(answer.years) - 1}, so take the numbers loosely."
+        )
+    return said
+
+
+def _verdict(score: Score) -> str:
+    low, high = HONEST
+    if score.coverage < low:
+        return "The ranges are too narrow here: widen them in your mind."
+    if score.coverage > high:
+        return "The ranges are wider than they need be here."
+    return "The ranges are honest."
+
+
+def hindcast_text(answer: Hindcast, sentences: list[str], rests_on: list[str]) -> str:
+    """Lay out the whole answer for a person."""
+    parts = [wrapped(line) for line in sentences]
+    parts += ["", *hindcast_table(answer), ""]
+    parts.append(
+        wrapped(
+            "The truth is a stack in the left-out year with levers of its own (pace of "
+            "the wood, green moisture, the place): this tests the ranges, not the "
+            "board model, which made the truth as well."
+        )
+    )
+    parts += [wrapped(line) for line in rests_on]
+    return "\n".join(parts)
+
+
+def hindcast_table(answer: Hindcast) -> list[str]:
+    """Return the table's lines, 80 columns wide at most."""
+    head = (
+        f"{'':<22}{'cases':>6}{'P10-P90':>9}{'error':>8}{'bias':>8}"
+        f"{'CRPS':>7}{'against':>9}{'skill':>7}"
+    )
+    lines = [head, f"{'moisture, % MC':<28}{'holds':>9}"]
+    lines += [_row(score, 2) for score in answer.moisture]
+    lines += [_row(answer.whole, 2)]
+    lines += [_row(score, 2) for score in answer.by_setting.values()]
+    if answer.dates:
+        lines.append("dates, days")
+        lines += [_row(score, 0) for score in answer.dates]
+    lines.append("against: guessing from the month alone; for dates, a year per inch")
+    return lines
+
+
+def _row(score: Score, digits: int) -> str:
+    return (
+        f"  {score.what:<20}{score.cases:6d}{100 * score.coverage:7.0f} %"
+        f"{score.error:8.{digits}f}{score.bias:+8.{digits}f}{score.crps:7.{digits}f}"
+        f"{score.reference:9.{digits}f}{score.skill:7.2f}"
+    )
+
+
+def hindcast_rows(answer: Hindcast) -> list[dict[str, Any]]:
+    """Return every score as a row."""
+    groups = {
+        "by days ahead": answer.moisture,
+        "all": (answer.whole,),
+        "by setting": tuple(answer.by_setting.values()),
+        "by stacking date": tuple(answer.by_start.values()),
+        "dates": answer.dates,
+    }
+    return [
+        {"group": group, **asdict(score), "skill": score.skill}
+        for group, scores in groups.items()
+        for score in scores
+    ]
+
+
+def hindcast_result(answer: Hindcast, sentences: list[str]) -> dict[str, Any]:
+    """Return the JSON result; the first keys are of all moistures together."""
+    whole = answer.whole
+    return {
+        "cases": whole.cases,
+        "coverage_p10_p90": whole.coverage,
+        "crps": whole.crps,
+        "crps_climatology": whole.reference,
+        "skill": whole.skill,
+        "scores": [
+            {
+                "group": row["group"],
+                "what": row["what"],
+                "unit": row["unit"],
+                "cases": row["cases"],
+                "coverage_p10_p90": row["coverage"],
+                "error": row["error"],
+                "bias": row["bias"],
+                "crps": row["crps"],
+                "crps_climatology" if row["unit"] == "% MC" else "rule_error": row[
+                    "reference"
+                ],
+                "skill": row["skill"],
+            }
+            for row in hindcast_rows(answer)
+        ],
+        "years": answer.years,
+        "target": answer.target,
+        "sentences": sentences,
+    }
