@@ -1,0 +1,250 @@
+"""Readings against a hidden truth, Bayes' rule worked by hand, and common sense."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from emcforecast.errors import InputError
+from emcforecast.forecast.airs import air_bank
+from emcforecast.forecast.evidence import (
+    MODEL_SD,
+    Evidence,
+    expected,
+    log_likelihood,
+)
+from emcforecast.forecast.members import Members, draw
+from emcforecast.forecast.settle import best_reading, cannot_tell
+from emcforecast.forecast.spread import quantiles
+from emcforecast.forecast.traces import Leg, Stack, follow
+from emcforecast.forecast.update import learn, resample, weigh
+from emcforecast.storage.settings import parse_setting
+from emcforecast.weather.demo import demonstration
+from emcforecast.wood.board import Board
+
+D = np.datetime64
+BEGUN = D("2014-04-01")
+
+
+@cache
+def bank(place, airs=8, seed=0):
+    return air_bank(demonstration(), [parse_setting(place)], airs=airs, seed=seed)
+
+
+def oak(begun=BEGUN):
+    return Stack(Board("white oak", "4/4"), (Leg(0, begun),))
+
+
+def at(day, mc, part="mean", **more):
+    return Evidence(BEGUN + np.timedelta64(day, "D"), mc, part, **more)
+
+
+class TestEvidence:
+    @given(there=st.floats(5.0, 29.0), mc=st.floats(5.0, 29.0))
+    def test_the_likelihood_is_normal(self, there, mc):
+        """Against scipy's normal density; reading and model error add in squares."""
+        reading = at(10, mc)
+        sd = np.hypot(1.0 if mc < 20.0 else 2.0, MODEL_SD)
+        ours = log_likelihood(np.array([there, mc]), reading)
+        theirs = stats.norm.logpdf([there, mc], mc, sd)
+        assert ours[0] - ours[1] == pytest.approx(theirs[0] - theirs[1])
+
+    def test_above_30_a_meter_only_says_wet(self):
+        """Resistance meters: 6 to 30 %; beyond, "wet, above 30, no number"."""
+        there = np.array([20.0, 30.0, 60.0, 90.0])
+        for reading in (at(5, None), at(5, 42.0)):
+            chance = np.exp(log_likelihood(there, reading))
+            assert chance == pytest.approx(stats.norm.cdf(there, 30.0, 2.0), abs=1e-9)
+
+    def test_an_oven_test_above_30_keeps_its_number(self):
+        assert not at(5, 55.0, sd=1.0).wet
+
+    def test_pins_at_a_quarter_read_between_shell_and_core(self):
+        traces = follow(bank("shed"), oak(), 120, members=draw(8, 8))
+        shell, core, mean = (
+            expected(traces, at(110, 15.0, p)) for p in ("shell", "core", "mean")
+        )
+        quarter = expected(traces, at(110, 15.0, 0.25))
+        assert ((shell < quarter) & (quarter < core)).all()
+        # A parabola's mean lies at a depth of 0.21 of the thickness: pins driven to a
+        # fifth or a quarter read about the mean (common practice).
+        assert np.abs(expected(traces, at(110, 15.0, 0.21)) - mean).max() < 0.5
+
+    @pytest.mark.parametrize(
+        ("mc", "part"), [(-1.0, "mean"), (400.0, "mean"), (12, 0.7)]
+    )
+    def test_what_is_no_reading_is_refused(self, mc, part):
+        with pytest.raises(InputError, match="cannot be"):
+            at(3, mc, part)
+
+    def test_a_reading_before_the_stack_was_made_is_refused(self):
+        traces = follow(bank("shed"), oak(), 30, members=draw(4, 8))
+        with pytest.raises(InputError, match="check its date"):
+            expected(traces, at(-3, 40.0))
+
+
+class TestWeighing:
+    @given(st.lists(st.floats(-40.0, 0.0), min_size=40, max_size=80))
+    def test_enough_draws_always_remain(self, log_likely):
+        weight, effective, trust = weigh(np.array(log_likely))
+        assert weight.sum() == pytest.approx(1.0)
+        assert effective >= min(16.0, len(log_likely) / 2) - 1e-6
+        assert 0.0 <= trust <= 1.0
+
+    def test_without_a_shortage_it_is_bayes_rule(self):
+        """Two equal hypotheses, likelihoods 3 : 1."""
+        log_likely = np.log(np.tile([0.75, 0.25], 40))
+        weight, _, trust = weigh(log_likely)
+        assert trust == 1.0
+        assert weight[::2].sum() == pytest.approx(0.75)
+
+    @given(seed=st.integers(0, 500), count=st.integers(1, 60))
+    def test_resampling_keeps_proportions(self, seed, count):
+        """Systematic resampling: each draw is taken w·n times, rounded up or down."""
+        weight = np.random.default_rng(seed).dirichlet(np.ones(20))
+        index, share = resample(weight, count)
+        assert share.sum() == pytest.approx(1.0)
+        assert len(set(index.tolist())) == index.size
+        assert (np.abs(share - weight[index]) <= 1.0 / count + 1e-12).all()
+
+
+class TestLearn:
+    def test_a_wetter_reading_moves_the_date_later(self):
+        day = 80
+        forecast = follow(bank("shed"), oak(), 200, today=BEGUN + 80)
+        middle = float(np.median(expected(forecast, at(day, 20.0))))
+        wetter = learn(
+            bank("shed"), oak(), [at(day, middle + 3.0)], 500, today=BEGUN + 80
+        )
+        drier = learn(
+            bank("shed"), oak(), [at(day, middle - 3.0)], 500, today=BEGUN + 80
+        )
+        assert wetter.above == pytest.approx(3.0, abs=1.0)
+        assert wetter.moved(16.0) > 0 > drier.moved(16.0)
+        assert "above the forecast; the forecast moved" in wetter.sentence(16.0)
+        assert wetter.sentence(16.0).endswith("later")
+        assert drier.sentence(16.0).endswith("earlier")
+
+    def test_the_past_is_the_actual_weather_and_the_range_narrows(self):
+        readings = [at(60, 26.0), at(80, 20.0)]
+        found = learn(bank("shed"), oak(), readings, 400, today=BEGUN + 80)
+        before, after = (
+            np.subtract(*quantiles(t.mean[80], t.weight, [0.9, 0.1]))
+            for t in (found.before, found.after)
+        )
+        assert after < 0.6 * before
+        assert found.after.actual_to == BEGUN + 80
+
+    def test_an_impossible_reading_is_questioned_kept_and_not_used(self):
+        readings = [at(60, 25.0), at(75, 21.0), at(80, 6.0)]
+        found = learn(bank("shed"), oak(), readings, 300, today=BEGUN + 80)
+        assert [d.reading.mc for d in found.doubts] == [6.0]
+        assert "kept, not used" in found.doubts[0].reason
+        plain = learn(bank("shed"), oak(), readings[:2], 300, today=BEGUN + 80)
+        same = np.abs(
+            quantiles(found.after.mean[200], found.after.weight, [0.5])[0]
+            - quantiles(plain.after.mean[200], plain.after.weight, [0.5])[0]
+        )
+        assert same < 0.3
+
+    def test_of_three_the_one_that_two_speak_against_is_questioned(self):
+        readings = [at(100, 9.0), at(101, 19.5), at(102, 19.0)]
+        found = learn(bank("shed"), oak(), readings, 300, today=BEGUN + 110)
+        assert [d.reading.mc for d in found.doubts] == [9.0]
+        assert len(found.used) == 2
+
+    def test_without_readings_nothing_changes(self):
+        found = learn(bank("shed"), oak(), [], 200, today=BEGUN + 50)
+        assert found.after is found.before
+        assert found.sentence(20.0) == "no reading was used; the forecast stays"
+
+    def test_where_the_past_is_unknown_years_are_weighed_too(self):
+        begun = D("2025-04-01")
+        found = learn(
+            bank("shed"), oak(begun), [Evidence(begun + 80, 26.0)], 300,
+        )  # fmt: skip
+        share = np.bincount(found.after.year - 2007, weights=found.after.weight)
+        assert share.max() > 1.3 * share.min()
+        assert found.moved(20.0) > 0
+
+
+class TestSettling:
+    def test_a_sure_date_needs_no_reading(self):
+        traces = follow(bank("shed"), oak(), 300, members=draw(8, 8))
+        assert not cannot_tell(traces, 60.0, BEGUN)
+
+    def test_the_reading_it_names_narrows_the_date(self):
+        """The gain it promises is had, in the mean over truths drawn from itself."""
+        stack = Stack(Board("white oak", "8/4"), (Leg(0, D("2025-04-01")),))
+        traces = follow(bank("shed"), stack, 1400)
+        assert cannot_tell(traces, 15.0, stack.begun)
+        best = best_reading(traces, 15.0, stack.begun)
+        assert best is not None
+        assert best.day > stack.begun
+        assert best.range_then < 0.8 * best.range_now
+        days = np.minimum(traces.first_below(15.0), traces.days + 365.0)
+        there = expected(traces, Evidence(best.day, None, best.part))
+        rng = np.random.default_rng(5)
+        left = []
+        for truth in rng.integers(days.size, size=40):
+            mc = there[truth] + rng.normal()
+            reading = Evidence(best.day, float(mc), best.part)
+            weight = np.exp(log_likelihood(there, reading))
+            low, high = quantiles(days, weight / weight.sum(), [0.1, 0.9])
+            left.append(high - low)
+        assert np.mean(left) < 0.85 * best.range_now
+
+
+WOODS = (("white oak", "4/4"), ("red oak", "8/4"), ("sugar maple", "4/4"))
+PLACES = (("shed", 15.0), ("shed=loft", 13.0), ("outdoor=stack-roof", 16.0))
+
+
+def hidden_truth(place, target, wood, rng):
+    """One stack with hidden levers and three noisy readings; None if unfit."""
+    year, month = int(rng.integers(2008, 2015)), int(rng.choice([3, 4, 5, 6, 9, 10]))
+    begun = D(f"{year}-{month:02d}-01")
+    stack = Stack(Board(*wood), (Leg(0, begun),))
+    fresh = bank(place, 24, 77)
+    drawn = draw(64, 23, int(rng.integers(10**6)))
+    k = rng.integers(64)
+    hidden = Members(
+        drawn.factor[[k]], drawn.sorption[[k]], drawn.start[[k]], drawn.air[[k]] + 1
+    )
+    path = follow(fresh, stack, 900, members=hidden, years=[year + 1])
+    truth = float(path.first_below(target)[0])
+    mean = path.mean[:, 0]
+    when = [int(np.argmax(mean <= mc)) for mc in (29.0, 24.0, 19.0)]
+    if mean.min() > 19.0 or not when[-1] + 3 < truth < 850:
+        return None
+    readings = []
+    for day in when:
+        sd = Evidence(begun + day, float(mean[day])).spread
+        mc = max(float(mean[day] + rng.normal() * sd), 5.0)
+        readings.append(Evidence(begun + day, mc))
+    left = [y for y in range(2007, 2019) if not year <= y <= year + 2]
+    found = learn(bank(place), stack, readings, 900, today=readings[-1].day, years=left)
+    before, after = (
+        t.range_of(t.first_below(target)) for t in (found.before, found.after)
+    )
+    return truth, min(before[1], 900), min(after[1], 900), after[0] <= truth <= after[2]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [11, 12])
+def test_three_readings_find_a_hidden_truth(seed):
+    """Levers hidden, three noisy readings: error down by 40 %, three in four inside."""
+    rng = np.random.default_rng(seed)
+    cases = [
+        hidden_truth(place, target, WOODS[k % 3], rng)
+        for k in range(12)
+        for place, target in PLACES
+    ]
+    known = np.array([case for case in cases if case is not None])
+    assert len(known) >= 20
+    error_before = np.median(np.abs(known[:, 1] - known[:, 0]))
+    error_after = np.median(np.abs(known[:, 2] - known[:, 0]))
+    assert error_after <= 0.6 * error_before
+    assert known[:, 3].mean() >= 0.75
