@@ -17,6 +17,7 @@ from emcforecast.physics.board_layout import (
     GAIN,
     KAPPA,
     LANES,
+    LINE,
     MID,
     ONE,
     SHELL,
@@ -29,16 +30,16 @@ from emcforecast.physics.board_layout import (
     U,
 )
 from emcforecast.physics.board_solve import eliminate, first_stage, second_stage
-from emcforecast.physics.board_surface import (
-    look_ahead,
-    meet_air,
-    rain_on,
-    scale_diffusion,
-)
+from emcforecast.physics.board_surface import meet_air, rain_on
 from emcforecast.physics.compiled import compiled
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+
+
+@compiled()
+def _advance_hour(hour: int, hours: int, wrap: bool) -> int:
+    return hour - hours if wrap and hour >= hours else hour
 
 
 @compiled()
@@ -49,23 +50,34 @@ def _fetch_air(
     wrap: bool,
     place: Index,
     hour: Index,
+    alike: bool,
 ) -> bool:
     """Copy each lane's hour of air into the workspace; tell whether any is wet."""
-    wet = False
-    for b in range(LANES):
-        h = hour[b]
-        if h >= hours and wrap:
-            h -= hours
-        hour[b] = h + 1
-        inside = h < hours
-        row = U((place[b] * hours + (h if inside else 0)) * AIR_COLUMNS)
-        lane = U(b)
+    if alike:
+        h = _advance_hour(hour[0], hours, wrap)
+        hour[0] = h + 1
+        row = U((place[0] * hours + (h if h < hours else 0)) * AIR_COLUMNS)
         for k in range(U(AIR_COLUMNS)):
-            w[FIRST_AIR + k * N + lane] = air[row + k]
-        if not inside:
-            w[A_REST + lane] = np.nan
-        wet |= w[A_RAIN + lane] > 0.0 or w[FILM + lane] > 0.0
-    return wet
+            value = air[row + k]
+            for b in range(N):
+                w[FIRST_AIR + k * N + b] = value
+        if h >= hours:
+            for b in range(N):
+                w[A_REST + b] = np.nan
+    else:
+        for b in range(LANES):
+            h = _advance_hour(hour[b], hours, wrap)
+            hour[b] = h + 1
+            row = U((place[b] * hours + (h if h < hours else 0)) * AIR_COLUMNS)
+            lane = U(b)
+            for k in range(U(AIR_COLUMNS)):
+                w[FIRST_AIR + k * N + lane] = air[row + k]
+            if h >= hours:
+                w[A_REST + lane] = np.nan
+    wet = 0
+    for b in range(N):
+        wet += int(w[A_RAIN + b] + w[FILM + b] > 0.0)
+    return wet > 0
 
 
 @compiled(fused=True)
@@ -179,7 +191,9 @@ def run_blocks(
     out : ndarray, shape (records, 3, boards)
         Mean, shell and core at the start and after every `every` steps.
     """
-    w = np.empty(WORKSPACE)
+    # A vector that straddles two cache lines costs double: begin on a line.
+    room = np.empty(WORKSPACE + LINE)
+    w = room[(-(room.ctypes.data // 8)) % LINE :]
     place = np.empty(LANES, np.int64)
     hour = np.empty(LANES, np.int64)
     leg = np.empty(LANES, np.int64)
@@ -192,8 +206,10 @@ def run_blocks(
     for block in range(first, stop):
         column = block * LANES
         _load(w, state, board, column, cells)
+        alike = legs == 1
         for b in range(LANES):
             at = column + b
+            alike &= leg_air[0, at] == leg_air[0, column] and start[at] == start[column]
             place[b] = leg_air[0, at]
             hour[b] = start[at]
             leg[b] = 0
@@ -215,11 +231,8 @@ def run_blocks(
                         w[FILM_COEFFICIENT + U(b)] = leg_film[k, column + b]
                         w[FILM_MOST + U(b)] = leg_most[k, column + b]
                         k += 1
-            wet = _fetch_air(w, air, hours, wrap, place, hour)
-            scale_diffusion(w)
-            meet_air(w, isotherm, diffusion, last, half)
-            look_ahead(w, last, width[last], inverse, lean, diffusion)
-            meet_air(w, isotherm, diffusion, last, half)
+            wet = _fetch_air(w, air, hours, wrap, place, hour, alike)
+            meet_air(w, isotherm, diffusion, last, width, inverse, lean)
             if wet:
                 rain_on(w, last, half, diffusion)
             eliminate(w, n, width, inverse, lean, diffusion)

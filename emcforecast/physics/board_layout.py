@@ -9,6 +9,8 @@ import numpy as np
 
 LANES = 64
 """Boards in a block."""
+LINE = 8
+"""Numbers in a cache line."""
 MAX_CELLS = 48
 """Most cells in half a board."""
 AIR_COLUMNS = 8
@@ -23,11 +25,11 @@ N = U(LANES)
 ONE = U(1)
 # An odd number of rows more than needed keeps equal rows out of one cache set.
 SPAN = (MAX_CELLS + 1) * LANES
-# Fields by cell: content, content at mid-step, face conductance, inverse pivot,
+# Fields by cell: content, content at mid-step, factor of the matrix, inverse pivot,
 # right-hand side.
 CONTENT = U(0)
 MID = U(SPAN)
-FACE = U(2 * SPAN)
+RATIO = U(2 * SPAN)
 PIVOT = U(3 * SPAN)
 RHS = U(4 * SPAN)
 ROWS = 5 * SPAN
@@ -53,10 +55,12 @@ ROWS = 5 * SPAN
     SUM,
     SUM_SHELL,
     SUM_CORE,
-) = (U(ROWS + LANES * k) for k in range(21))
-WORKSPACE = ROWS + LANES * 21
+    CARRY,
+    FORWARD,
+) = (U(ROWS + LANES * k) for k in range(23))
+WORKSPACE = ROWS + LANES * 23
 """Length of one block's workspace."""
 FIRST_AIR = U(ROWS)
 
 AHEAD = (1.0 - GAMMA) / GAMMA
-TINY = 1e-300
+TINY = 1e-200

@@ -31,10 +31,87 @@ from emcforecast.physics.compiled import compiled
 
 Array = NDArray[np.float64]
 
+AHEAD_HALF = 0.5 / GAMMA
+"""Half a step over the step's own unit, GAMMA Δt."""
+
+
+@compiled(inline=True, fused=True)
+def _polynomial(
+    u: float, d0: float, d1: float, d2: float, d3: float, d4: float, d5: float
+) -> float:
+    return d0 + u * (d1 + u * (d2 + u * (d3 + u * (d4 + u * d5))))
+
+
+@compiled(inline=True, fused=True)
+def _balance(
+    y: float,
+    r: float,
+    content: float,
+    rest: float,
+    rest_y: float,
+    by_rest: float,
+    h: float,
+    k: float,
+    wetting: float,
+    a: float,
+    c1: float,
+    c2: float,
+    n2: float,
+    scale: float,
+    most: float,
+    film: float,
+    free: float,
+    thin: float,
+    d0: float,
+    d1: float,
+    d2: float,
+    d3: float,
+    d4: float,
+    d5: float,
+    cap: float,
+) -> tuple[float, float, float]:
+    """One step nearer to the surface's balance; y, its r and the conductance to air.
+
+    r is the inverse of the product of the two denominators, kept to divide less.
+    """
+    dry = 1.0 - h * k
+    den = 1.0 + (c1 + c2 * y) * y
+    wet = k + wetting * y
+    r_den, r_wet = r * wet, r * den
+    num = (a + n2 * y) * y
+    surface = scale * (y + num * r_den)
+    # Half a cell of wood, at the content midway between cell and surface.
+    v = min(0.5 * (content + surface), cap)
+    half_cell = thin * _polynomial(v, d0, d1, d2, d3, d4, d5)
+    through = half_cell * scale
+    excess = half_cell * (content - surface) - film * (dry * y - h * k) * r_wet
+    bend = (a + 2.0 * n2 * y) * den - num * (c1 + 2.0 * c2 * y)
+    slope = through * (1.0 + bend * r_den * r_den) + film * (
+        dry * k + h * k * wetting
+    ) * (r_wet * r_wet)
+    y = min(max(y + excess / slope, 0.0), most)
+    den = 1.0 + (c1 + c2 * y) * y
+    wet = k + wetting * y
+    r = 1.0 / (den * wet)
+    bend = a + n2 * (y + rest_y) + (n2 * c1 - a * c2) * y * rest_y
+    inner = through * (1.0 + bend * (r * wet * by_rest))
+    outer = film * dry * (r * den)
+    # The lesser of series / total and free / gap, with one division.
+    series, total = half_cell * outer, inner + outer + TINY
+    gap = max(content - rest, TINY)
+    held = series * gap < free * total
+    return y, r, (series if held else free) / (total if held else gap)
+
 
 @compiled(fused=True)
 def meet_air(
-    w: Array, isotherm: Array, diffusion: Array, last: np.uint64, half: float
+    w: Array,
+    isotherm: Array,
+    diffusion: Array,
+    last: np.uint64,
+    width: Array,
+    inverse: Array,
+    lean: Array,
 ) -> None:
     """Conductance from the surface cell to the air, and the content it pulls to.
 
@@ -45,12 +122,16 @@ def meet_air(
     n = a + 2 K1 K2, c1 = 2 + a, c2 = 1 + a + K1 K2, and the flux with evaporative
     cooling is B [(1 - h K) y - h K]/(K + (K + P) y). What half a cell of wood
     brings, g (u_1 - u_s), less the flux is concave in y, so Newton's step never
-    passes the root from below; one step an hour, from the hour before, is enough.
+    passes the root from below; two steps an hour, from the hour before, are enough.
 
     The conductance is the chord from the air's own rest content u_e, with the
     common factor y - y_e divided out: nothing cancels near rest, it is never
     negative, and the surface cannot be carried past u_e. Wood that stays wet at
     the surface gives the flux of free water.
+
+    Between the two, the thin surface cell is carried half a step ahead by itself,
+    implicitly: extrapolation alone is wrong for it when the air jumps from hour to
+    hour.
     """
     w0, w1, w2 = isotherm[0], isotherm[1], isotherm[2]
     k0, k1, k2 = isotherm[3], isotherm[4], isotherm[5]
@@ -59,99 +140,56 @@ def meet_air(
     d0, d1, d2 = diffusion[0], diffusion[1], diffusion[2]
     d3, d4, d5, cap = diffusion[3], diffusion[4], diffusion[5], diffusion[6]
     cell = last * N
+    below = cell - N
+    s, half = width[last], inverse[last]
+    out, far = inverse[last - ONE], lean[last - ONE]
+    near = 1.0 - far
     for b in range(N):
+        rate = w[KAPPA + b] * w[A_DIFFUSIVITY + b]
+        w[A_DIFFUSIVITY + b] = rate
+        thin = rate * half
         t = w[A_TEMPERATURE + b]
         k = k0 + t * (k1 + t * k2)
         a = p0 + t * (p1 + t * p2)
         ab = a * (q0 + t * (q1 + t * q2))
-        weight = (w0 + t * (w1 + t * w2)) / 18.0
-        scale = 1.0 / weight
+        weight = w0 + t * (w1 + t * w2)
         c1, c2, n2 = 2.0 + a, 1.0 + a + ab, a + 2.0 * ab
         h = w[A_HUMIDITY + b]
         rest = w[A_REST + b]
         rest_y = w[A_REST_Y + b]
         cooling = w[A_COOLING + b]
+        wetting = k + cooling
         content = w[MID + cell + b]
         film = w[FILM_COEFFICIENT + b] * w[A_DENSITY + b]
         y = w[SURFACE_Y + b]
-        most = k / (1.0 - k)
-        # Half a cell of wood, at the content midway between cell and surface.
-        at_surface = scale * (y + (a + n2 * y) * y / (1.0 + (c1 + c2 * y) * y))
-        v = min(0.5 * (content + at_surface), cap)
-        rate = w[A_DIFFUSIVITY + b]
-        half_cell = (
-            rate * (d0 + v * (d1 + v * (d2 + v * (d3 + v * (d4 + v * d5))))) * half
-        )
-        drive = half_cell * (content - rest)
-        through = half_cell * scale
-        dry = 1.0 - h * k
-        e = k + cooling
-        film_slope = film * (dry * k + h * k * e)
-        den = 1.0 + (c1 + c2 * y) * y
-        wet = k + e * y
-        r = 1.0 / (den * wet)
-        r_den, r_wet = r * wet, r * den
-        num = (a + n2 * y) * y
-        value = (
-            through * (y + num * r_den - rest * weight)
-            + film * (dry * y - h * k) * r_wet
-        )
-        slope = (
-            through
-            * (
-                1.0
-                + ((a + 2.0 * n2 * y) * den - num * (c1 + 2.0 * c2 * y)) * r_den * r_den
-            )
-            + film_slope * r_wet * r_wet
-        )
-        y = min(max(y + (drive - value) / slope, 0.0), most)
-        den = 1.0 + (c1 + c2 * y) * y
+        # 18/W, K/(1 - K), 1/(1 + P) and 1/den(y_e), with one division.
         den_rest = 1.0 + (c1 + c2 * rest_y) * rest_y
-        bend = a + n2 * (y + rest_y) + (n2 * c1 - a * c2) * y * rest_y
-        wet = k + e * y
-        r = 1.0 / (den * den_rest * wet)
-        inner = through * (1.0 + bend * (r * wet))
-        outer = film * dry * (r * den * den_rest)
-        series = half_cell * outer / (inner + outer + TINY)
-        free = film * max(1.0 - h, 0.0) / (1.0 + cooling) + TINY
-        w[SURFACE_Y + b] = y
-        w[CONDUCTANCE + b] = min(series, free / max(content - rest, TINY))
-        w[TARGET + b] = rest
-
-
-@compiled(fused=True)
-def scale_diffusion(w: Array) -> None:
-    """Make the hour's relative diffusion each board's own, in the step's units."""
-    for b in range(N):
-        w[A_DIFFUSIVITY + b] = w[KAPPA + b] * w[A_DIFFUSIVITY + b]
-
-
-@compiled(fused=True)
-def look_ahead(
-    w: Array, last: np.uint64, s: float, inverse: Array, lean: Array, diffusion: Array
-) -> None:
-    """Carry the thin surface cell half a step ahead by itself, implicitly.
-
-    Extrapolation alone is wrong for it when the air jumps from hour to hour.
-    """
-    d0, d1, d2 = diffusion[0], diffusion[1], diffusion[2]
-    d3, d4, d5, cap = diffusion[3], diffusion[4], diffusion[5], diffusion[6]
-    c = last * N
-    below = c - N
-    half = 0.5 / GAMMA
-    out, far = inverse[last - ONE], lean[last - ONE]
-    near = 1.0 - far
-    for b in range(N):
-        v = min(near * w[MID + below + b] + far * w[MID + c + b], cap)
-        face = (
-            w[A_DIFFUSIVITY + b]
-            * (d0 + v * (d1 + v * (d2 + v * (d3 + v * (d4 + v * d5)))))
-            * out
+        open_, damp = 1.0 - k, 1.0 + cooling
+        first, second = weight * open_, damp * den_rest
+        both = 1.0 / (first * second)
+        scale = 18.0 * open_ * second * both
+        most = k * weight * second * both
+        free = film * max(1.0 - h, 0.0) * (first * den_rest * both) + TINY
+        by_rest = first * damp * both
+        r = 1.0 / ((1.0 + (c1 + c2 * y) * y) * (k + wetting * y))
+        y, r, conductance = _balance(
+            *(y, r, content, rest, rest_y, by_rest, h, k, wetting, a, c1, c2, n2),
+            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, d5, cap),
         )
-        u = w[CONDUCTANCE + b] * half
-        g = face * half
-        carried = s * w[CONTENT + c + b] + u * w[TARGET + b] + g * w[MID + below + b]
-        w[MID + c + b] = carried / (s + u + g)
+        v = min(near * w[MID + below + b] + far * content, cap)
+        g = rate * _polynomial(v, d0, d1, d2, d3, d4, d5) * out * AHEAD_HALF
+        u = conductance * AHEAD_HALF
+        content = (s * w[CONTENT + cell + b] + u * rest + g * w[MID + below + b]) / (
+            s + u + g
+        )
+        y, r, conductance = _balance(
+            *(y, r, content, rest, rest_y, by_rest, h, k, wetting, a, c1, c2, n2),
+            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, d5, cap),
+        )
+        w[MID + cell + b] = content
+        w[SURFACE_Y + b] = y
+        w[CONDUCTANCE + b] = conductance
+        w[TARGET + b] = rest
 
 
 @compiled(fused=True)
