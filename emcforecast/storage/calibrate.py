@@ -36,8 +36,10 @@ PLAIN_SHIFT, HEATED_SHIFT = 2, 6
 """Hours from which clocks plainly disagree, in unheated and in heated places."""
 FOLDS = 4
 """Parts of the window, each held out once."""
+USE_GAIN = 0.15
+"""Tuning must better the held-out error by this share to be used at all."""
 LEAST_GAIN = 0.03
-"""A further lever must better the held-out error by this share."""
+"""A further lever must better it by this share more."""
 SALT_HUMIDITY = 75.4
 """% RH over saturated table salt at 20 to 25 °C (Greenspan 1977: 75.5 to 75.3)."""
 
@@ -258,9 +260,10 @@ def _choose(
         found = _held_out(window, setting, names, days, folds, loose)
         # A set no larger than the best so far need only be better; a larger one
         # must earn its further lever.
-        larger = len(names) > len(best or ())
-        bar = least.score * (1.0 - LEAST_GAIN if larger else 1.0)
-        if found.score < bar:
+        gain = LEAST_GAIN if best and len(names) > len(best) else 0.0
+        bar = least.score * (1.0 - (gain if best else USE_GAIN))
+        moisture_worse = found.rmse_emc > stated.rmse_emc
+        if found.score < bar and not moisture_worse:
             best, least = names, found
     return best, least, stated
 

@@ -24,11 +24,13 @@ VAPOUR_SD = 0.06
 """In the logarithm of a day's vapour pressure."""
 DAYS_PER_FACT = 3.0
 """Days of a logger that tell as much as one independent day would."""
-PRIOR_SD_TIMES = 0.35
+PRIOR_SD_TIMES = 0.3
 """Prior of a lever given by a factor: standard deviation of its logarithm."""
-PRIOR_SD_PLUS = 1.0
+PRIOR_SD_PLUS = 0.7
 """Prior of a lever given by a step: standard deviations in its likely half-range."""
-LOOSEST = 2.0
+PLAINLY_WRONG = 1.3
+"""Score above which the stated setting is plainly wrong."""
+LOOSEST = 2.5
 """Priors are widened up to this where the stated setting is plainly wrong."""
 LEAST_HOURS = 12
 """Hours a day needs for its mean to count."""
@@ -108,8 +110,8 @@ class Errors:
 
     @property
     def score(self) -> float:
-        """One number to choose by: a moisture error counts twice a kelvin."""
-        return math.hypot(self.rmse_emc, 0.5 * self.rmse_t)
+        """One number to choose by: 1 % MC counts as much as 4 K."""
+        return math.hypot(self.rmse_emc, 0.25 * self.rmse_t)
 
 
 def looseness(stated: Errors) -> float:
@@ -118,9 +120,9 @@ def looseness(stated: Errors) -> float:
     Examples
     --------
     >>> looseness(Errors(1.0, 0.5)), looseness(Errors(2.0, 4.0))
-    (1.0, 2.0)
+    (1.0, 2.5)
     """
-    return min(max(stated.score, 1.0), LOOSEST)
+    return min(max(stated.score / PLAINLY_WRONG, 1.0), LOOSEST)
 
 
 def run_window(
