@@ -22,6 +22,9 @@ K = (0.805, 0.000736, -0.00000273)
 K1 = (6.27, -0.00938, -0.000303)
 K2 = (1.91, 0.0407, -0.000293)
 
+LARGE = 400_000
+"""Pairs from which the compiled kernel is worth its import."""
+
 Branch = Literal["mid", "drying", "wetting"]
 Array = NDArray[np.float64]
 
@@ -52,7 +55,10 @@ def coefficients(temperature: ArrayLike) -> tuple[Array, Array, Array, Array]:
 
 
 def equilibrium_moisture_content(
-    temperature: ArrayLike, relative_humidity: ArrayLike, branch: Branch = "mid"
+    temperature: ArrayLike,
+    relative_humidity: ArrayLike,
+    branch: Branch = "mid",
+    out: Array | None = None,
 ) -> Array:
     """Moisture content at which wood neither gains nor loses in steady air.
 
@@ -65,6 +71,8 @@ def equilibrium_moisture_content(
     branch : {"mid", "drying", "wetting"}
         Middle of the hysteresis loop (the published table), or the value reached
         from above or from below.
+    out : ndarray, optional
+        Where to write the result; a new array when left out.
 
     Returns
     -------
@@ -88,14 +96,44 @@ def equilibrium_moisture_content(
     >>> round(float(equilibrium_moisture_content(21.1, 65.0)), 1)
     12.0
     """
-    w, k, k1, k2 = coefficients(temperature)
-    h = np.clip(np.asarray(relative_humidity, dtype=np.float64), 0.0, 100.0) / 100.0
+    t, rh = np.broadcast_arrays(
+        np.asarray(temperature, dtype=np.float64),
+        np.asarray(relative_humidity, dtype=np.float64),
+    )
+    if t.size >= LARGE:
+        return _large(t, rh, BRANCH_FACTOR[branch], out)
+    w, k, k1, k2 = coefficients(t)
+    h = np.clip(rh, 0.0, 100.0) / 100.0
     x = k * h
     a = k1 * x
     b = a * k2 * x
     den = 1.0 + a + b
     numerator = x * den + (a + 2.0 * b) * (1.0 - x)
     result: Array = BRANCH_FACTOR[branch] * 1800.0 * numerator / (w * (1.0 - x) * den)
+    if out is not None:
+        out[...] = result
+        return out
+    return result
+
+
+def _large(t: Array, rh: Array, factor: float, out: Array | None) -> Array:
+    """Compiled and spread over the cores: the same sum, to the last digits."""
+    from emcforecast.physics.sorption_kernel import emc_into
+
+    result = np.empty(t.shape) if out is None else out
+    flat = result.reshape(-1)
+    polynomials = np.array(
+        [*(v / (1800.0 * factor) for v in W), *(v / 100.0 for v in K), *K1, *K2]
+    )
+    emc_into(
+        np.ascontiguousarray(t).reshape(-1),
+        np.ascontiguousarray(rh).reshape(-1),
+        flat,
+        polynomials,
+        COLDEST,
+    )
+    if out is not None and not np.shares_memory(flat, out):
+        out[...] = flat.reshape(out.shape)
     return result
 
 
