@@ -37,12 +37,12 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 
-@compiled()
+@compiled(inline=True)
 def _advance_hour(hour: int, hours: int, wrap: bool) -> int:
     return hour - hours if wrap and hour >= hours else hour
 
 
-@compiled()
+@compiled(inline=True)
 def _fetch_air(
     w: Array,
     air: Array,
@@ -51,6 +51,7 @@ def _fetch_air(
     place: Index,
     hour: Index,
     alike: bool,
+    rainy: bool,
 ) -> bool:
     """Copy each lane's hour of air into the workspace; tell whether any is wet."""
     if alike:
@@ -74,6 +75,8 @@ def _fetch_air(
                 w[FIRST_AIR + k * N + lane] = air[row + k]
             if h >= hours:
                 w[A_REST + lane] = np.nan
+    if not rainy:
+        return False
     wet = 0
     for b in range(N):
         wet += int(w[A_RAIN + b] + w[FILM + b] > 0.0)
@@ -183,7 +186,7 @@ def run_blocks(
     grid : ndarray, shape (4, cells)
         Width, inverse distance to the next centre (in the last place, of the last
         centre to the surface), weight of the next cell at the face, outer edge.
-    isotherm, diffusion : ndarray, shape (12,), (7,)
+    isotherm, diffusion : ndarray, shape (12,), (6,)
         See `emcforecast.physics.board_air`.
     state : ndarray, shape (2 cells + 3, boards)
         Content by cell, content extrapolated half a step by cell, surface variable,
@@ -207,9 +210,13 @@ def run_blocks(
         column = block * LANES
         _load(w, state, board, column, cells)
         alike = legs == 1
+        rainy = False
         for b in range(LANES):
             at = column + b
             alike &= leg_air[0, at] == leg_air[0, column] and start[at] == start[column]
+            for k in range(legs):
+                rainy |= leg_most[k, at] > 0.0
+            rainy |= state[2 * cells + 1, at] > 0.0
             place[b] = leg_air[0, at]
             hour[b] = start[at]
             leg[b] = 0
@@ -231,7 +238,7 @@ def run_blocks(
                         w[FILM_COEFFICIENT + U(b)] = leg_film[k, column + b]
                         w[FILM_MOST + U(b)] = leg_most[k, column + b]
                         k += 1
-            wet = _fetch_air(w, air, hours, wrap, place, hour, alike)
+            wet = _fetch_air(w, air, hours, wrap, place, hour, alike, rainy)
             meet_air(w, isotherm, diffusion, last, width, inverse, lean)
             if wet:
                 rain_on(w, last, half, diffusion)

@@ -26,13 +26,15 @@ ONE = U(1)
 # An odd number of rows more than needed keeps equal rows out of one cache set.
 SPAN = (MAX_CELLS + 1) * LANES
 # Fields by cell: content, content at mid-step, factor of the matrix, inverse pivot,
-# right-hand side.
+# right-hand side, what a cell hands to the next. The compiler tells written rows from
+# read ones by ranges: fields that one loop writes lie together, after those it reads.
 CONTENT = U(0)
 MID = U(SPAN)
 RATIO = U(2 * SPAN)
 PIVOT = U(3 * SPAN)
 RHS = U(4 * SPAN)
-ROWS = 5 * SPAN
+CARRY = U(5 * SPAN)
+ROWS = 6 * SPAN
 (
     A_DIFFUSIVITY,
     A_DENSITY,
@@ -55,10 +57,8 @@ ROWS = 5 * SPAN
     SUM,
     SUM_SHELL,
     SUM_CORE,
-    CARRY,
-    FORWARD,
-) = (U(ROWS + LANES * k) for k in range(23))
-WORKSPACE = ROWS + LANES * 23
+) = (U(ROWS + LANES * k) for k in range(21))
+WORKSPACE = ROWS + LANES * 21
 """Length of one block's workspace."""
 FIRST_AIR = U(ROWS)
 

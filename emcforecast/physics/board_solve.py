@@ -13,7 +13,6 @@ from emcforecast.physics.board_layout import (
     CARRY,
     CONDUCTANCE,
     CONTENT,
-    FORWARD,
     GAIN,
     MID,
     ONE,
@@ -32,7 +31,7 @@ Array = NDArray[np.float64]
 TWO = U(2)
 
 
-@compiled(fused=True)
+@compiled(inline=True, fused=True)
 def eliminate(
     w: Array,
     cells: np.uint64,
@@ -49,47 +48,72 @@ def eliminate(
     r_i = g_i/D_i: D_i = s_i + g_i + c_{i-1}, c_i = r_i (s_i + c_{i-1}), all positive.
     Forward y_i = b_i + r_{i-1} y_{i-1}, back x_i = y_i/D_i + r_i x_{i+1}.
     """
-    d0, d1, d2 = diffusion[0], diffusion[1], diffusion[2]
-    d3, d4, d5, cap = diffusion[3], diffusion[4], diffusion[5], diffusion[6]
-    for b in range(N):
-        w[CARRY + b] = 0.0
-        w[FORWARD + b] = 0.0
+    d0, d1, d2, d3, d4 = (
+        *(diffusion[0], diffusion[1], diffusion[2]),
+        *(diffusion[3], diffusion[4]),
+    )
+    cap = diffusion[5]
     last = cells - ONE
-    for i in range(last):
+    zero = U(0)
+    s, out, far = width[zero], inverse[zero], lean[zero]
+    near = 1.0 - far
+    for b in range(N):
+        v = min(near * w[MID + b] + far * w[MID + N + b], cap)
+        g = w[A_DIFFUSIVITY + b] * out
+        g *= d0 + v * (d1 + v * (d2 + v * (d3 + v * d4)))
+        pivot = 1.0 / (s + g)
+        ratio = g * pivot
+        y = s * w[CONTENT + b]
+        w[CARRY + b] = ratio * s
+        w[RATIO + b] = ratio
+        w[PIVOT + b] = pivot
+        w[RHS + b] = y
+    # Two cells a turn, so that what one hands to the next stays in registers.
+    for i in range(ONE, last, TWO):
+        j = i + ONE
         c = i * N
-        above = c + N
+        below, next_, above = c - N, c + N, c + N + N
         s, out, far, near = width[i], inverse[i], lean[i], 1.0 - lean[i]
-        e0, e1, e2, e3, e4, e5 = (
-            *(d0 * out, d1 * out, d2 * out),
-            *(d3 * out, d4 * out, d5 * out),
-        )
+        a0, a1, a2, a3, a4 = d0 * out, d1 * out, d2 * out, d3 * out, d4 * out
+        s_2, out, far_2, near_2 = width[j], inverse[j], lean[j], 1.0 - lean[j]
+        b0, b1, b2, b3, b4 = d0 * out, d1 * out, d2 * out, d3 * out, d4 * out
         for b in range(N):
-            v = min(near * w[MID + c + b] + far * w[MID + above + b], cap)
-            g = w[A_DIFFUSIVITY + b] * (
-                e0 + v * (e1 + v * (e2 + v * (e3 + v * (e4 + v * e5))))
-            )
-            held = s + w[CARRY + b]
+            rate = w[A_DIFFUSIVITY + b]
+            middle = w[MID + next_ + b]
+            v = min(near * w[MID + c + b] + far * middle, cap)
+            g = rate * (a0 + v * (a1 + v * (a2 + v * (a3 + v * a4))))
+            held = s + w[CARRY + below + b]
             pivot = 1.0 / (held + g)
             ratio = g * pivot
-            y = s * w[CONTENT + c + b] + w[FORWARD + b]
-            w[CARRY + b] = ratio * held
-            w[FORWARD + b] = ratio * y
+            y = s * w[CONTENT + c + b] + w[RATIO + below + b] * w[RHS + below + b]
             w[RATIO + c + b] = ratio
             w[PIVOT + c + b] = pivot
             w[RHS + c + b] = y
+            v = min(near_2 * middle + far_2 * w[MID + above + b], cap)
+            g = rate * (b0 + v * (b1 + v * (b2 + v * (b3 + v * b4))))
+            held = s_2 + ratio * held
+            y = s_2 * w[CONTENT + next_ + b] + ratio * y
+            pivot = 1.0 / (held + g)
+            ratio = g * pivot
+            w[CARRY + next_ + b] = ratio * held
+            w[RATIO + next_ + b] = ratio
+            w[PIVOT + next_ + b] = pivot
+            w[RHS + next_ + b] = y
     c = last * N
+    below = c - N
     s = width[last]
     for b in range(N):
         g = w[CONDUCTANCE + b]
         gap = w[TARGET + b]
-        pivot = 1.0 / (s + g + w[CARRY + b])
+        pivot = 1.0 / (s + g + w[CARRY + below + b])
         w[PIVOT + c + b] = pivot
-        x = (s * w[CONTENT + c + b] + w[FORWARD + b] + g * gap) * pivot
+        y = s * w[CONTENT + c + b] + w[RATIO + below + b] * w[RHS + below + b]
+        x = (y + g * gap) * pivot
         w[RHS + c + b] = x
         w[GAIN + b] += AHEAD * g * (gap - x)
 
 
-@compiled(fused=True)
+@compiled(inline=True, fused=True)
 def first_stage(w: Array, cells: np.uint64) -> None:
     """Back substitution of the first stage."""
     for j in range(ONE, cells - ONE, TWO):
@@ -108,7 +132,7 @@ def first_stage(w: Array, cells: np.uint64) -> None:
         w[RHS + b] = w[RHS + b] * w[PIVOT + b] + w[RATIO + b] * w[RHS + N + b]
 
 
-@compiled(fused=True)
+@compiled(inline=True, fused=True)
 def second_stage(w: Array, cells: np.uint64, width: Array) -> None:
     """Forward and back substitution of the second stage; the new content."""
     old, new = width[U(0)] * (1.0 - AHEAD), width[U(0)] * AHEAD

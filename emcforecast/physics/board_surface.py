@@ -37,9 +37,9 @@ AHEAD_HALF = 0.5 / GAMMA
 
 @compiled(inline=True, fused=True)
 def _polynomial(
-    u: float, d0: float, d1: float, d2: float, d3: float, d4: float, d5: float
+    u: float, d0: float, d1: float, d2: float, d3: float, d4: float
 ) -> float:
-    return d0 + u * (d1 + u * (d2 + u * (d3 + u * (d4 + u * d5))))
+    return d0 + u * (d1 + u * (d2 + u * (d3 + u * d4)))
 
 
 @compiled(inline=True, fused=True)
@@ -67,12 +67,11 @@ def _balance(
     d2: float,
     d3: float,
     d4: float,
-    d5: float,
     cap: float,
-) -> tuple[float, float, float]:
-    """One step nearer to the surface's balance; y, its r and the conductance to air.
+) -> tuple[float, float, float, float]:
+    """One step nearer to the surface's balance: y, its r and the conductance to air.
 
-    r is the inverse of the product of the two denominators, kept to divide less.
+    The conductance comes as numerator and denominator. r is the inverse of the product of the two denominators, kept to divide less.
     """
     dry = 1.0 - h * k
     den = 1.0 + (c1 + c2 * y) * y
@@ -82,7 +81,7 @@ def _balance(
     surface = scale * (y + num * r_den)
     # Half a cell of wood, at the content midway between cell and surface.
     v = min(0.5 * (content + surface), cap)
-    half_cell = thin * _polynomial(v, d0, d1, d2, d3, d4, d5)
+    half_cell = thin * _polynomial(v, d0, d1, d2, d3, d4)
     through = half_cell * scale
     excess = half_cell * (content - surface) - film * (dry * y - h * k) * r_wet
     bend = (a + 2.0 * n2 * y) * den - num * (c1 + 2.0 * c2 * y)
@@ -100,10 +99,10 @@ def _balance(
     series, total = half_cell * outer, inner + outer + TINY
     gap = max(content - rest, TINY)
     held = series * gap < free * total
-    return y, r, (series if held else free) / (total if held else gap)
+    return y, r, series if held else free, total if held else gap
 
 
-@compiled(fused=True)
+@compiled(inline=True, fused=True)
 def meet_air(
     w: Array,
     isotherm: Array,
@@ -138,7 +137,7 @@ def meet_air(
     p0, p1, p2 = isotherm[6], isotherm[7], isotherm[8]
     q0, q1, q2 = isotherm[9], isotherm[10], isotherm[11]
     d0, d1, d2 = diffusion[0], diffusion[1], diffusion[2]
-    d3, d4, d5, cap = diffusion[3], diffusion[4], diffusion[5], diffusion[6]
+    d3, d4, cap = diffusion[3], diffusion[4], diffusion[5]
     cell = last * N
     below = cell - N
     s, half = width[last], inverse[last]
@@ -172,33 +171,32 @@ def meet_air(
         free = film * max(1.0 - h, 0.0) * (first * den_rest * both) + TINY
         by_rest = first * damp * both
         r = 1.0 / ((1.0 + (c1 + c2 * y) * y) * (k + wetting * y))
-        y, r, conductance = _balance(
+        y, r, over, under = _balance(
             *(y, r, content, rest, rest_y, by_rest, h, k, wetting, a, c1, c2, n2),
-            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, d5, cap),
+            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, cap),
         )
         v = min(near * w[MID + below + b] + far * content, cap)
-        g = rate * _polynomial(v, d0, d1, d2, d3, d4, d5) * out * AHEAD_HALF
-        u = conductance * AHEAD_HALF
-        content = (s * w[CONTENT + cell + b] + u * rest + g * w[MID + below + b]) / (
-            s + u + g
-        )
-        y, r, conductance = _balance(
+        g = rate * _polynomial(v, d0, d1, d2, d3, d4) * out * AHEAD_HALF
+        over *= AHEAD_HALF
+        content = s * w[CONTENT + cell + b] + g * w[MID + below + b]
+        content = (under * content + over * rest) / (under * (s + g) + over)
+        y, r, over, under = _balance(
             *(y, r, content, rest, rest_y, by_rest, h, k, wetting, a, c1, c2, n2),
-            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, d5, cap),
+            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, cap),
         )
         w[MID + cell + b] = content
         w[SURFACE_Y + b] = y
-        w[CONDUCTANCE + b] = conductance
+        w[CONDUCTANCE + b] = over / under
         w[TARGET + b] = rest
 
 
-@compiled(fused=True)
+@compiled(inline=True, fused=True)
 def rain_on(w: Array, last: np.uint64, half: float, diffusion: Array) -> None:
     """Let the film take rain and give vapour; hold a wet surface at saturation."""
     d0, d1, d2 = diffusion[0], diffusion[1], diffusion[2]
-    d3, d4, d5, cap = diffusion[3], diffusion[4], diffusion[5], diffusion[6]
+    d3, d4, cap = diffusion[3], diffusion[4], diffusion[5]
     cell = last * N
-    wet_d = d0 + cap * (d1 + cap * (d2 + cap * (d3 + cap * (d4 + cap * d5))))
+    wet_d = _polynomial(cap, d0, d1, d2, d3, d4)
     for b in range(N):
         film = w[FILM + b] + w[A_RAIN + b]
         film = min(film, w[FILM_MOST + b])

@@ -105,7 +105,7 @@ def temperature_factor(temperature: ArrayLike) -> Array:
 
 @lru_cache(maxsize=8)
 def content_polynomial(slope: float = SLOPE) -> tuple[float, ...]:
-    """Polynomial of degree 5 in u that stands for `content_factor` in the kernel.
+    """Polynomial of degree 4 in u that stands for `content_factor` in the kernel.
 
     Parameters
     ----------
@@ -115,8 +115,8 @@ def content_polynomial(slope: float = SLOPE) -> tuple[float, ...]:
     Returns
     -------
     tuple of float
-        Six coefficients, constant first, then the content above which it is
-        constant; within 3e-7 of the exponential between 0 and fibre saturation.
+        Five coefficients, constant first, then the content above which it is
+        constant; within 1e-5 of the exponential between 0 and fibre saturation.
 
     Examples
     --------
@@ -124,11 +124,11 @@ def content_polynomial(slope: float = SLOPE) -> tuple[float, ...]:
     (1.0, 0.0)
     """
     if slope == 0.0:
-        return (1.0, 0.0, 0.0, 0.0, 0.0, 0.0, FIBRE_SATURATION)
-    nodes = np.cos(np.pi * (np.arange(6) + 0.5) / 6.0)
+        return (1.0, 0.0, 0.0, 0.0, 0.0, FIBRE_SATURATION)
+    nodes = np.cos(np.pi * (np.arange(5) + 0.5) / 5.0)
     u = 0.5 * FIBRE_SATURATION * (1.0 + nodes)
     values = np.exp(slope * (u - REFERENCE_CONTENT))
-    powers = np.linalg.solve(np.vander(u, 6, increasing=True), values)
+    powers = np.linalg.solve(np.vander(u, 5, increasing=True), values)
     return (*powers.tolist(), FIBRE_SATURATION)
 
 
