@@ -71,7 +71,8 @@ def _balance(
 ) -> tuple[float, float, float, float]:
     """One step nearer to the surface's balance: y, its r and the conductance to air.
 
-    The conductance comes as numerator and denominator. r is the inverse of the product of the two denominators, kept to divide less.
+    The conductance comes as numerator and denominator. r is the inverse of the
+    product of the two denominators of the balance. Both spare a division.
     """
     dry = 1.0 - h * k
     den = 1.0 + (c1 + c2 * y) * y
