@@ -207,9 +207,9 @@ def dry(
             "furniture wants 7 to 9, outdoor work about 15 to 20"
         )
     route = _route(begun, setting, moves)
-    places = list(dict.fromkeys(s.text() for s, _ in route))
-    bank = air_bank(weather, [as_setting(p) for p in places], seed=seed, progress=say)
-    legs = tuple(Leg(places.index(s.text()), day) for s, day in route)
+    places = [s for k, (s, _) in enumerate(route) if s not in [r[0] for r in route[:k]]]
+    bank = air_bank(weather, places, seed=seed, progress=say)
+    legs = tuple(Leg(places.index(place), day) for place, day in route)
     ordered = tuple(sorted(cuts, key=lambda cut: cut.day))
     _check_cuts(ordered, begun)
     slowest, *others = sorted(boards, key=lambda b: -b.thickness_mm)
