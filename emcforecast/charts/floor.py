@@ -1,15 +1,18 @@
 """The picture of `floor`: twelve months against moisture content."""
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.ticker import MultipleLocator
 from numpy.typing import NDArray
 
 from emcforecast.charts import style
+from emcforecast.charts.room import Room
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.forecast.targets import Target
 from emcforecast.forecast.year_round import smooth
+from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -19,12 +22,22 @@ if TYPE_CHECKING:
 
 Row = NDArray[np.float64]
 
+DASHES: dict[str, Any] = {"outdoor": "-", "shed": (0, (7, 1.5)), "indoor": (0, (2, 1))}
+"""One stroke a setting, so that colour is not all that tells them apart."""
+HEAD = 0.06
+"""Room above the highest band, share of it."""
+WORD_HEIGHT = 0.05
+"""Of a line of words, share of the axis."""
+WIDE_LETTER, NARROW_LETTER, BOLD = 2.9, 7.2, 1.25
+"""Width of a letter, days; how much wider a bold one of the larger size is."""
+
 
 def floor_figure(
     answer: "Floor",
     titles: Mapping[str, str],
     *,
-    targets: Mapping[str, float],
+    targets: Sequence[Target],
+    system: UnitSystem = "si",
     source: str = "",
     look: Look = LIGHT,
     narrow: bool = False,
@@ -37,8 +50,10 @@ def floor_figure(
         What `floor` found.
     titles : mapping
         Words for each setting, such as "open-sided shed".
-    targets : mapping of str to float
-        Lines to draw: words and moisture content, %.
+    targets : sequence of Target
+        Moistures to mark: a band for a range, a dashed line for a number.
+    system : {"us", "si"}
+        Units of the thickness.
     source : str
         Where the weather comes from, with its attribution.
     look : Look
@@ -50,43 +65,42 @@ def floor_figure(
     -------
     Figure
         A band per setting from the driest to the dampest year in ten, the middle
-        year as a line, the targets dashed.
+        year as a line, the targets marked.
     """
     fig, axes = style.figure(look, narrow=narrow)
     days = np.arange(365) + 0.5
+    bands = {}
     for name, setting in answer.settings.items():
         colour = look.of(name)
         low, middle, high = (smooth(row, 7) for row in setting.day_range)
         axes.fill_between(days, low, high, color=colour, alpha=0.22, linewidth=0)
-        axes.plot(days, middle, color=colour, linewidth=2.0)
-        _place_bar(axes, setting, middle, colour)
-        at = int(np.argmax(middle))
-        axes.annotate(
-            titles[name],
-            (days[at], high[at]),
-            xytext=(0, 4),
-            textcoords="offset points",
-            ha="left" if at < 120 else "right" if at > 245 else "center",
-            color=colour,
-            fontsize=9.5,
-            fontweight="bold",
-        )
-    for word, value in targets.items():
-        axes.axhline(value, color=look.mark, linewidth=1.1, linestyle=(0, (5, 4)))
-        axes.annotate(
-            word,
-            (_clear_day(answer, value), value),
-            xytext=(0, 3),
-            textcoords="offset points",
-            ha="center",
-            color=look.mark,
-            fontsize=8.5,
-        )
+        axes.plot(days, middle, color=colour, linewidth=2.0, linestyle=DASHES[name])
+        bands[name] = _place_bar(axes, setting, (low, middle, high), colour)
+    for target in targets:
+        _mark(axes, target, look)
+    bottom = max(0.0, min(4.0, np.floor(axes.get_ylim()[0])))
+    top = max(float(high.max()) for _, high in bands.values()) * (1 + HEAD)
+    axes.set_ylim(bottom, top)
+    lines = [np.full(365, target.high) for target in targets if target.low is None]
+    room = Room(
+        *(bottom, top, (top - bottom) * WORD_HEIGHT),
+        [*bands.values(), *zip(lines, lines, strict=True)],
+    )
+    letter = NARROW_LETTER if narrow else WIDE_LETTER
+    for name, (low, high) in bands.items():
+        word = titles[name]
+        spot = room.place(low, high, letter * BOLD * len(word))
+        _write(axes, word, spot, look.of(name), 9.5, weight="bold")
+    for target in targets:
+        level = np.full(365, target.high)
+        foot = level if target.low is None else np.full(365, target.low)
+        spot = room.place(foot, level, letter * len(target.words))
+        _write(axes, target.words, spot, look.mark, 8.5)
     style.month_axis(axes, look)
-    axes.set_ylim(bottom=max(0.0, min(4.0, np.floor(axes.get_ylim()[0]))))
     axes.yaxis.set_major_locator(MultipleLocator(2))
     axes.set_ylabel("moisture content, % of oven-dry mass")
     board = answer.board
+    join = "\n" if narrow else " "
     years = len(answer.years)
     spread = (
         f"line: middle of {years} years; band: driest to dampest year in ten"
@@ -94,7 +108,7 @@ def floor_figure(
         else "one year: no year-to-year range"
     ) + "; upright bar: were the place not quite as taken"
     axes.set_title(
-        f"{board.thickness_mm:.0f} mm {board.species}, dry, left in each place",
+        f"{board.size.label(system)} {board.species}, air-dry,{join}left in each place",
         loc="left",
         fontsize=11,
         color=look.ink,
@@ -103,24 +117,59 @@ def floor_figure(
     return fig
 
 
-def _place_bar(axes: "Axes", setting: "SettingFloor", middle: Row, colour: str) -> None:
-    """Mark, at the lowest day, what the place itself leaves open."""
+def _write(
+    axes: "Axes",
+    word: str,
+    spot: tuple[float, float],
+    colour: str,
+    size: float,
+    weight: str = "normal",
+) -> None:
+    axes.annotate(
+        word, spot, ha="center", va="center", color=colour, fontsize=size, weight=weight
+    )
+
+
+def _mark(axes: "Axes", target: Target, look: Look) -> None:
+    """Mark a target: a hatched band, or a dashed line where only the top matters."""
+    if target.low is None:
+        axes.axhline(target.high, color=look.mark, linewidth=1.1, linestyle=(0, (5, 4)))
+        return
+    axes.axhspan(
+        target.low,
+        target.high,
+        facecolor="none",
+        edgecolor=look.mark,
+        alpha=0.35,
+        hatch="///",
+        linewidth=0,
+        zorder=0,
+    )
+
+
+def _place_bar(
+    axes: "Axes", setting: "SettingFloor", rows: tuple[Row, Row, Row], colour: str
+) -> tuple[Row, Row]:
+    """Mark, at the lowest day, what the place itself leaves open.
+
+    Returns the lower and upper edge of what is drawn for the setting, by day.
+    """
+    low, middle, high = rows
     day = int(np.argmin(middle))
-    lowest = setting.lowest
-    low = middle[day] + lowest.place.low - lowest.p50
-    high = middle[day] + lowest.place.high - lowest.p50
+    least = setting.lowest
+    ends = [
+        middle[day] + end - least.p50 for end in (least.place.low, least.place.high)
+    ]
     axes.plot(
         [day + 0.5] * 2,
-        [low, high],
+        ends,
         color=colour,
         linewidth=1.4,
         marker="_",
         markersize=9,
     )
-
-
-def _clear_day(answer: "Floor", level: float) -> int:
-    """Day of the year on which a label at a level is farthest from every curve."""
-    curves = np.concatenate([s.day_range for s in answer.settings.values()])
-    gap = np.nanmin(np.abs(curves - level), axis=0)
-    return int(np.argmax(gap[50:315])) + 50
+    low, high = low.copy(), high.copy()
+    about = slice(max(day - 4, 0), day + 5)
+    low[about] = np.minimum(low[about], ends[0])
+    high[about] = np.maximum(high[about], ends[1])
+    return low, high

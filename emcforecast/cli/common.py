@@ -215,10 +215,48 @@ class Answer:
     cautions: Sequence[str] = field(default_factory=tuple)
 
 
-def give(answer: Answer, *, as_json: bool, csv_file: Path | None = None) -> None:
-    """Print an answer as text or as JSON, and write the CSV when asked."""
-    if csv_file is not None:
-        write_csv(csv_file, answer.rows)
+def give(
+    answer: Answer,
+    *,
+    as_json: bool,
+    csv_file: Path | None = None,
+    picture: Callable[[], None] | None = None,
+) -> None:
+    """Print an answer as text or as JSON, and write its files.
+
+    Parameters
+    ----------
+    answer : Answer
+        What there is to say.
+    as_json : bool
+        One document and nothing else on stdout.
+    csv_file : Path, optional
+        Also write the rows here.
+    picture : callable, optional
+        Draws and writes the picture.
+
+    Raises
+    ------
+    InputError
+        When a file cannot be written; only after the answer is printed and the
+        other file written, so that nothing long is lost.
+    """
+    failed: list[InputError] = []
+    for write in (
+        None if csv_file is None else lambda: write_csv(csv_file, answer.rows),
+        picture,
+    ):
+        try:
+            if write is not None:
+                write()
+        except InputError as error:
+            failed.append(error)
+    _print(answer, as_json=as_json)
+    if failed:
+        raise failed[0]
+
+
+def _print(answer: Answer, *, as_json: bool) -> None:
     if as_json:
         click.echo(
             to_json(

@@ -1,13 +1,19 @@
 """`emcforecast floor`: the lowest moisture in each setting by month."""
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from emcforecast.cli import common
 
-FURNITURE = {"furniture at 8 %": 8.0}
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from emcforecast.forecast.floor import Floor
+    from emcforecast.forecast.targets import Target
+    from emcforecast.units import UnitSystem
+
 HIGH_FLOORS = ("loft", "attic")
 """Kinds of place whose floor carries the stack."""
 
@@ -21,7 +27,8 @@ HIGH_FLOORS = ("loft", "attic")
     "targets",
     type=click.FloatRange(3.0, 30.0),
     multiple=True,
-    help="A moisture to judge the settings by, %; may be repeated. [default: 8]",
+    help="A moisture to judge the settings by, %; may be repeated. "
+    "[default: furniture, 7 to 9]",
 )
 @common.output_options
 @common.plot_options
@@ -42,6 +49,7 @@ def command(
     """
     from emcforecast.cautions import cautions
     from emcforecast.forecast.floor import floor
+    from emcforecast.forecast.targets import target_for_use, target_of_number
     from emcforecast.report.floor import (
         floor_result,
         floor_rows,
@@ -56,14 +64,13 @@ def command(
     chosen = [parse_setting(text) for text in settings]
     answer = floor(series, species, thickness, chosen, progress=progress)
     system = common.units_or_default(units)
-    wanted = {f"{value:g} %": value for value in targets} or FURNITURE
+    wanted = [target_of_number(value) for value in targets]
+    wanted = wanted or [target_for_use("furniture")]
     sentences = floor_sentences(answer, wanted, system)
     fallbacks = list(
         dict.fromkeys(f for s in answer.settings.values() for f in s.fallbacks)
     )
     kinds = {setting.kind for setting in answer.settings.values()}
-    if options["plot_file"] is not None:
-        _draw(answer, series, wanted, options)
     common.give(
         common.Answer(
             "floor",
@@ -85,10 +92,19 @@ def command(
         ),
         as_json=as_json,
         csv_file=csv_file,
+        picture=None
+        if options["plot_file"] is None
+        else lambda: _draw(answer, series, wanted, system, options),
     )
 
 
-def _draw(answer: Any, series: Any, targets: dict[str, float], options: Any) -> None:
+def _draw(
+    answer: "Floor",
+    series: "xr.Dataset",
+    targets: "list[Target]",
+    system: "UnitSystem",
+    options: dict[str, Any],
+) -> None:
     from emcforecast.charts.floor import floor_figure
     from emcforecast.storage.kinds import KINDS
 
@@ -96,6 +112,7 @@ def _draw(answer: Any, series: Any, targets: dict[str, float], options: Any) -> 
         answer,
         {name: KINDS[s.kind].title for name, s in answer.settings.items()},
         targets=targets,
+        system=system,
         source=common.source_line(series),
         look=common.look(options),
         narrow=options["narrow"],

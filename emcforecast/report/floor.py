@@ -1,13 +1,13 @@
 """The words and tables of `floor`."""
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from emcforecast.forecast.floor import Floor, Lowest, Month, SettingFloor
 from emcforecast.forecast.quantiles import Range
+from emcforecast.forecast.targets import Target
 from emcforecast.forecast.year_round import smooth
 from emcforecast.report.words import (
     SHORT_MONTHS,
@@ -16,13 +16,23 @@ from emcforecast.report.words import (
     wrapped,
 )
 from emcforecast.storage.kinds import KINDS
-from emcforecast.units import UnitSystem, celsius_to_fahrenheit, format_length
+from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 from emcforecast.weather.series import MONTHS
 
 TWO_WAYS = (
-    "Below, EMC is reckoned two ways: hourly, the mean of every hour's; published, "
-    "that of the month's mean air, as printed tables do. A board follows neither "
-    "exactly: its own column is the one to act on."
+    "Go by the board's own columns. EMC is what the air alone would bring a thin "
+    "shaving to: hourly is the mean of every hour's, published that of the month's "
+    "mean air, as printed tables reckon. Boards lag behind both; over a year those "
+    "kept from rain lie nearer the published EMC"
+)
+RAINED_ON = ", rained-on ones above either"
+YEARS_LOW = (
+    "The year's low lies below the months' because it falls in another month in some "
+    "years."
+)
+IN_BRACKETS = (
+    "In brackets: the same, were the place a little unlike what is taken; "
+    "`emcforecast settings` tells what that is."
 )
 OPEN_PLACES = {
     "stack": "in the open, uncovered,",
@@ -38,7 +48,7 @@ def place_words(kind: str) -> str:
 
 
 def floor_sentences(
-    answer: Floor, targets: Mapping[str, float], system: UnitSystem
+    answer: Floor, targets: Sequence[Target], system: UnitSystem
 ) -> list[str]:
     """Say for each setting what a person can act on.
 
@@ -46,8 +56,8 @@ def floor_sentences(
     ----------
     answer : Floor
         What `floor` found.
-    targets : mapping of str to float
-        Words, such as "furniture at 8 %", and the moisture content, %.
+    targets : sequence of Target
+        Moisture contents to judge the settings by.
     system : {"us", "si"}
         Units of the thickness.
 
@@ -56,7 +66,7 @@ def floor_sentences(
     list of str
         One sentence or two a setting.
     """
-    board = f"{format_length(answer.board.thickness_mm, system)} {answer.board.species}"
+    board = f"{answer.board.size.label(system)} {answer.board.species}"
     lines = []
     for name, setting in answer.settings.items():
         lead = _lead(setting, board)
@@ -65,55 +75,67 @@ def floor_sentences(
 
 
 def _lead(setting: SettingFloor, board: str) -> str:
-    curve = smooth(setting.day_range[1])
-    low = int(np.argmin(curve))
     least = setting.lowest
-    span = (
-        f" ({least.p10:.1f} to {least.p90:.1f} in eight years of ten)"
+    low = part_of_month(int(np.argmin(smooth(setting.day_range[1]))))
+    when = (
+        f"in a middling year ({least.p10:.1f} to {least.p90:.1f} in eight of ten), "
+        f"usually in {low},"
         if least.p10 is not None and least.p90 is not None
-        else ""
+        else f"in {low}"
     )
-    year = " of a middling year" if least.p10 is not None else ""
-    text = (
-        f"{_capital(place_words(setting.kind))} {board} gets down to "
-        f"{least.p50:.1f} % in {part_of_month(low)}{year}{span}"
-    )
-    back = _back_above(curve, low)
-    rain = (
-        " without rain, of which the weather tells nothing,"
+    dry = (
+        ", reckoned dry as the weather tells of no rain,"
         if setting.kind == "stack" and not setting.rained_on
         else ""
     )
-    return text.replace(" gets down to", f"{rain} gets down to") + (
-        f" and {back}" if back else ""
+    return (
+        f"{_capital(place_words(setting.kind))} {board}{dry} gets down to "
+        f"{least.p50:.1f} % {when} and {_back_above(setting)}"
     )
 
 
-def _back_above(curve: np.ndarray, low: int) -> str:
-    """Say when the wood has regained a point or two after its lowest."""
-    level = math.floor(float(curve[low])) + 2
-    turned = np.roll(curve, -low)
-    above = np.flatnonzero(turned >= level)
-    if above.size == 0:
-        return f"stays below {level} % all year"
-    return f"is back above {level} % by {part_of_month(low + int(above[0]))}"
+def _back_above(setting: SettingFloor) -> str:
+    """Say in which month the wood has regained a point or two after its lowest."""
+    first = setting.lowest.month
+    level = round(setting.months[first - 1].mean) + 1
+    later = [setting.months[(first + k) % 12] for k in range(11)]
+    back = next((m for m in later if m.mean > level), None)
+    if back is None:
+        return f"stays below {level} % on average all year"
+    return f"is back above {level} % on average by {MONTHS[back.month - 1]}"
 
 
 def _verdict(
-    name: str, setting: SettingFloor, answer: Floor, targets: Mapping[str, float]
+    name: str, setting: SettingFloor, answer: Floor, targets: Sequence[Target]
 ) -> str:
-    said = []
-    for use, target in targets.items():
-        least = setting.lowest
-        sure = least.p90 if least.p90 is not None else least.p50
-        lucky = least.p10 if least.p10 is not None else least.p50
-        if sure <= target:
-            said.append(f"{use} can be reached here {_window(setting, target)}")
-        elif lucky <= target:
-            said.append(f"{use} is reached only in the drier years")
-        else:
-            said.append(f"{use} needs {_elsewhere(name, answer, target)}")
+    said = [_judged(name, setting, answer, target) for target in targets]
     return " and ".join(said) if said else "waiting longer only follows the seasons"
+
+
+def _judged(name: str, setting: SettingFloor, answer: Floor, target: Target) -> str:
+    lucky, sure, years = _ends(setting.lowest)
+    if sure <= target.high:
+        return f"{target.words} can be reached here {_window(setting, target.high)}"
+    if lucky > target.high:
+        return f"{target.words} needs {_elsewhere(name, answer, target.high)}"
+    if not years:
+        return (
+            f"{target.words} is touch and go here, {lucky:.1f} to {sure:.1f} % as the "
+            "place may be: go by a meter"
+        )
+    if setting.lowest.p50 <= target.high:
+        return (
+            f"{target.words} is reached here in most years, "
+            f"{_window(setting, target.high)}, not in the dampest"
+        )
+    return f"{target.words} is reached only in the drier years"
+
+
+def _ends(least: Lowest) -> tuple[float, float, bool]:
+    """Return the driest and dampest low, and whether they are those of years."""
+    if least.p10 is None or least.p90 is None:
+        return least.place.low, least.place.high, False
+    return least.p10, least.p90, True
 
 
 def _window(setting: SettingFloor, target: float) -> str:
@@ -122,7 +144,7 @@ def _window(setting: SettingFloor, target: float) -> str:
     if len(fit) == 12:
         return "all year"
     if not fit:
-        return f"for a while in {MONTHS[setting.lowest.month - 1]}"
+        return f"for a while about {MONTHS[setting.lowest.month - 1]}"
     start = next((i for i in fit if (i - 1) % 12 not in fit), fit[0])
     end = next((i for i in _after(fit, start) if (i + 1) % 12 not in fit), start)
     return (
@@ -140,7 +162,7 @@ def _elsewhere(name: str, answer: Floor, target: float) -> str:
     others = [
         KINDS[other.kind].title
         for key, other in answer.settings.items()
-        if key != name and (other.lowest.p90 or other.lowest.p50) <= target
+        if key != name and _ends(other.lowest)[1] <= target
     ]
     if others:
         return f"the {listed(others, 'or')}"
@@ -159,7 +181,8 @@ def floor_text(
 ) -> str:
     """Lay out the whole answer for a person: sentences, tables, what it rests on."""
     parts = [wrapped(line) for line in sentences]
-    parts += ["", *_overview(answer), "", wrapped(TWO_WAYS), ""]
+    wet = RAINED_ON if any(s.rained_on for s in answer.settings.values()) else ""
+    parts += ["", *_overview(answer), "", wrapped(f"{TWO_WAYS}{wet}."), ""]
     for setting in answer.settings.values():
         parts += [*_details(setting, system), ""]
     parts += [wrapped(line) for line in rests_on]
@@ -168,28 +191,31 @@ def floor_text(
 
 def _overview(answer: Floor) -> list[str]:
     many = len(answer.years) > 1
-    legend = "driest year in ten | middle year | dampest" if many else "one year only"
-    lines = ["Lowest moisture of the month, % of oven-dry mass", f"  {legend}"]
-    settings = list(answer.settings.values())
-    lines.append("         " + "".join(f"{s.name:<24}" for s in settings).rstrip())
+    lines = ["Lowest moisture of each month, % of oven-dry mass"]
     lines.append(
-        "         "
-        + "".join(f"{KINDS[s.kind].title[:22]:<24}" for s in settings).rstrip()
+        "  driest year in ten | middle year | dampest in ten"
+        if many
+        else "  one year of weather: no range over years"
+    )
+    settings = list(answer.settings.values())
+    lines.append(" " * 11 + "".join(f"{s.name:<24}" for s in settings).rstrip())
+    lines.append(
+        " " * 11 + "".join(f"{KINDS[s.kind].title[:22]:<24}" for s in settings).rstrip()
     )
     for index, name in enumerate(MONTHS):
         cells = "".join(f"{_range(s.months[index].lowest):<24}" for s in settings)
-        lines.append(f"{name:<9}".ljust(10)[:10] + cells.rstrip())
+        lines.append(f"{name:<10}{cells.rstrip()}")
     lines.append(
-        "of a year " + "".join(f"{_least(s.lowest):<24}" for s in settings).rstrip()
+        "year low  " + "".join(f"{_least(s.lowest):<24}" for s in settings).rstrip()
     )
     lines.append(
-        "or        "
+        " " * 9
         + "".join(
-            f"{s.lowest.place.low:4.1f} to {s.lowest.place.high:.1f}".ljust(24)
+            f"({s.lowest.place.low:.1f} to {s.lowest.place.high:.1f})".ljust(24)
             for s in settings
         ).rstrip()
     )
-    lines.append("          were the place itself not quite as taken, in a middle year")
+    lines += wrapped(f"{YEARS_LOW} {IN_BRACKETS}" if many else IN_BRACKETS).splitlines()
     return lines
 
 
@@ -208,10 +234,12 @@ def _details(setting: SettingFloor, system: UnitSystem) -> list[str]:
     head = f"{_capital(setting.name)}: {KINDS[setting.kind].title}"
     lines = [
         head,
-        "        air    RH     EMC, %           board, % MC   lowest, % MC",
-        f"        {degree}     %     hourly published  mean          "
+        "        air   humidity   EMC of the air, %   board, % MC  its lowest, % MC",
+        f"        {degree}      % RH     hourly published       mean     "
         + (
-            "driest middle dampest" if setting.lowest.p10 is not None else "of the year"
+            " driest middle dampest"
+            if setting.lowest.p10 is not None
+            else "of the month"
         ),
     ]
     lines += [_detail(month, system) for month in setting.months]
@@ -228,9 +256,9 @@ def _detail(month: Month, system: UnitSystem) -> str:
         else f"{low.p10:6.1f} {low.p50:6.1f} {low.p90:7.1f}"
     )
     return (
-        f"{SHORT_MONTHS[month.month - 1]:<6}{t:6.1f} {month.relative_humidity:5.0f} "
-        f"{month.emc:9.1f} {month.published_basis_emc:9.1f} "
-        f"{month.mean:6.1f}        {lowest}"
+        f"{SHORT_MONTHS[month.month - 1]:<5}{t:6.1f} {month.relative_humidity:8.0f} "
+        f"{month.emc:11.1f} {month.published_basis_emc:8.1f} "
+        f"{month.mean:12.1f}     {lowest}"
     )
 
 
