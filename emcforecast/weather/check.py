@@ -7,12 +7,15 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.gaps import fill_gaps
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.series import MONTHS, require_year
+
+Months = npt.NDArray[np.datetime64]
 
 
 @dataclass(frozen=True)
@@ -156,6 +159,19 @@ def _ranges(ds: xr.Dataset) -> dict[str, dict[str, Any]]:
     return found
 
 
+def _worth_counting(months: Months, known: npt.NDArray[np.bool_]) -> Months:
+    """Leave out a year's month of a few hours where another year's is longer.
+
+    A year by the local clock touches the December before it, or the January after.
+    """
+    touched, where = np.unique(months, return_inverse=True)
+    have = np.bincount(where, known)
+    most = np.zeros(12)
+    calendar = touched.astype(np.int64) % 12
+    np.maximum.at(most, calendar, have)
+    return np.asarray(touched[(have >= 24) | (have == most[calendar])])
+
+
 def _coverage(ds: xr.Dataset) -> tuple[dict[str, Any], ...]:
     known = np.isfinite(ds["air_temperature"].to_numpy())
     known &= np.isfinite(ds["relative_humidity"].to_numpy())
@@ -163,7 +179,8 @@ def _coverage(ds: xr.Dataset) -> tuple[dict[str, Any], ...]:
     calendar = months.astype(np.int64) % 12
     have = np.bincount(calendar, known, minlength=12)
     if ds.attrs["step"] == "hour":
-        touched = np.unique(months)
+        touched = _worth_counting(months, known)
+        have = np.bincount(calendar, known & np.isin(months, touched), minlength=12)
         hours = (touched + 1).astype("datetime64[h]") - touched.astype("datetime64[h]")
         full = np.bincount(
             touched.astype(np.int64) % 12, hours.astype(np.int64), minlength=12

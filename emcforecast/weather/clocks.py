@@ -1,4 +1,4 @@
-"""The file's clock -> UTC: offsets said in names, clock changes, solar time."""
+"""The file's clock -> UTC: offsets said in names, given, or told by the sun."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from emcforecast.weather.formats import Hints
-from emcforecast.weather.quality import plain_count
 from emcforecast.weather.stamps import zone_hours
+from emcforecast.weather.summer_time import standard_time
 
 Times = npt.NDArray[np.datetime64]
 
@@ -104,54 +104,3 @@ def to_utc(
         "sun time at longitude 0 (give --utc-offset, or --longitude)"
     )
     return time, None, notes
-
-
-def standard_time(time: Times) -> tuple[Times, list[str]]:
-    """Undo summer time where the clock's own jumps show it.
-
-    Parameters
-    ----------
-    time : ndarray of datetime64[ns], shape (n,)
-        Local clock times in the order of the file.
-
-    Returns
-    -------
-    ndarray of datetime64[ns]
-        Local standard time.
-    list of str
-        What was found.
-
-    Notes
-    -----
-    An hour that comes twice on a Sunday night in autumn is proof; the hour left out
-    in spring is only believed beside it.
-    """
-    if time.size < 3 or np.isnat(time).any():
-        return time, []
-    steps = np.diff(time)
-    usual = np.median(steps.astype(np.int64)).astype(np.int64).astype("timedelta64[ns]")
-    hour = np.timedelta64(1, "h")
-    if usual <= np.timedelta64(0, "ns") or usual > hour:
-        return time, []
-    days = time.astype("datetime64[D]").astype(np.int64)
-    sunday = (days + 4) % 7 == 0
-    clock = (time - time.astype("datetime64[D]")) / hour
-    night = sunday & (clock <= 4.0)
-    back = np.flatnonzero((steps == usual - hour) & night[1:] & night[:-1])
-    if not back.size:
-        return time, []
-    forth = np.flatnonzero((steps == usual + hour) & night[1:])
-    summer = np.zeros(time.size, dtype=bool)
-    marks = sorted(
-        [(int(i) + 1, False) for i in back] + [(int(i) + 1, True) for i in forth]
-    )
-    state, begin = not marks[0][1], 0
-    for at, state_after in marks:
-        summer[begin:at] = state
-        state, begin = state_after, at
-    summer[begin:] = state
-    out = np.where(summer, time - hour, time)
-    return out, [
-        f"{plain_count(int(back.size), 'autumn hour')} in the file twice: the clock "
-        "keeps summer time, which was undone"
-    ]

@@ -16,6 +16,7 @@ from emcforecast.weather.formats import Hints
 from emcforecast.weather.series import NOMINAL_YEAR
 from emcforecast.weather.stamps import MONTH_NAMES, parse_clock, parse_stamps
 from emcforecast.weather.table import Table
+from emcforecast.weather.years import in_nanoseconds, refuse_early
 
 Times = npt.NDArray[np.datetime64]
 Ints = npt.NDArray[np.int64]
@@ -253,17 +254,21 @@ def _split(
         whole: Ints = np.where(np.isfinite(values), values, -1.0).astype(np.int64)
         return whole
 
+    refuse_early(table.cells(chosen["year"]))
     year = century(numbers("year"))
     names = [table.columns[chosen[n]].name for n in ("year", "hour") if n in chosen]
     if "day_of_year" in chosen and "month" not in chosen:
         start = assemble(year, np.ones_like(year), np.ones_like(year))
-        time = start + (numbers("day_of_year") - 1).astype("timedelta64[D]")
+        time = in_nanoseconds(start) + (numbers("day_of_year") - 1).astype(
+            "timedelta64[D]"
+        )
     elif "day" not in chosen:
         month = _month_numbers(table.cells(chosen["month"]))
-        return assemble(year, month, np.ones_like(year)), False, [], names
+        first = assemble(year, month, np.ones_like(year))
+        return in_nanoseconds(first), False, [], names
     else:
         month = _month_numbers(table.cells(chosen["month"]))
-        time = assemble(year, month, numbers("day"))
+        time = in_nanoseconds(assemble(year, month, numbers("day")))
     notes: list[str] = []
     if "hour" in chosen:
         hour, words = _from_zero(parse_numbers(table.cells(chosen["hour"])).values)
@@ -318,4 +323,4 @@ def _normals(table: Table, at: int) -> Timeline:
             "missing"
         )
     time = assemble(np.full_like(month, NOMINAL_YEAR), month, np.ones_like(month))
-    return Timeline(time, "normals", None, ())
+    return Timeline(in_nanoseconds(time), "normals", None, ())

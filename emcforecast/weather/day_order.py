@@ -16,15 +16,14 @@ Floats = npt.NDArray[np.float64]
 
 
 def assemble(year: Ints, month: Ints, day: Ints) -> Times:
-    """Return dates from their parts, NaT where there is no such day."""
+    """Return days (datetime64[D]) from their parts, NaT where there is no such day."""
     bad = (month < 1) | (month > 12) | (day < 1) | (day > 31) | (year < 1)
     months = (year - 1970) * 12 + np.where(bad, 1, month) - 1
     first = months.astype("datetime64[M]")
     date = first.astype("datetime64[D]") + (day - 1).astype("timedelta64[D]")
     bad |= date.astype("datetime64[M]") != first  # such as 31 April
-    time: Times = date.astype("datetime64[ns]")
-    time[bad] = np.datetime64("NaT")
-    return time
+    date[bad] = np.datetime64("NaT")
+    return np.asarray(date)
 
 
 def order_of(
@@ -85,13 +84,18 @@ def _year_leads(a: Ints, b: Ints, c: Ints, clock: npt.NDArray[np.timedelta64]) -
     smooth = []
     for year, month, day in ((a, b, c), (c, b, a), (c, a, b)):
         time = assemble(century(year), month, day)
-        steps = np.diff((time + clock).astype(np.int64)).astype(np.float64) / 3.6e12
+        steps = _hours_between(time + clock)
         smooth.append(
             not np.isnat(time).any()
             and bool(steps.size)
             and float(np.abs(steps).max()) < 20 * 24.0
         )
     return smooth[0] and not any(smooth[1:])
+
+
+def _hours_between(time: Times) -> Floats:
+    seconds = time.astype("datetime64[s]").astype(np.int64)
+    return np.diff(seconds).astype(np.float64) / 3600.0
 
 
 def century(year: Ints) -> Ints:
@@ -111,8 +115,7 @@ def _by_spacing(
         return True, ""
     spread = []
     for day, month in ((a, b), (b, a)):
-        time: Times = assemble(year, month, day) + clock
-        steps: Floats = np.diff(time.astype(np.int64)).astype(np.float64) / 3.6e12
+        steps = _hours_between(assemble(year, month, day) + clock)
         if steps.size and float(np.median(steps)) < 0:
             steps = -steps
         jumps = float(np.abs(steps).max(initial=0.0))

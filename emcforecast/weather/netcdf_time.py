@@ -11,6 +11,7 @@ import xarray as xr
 
 from emcforecast.errors import WeatherError
 from emcforecast.weather.series import NOMINAL_YEAR
+from emcforecast.weather.years import in_nanoseconds
 
 Times = npt.NDArray[np.datetime64]
 
@@ -113,27 +114,27 @@ def _decoded(variable: xr.DataArray) -> tuple[Times, tuple[str, ...]]:
     units = str(variable.attrs.get("units", ""))
     calendar = str(variable.attrs.get("calendar", "standard")).lower()
     if variable.dtype.kind == "M":
-        return variable.to_numpy().astype("datetime64[ns]"), ()
+        return in_nanoseconds(variable.to_numpy()), ()
     match = re.match(
         r"\s*(second|minute|hour|day|month)s?\s+since\s+(\d{1,4})-(\d{1,2})-(\d{1,2})"
         r"(?:[T\s]+(\d{1,2}):(\d{2})(?::(\d{2}))?)?",
         units,
     )
     if variable.dtype.kind in "OSU":
-        return variable.to_numpy().astype(str).astype("datetime64[ns]"), ()
+        text = variable.to_numpy().astype(str)
+        return in_nanoseconds(text.astype("datetime64[s]")), ()
     if not match:
         if re.match(r"\s*day as %Y%m%d", units):
-            text = [str(int(v)) for v in variable.to_numpy()]
-            return np.array(
-                [f"{t[:4]}-{t[4:6]}-{t[6:8]}" for t in text], "datetime64[ns]"
-            ), ()
+            digits = [f"{int(v):08d}" for v in variable.to_numpy()]
+            days = [f"{t[:4]}-{t[4:6]}-{t[6:8]}" for t in digits]
+            return in_nanoseconds(np.array(days, "datetime64[D]")), ()
         raise WeatherError(f"times are in '{units}', which is no known unit of time")
     count = variable.to_numpy().astype(np.float64)
     year, month, day = int(match[2]), int(match[3]), int(match[4])
     clock = int(match[5] or 0) * 3600 + int(match[6] or 0) * 60 + int(match[7] or 0)
     if match[1] == "month":
         start = np.datetime64(f"{year:04d}-{month:02d}", "M")
-        return (start + np.floor(count).astype(np.int64)).astype("datetime64[ns]"), ()
+        return in_nanoseconds(start + np.floor(count).astype(np.int64)), ()
     per = {"second": 1.0, "minute": 60.0, "hour": 3600.0, "day": 86400.0}[match[1]]
     seconds = np.round(count * per).astype(np.int64) + clock
     if calendar in ("noleap", "365_day"):
@@ -149,7 +150,7 @@ def _decoded(variable: xr.DataArray) -> tuple[Times, tuple[str, ...]]:
     if year < 1582:
         # The mixed calendar is two days off the proleptic one at year 1.
         start = start - np.timedelta64(2, "D") if year <= 1 else start
-    return (start + seconds.astype("timedelta64[s]")).astype("datetime64[ns]"), ()
+    return in_nanoseconds(start + seconds.astype("timedelta64[s]")), ()
 
 
 def _without_leap_days(
@@ -162,5 +163,4 @@ def _without_leap_days(
     index = np.searchsorted(before, of_year, side="right") - 1
     months = ((year + years - 1970) * 12 + index).astype("datetime64[M]")
     date = months.astype("datetime64[D]") + (of_year - before[index])
-    time: Times = (date.astype("datetime64[s]") + rest).astype("datetime64[ns]")
-    return time
+    return in_nanoseconds(date.astype("datetime64[s]") + rest)

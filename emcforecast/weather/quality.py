@@ -26,6 +26,12 @@ LIMITS: dict[str, tuple[float, float, str]] = {
     "shortwave": (-20.0, 1500.0, "W/m²"),
 }
 
+#: How far two readings of one time may lie apart before it is said.
+APART = {
+    "air_temperature": (2.0, "temperature", "K"),
+    "relative_humidity": (10.0, "relative humidity", "%"),
+}
+
 
 def plain_count(count: int, one: str, many: str | None = None) -> str:
     """Return a count with its noun.
@@ -216,7 +222,7 @@ def _onto_hours(
             "look for a wrong date in the file"
         )
     place = ((hours - first) / HOUR).astype(np.int64)
-    notes += _spacing_notes(stamps, place)
+    notes += _spacing_notes(stamps, place, clean)
     axis = first + np.arange(size) * HOUR
     e_pa = vapour_pressure(clean["air_temperature"], clean["relative_humidity"])
     grid: dict[str, Array] = {}
@@ -249,14 +255,18 @@ def _without_strays(stamps: Times) -> slice:
     return slice(begin, end)
 
 
-def _spacing_notes(stamps: Times, place: npt.NDArray[np.int64]) -> list[str]:
+def _spacing_notes(
+    stamps: Times, place: npt.NDArray[np.int64], clean: Mapping[str, Array]
+) -> list[str]:
     notes = []
-    twice = int(np.count_nonzero(np.diff(stamps) == np.timedelta64(0, "ns")))
+    again = np.flatnonzero(np.diff(stamps) == np.timedelta64(0, "ns")) + 1
+    twice = int(again.size)
     if twice:
         notes.append(
             f"{plain_count(twice, 'reading')} with a time already seen; "
             "averaged with the first"
         )
+        notes += disagreement(clean, again)
     distinct, counts = np.unique(place, return_counts=True)
     several = int(np.count_nonzero(counts > 1))
     if several > max(twice, 0.02 * distinct.size):
@@ -265,6 +275,39 @@ def _spacing_notes(stamps: Times, place: npt.NDArray[np.int64]) -> list[str]:
             f"into {plain_count(distinct.size, 'hour')}"
         )
     return notes
+
+
+def disagreement(
+    variables: Mapping[str, Array], again: npt.NDArray[np.intp]
+) -> list[str]:
+    """Say how far readings of one time lie apart, when that is too far.
+
+    Parameters
+    ----------
+    variables : mapping of str to ndarray, shape (n,)
+        Sorted by time, in series units.
+    again : ndarray of int
+        Rows whose time is that of the row before.
+
+    Returns
+    -------
+    list of str
+        A sentence, or none.
+    """
+    for name, (most, words, unit) in APART.items():
+        if name not in variables:
+            continue
+        apart = np.abs(variables[name][again] - variables[name][again - 1])
+        apart = apart[np.isfinite(apart)]
+        many = int(np.count_nonzero(apart > most))
+        if many:
+            verb = "disagrees" if many == 1 else "disagree"
+            return [
+                f"look at the file: {plain_count(many, 'reading')} of a time already "
+                f"seen {verb} on {words}, by up to {apart.max():.1f} {unit}: are two "
+                "places or loggers in it?"
+            ]
+    return []
 
 
 def gather(place: npt.NDArray[np.int64], values: Array, size: int, how: str) -> Array:

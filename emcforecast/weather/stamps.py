@@ -12,6 +12,7 @@ import pandas as pd
 
 from emcforecast.errors import WeatherError
 from emcforecast.weather.day_order import assemble, order_of
+from emcforecast.weather.years import in_nanoseconds, refuse_early
 
 Times = npt.NDArray[np.datetime64]
 Ints = npt.NDArray[np.int64]
@@ -46,9 +47,6 @@ _NAMED_FIRST = re.compile(
     rf"(?:[T,;:_\s]\s*{_TIME}{_ZONE})?\s*$"
 )
 _CLOCK = re.compile(rf"^\s*{_TIME}{_ZONE}\s*$")
-
-FIRST_YEAR, LAST_YEAR = 1700, 2200
-"""Years that a weather record may speak of."""
 
 
 @dataclass(frozen=True)
@@ -130,14 +128,7 @@ def _iso(cells: Sequence[str]) -> Stamps | None:
         when = pd.to_datetime(text, format="ISO8601", utc=True, errors="coerce")
     except (ValueError, OverflowError):
         return None
-    years = when.dt.year.dropna()
-    odd = years[(years < FIRST_YEAR) | (years > LAST_YEAR)]
-    if len(odd):
-        raise WeatherError(
-            f"a time lies in the year {int(odd.iloc[0])}; weather is read from "
-            f"{FIRST_YEAR} to {LAST_YEAR}: correct the clock or the file"
-        )
-    time = when.dt.tz_localize(None).to_numpy(dtype="datetime64[ns]")
+    time = in_nanoseconds(when.dt.tz_localize(None).to_numpy())
     time = time + late.to_numpy(dtype=bool) * np.timedelta64(24, "h")
     read = ~np.isnat(time)
     if read.sum() < 0.5 * len(cells):
@@ -166,7 +157,7 @@ def _numeric(cells: Sequence[str]) -> Stamps:
         text = text.where(~late, text.str.slice(0, 8) + "00" + text.str.slice(10))
         when = pd.to_datetime(text, format=form[length], errors="coerce")
         if when.notna().mean() > 0.9:
-            time = when.to_numpy(dtype="datetime64[ns]")
+            time = in_nanoseconds(when.to_numpy())
             time = time + np.where(
                 late, np.timedelta64(24, "h"), np.timedelta64(0, "h")
             )
@@ -198,7 +189,7 @@ def _numeric(cells: Sequence[str]) -> Stamps:
     # Spreadsheet fractions of a day are rounded to the second.
     seconds = np.round(whole * (scale / 1e9), 0 if scale > 1e9 else 3)
     delta = (seconds * 1e3).astype(np.int64).astype("timedelta64[ms]")
-    time = (np.datetime64(origin, "ms") + delta).astype("datetime64[ns]")
+    time = in_nanoseconds(np.datetime64(origin, "ms") + delta)
     time[~np.isfinite(value)] = np.datetime64("NaT")
     return Stamps(time, utc, (f"times read as {what}",))
 
@@ -215,6 +206,8 @@ def _parts(cells: Sequence[str], day_first: bool | None, header: str) -> Stamps:
     named = parts["b"].str.contains(r"[^\d]", regex=True, na=False).to_numpy(dtype=bool)
     b = np.where(named, _named_months(parts["b"]), _ints(parts["b"].where(~named)))
     c = _ints(parts["c"])
+    refuse_early(parts["a"].dropna().unique())
+    refuse_early(parts["c"].dropna().unique())
     clock, zone, zoned = _clock_of(parts)
     year, month, day, notes = order_of(
         a,
@@ -227,8 +220,7 @@ def _parts(cells: Sequence[str], day_first: bool | None, header: str) -> Stamps:
         header,
         parts["sep"],
     )
-    time = assemble(year, month, day)
-    time = time + clock - zone
+    time = in_nanoseconds(assemble(year, month, day)) + clock - zone
     time[~good.to_numpy(dtype=bool)] = np.datetime64("NaT")
     marked = zoned[good.to_numpy(dtype=bool)]
     if marked.any() and not marked.all():

@@ -29,6 +29,7 @@ from emcforecast.weather.archives.raw import make_raw, place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
 from emcforecast.weather.formats import Hints
+from emcforecast.weather.years import in_nanoseconds
 
 ROOT = "https://www.ncei.noaa.gov/oa/global-historical-climatology-network/hourly"
 #: Checks of the archive that a value failed: consistency L, outlier o, frequent F,
@@ -164,7 +165,7 @@ def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
     rest = ((day - 1) * 24 + hour) * 60 + np.nan_to_num(minute)
     stamps = stamps + np.where(known, rest, 0).astype(np.int64)
     stamps[~known] = np.datetime64("NaT")
-    return stamps.astype("datetime64[ns]")
+    return in_nanoseconds(stamps)
 
 
 def _last(frame: pd.DataFrame, name: str) -> float | None:

@@ -27,6 +27,7 @@ from emcforecast.weather.archives.raw import make_raw, place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
 from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_history
 from emcforecast.weather.formats import Hints
+from emcforecast.weather.years import in_nanoseconds
 
 _LINE = re.compile(rb"\d{4} [ \d]\d [ \d]\d [ \d]\d(?: +-?\d{1,5}){8}[ \r]*")
 COLUMNS = 12
@@ -91,8 +92,6 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     flat = np.fromstring(words, dtype=np.int64, sep=" ") if words else np.empty(0)
     rows = flat.astype(np.int64, copy=False).reshape(-1, COLUMNS)
     year, month, day, hour = rows[:, :4].T
-    if bool(((year < 1800) | (year > 2200)).any()):
-        raise ArchiveError("the ISD-lite reply has impossible years; fetch it again")
     months = (year - 1970) * 12 + month - 1
     stamps = months.astype("datetime64[M]").astype("datetime64[h]")
     stamps = stamps + (day - 1) * 24 + hour
@@ -100,7 +99,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     rain = _tenths(rows[:, 10])
     trace = rows[:, 10] == -1
     notes.count(int(trace.sum()), "trace of rain", "counted as none", "traces of rain")
-    stamps = stamps.astype("datetime64[ns]")
+    stamps = in_nanoseconds(stamps)
     six = np.where(rows[:, 11] == -1, 0.0, _tenths(rows[:, 11]))
     rain = share_out(stamps, np.where(trace, 0.0, rain), six, 6, notes)
     return make_raw(

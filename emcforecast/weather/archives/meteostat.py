@@ -31,6 +31,7 @@ from emcforecast.weather.archives.record import Archive, Place, Request, whole_y
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
 from emcforecast.weather.formats import Hints
+from emcforecast.weather.years import in_nanoseconds
 
 LICENCE = "CC BY 4.0"
 ATTRIBUTION = "Weather data by Meteostat (https://meteostat.net/), CC BY 4.0"
@@ -158,7 +159,7 @@ def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
         days = times(frame["date"])
     elif {"year", "month", "day", "hour"} <= set(frame.columns):
         parts = pd.to_datetime(frame[["year", "month", "day"]], errors="coerce")
-        days = parts.to_numpy().astype("datetime64[ns]")
+        days = in_nanoseconds(parts.to_numpy())
     else:
         raise ArchiveError(
             "the Meteostat reply holds no hours; ask for hourly weather, its daily "

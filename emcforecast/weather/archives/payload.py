@@ -16,6 +16,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from emcforecast.errors import ArchiveError
+from emcforecast.weather.years import in_nanoseconds
 
 Floats = npt.NDArray[np.float64]
 Stamps = npt.NDArray[np.datetime64]
@@ -315,7 +316,7 @@ def times(column: pd.Series[str], form: str = "ISO8601") -> Stamps:
     array(['2019-01-01T01',           'NaT'], dtype='datetime64[h]')
     """
     found = pd.to_datetime(column, errors="coerce", format=form, utc=True)
-    return found.dt.tz_localize(None).to_numpy().astype("datetime64[ns]")
+    return in_nanoseconds(found.dt.tz_localize(None).to_numpy())
 
 
 def numbers(frame: pd.DataFrame, name: str) -> Floats | None:

@@ -33,6 +33,7 @@ from emcforecast.weather.archives.record import Archive, Place, Request, whole_y
 from emcforecast.weather.archives.scale import plain, scaled
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.series import NOMINAL_YEAR
+from emcforecast.weather.years import in_nanoseconds
 
 LICENCE = "free use, acknowledgement asked"
 ATTRIBUTION = (
@@ -260,7 +261,7 @@ def _stamps(year: Floats, month: Floats, day: Floats, hour: Floats) -> Stamps:
     hours = np.where(known, (day - 1) * 24 + hour, 0).astype("timedelta64[h]")
     stamps = months.astype("datetime64[M]").astype("datetime64[h]") + hours
     stamps[~known] = np.datetime64("NaT")
-    return np.asarray(stamps.astype("datetime64[ns]"))
+    return in_nanoseconds(stamps)
 
 
 def _from_csv(payload: bytes, hints: Hints) -> xr.Dataset:

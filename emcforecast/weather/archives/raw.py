@@ -13,6 +13,7 @@ from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.standard_time import standard_time
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.quality import plain_count
+from emcforecast.weather.years import in_nanoseconds
 
 Floats = npt.NDArray[np.float64]
 Stamps = npt.NDArray[np.datetime64]
@@ -88,7 +89,7 @@ def make_raw(
         or bool(np.isfinite(column).any())
     }
     lines = list(notes)
-    stamps = time.astype("datetime64[ns]", copy=False)
+    stamps = in_nanoseconds(time)
     known = ~np.isnat(stamps)
     lost = int(stamps.size - np.count_nonzero(known))
     if lost == stamps.size:
