@@ -17,7 +17,12 @@ from emcforecast.weather.day_course import (
     rain_hours,
     temperature_course,
 )
-from emcforecast.weather.quality import plain_count, without_impossible
+from emcforecast.weather.quality import (
+    disagreement,
+    gather,
+    plain_count,
+    without_impossible,
+)
 from emcforecast.weather.series import make_series
 
 Array = npt.NDArray[np.float64]
@@ -91,6 +96,7 @@ def hourly_from_daily(
     first = stamps.min()
     row = ((stamps - first) / DAY).astype(np.int64)
     days = int(row.max()) + 1
+    repeated = _said_twice(row, clean)
     column = {name: _on_days(row, values, days) for name, values in clean.items()}
     axis = (first + np.arange(days * 24) * np.timedelta64(1, "h")).astype(
         "datetime64[ns]"
@@ -126,13 +132,22 @@ def hourly_from_daily(
         step="hour",
         kind=kind,
         source=source,
-        repairs=[*notes, *found, words],
+        repairs=[*notes, *found, *repeated, words],
         rebuilt_from="day",
         **place,
     )
 
 
 def _on_days(row: npt.NDArray[np.int64], values: Array, days: int) -> Array:
-    out = np.full(days, np.nan)
-    out[row] = values
-    return out
+    return gather(row, values, days, "mean")
+
+
+def _said_twice(row: npt.NDArray[np.int64], values: Mapping[str, Array]) -> list[str]:
+    order = np.argsort(row, kind="stable")
+    again = np.flatnonzero(np.diff(row[order]) == 0) + 1
+    if not again.size:
+        return []
+    return [
+        f"{plain_count(int(again.size), 'day')} already seen; averaged with the first",
+        *disagreement({name: column[order] for name, column in values.items()}, again),
+    ]

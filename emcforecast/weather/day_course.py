@@ -85,10 +85,17 @@ def rain_hours(total: Array, dampness: Array) -> Array:
     Returns
     -------
     ndarray, shape (days, 24)
-        mm per hour; each day's sum is kept.
+        mm per hour; each day's sum is kept, and an unknown one stays unknown.
+
+    Examples
+    --------
+    >>> damp = np.tile(np.arange(24.0), (2, 1))
+    >>> rain_hours(np.array([2.5, np.nan]), damp).sum(axis=1).tolist()
+    [2.5, nan]
     """
     many = np.clip(np.ceil(total), 1, 24)
     rank = np.argsort(np.argsort(-dampness, axis=1, kind="stable"), axis=1)
     wet = rank < many[:, None]
-    result: Array = np.where(wet, (total / many)[:, None], 0.0)
+    fallen = np.where(wet, (total / many)[:, None], 0.0)
+    result: Array = np.where(np.isfinite(total)[:, None], fallen, np.nan)
     return result

@@ -115,8 +115,10 @@ def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
     else:
         wide = np.repeat(swing[month], 24)
         hourly["shortwave"] = sun_from_daily_range(axis, wide, north, east)
-    hourly = {name: v for name, v in hourly.items() if np.isfinite(v).all()}
     repairs = [*ds.attrs["repairs"], COST, *range_note]
+    for name in [n for n, v in hourly.items() if not np.isfinite(v).all()]:
+        del hourly[name]
+        repairs.append(f"{name.replace('_', ' ')} lacks months: not used")
     if "shortwave" not in ds:
         where = "" if "latitude" in ds.attrs else ", at 45° for want of a latitude"
         repairs.append(f"sun taken from the daily range of temperature{where}")
@@ -189,7 +191,7 @@ def _rain(
     length: npt.NDArray[np.int64],
     month: npt.NDArray[np.intp],
 ) -> Array:
-    total = np.nan_to_num(ds["precipitation"].to_numpy())
+    total = ds["precipitation"].to_numpy()
     turn = DAMPNESS[np.arange(month.size) % DAMPNESS.size]
     # Over 60 mm a month it rains on the two dampest of five days, else on the dampest.
     wet = (turn > 1.0) | ((turn > 0.5) & (total[month] > 60.0))
