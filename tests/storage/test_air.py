@@ -210,3 +210,14 @@ def test_snow_keeps_a_roof_from_sun_and_sky(year: xr.Dataset) -> None:
     swing = [x.where(january).groupby("time.day").std().mean() for x in (cold, naked)]
     assert float(swing[0]) < float(swing[1])
     assert np.isfinite(bare).all()
+
+
+def test_a_series_changed_in_place_is_worked_out_anew(year: xr.Dataset) -> None:
+    weather = year.isel(time=slice(0, 2000)).copy(deep=True)
+    before = drivers_of(weather).column("air_temperature").copy()
+    weather["air_temperature"][:] += 1.0
+    after = drivers_of(weather).column("air_temperature")
+    np.testing.assert_allclose(after - before, 1.0)
+    sky = drivers_of(weather).column("sky_loss").copy()
+    weather.attrs["longitude"] = 120.0
+    assert not np.array_equal(drivers_of(weather).column("sky_loss"), sky)
