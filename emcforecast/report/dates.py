@@ -58,4 +58,4 @@ def span(days: int) -> str:
         return f"{round(days / 7)} weeks"
     if days < 730:
         return f"{round(days / 30.44)} months"
-    return f"{days / 365.2425:.1f} years"
+    return f"{round(days / 365.2425, 1):g} years"

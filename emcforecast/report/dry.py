@@ -3,8 +3,11 @@
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
+
 from emcforecast.cautions import cautions
 from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.rest import AT_REST
 from emcforecast.forecast.spread import Reached, bands
 from emcforecast.report.dates import part_of, short, span, spoken
 from emcforecast.report.words import listed, sentence, wrapped
@@ -15,7 +18,11 @@ from emcforecast.wood.risk import worst
 from emcforecast.wood.weight import board_density
 
 FURNITURE = 9.0
-"""Furniture wants 7 to 9 % (published targets); above this it is out of reach."""
+"""Furniture wants 7 to 9 % (published targets)."""
+SOON_AFTER = np.timedelta64(10, "D")
+"""A date this soon after the stack is at rest is no later than that."""
+WORTH_READING = 0.8
+"""A reading is worth asking for that leaves this share of the range or less."""
 WET_CORE = 3.0
 """Core over mean, % MC, at which the core is worth a warning."""
 THICK_MM = 40.0
@@ -43,13 +50,7 @@ def dry_sentences(answer: Dry, system: UnitSystem) -> list[str]:
     list of str
         Whole sentences.
     """
-    said = [_lead(answer, system), _rest(answer)]
-    if answer.floor > FURNITURE:
-        kind = answer.route[-1][0].about
-        said.append(
-            f"Furniture (7 to 9 %) is out of reach in the {kind.title}, whose driest "
-            f"wood is at {answer.floor:.1f} %: finish it indoors."
-        )
+    said = [_lead(answer, system), _rest(answer), _furniture(answer)]
     said += [_settling(answer), _core(answer), _rule(answer), _recent(answer)]
     said += [_other(board.size.label(system), goal) for board, goal in answer.others]
     return [line for line in said if line]
@@ -67,14 +68,14 @@ def _lead(answer: Dry, system: UnitSystem) -> str:
         if goal.p50 == answer.begun == goal.p90:
             return f"{start} It is below {goal.mc:g} % already."
         return (
-            f"{start} At {goal.mc:g} % by {spoken(goal.p50)} in middling weather, by "
-            f"{spoken(goal.p90)} in cautious."
+            f"{start} Likely at {goal.mc:g} % by {spoken(goal.p50)}; to be safe, count "
+            f"on {spoken(goal.p90)}."
         )
     until = f"within the {span(answer.traces.days)} looked at"
     if goal.p50 is not None:
         return (
-            f"{start} At {goal.mc:g} % by {spoken(goal.p50)} in middling weather, but "
-            f"do not count on it: {_share(goal)} get there {until}."
+            f"{start} Likely at {goal.mc:g} % by {spoken(goal.p50)}, but do not count "
+            f"on it: only {_share(goal)} get there {until}."
         )
     also = (
         f" 20 % comes by {spoken(twenty.p50)}."
@@ -105,8 +106,57 @@ def _rest(answer: Dry) -> str:
             f"there lie {seasons}."
         )
     return (
-        f"After {part_of(answer.no_gain_after)} waiting gains nothing: it only "
-        f"follows the seasons, {seasons}."
+        f"After {part_of(answer.no_gain_after)} waiting gains nothing: it is then "
+        f"within {AT_REST:g} % of wood that has lain there for years and only follows "
+        f"the seasons, {seasons}.{_later(answer)}"
+    )
+
+
+def _later(answer: Dry) -> str:
+    """Say why a date of the table may come after waiting has stopped to gain."""
+    goal, rest, settled = answer.target, answer.rest, answer.no_gain_after
+    if settled is None or goal.p50 is None:
+        return ""
+    if goal.p50 > settled + SOON_AFTER:
+        if rest.low <= goal.mc <= rest.high:
+            return (
+                f" {goal.mc:g} % lies within that swing: it comes with a dry season, "
+                "not with waiting, and goes with the next damp one."
+            )
+        return (
+            f" The last of it, down to {goal.mc:g} %, takes longer, but a meter hardly "
+            "tells the difference."
+        )
+    if goal.p90 is None or goal.p90 > settled + SOON_AFTER:
+        return " That is the middle forecast; the cautious one takes longer."
+    return ""
+
+
+def _furniture(answer: Dry) -> str:
+    """Say whether furniture moisture is to be had here, and when."""
+    rest, place = answer.rest, answer.route[-1][0].about.title
+    low, middle, high = rest.lowest
+    dry_wood = f"dry wood there gets down to {middle:.1f} % ({low:.1f} to {high:.1f})"
+    if low > FURNITURE:
+        return (
+            f"Furniture (7 to 9 %) is out of reach in the {place}: {dry_wood}. Finish "
+            "it indoors."
+        )
+    if high > FURNITURE:
+        odds = "more often than not" if middle <= FURNITURE else "only at best"
+        return (
+            f"Furniture (7 to 9 %) is reached in the {place} {odds}: {dry_wood}, "
+            f"usually in {MONTHS[rest.month - 1]}. Go by a meter, or finish it indoors."
+        )
+    back = (
+        f" It is back at {rest.high:.1f} % in the damp season, so take it from there "
+        "in time."
+        if rest.high > FURNITURE
+        else ""
+    )
+    return (
+        f"Furniture (7 to 9 %) can be had in the {place}: {dry_wood}, usually in "
+        f"{MONTHS[rest.month - 1]}.{back}"
     )
 
 
@@ -115,9 +165,14 @@ def _settling(answer: Dry) -> str:
     if one is None:
         return ""
     what = "the core" if one.part == "core" else "the mean (pins a quarter deep)"
-    return (
+    head = (
         f"Can't tell the date of {answer.target.mc:g} % closer than "
-        f"{span(one.range_now)}. A reading of {what} about {spoken(one.day)} would "
+        f"{span(one.range_now)}"
+    )
+    if one.range_then > WORTH_READING * one.range_now:
+        return f"{head}, and no one reading would narrow it much: read it every month."
+    return (
+        f"{head}. A reading of {what} about {spoken(one.day)} would "
         f"settle it most: {one.expected:.0f} % is expected then, and "
         f"{span(one.range_then)} would be left."
     )
@@ -180,7 +235,9 @@ def danger_lines(answer: Dry) -> list[str]:
         if danger.risk in told:
             continue
         told.add(danger.risk)
-        when = f"{spoken(danger.start, False)} to {spoken(danger.end - 1)}"
+        last = danger.end - 1
+        same = str(danger.start)[:4] == str(last)[:4]
+        when = f"{spoken(danger.start, not same)} to {spoken(last)}"
         advice = f"; {danger.advice}" if danger.advice else ""
         lines.append(
             f"{danger.risk.capitalize()}: {danger.level}, {when}. "
@@ -232,7 +289,10 @@ def dry_text(
     parts += [wrapped(line) for line in sentences[1:]]
     dangers = danger_lines(answer)
     if dangers:
-        parts += ["", "What could spoil it (as a quarter of the forecasts have it):"]
+        parts += [
+            "",
+            "What could spoil it (one forecast in four is as bad as this, or worse):",
+        ]
         parts += [wrapped(line) for line in dangers]
     parts.append("")
     if {s.kind for s, _ in answer.route} & set(FLOORS):

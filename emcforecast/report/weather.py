@@ -26,11 +26,12 @@ def rests_on(weather: "xr.Dataset") -> list[str]:
         span = "one year"
     repairs = len(attrs.get("repairs", []))
     mended = f"; {repairs} repairs, see `emcforecast check`" if repairs else ""
-    lines = [f"Rests on: {attrs['source']}, {step}, {span}{mended}."]
+    what = span if attrs["kind"] == "normals" else f"{step}, {span}"
+    lines = [f"Rests on: {attrs['source']}, {what}{mended}."]
     if not has_years(weather):
         lines.append("From one year no year-to-year range can be given.")
     if attrs["step"] == "month":
         lines.append(sentence(COST))
     if attrs.get("attribution"):
-        lines.append(attrs["attribution"])
+        lines.append(sentence(attrs["attribution"]))
     return lines
