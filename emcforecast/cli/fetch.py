@@ -31,6 +31,11 @@ from emcforecast.errors import InputError
     required=True,
     help="The file to write, ending in .nc.",
 )
+@click.option(
+    "--ahead",
+    is_flag=True,
+    help="Also the days up to now and the coming 16 days' weather forecast.",
+)
 @click.option("--offline", is_flag=True, help="Use only what was fetched before.")
 @click.option(
     "--utc-offset",
@@ -43,6 +48,7 @@ def command(
     archive: str,
     years: str | None,
     output: Path,
+    ahead: bool,
     offline: bool,
     utc_offset: float | None,
     as_json: bool,
@@ -56,13 +62,15 @@ def command(
     stopped.
     """
     from emcforecast.weather.archives.registry import archive_named
-    from emcforecast.weather.fetch import fetch_place, find_place
+    from emcforecast.weather.fetch import ahead_of, fetch_place, find_place
     from emcforecast.weather.files import write_weather
     from emcforecast.weather.formats import make_hints
     from emcforecast.weather.session import Session
 
     record = archive_named(archive)
     start, end = _span(years, record.kind, record.since)
+    if ahead and years is None:
+        end = date.today() - timedelta(days=1)
     warnings: list[str] = []
     progress = common.Progress(f"asking {record.title}")
     with Session(offline=offline, say=warnings.append) as session:
@@ -76,6 +84,8 @@ def command(
             hints=make_hints(utc_offset=utc_offset),
             progress=lambda done, of, label: progress(done / of, label or None),
         )
+        if ahead:
+            series = ahead_of(series, where, session=session)
     series.attrs["repairs"] = [*said, *series.attrs["repairs"]]
     write_weather(series, output)
     stamps = series["time"].to_numpy()

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast.errors import WeatherError
-from emcforecast.forecast.ring import Ring, ring_of
+from emcforecast.forecast.ring import HOUR, Ring, ring_of
 from emcforecast.physics.board_air import air_table
 from emcforecast.storage.members import air_members
 from emcforecast.storage.settings import Setting
@@ -49,9 +49,11 @@ class AirBank:
     calendar : bool
         Whether its years are real ones, not a typical year or normals.
     ahead : ndarray, shape (settings × airs, rows, 8) or None
-        The weather forecast that follows the record.
+        The weather forecast, from the local midnight before the record ends.
     fallbacks : tuple of str
         What the weather lacked and what stood in for it.
+    mixed : dict
+        The forecast as it was faded into years so far (`outlook.faded` keeps it).
     """
 
     settings: tuple[Setting, ...]
@@ -64,6 +66,12 @@ class AirBank:
     calendar: bool
     ahead: Array | None = field(default=None, repr=False)
     fallbacks: tuple[str, ...] = ()
+    mixed: dict[int, Array] = field(default_factory=dict, repr=False, compare=False)
+
+    @property
+    def ahead_days(self) -> int:
+        """Whole days from the end of the record that the weather forecast covers."""
+        return 0 if self.ahead is None else self.ahead.shape[1] // 24
 
     def index(
         self, setting: int | NDArray[np.int64], air: NDArray[np.int64]
@@ -119,7 +127,9 @@ def air_bank(
     ring = ring_of(times[:known], offset)
     airs = max(1, min(airs, MOST_ROWS // (ring.hours * len(settings))))
     tables = np.empty((len(settings) * airs, ring.hours, 8))
-    ahead = np.empty((len(settings) * airs, times.size - known, 8))
+    # A forecast made in the afternoon begins with the morning that was.
+    begins = known - int((ring.end - ring.end.astype("datetime64[D]")) // HOUR)
+    ahead = np.empty((len(settings) * airs, times.size - begins, 8))
     transfer = np.empty((len(settings), airs))
     film = np.empty((len(settings), airs))
     fallbacks: list[str] = []
@@ -130,7 +140,7 @@ def air_bank(
         rows = slice(s * airs, (s + 1) * airs)
         whole = air_table(*_columns(air))
         tables[rows] = whole[:, ring.skipped : ring.skipped + ring.hours]
-        ahead[rows] = whole[:, known:]
+        ahead[rows] = whole[:, begins:]
         transfer[s] = _stack_number(air, "surface_transfer")
         film[s] = _stack_number(air, "rain_film")
         fallbacks += [f for f in air.attrs.get("fallbacks", ()) if f not in fallbacks]
@@ -148,7 +158,7 @@ def air_bank(
         airs,
         has_years(hourly) and ring.years > 1,
         weather.attrs["kind"] not in ONE_YEAR_KINDS,
-        ahead if ahead.shape[1] else None,
+        ahead if times.size > known else None,
         tuple(fallbacks),
     )
 

@@ -40,7 +40,12 @@ def trust(hours: int) -> Array:
 
 
 def faded(
-    bank: "AirBank", setting: Index, air: Index, row: Index, days: int
+    bank: "AirBank",
+    setting: Index,
+    air: Index,
+    row: Index,
+    days: int,
+    skip: int = 0,
 ) -> tuple[Array, Index]:
     """Air of the coming days for every board: the forecast, then its own year.
 
@@ -55,7 +60,9 @@ def faded(
     row : ndarray of int, shape (boards,)
         Row of the record at which each board's own year goes on.
     days : int
-        How long, at most the forecast's length.
+        How long, at most the forecast's length less `skip`.
+    skip : int
+        Days of the forecast that are over when the boards begin.
 
     Returns
     -------
@@ -66,37 +73,41 @@ def faded(
     """
     if bank.ahead is None:
         raise ValueError("the bank holds no weather forecast")
-    hours = 24 * days
-    weight = trust(hours)
+    hours = bank.ring.hours
+    first = (row - 24 * skip) % hours
     which = np.stack(
         [
-            np.broadcast_to(bank.index(int(s), air), air.shape) * bank.ring.hours + row
+            np.broadcast_to(bank.index(int(s), air), air.shape) * hours + first
             for s in setting
         ]
     )
     unique, table_of = np.unique(which, return_inverse=True)
-    tables = np.empty((unique.size, hours, 8))
-    for k, code in enumerate(unique):
-        table, first = divmod(int(code), bank.ring.hours)
-        rows = (first + np.arange(hours)) % bank.ring.hours
-        ahead = bank.ahead[table, :hours]
-        tables[k] = _between(bank.tables[table, rows], ahead, weight)
+    # Stacks of one yard meet the same forecast: it is mixed once.
+    new = np.array([code for code in unique if int(code) not in bank.mixed], np.int64)
+    if new.size:
+        rows = (new % hours)[:, None] + np.arange(bank.ahead.shape[1])
+        past = bank.tables[(new // hours)[:, None], rows % hours]
+        weight = trust(bank.ahead.shape[1])
+        mixed = _between(past, bank.ahead[new // hours], weight)
+        bank.mixed.update(zip(new.tolist(), mixed, strict=True))
+    span = slice(24 * skip, 24 * (skip + days))
+    tables = np.stack([bank.mixed[int(code)][span] for code in unique])
     return tables, table_of.reshape(which.shape).astype(np.int64)
 
 
 def _between(past: Array, ahead: Array, weight: Array) -> Array:
     """Mix two air tables in temperature and vapour pressure."""
     t_past, t_ahead = (temperature_of(table) for table in (past, ahead))
-    e_past = vapour_pressure(t_past, 100.0 * past[:, 2])
-    e_ahead = vapour_pressure(t_ahead, 100.0 * ahead[:, 2])
+    e_past = vapour_pressure(t_past, 100.0 * past[..., 2])
+    e_ahead = vapour_pressure(t_ahead, 100.0 * ahead[..., 2])
     t = weight * t_ahead + (1.0 - weight) * t_past
     e = weight * e_ahead + (1.0 - weight) * e_past
-    rain = weight * ahead[:, 7] + (1.0 - weight) * past[:, 7]
+    rain = weight * ahead[..., 7] + (1.0 - weight) * past[..., 7]
     return air_table(t, np.minimum(relative_humidity(t, e), 100.0), rain)
 
 
 def temperature_of(table: Array) -> Array:
     """Return the air temperature (°C) that an air table was made with."""
-    inverse = 1.0 / REFERENCE_KELVIN - np.log(table[:, 0]) / ACTIVATION
+    inverse = 1.0 / REFERENCE_KELVIN - np.log(table[..., 0]) / ACTIVATION
     result: Array = 1.0 / inverse - KELVIN
     return result

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.forecast.lots import DAY
 from emcforecast.forecast.members import Members, draw
 from emcforecast.forecast.quantiles import LEVELS
 from emcforecast.forecast.spread import predictive, quantiles
@@ -200,8 +199,9 @@ def follow(
     member = np.repeat(np.arange(members.count), names.size)
     walk.split(member)
     walk.place(np.tile(rows, members.count))
-    if actual and bank.ahead is not None and today is None:
-        walk.look_ahead(min(days - actual, bank.ahead.shape[1] // DAY))
+    skip = _days_ahead(bank, stack.begun + actual, today)
+    if skip is not None:
+        walk.look_ahead(min(days - actual, bank.ahead_days - skip), skip)
     walk.go(days)
     return _traces(
         walk,
@@ -235,6 +235,16 @@ def _actual_days(bank: "AirBank", begun: Day, today: Day | None) -> int:
     end = bank.ring.end.astype("datetime64[D]")
     last = end if today is None else min(end, today)
     return max(int((last - begun).astype(np.int64)), 0)
+
+
+def _days_ahead(bank: "AirBank", day: Day, today: Day | None) -> int | None:
+    """Days between the end of the record and a day that the weather forecast holds."""
+    if bank.ahead is None or not bank.calendar:
+        return None
+    end = bank.ring.end.astype("datetime64[D]")
+    skip = int((day - end).astype(np.int64))
+    cut_off = today is not None and today < end
+    return None if cut_off or not 0 <= skip < bank.ahead_days else skip
 
 
 def _traces(

@@ -147,13 +147,37 @@ class Walk:
                 self.done += 1
         self._run(day - self.day)
 
-    def look_ahead(self, days: int) -> None:
-        """Run through the weather forecast, faded into each board's own year."""
-        if days <= 0:
-            return
-        setting = self._route()[0]
-        tables, table_of = faded(self.bank, setting, self.lot.air, self.row, days)
-        self._run(days, tables=tables, table_of=table_of)
+    def look_ahead(self, days: int, skip: int = 0) -> None:
+        """Run through the weather forecast, faded into each board's own year.
+
+        Parameters
+        ----------
+        days : int
+            How long.
+        skip : int
+            Days of the forecast that are over already.
+        """
+        last = self.day + days
+        while self.day < last:
+            due = self._next_cut()
+            stop = last if due is None or due >= last else max(due, self.day)
+            if stop > self.day:
+                span = stop - self.day
+                setting = self._route()[0]
+                air = self.lot.air
+                tables, of = faded(self.bank, setting, air, self.row, span, skip)
+                self._run(span, tables=tables, table_of=of)
+                skip += span
+            if stop == due and stop < last:
+                self._cut(self.stack.cuts[self.done])
+                self.done += 1
+
+    def _next_cut(self) -> int | None:
+        """Return the day of the next cut, counted from the first day."""
+        if self.done >= len(self.stack.cuts):
+            return None
+        due = self.stack.cuts[self.done].day - self.stack.begun
+        return int(due.astype(np.int64))
 
     def _route(self) -> tuple[Index, Index]:
         """Return the setting and first day of every leg, counted from now."""

@@ -9,7 +9,8 @@ from datetime import date, timedelta
 import numpy as np
 import xarray as xr
 
-from emcforecast.errors import ArchiveError
+from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.weather.ahead import recent_span, with_forecast
 from emcforecast.weather.archives.hours import series_of
 from emcforecast.weather.archives.raw import join
 from emcforecast.weather.archives.record import Archive, Place, Request
@@ -21,6 +22,10 @@ from emcforecast.weather.kept import kept_path, load_kept, save_kept
 from emcforecast.weather.session import NotThereError, Session, is_settled
 from emcforecast.weather.stations import Near, nearest
 
+#: The archive that forecasts.
+AHEAD = "open-meteo-forecast"
+#: Archives whose weather goes on with it unasked.
+FORECASTING = ("open-meteo",)
 #: Years taken when nobody says which.
 YEARS = 15
 _PAIR = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*,\s*(-?\d+(?:\.\d+)?)\s*")
@@ -310,6 +315,55 @@ def _read(
     return raw
 
 
+def ahead_of(
+    record: xr.Dataset,
+    place: Place,
+    *,
+    session: Session,
+    progress: Progress | None = None,
+) -> xr.Dataset:
+    """Join the recent days and the weather forecast of a place to its record.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Hourly weather series up to some days ago, missing hours still missing.
+    place : Place
+        Where; what it lacks is taken from the record.
+    session : Session
+        Who asks.
+    progress : callable, optional
+        As in `fetch_place`.
+
+    Returns
+    -------
+    xarray.Dataset
+        The series to the end of the forecast; ``attrs["forecast_from"]`` says where
+        the forecast begins.
+
+    Raises
+    ------
+    ArchiveError, WeatherError
+        When there is no forecast to be had, or it cannot be joined.
+    """
+    latitude, longitude = (
+        value if value == value else float(record.attrs.get(name, float("nan")))
+        for name, value in (
+            ("latitude", place.latitude),
+            ("longitude", place.longitude),
+        )
+    )
+    if latitude != latitude or longitude != longitude:
+        raise ArchiveError(
+            "a weather forecast needs the place: name it by LAT,LON, not by a station"
+        )
+    first, last = recent_span()
+    source = archive_named(AHEAD)
+    where = Place(latitude, longitude)
+    series = fetch_place(source, where, first, last, session=session, progress=progress)
+    return with_forecast(record, series)
+
+
 def last_whole_years(count: int = YEARS) -> tuple[date, date]:
     """Return the span of the last whole calendar years.
 
@@ -412,7 +466,8 @@ def fetch_address(text: str, *, offline: bool = False, **hints: object) -> xr.Da
     Returns
     -------
     xarray.Dataset
-        The last whole years; missing hours stay missing.
+        The last whole years; of an archive that also forecasts, up to now and with the
+        days ahead. Missing hours stay missing.
 
     Raises
     ------
@@ -423,11 +478,19 @@ def fetch_address(text: str, *, offline: bool = False, **hints: object) -> xr.Da
     record = archive_named(name)
     start, end = last_whole_years()
     if record.kind == "forecast":
-        start, end = date.today(), date.today() + timedelta(days=15)
+        start, end = recent_span()
     with Session(offline=offline) as session:
         place, said = find_place(where, record, session, (start.year, end.year))
+        if record.id in FORECASTING:
+            end = date.today() - timedelta(days=1)
         series = fetch_place(
             record, place, start, end, session=session, hints=make_hints(**hints)
         )
+        if record.id in FORECASTING:
+            try:
+                series = ahead_of(series, place, session=session)
+            except (ArchiveError, WeatherError) as error:
+                # The record alone still serves; what it lacks is told.
+                said = [*said, f"no weather forecast was joined: {error}"]
     series.attrs["repairs"] = [*said, *series.attrs["repairs"]]
     return series

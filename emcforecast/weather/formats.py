@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 from collections.abc import Callable
 from dataclasses import dataclass, field, fields
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from emcforecast.errors import WeatherError, did_you_mean
@@ -48,6 +49,9 @@ class Hints:
         Which member of an archive file that holds several.
     kind : str, optional
         What the weather is, when the person knows better (such as "logger").
+    forecast_from : str, optional
+        UTC hour (ISO) from which on the rows are a weather forecast, not a record;
+        hours after the clock's are always taken so.
     columns : tuple of (str, str) pairs, optional
         Column of the file for a variable: ``(("air_temperature", "T_out"),)``.
     """
@@ -65,6 +69,7 @@ class Hints:
     place: str | None = None
     sheet: str | None = None
     kind: str | None = None
+    forecast_from: str | None = None
     columns: tuple[tuple[str, str], ...] = field(default=())
 
     def __post_init__(self) -> None:
@@ -81,6 +86,14 @@ class Hints:
                 raise WeatherError(
                     f"{name} {value:g} is not within {low:g} to {high:g}"
                 )
+        if self.forecast_from is not None:
+            try:
+                datetime.fromisoformat(self.forecast_from)
+            except ValueError:
+                raise WeatherError(
+                    f"forecast_from {self.forecast_from!r} is no time; write "
+                    "year-month-dayThour in UTC, such as 2026-05-01T06"
+                ) from None
 
 
 _CHOICES = {

@@ -6,6 +6,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.formats import HEAD, Format, Hints, all_formats, make_hints
 from emcforecast.weather.gaps import fill_gaps
@@ -75,9 +77,19 @@ def read_weather(
         paths = [Path(item) for item in path]
         series = read_apart(paths, said)
         name = " and ".join(item.name for item in paths)
+    series = _ahead_marked(series, said)
     if gaps == "keep":
         return series
     return _named(name, lambda: fill_gaps(series))
+
+
+def _ahead_marked(series: xr.Dataset, hints: Hints) -> xr.Dataset:
+    """Mark hours after now, which no file can hold but as a forecast."""
+    from emcforecast.weather.ahead import MARK, marked
+
+    if hints.forecast_from is not None:
+        return marked(series, np.datetime64(hints.forecast_from, "h"))
+    return series if MARK in series.attrs else marked(series)
 
 
 def read_logger(path: str | Path, **hints: object) -> xr.Dataset:

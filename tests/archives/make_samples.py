@@ -72,6 +72,32 @@ def open_meteo_json():
     }
 
 
+def open_meteo_ahead():
+    """61 days past and 16 to come, asked for on 2019-01-01: damp from then on."""
+    past, ahead = 61 * 24, 16 * 24
+    begin = START - timedelta(hours=past)
+    span = range(past + ahead)
+    hours = {
+        "time": [(begin + timedelta(hours=k)).strftime("%Y-%m-%dT%H:%M") for k in span],
+        "temperature_2m": [round(temperature(k), 1) if k < past else 8.0 for k in span],
+        "relative_humidity_2m": [round(humidity(k)) if k < past else 95 for k in span],
+        "precipitation": [0.0 for _ in span],
+        "wind_speed_10m": [2.0 for _ in span],
+    }
+    units = ("iso8601", "°C", "%", "mm", "m/s")
+    return {
+        "latitude": LAT,
+        "longitude": LON,
+        "generationtime_ms": 0.7,
+        "utc_offset_seconds": 0,
+        "timezone": "GMT",
+        "timezone_abbreviation": "GMT",
+        "elevation": UP,
+        "hourly_units": dict(zip(hours, units, strict=True)),
+        "hourly": hours,
+    }
+
+
 def open_meteo_csv():
     rows = [
         "latitude,longitude,elevation,utc_offset_seconds,timezone,timezone_abbreviation",
@@ -423,6 +449,9 @@ def files():
         "open_meteo.json": json.dumps(open_meteo_json(), ensure_ascii=False),
         "open_meteo.csv": open_meteo_csv(),
         "power_hourly.json": json.dumps(power(hourly)),
+        "open_meteo_ahead.json.gz": gzip.compress(
+            json.dumps(open_meteo_ahead(), ensure_ascii=False).encode(), mtime=0
+        ),
         "power_hourly.csv": power_csv(),
         "power_daily.json": json.dumps(power([(k + 20, d) for k, d in days])),
         "power_monthly.json": json.dumps(power([(k + 20, m) for k, m in months])),

@@ -38,6 +38,7 @@ from emcforecast.weather.archives.raw import make_raw, place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.formats import Hints
+from emcforecast.weather.years import in_nanoseconds
 
 LICENCE = "CC BY 4.0"
 ATTRIBUTION = "Weather data by Open-Meteo.com (https://open-meteo.com/), CC BY 4.0"
@@ -45,6 +46,8 @@ ASKED = (
     "temperature_2m,relative_humidity_2m,dew_point_2m,precipitation,"
     "shortwave_radiation,wind_speed_10m"
 )
+#: Asked for beside a forecast, to tell its bias against the record it is joined to.
+PAST_DAYS = 61
 #: Ours, and theirs now and formerly.
 NAMES = {
     "air_temperature": ("temperature_2m",),
@@ -126,7 +129,11 @@ def forecast_requests(place: Place, start: date, end: date) -> list[Request]:
     return [
         Request(
             "https://api.open-meteo.com/v1/forecast",
-            (*_query(place), ("past_days", "7"), ("forecast_days", str(ahead))),
+            (
+                *_query(place),
+                ("past_days", str(PAST_DAYS)),
+                ("forecast_days", str(ahead)),
+            ),
             label=f"{ahead} days ahead",
         )
     ]
@@ -268,7 +275,7 @@ def _stamps(block: Mapping[str, Any], reply: Mapping[str, Any]) -> Stamps:
     listed = block.get("time", [])
     if listed and isinstance(listed[0], (int, float)):  # timeformat=unixtime is UTC
         seconds = np.asarray(listed, dtype=np.int64)
-        return seconds.astype("datetime64[s]").astype("datetime64[ns]")
+        return in_nanoseconds(seconds.astype("datetime64[s]"))
     offset = _number(reply.get("utc_offset_seconds")) or 0.0
     shift = np.timedelta64(int(offset), "s")
     return np.asarray(times(pd.Series(listed, dtype=str)) - shift)

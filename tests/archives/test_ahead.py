@@ -1,0 +1,250 @@
+"""A weather forecast joined to a record, and what the boards make of it.
+
+`data/samples/open_meteo_ahead.json.gz` is a reply in the archive's format, invented by
+`make_samples.py`: 61 days by two formulas, then 16 days at 8 °C and 95 %. The record
+here is by the same formulas, 2 K colder and with 0.9 of the vapour pressure.
+"""
+
+import gzip
+import json
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from emcforecast.cli.group import cli
+from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.forecast.airs import air_bank
+from emcforecast.forecast.outlook import temperature_of
+from emcforecast.forecast.traces import Leg, Stack, follow
+from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
+from emcforecast.storage.settings import parse_setting
+from emcforecast.weather import ahead
+from emcforecast.weather.archives import open_meteo
+from emcforecast.weather.archives.record import Place
+from emcforecast.weather.fetch import ahead_of, fetch_address
+from emcforecast.weather.files import write_weather
+from emcforecast.weather.formats import Hints
+from emcforecast.weather.read import read_bytes, read_weather
+from emcforecast.weather.series import make_series
+from emcforecast.wood.board import Board
+
+D = np.datetime64
+SAMPLE = Path(__file__).parents[2] / "data" / "samples" / "open_meteo_ahead.json.gz"
+NOW, LAST = D("2019-01-01T00"), D("2019-01-16T23")
+COLDER, DRIER = 2.0, 0.9
+
+
+@pytest.fixture(autouse=True)
+def on_new_year(monkeypatch):
+    """Let the clock say that the first forecast hour is the next to come."""
+    monkeypatch.setattr(ahead, "this_hour", lambda: NOW)
+
+
+def air_at(time):
+    k = (time - NOW) / np.timedelta64(1, "h")
+    wave = np.sin(2 * np.pi * (k - 9) / 24)
+    t, e = 4 + 5 * wave, vapour_pressure(4 + 5 * wave, 75 - 15 * wave)
+    return t - COLDER, np.minimum(relative_humidity(t - COLDER, DRIER * e), 100.0)
+
+
+def record(first="2015-01-01", end="2018-12-27", **more):
+    time = np.arange(D(first, "h"), D(end, "h"))
+    t, rh = air_at(time)
+    return make_series(
+        time, {"air_temperature": t, "relative_humidity": rh}, step="hour",
+        kind="reanalysis", source="made", latitude=46.5, longitude=8.5,
+        utc_offset=1.0, **more,
+    )  # fmt: skip
+
+
+def forecast():
+    return read_bytes(SAMPLE.read_bytes(), SAMPLE.name, Hints())
+
+
+def test_the_forecast_is_joined_without_its_bias():
+    joined = ahead.with_forecast(record(), forecast())
+    assert joined["time"].to_numpy()[-1] == LAST
+    assert D(joined.attrs["forecast_from"]) == NOW
+    assert any("384 hours" in line for line in joined.attrs["repairs"])
+    # The last days before now come from the other source, as the record would be.
+    span = slice(D("2018-12-28"), D("2018-12-31T23"))
+    part = joined.sel(time=span)
+    t, rh = air_at(part["time"].to_numpy())
+    assert np.abs(part["air_temperature"].to_numpy() - t).max() < 0.06
+    assert np.abs(part["relative_humidity"].to_numpy() - rh).max() < 1.0
+    coming = joined.sel(time=slice(NOW, None))
+    assert coming["air_temperature"].to_numpy() == pytest.approx(8.0 - COLDER, abs=0.05)
+    e = DRIER * float(vapour_pressure(8.0, 95.0))
+    most = min(float(relative_humidity(8.0 - COLDER, e)), 100.0)
+    assert coming["relative_humidity"].to_numpy() == pytest.approx(most, abs=1.0)
+
+
+def test_a_record_that_ends_too_long_ago_is_refused():
+    with pytest.raises(WeatherError, match="ask for years up to this one"):
+        ahead.with_forecast(record(end="2018-01-01"), forecast())
+
+
+def test_what_is_joined_outlives_the_file(tmp_path):
+    """Read again weeks later, the forecast is still no record."""
+    path = tmp_path / "w.nc"
+    write_weather(ahead.with_forecast(record(), forecast()), path)
+    assert read_weather(path).attrs["forecast_from"] == str(NOW)
+
+
+def saved_reply(first):
+    """Record and forecast in one reply, as a person saves it from the archive."""
+    reply = json.loads(gzip.decompress(SAMPLE.read_bytes()))
+    time = np.arange(D(first, "h"), NOW)
+    k = (time - NOW) / np.timedelta64(1, "h")
+    wave = np.sin(2 * np.pi * (k - 9) / 24)
+    hours = reply["hourly"]
+    n = 61 * 24
+    hours["time"] = [str(t) + ":00" for t in time.astype("datetime64[h]")] + hours[
+        "time"
+    ][n:]
+    before = {
+        "temperature_2m": (4 + 5 * wave).round(1),
+        "relative_humidity_2m": (75 - 15 * wave).round(),
+        "precipitation": 0.0 * wave,
+        "wind_speed_10m": 2.0 + 0.0 * wave,
+    }
+    for name, values in before.items():
+        hours[name] = values.tolist() + hours[name][n:]
+    return json.dumps(reply).encode()
+
+
+@pytest.mark.parametrize("first", ["2017-01-01", "2018-06-01"])
+def test_hours_after_now_in_a_saved_reply_are_a_forecast(tmp_path, first):
+    path = tmp_path / "saved.json"
+    path.write_bytes(saved_reply(first))
+    attrs = read_weather(path).attrs
+    if first == "2017-01-01":
+        assert attrs["forecast_from"] == str(NOW)
+        later = read_weather(path, forecast_from="2019-01-05T00")
+        assert later.attrs["forecast_from"] == "2019-01-05T00"
+    else:
+        # Less than a year of record: nothing to forecast from.
+        assert "forecast_from" not in attrs
+
+
+def test_what_is_no_time_is_refused():
+    with pytest.raises(WeatherError, match="is no time"):
+        Hints(forecast_from="soon")
+
+
+def boards(weather, begun, days=120):
+    bank = air_bank(weather, [parse_setting("outdoor=stack-roof")], airs=2)
+    stack = Stack(Board("basswood"), (Leg(0, D(begun)),), 12.0)
+    return bank, follow(bank, stack, days)
+
+
+@pytest.mark.parametrize("begun", ["2018-12-02", "2019-01-01", "2019-01-04"])
+def test_damp_days_ahead_wet_stacks_made_before_and_within_them(begun):
+    """Every year of the record is alike: what differs is the forecast."""
+    joined = ahead.with_forecast(record(), forecast())
+    plain = joined.sel(time=slice(None, NOW - np.timedelta64(1, "h")))
+    plain.attrs = {k: v for k, v in joined.attrs.items() if k != "forecast_from"}
+    bank, damp = boards(joined, begun)
+    _, dry = boards(plain, begun)
+    assert bank.ring.end == NOW + np.timedelta64(1, "h"), "local time is an hour on"
+    day = int((D("2019-01-10") - D(begun)).astype(int))
+    assert np.median(damp.mean[day]) > np.median(dry.mean[day]) + 0.8
+    # Three months on both follow the same years again.
+    gap = np.median(damp.mean[-1]) - np.median(dry.mean[-1])
+    assert abs(gap) < 0.5 * (np.median(damp.mean[day]) - np.median(dry.mean[day]))
+    # A forecast is not known to a question as of an earlier day.
+    early = follow(bank, damp.end.stack, 120, today=D("2018-12-20"))
+    if begun < "2018-12-20":
+        assert np.abs(early.mean[day] - dry.mean[day]).max() < 0.3
+
+
+def test_the_forecast_begins_at_the_hour_it_is_for(monkeypatch):
+    """Asked for in the afternoon: the air of the day's own hours, none shifted."""
+    noon = NOW + np.timedelta64(13, "h")
+    joined = ahead.with_forecast(record(), forecast(), now=noon)
+    bank, _ = boards(joined, "2018-12-02")
+    assert bank.ahead is not None
+    # Local midnight is 23 h UTC of the day before, still by the formula.
+    t, _ = air_at(np.array([NOW - np.timedelta64(1, "h")]))
+    assert temperature_of(bank.ahead[0, :1]) == pytest.approx(t, abs=0.06)
+    assert np.array_equal(bank.tables[0, -14], bank.ahead[0, 0])
+    assert bank.ahead.shape[1] == 16 * 24 + 1
+
+
+def reply_of(body, status=200):
+    return SimpleNamespace(status=status, body=body, headers={}, sleep=0.0, claim=None)
+
+
+@pytest.fixture
+def played(archives, tmp_path, monkeypatch):
+    """Serve the record as the archive does, year by year, and the forecast."""
+    monkeypatch.setenv("EMCFORECAST_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("EMCFORECAST_MIRROR", archives.url)
+    whole = json.loads(saved_reply("2016-01-01"))
+    stamps = np.array(whole["hourly"]["time"], dtype="datetime64[h]")
+    past = stamps < D("2018-12-27", "h")
+
+    def year(path):
+        if "/v1/archive" not in path:
+            return None
+        asked = path.split("start_date=")[1][:4]
+        years = stamps.astype("datetime64[Y]").astype(str)
+        keep = np.flatnonzero(past & (years == asked))
+        if not keep.size:
+            return None
+        hours = {k: [v[i] for i in keep] for k, v in whole["hourly"].items()}
+        return reply_of(json.dumps({**whole, "hourly": hours}).encode())
+
+    archives.rule = year
+    archives.plan("/v1/forecast", reply_of(gzip.decompress(SAMPLE.read_bytes())))
+    return archives
+
+
+def test_fetch_ahead_then_dry(played, tmp_path):
+    """From the archive to the date, through the command line."""
+    path = tmp_path / "w.nc"
+    words = ("46.5,8.5", "--from", "open-meteo", "--years", "2016:2018", "--ahead")
+    done = CliRunner().invoke(cli, ["fetch", *words, "-o", str(path)])
+    assert done.exit_code == 0, done.output
+    assert "weather forecast" in done.output
+    asked = [p for p in played.asked if "/v1/forecast" in p]
+    assert len(asked) == 1
+    assert "past_days=61" in asked[0]
+    assert "forecast_days=16" in asked[0]
+    told = CliRunner().invoke(
+        cli,
+        ["dry", str(path), "--stacked", "2018-12-20", "--species", "basswood",
+         "--from-mc", "25", "--target", "16", "--setting", "outdoor=stack-roof",
+         "--json"],
+    )  # fmt: skip
+    assert told.exit_code == 0, told.output
+    assert json.loads(told.stdout)["result"]["target"]["p50"] > "2019-01-01"
+
+
+def test_an_address_goes_on_with_the_forecast(played, monkeypatch):
+    monkeypatch.setattr(
+        "emcforecast.weather.fetch.last_whole_years",
+        lambda: tuple(D(d, "D").item() for d in ("2016-01-01", "2018-12-31")),
+    )
+    series = fetch_address("open-meteo:46.5,8.5")
+    assert series.attrs["forecast_from"] == str(NOW)
+    # Without one the record still serves.
+    played.plan("/v1/forecast", reply_of(b"{}", 503))
+    alone = fetch_address("open-meteo:46.6,8.5")
+    assert "forecast_from" not in alone.attrs
+    assert any("no weather forecast was joined" in r for r in alone.attrs["repairs"])
+
+
+def test_a_station_without_a_place_has_no_forecast(ask):
+    lost = record()
+    lost.attrs = {k: v for k, v in lost.attrs.items() if k not in ("latitude",)}
+    with pytest.raises(ArchiveError, match="name it by LAT,LON"):
+        ahead_of(lost, Place(station="X1"), session=ask())
+
+
+def test_the_reply_is_recognised_and_of_the_archive():
+    assert open_meteo.sniff(SAMPLE.read_bytes()[:4096], SAMPLE.name)
+    assert forecast().sizes["time"] == 77 * 24
