@@ -15,18 +15,22 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.payload import (
     ZIP,
     first_line,
     members,
     numbers,
-    table,
     times,
     unpack,
 )
-from emcforecast.weather.archives.raw import make_raw, place_of
+from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.record import Archive, Place, Request
+from emcforecast.weather.archives.reports import (
+    Origin,
+    counted_table,
+    series_of_reports,
+)
 from emcforecast.weather.archives.stations import STATIONS_DWD, read_dwd
 from emcforecast.weather.formats import Hints
 
@@ -39,23 +43,19 @@ ROOT = (
 #: Days of the past that the recent file covers.
 RECENT = 500
 MISSING = -999.0
+#: Ours, and theirs in the products that hold them.
+NAMES = {
+    "air_temperature": ("TT_TU", "TT"),
+    "relative_humidity": ("RF_TU", "RF_STD"),
+    "dew_point": ("TD",),
+    "wind_speed": ("F",),
+    "precipitation": ("R1",),
+}
+ORIGIN = Origin("DWD", "DWD hourly stations", LICENCE, ATTRIBUTION)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for the station's recent file; older years have a name only a list tells.
-
-    Parameters
-    ----------
-    place : Place
-        With the station's number.
-    start, end : datetime.date
-        Not used: the file holds the last 500 days.
-
-    Returns
-    -------
-    list of Request
-        One.
-    """
+    """Ask for the station's recent file; older years have a name only a list tells."""
     number = place.station.zfill(5)
     return [
         Request(f"{ROOT}/recent/stundenwerte_TU_{number}_akt.zip", label="recent days")
@@ -63,60 +63,20 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply, the zip or its product table alone.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        Fills in a place the reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hours.
-
-    Raises
-    ------
-    ArchiveError
-        For another product, no rows, or a damaged file.
-    """
+    """Read a reply, the zip or its product table alone."""
     notes = Notes()
     product, geography = _parts(payload)
-    frame = table(product, sep=";", text=("MESS_DATUM", "eor"))
+    frame = counted_table(product, notes, sep=";", text=("MESS_DATUM", "eor"))
     frame.columns = frame.columns.str.upper()
-    notes.count(frame.attrs["broken"], "broken line", "left out")
-    temperature = _column(frame, ("TT_TU", "TT"))
-    humid = None
-    if temperature is not None:
-        humid = humidity(
-            temperature,
-            notes,
-            given=_column(frame, ("RF_TU", "RF_STD")),
-            dew_point=_column(frame, ("TD",)),
-        )
-    values = {
-        "air_temperature": temperature,
-        "relative_humidity": humid,
-        "wind_speed": _column(frame, ("F",)),
-        "precipitation": _column(frame, ("R1",)),
-    }
     if "MESS_DATUM" not in frame:
         raise ArchiveError("the DWD table has no MESS_DATUM; fetch it again")
     when = frame["MESS_DATUM"].str.strip().str.replace(":", "").str[:10]
-    return make_raw(
+    return series_of_reports(
+        ORIGIN,
         times(when, "%Y%m%d%H"),
-        values,
-        archive="DWD",
-        step="hour",
-        kind="observed",
-        source="DWD hourly stations",
-        licence=LICENCE,
-        attribution=ATTRIBUTION,
-        notes=notes.lines,
-        preceding=("precipitation",),
-        about={**_geography(geography, hints), "station": _station(frame)},
+        {ours: _column(frame, theirs) for ours, theirs in NAMES.items()},
+        notes,
+        {**_geography(geography, hints), "station": _station(frame)},
     )
 
 
@@ -164,20 +124,7 @@ def _geography(text: bytes, hints: Hints) -> dict[str, float | str | None]:
 
 
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for the zip file or its table.
-    """
+    """Recognise a reply."""
     if head.startswith(ZIP) and (b"produkt_" in head or b"Metadaten_" in head):
         return True
     line = first_line(head).upper()

@@ -16,10 +16,17 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
-from emcforecast.weather.archives.payload import first_line, table, times, unpack
-from emcforecast.weather.archives.raw import make_raw, place_of, standard_offset
+from emcforecast.weather.archives.hours import Floats, Notes
+from emcforecast.weather.archives.payload import first_line, times, unpack
+from emcforecast.weather.archives.raw import place_of, standard_offset
 from emcforecast.weather.archives.record import Archive, Place, Request
+from emcforecast.weather.archives.reports import (
+    Origin,
+    counted_table,
+    first_text,
+    last_number,
+    series_of_reports,
+)
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_ECCC, read_eccc
 from emcforecast.weather.formats import Hints
@@ -37,6 +44,12 @@ NAMES = {
     "precipitation": ("Precip. Amount (", "Hauteur de précip. ("),
     "wind_speed": ("Wind Spd (", "Vit. du vent ("),
 }
+ORIGIN = Origin(
+    "Environment Canada",
+    "Environment and Climate Change Canada",
+    LICENCE,
+    ATTRIBUTION,
+)
 WHEN = ("Date/Time", "Date/Heure")
 ABOUT = {
     "latitude": ("Latitude",),
@@ -47,20 +60,7 @@ ABOUT = {
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for a station, one month a request.
-
-    Parameters
-    ----------
-    place : Place
-        With the station's number (not its climate identifier).
-    start, end : datetime.date
-        First and last day.
-
-    Returns
-    -------
-    list of Request
-        In order of time.
-    """
+    """Ask for a station by its number (not its climate identifier), by the month."""
     asked = []
     month = date(start.year, start.month, 1)
     while month <= end:
@@ -92,22 +92,12 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     payload : bytes
         The reply.
     hints : Hints
-        ``utc_offset`` where the longitude would mislead, ``elevation``, which the
-        reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hours.
-
-    Raises
-    ------
-    ArchiveError
-        For days instead of hours, no rows, or no temperature or humidity.
+        ``utc_offset`` where the longitude would mislead, ``elevation``, which the reply
+        lacks.
     """
-    frame = table(unpack(payload), text=(*WHEN, "Climate ID", "Station Name"))
     notes = Notes()
-    notes.count(frame.attrs["broken"], "broken line", "left out")
+    words = (*WHEN, *ABOUT["station"], *ABOUT["place"])
+    frame = counted_table(unpack(payload), notes, text=words)
     about = {ours: _find(frame, theirs) for ours, theirs in ABOUT.items()}
     when = _find(frame, WHEN)
     if when is None:
@@ -120,34 +110,21 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     values = _values(frame, notes)
     place = place_of(
         hints,
-        latitude=_number(frame, about["latitude"]),
-        longitude=_number(frame, about["longitude"]),
+        latitude=last_number(frame, about["latitude"]),
+        longitude=last_number(frame, about["longitude"]),
     )
     offset, sentence = standard_offset(hints, place, "Environment Canada", "CA")
     notes.lines.append(sentence)
-    dew_point = values.pop("dew_point", None)
-    given = values.pop("relative_humidity", None)
-    humid = None
-    if "air_temperature" in values:
-        humid = humidity(
-            values["air_temperature"], notes, given=given, dew_point=dew_point
-        )
     shift = np.timedelta64(round(offset * 60), "m")
-    return make_raw(
+    return series_of_reports(
+        ORIGIN,
         np.asarray(times(frame[when]) - shift),
-        {**values, "relative_humidity": humid},
-        archive="Environment Canada",
-        step="hour",
-        kind="observed",
-        source="Environment and Climate Change Canada",
-        licence=LICENCE,
-        attribution=ATTRIBUTION,
-        notes=notes.lines,
-        preceding=("precipitation",),
-        about={
+        values,
+        notes,
+        {
             **place,
-            "station": _word(frame, about["station"]),
-            "place": _word(frame, about["place"]),
+            "station": first_text(frame, about["station"]),
+            "place": first_text(frame, about["place"]),
             "utc_offset": offset,
         },
     )
@@ -183,32 +160,8 @@ def _find(frame: pd.DataFrame, starts: tuple[str, ...]) -> str | None:
     return next((str(n) for n in frame.columns if str(n).startswith(starts)), None)
 
 
-def _number(frame: pd.DataFrame, name: str | None) -> float | None:
-    if name is None:
-        return None
-    known = pd.to_numeric(frame[name], errors="coerce").dropna()
-    return float(known.iloc[-1]) if len(known) else None
-
-
-def _word(frame: pd.DataFrame, name: str | None) -> str:
-    return "" if name is None or not len(frame) else str(frame[name].iloc[0])
-
-
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for one.
-    """
+    """Recognise a reply."""
     line = first_line(head)
     return "Longitude (x)" in line and ("Climate ID" in line or "ID climat" in line)
 

@@ -15,7 +15,7 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.payload import (
     ZIP,
     first_line,
@@ -25,8 +25,13 @@ from emcforecast.weather.archives.payload import (
     times,
     unpack,
 )
-from emcforecast.weather.archives.raw import make_raw, place_of
+from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.record import Archive, Place, Request
+from emcforecast.weather.archives.reports import (
+    Origin,
+    last_number,
+    series_of_reports,
+)
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.formats import Hints
 
@@ -34,6 +39,9 @@ LICENCE = "Copernicus licence (CC BY 4.0)"
 ATTRIBUTION = (
     "Contains modified Copernicus Climate Change Service information (ERA5); neither "
     "the European Commission nor ECMWF is responsible for its use"
+)
+ORIGIN = Origin(
+    "ERA5", "ERA5 (ECMWF, Copernicus)", LICENCE, ATTRIBUTION, kind="reanalysis"
 )
 DATASET = "reanalysis-era5-single-levels-timeseries"
 ROOT = "https://cds.climate.copernicus.eu/api/retrieve/v1"
@@ -45,20 +53,7 @@ ASKED = (
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for a place and the whole span in one job.
-
-    Parameters
-    ----------
-    place : Place
-        Where.
-    start, end : datetime.date
-        First and last day.
-
-    Returns
-    -------
-    list of Request
-        One, with a body.
-    """
+    """Ask for a place and the whole span in one job."""
     inputs = {
         "variable": list(ASKED),
         "location": {
@@ -79,32 +74,8 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply, the zip or its CSV alone.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        Fills in a place the reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hours.
-
-    Raises
-    ------
-    ArchiveError
-        For no rows, no temperature or dew point, or units that are not ERA5's.
-    """
+    """Read a reply, the zip or its CSV alone."""
     frame = _frame(payload)
-    notes = Notes()
-    temperature = _kelvin(frame, "t2m", "air_temperature")
-    dew_point = _kelvin(frame, "d2m", "dew_point")
-    humid = None
-    if temperature is not None:
-        humid = humidity(temperature, notes, dew_point=dew_point)
     east, north = numbers(frame, "u10"), numbers(frame, "v10")
     wind = None if east is None or north is None else np.hypot(east, north)
     rain, sun = numbers(frame, "tp"), numbers(frame, "ssrd")
@@ -113,31 +84,23 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         rain = np.where((rain < 0) & (rain > -1e-6), 0.0, rain * 1000.0)
     if sun is not None:
         sun = scaled(np.maximum(sun, 0.0), "J/m2", "shortwave", "ERA5")
-    spot = {n: numbers(frame, n) for n in ("latitude", "longitude")}
-    return make_raw(
+    return series_of_reports(
+        ORIGIN,
         times(frame["valid_time"]),
         {
-            "air_temperature": temperature,
-            "relative_humidity": humid,
+            "air_temperature": _kelvin(frame, "t2m", "air_temperature"),
+            "dew_point": _kelvin(frame, "d2m", "dew_point"),
             "precipitation": rain,
             "wind_speed": wind,
             "shortwave": sun,
         },
-        archive="ERA5",
-        step="hour",
-        kind="reanalysis",
-        source="ERA5 (ECMWF, Copernicus)",
-        licence=LICENCE,
-        attribution=ATTRIBUTION,
-        notes=notes.lines,
-        preceding=("precipitation", "shortwave"),
-        about=place_of(
+        Notes(),
+        place_of(
             hints,
-            **{
-                name: None if column is None or not column.size else float(column[0])
-                for name, column in spot.items()
-            },
+            latitude=last_number(frame, "latitude"),
+            longitude=last_number(frame, "longitude"),
         ),
+        preceding=("precipitation", "shortwave"),
     )
 
 
@@ -177,20 +140,7 @@ def _kelvin(frame: pd.DataFrame, column: str, name: str) -> Floats | None:
 
 
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for the zip file or its table.
-    """
+    """Recognise a reply."""
     columns = first_line(head).split(",")
     return bool({"valid_time", "time"} & set(columns)) and bool(
         {"t2m", "d2m", "tp", "u10", "ssrd", "sp"} & set(columns)

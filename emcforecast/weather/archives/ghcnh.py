@@ -16,17 +16,20 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import (
-    first_line,
-    numbers,
-    table,
-    times,
-    unpack,
+from emcforecast.weather.archives.payload import first_line, numbers, times, unpack
+from emcforecast.weather.archives.raw import place_of
+from emcforecast.weather.archives.record import Archive, Place, Request, by_year
+from emcforecast.weather.archives.reports import (
+    Origin,
+    count_traces,
+    counted_table,
+    first_text,
+    last_number,
+    series_of_reports,
+    without_marked,
 )
-from emcforecast.weather.archives.raw import make_raw, place_of
-from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.years import in_nanoseconds
@@ -47,102 +50,51 @@ ELEMENTS = (
     *("temperature", "dew_point_temperature", "relative_humidity", "wind_speed"),
     *("precipitation", "station_level_pressure"),
 )
+ORIGIN = Origin("GHCNh", "NOAA GHCNh", LICENCE, ATTRIBUTION)
 _TIMES = ("year", "month", "day", "hour", "minute")
 _ABOUT = ("station_id", "station", "station_name", "latitude", "longitude", "elevation")
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for a station, one calendar year a request.
-
-    Parameters
-    ----------
-    place : Place
-        With the station's number.
-    start, end : datetime.date
-        First and last day.
-
-    Returns
-    -------
-    list of Request
-        In order of time.
-    """
-    return [
-        Request(
-            f"{ROOT}/access/by-year/{first.year}/psv/"
-            f"GHCNh_{place.station}_{first.year}.psv",
-            label=str(first.year),
-            last=date(first.year, 12, 31),
-        )
-        for first, _ in whole_years(start, end)
-    ]
+    """Ask for a station, one calendar year a request."""
+    folder, name = f"{ROOT}/access/by-year", f"GHCNh_{place.station}"
+    return by_year(start, end, lambda year: f"{folder}/{year}/psv/{name}_{year}.psv")
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply, by station or by year.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        Fills in a place the reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        Reports.
-
-    Raises
-    ------
-    ArchiveError
-        For no rows, no times, or no temperature or humidity.
-    """
+    """Read a reply, by station or by year."""
     codes = [
         f"{element}_{code}"
         for element in ELEMENTS
         for code in ("quality_code", "source_code")
     ]
     codes.append("precipitation_measurement_code")
-    frame = table(
+    notes = Notes()
+    frame = counted_table(
         unpack(payload),
+        notes,
         sep="|",
         columns=("date", *_TIMES, *_ABOUT, *ELEMENTS, *codes),
         text=("date", *_ABOUT[:3]),
         marks=codes,
     )
     frame.columns = frame.columns.str.lower()
-    notes = Notes()
-    notes.count(frame.attrs["broken"], "broken line", "left out")
     values = {name: _checked(frame, name, notes) for name in ELEMENTS}
-    temperature = values["temperature"]
-    humid = None
-    if temperature is not None:
-        humid = humidity(
-            temperature,
-            notes,
-            given=values["relative_humidity"],
-            dew_point=values["dew_point_temperature"],
-        )
-    return make_raw(
+    return series_of_reports(
+        ORIGIN,
         _times(frame),
         {
-            "air_temperature": temperature,
-            "relative_humidity": humid,
+            "air_temperature": values["temperature"],
+            "relative_humidity": values["relative_humidity"],
+            "dew_point": values["dew_point_temperature"],
             "precipitation": _rain(frame, values["precipitation"], notes),
             "wind_speed": values["wind_speed"],
         },
-        archive="GHCNh",
-        step="hour",
-        kind="observed",
-        source="NOAA GHCNh",
-        licence=LICENCE,
-        attribution=ATTRIBUTION,
-        notes=notes.lines,
-        preceding=("precipitation",),
-        about={
-            **place_of(hints, **{name: _last(frame, name) for name in _ABOUT[3:]}),
-            "station": _word(frame, "station_id") or _word(frame, "station"),
-            "place": _word(frame, "station_name"),
+        notes,
+        {
+            **place_of(hints, **{n: last_number(frame, n) for n in _ABOUT[3:]}),
+            "station": first_text(frame, "station_id") or first_text(frame, "station"),
+            "place": first_text(frame, "station_name"),
         },
     )
 
@@ -168,18 +120,6 @@ def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
     return in_nanoseconds(stamps)
 
 
-def _last(frame: pd.DataFrame, name: str) -> float | None:
-    column = numbers(frame, name)
-    known = np.empty(0) if column is None else column[np.isfinite(column)]
-    if known.size == 0 or (name == "elevation" and known[-1] <= -999):
-        return None
-    return float(known[-1])
-
-
-def _word(frame: pd.DataFrame, name: str) -> str:
-    return str(frame[name].iloc[0]) if name in frame and len(frame) else ""
-
-
 def _checked(frame: pd.DataFrame, name: str, notes: Notes) -> Floats | None:
     """Return an element without the values that failed the archive's checks."""
     values = numbers(frame, name)
@@ -193,12 +133,8 @@ def _checked(frame: pd.DataFrame, name: str, notes: Notes) -> Floats | None:
         origin = frame[source]
         bad |= _among(marks, ("5",)) & _among(origin, REMOVED_BY)
         bad &= ~(_among(marks, ("C", "U")) & _among(origin, ACCEPTED_BY))
-    bad &= np.isfinite(values)
-    what = name.replace("_", " ")
-    notes.count(
-        int(bad.sum()), f"{what} value", "that failed the archive's checks left out"
-    )
-    return np.where(bad, np.nan, values)
+    why = "that failed the archive's checks left out"
+    return without_marked(values, bad, name.replace("_", " "), notes, why)
 
 
 def _among(marks: pd.Series[str], words: tuple[str, ...]) -> npt.NDArray[np.bool_]:
@@ -215,26 +151,13 @@ def _rain(frame: pd.DataFrame, depth: Floats | None, notes: Notes) -> Floats | N
     missing = _among(frame[code], tuple(w for w in words if "missing" in w.lower()))
     traces = tuple(word for word in words if word == "T" or "trace" in word.lower())
     trace = _among(frame[code], traces)
-    notes.count(int(trace.sum()), "trace of rain", "counted as none", "traces of rain")
+    count_traces(trace, notes)
     depth = np.where(missing & (depth == 0.0), np.nan, depth)
     return np.where(trace, 0.0, depth)
 
 
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for a GHCNh file.
-    """
+    """Recognise a reply."""
     line = first_line(head).lower()
     return "|" in line and "_quality_code" in line and line.startswith("station")
 

@@ -15,16 +15,23 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.payload import (
     decode,
-    table,
     times,
     unpack,
     unpack_head,
 )
-from emcforecast.weather.archives.raw import make_raw, place_of
+from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
+from emcforecast.weather.archives.reports import (
+    Origin,
+    count_traces,
+    counted_table,
+    first_text,
+    last_number,
+    series_of_reports,
+)
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.formats import Hints
 
@@ -43,23 +50,11 @@ NAMES = {
 }
 ABOUT = ("station", "valid", "lat", "lon", "elevation")
 MISSING = ("M", "null", "None")
+ORIGIN = Origin("Iowa State", "Iowa State ASOS archive", LICENCE, ATTRIBUTION)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for a station, one calendar year a request.
-
-    Parameters
-    ----------
-    place : Place
-        With the station's code.
-    start, end : datetime.date
-        First and last day.
-
-    Returns
-    -------
-    list of Request
-        In order of time.
-    """
+    """Ask for a station, one calendar year a request."""
     code = place.station.upper()
     if len(code) == 4 and code.startswith("K"):
         code = code[1:]
@@ -95,16 +90,6 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         The reply.
     hints : Hints
         Fills in a place the reply lacks; ``place`` chooses among several stations.
-
-    Returns
-    -------
-    xarray.Dataset
-        Reports.
-
-    Raises
-    ------
-    ArchiveError
-        For no rows, no temperature or humidity, several stations or another clock.
     """
     text = unpack(payload)
     head = decode(text[:4000]).splitlines()
@@ -114,16 +99,16 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         raise ArchiveError("the Iowa State reply is empty; ask for another span")
     sep = "\t" if "\t" in head[skip] else ","
     names = [name for pairs in NAMES.values() for name, _ in pairs]
-    frame = table(
+    notes = Notes()
+    frame = counted_table(
         text,
+        notes,
         sep=sep,
         skip=skip,
         columns=(*ABOUT, *names),
         text=("station", "valid", "p01i", "p01m"),
         missing=MISSING,
     )
-    notes = Notes()
-    notes.count(frame.attrs["broken"], "broken line", "left out")
     frame = _one_station(frame, hints)
     values: dict[str, Floats] = {}
     for ours, theirs in NAMES.items():
@@ -131,37 +116,24 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         if hit is not None:
             column = _plain(frame[hit[0]], notes)
             values[ours] = scaled(column, hit[1], ours, "Iowa State")
-    dew_point = values.pop("dew_point", None)
-    given = values.pop("relative_humidity", None)
-    humid = None
-    if "air_temperature" in values:
-        humid = humidity(
-            values["air_temperature"], notes, given=given, dew_point=dew_point
-        )
-    elif len(frame) and not values:
+    if len(frame) and not values:
         raise ArchiveError(
             "the Iowa State reply holds no parsed temperatures "
             f"({', '.join(_header(head[skip], sep))}); ask for tmpf, dwpf and relh"
         )
-    return make_raw(
+    return series_of_reports(
+        ORIGIN,
         times(frame["valid"], "%Y-%m-%d %H:%M"),
-        {**values, "relative_humidity": humid},
-        archive="Iowa State",
-        step="hour",
-        kind="observed",
-        source="Iowa State ASOS archive",
-        licence=LICENCE,
-        attribution=ATTRIBUTION,
-        notes=notes.lines,
-        preceding=("precipitation",),
-        about={
+        values,
+        notes,
+        {
             **place_of(
                 hints,
-                latitude=_number(frame, "lat"),
-                longitude=_number(frame, "lon"),
-                elevation=_number(frame, "elevation"),
+                latitude=last_number(frame, "lat"),
+                longitude=last_number(frame, "lon"),
+                elevation=last_number(frame, "elevation"),
             ),
-            "station": str(frame["station"].iloc[0]) if len(frame) else "",
+            "station": first_text(frame, "station"),
         },
     )
 
@@ -199,35 +171,13 @@ def _one_station(frame: pd.DataFrame, hints: Hints) -> pd.DataFrame:
 def _plain(column: pd.Series[str], notes: Notes) -> Floats:
     if not pd.api.types.is_numeric_dtype(column):
         trace = column.fillna("").str.strip().isin(["T", "0.0001"])
-        notes.count(
-            int(trace.sum()), "trace of rain", "counted as none", "traces of rain"
-        )
+        count_traces(trace, notes)
         column = column.where(~trace, "0")
     return pd.to_numeric(column, errors="coerce").to_numpy(dtype=np.float64)
 
 
-def _number(frame: pd.DataFrame, name: str) -> float | None:
-    if name not in frame or not len(frame):
-        return None
-    values = pd.to_numeric(frame[name], errors="coerce").dropna()
-    return float(values.iloc[-1]) if len(values) else None
-
-
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for one of its formats.
-    """
+    """Recognise a reply."""
     start = unpack_head(head).lstrip(b"\xef\xbb\xbf \r\n")
     lines = [line for line in start[:4000].split(b"\n") if not line.startswith(b"#")]
     header = lines[0] if lines else b""

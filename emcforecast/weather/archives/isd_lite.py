@@ -15,70 +15,34 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import (
-    Floats,
-    Notes,
-    humidity,
-    share_out,
-)
+from emcforecast.weather.archives.hours import Floats, Notes, share_out
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
 from emcforecast.weather.archives.payload import unpack, unpack_head
-from emcforecast.weather.archives.raw import make_raw, place_of
-from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
+from emcforecast.weather.archives.raw import place_of
+from emcforecast.weather.archives.record import Archive, Place, Request, by_year
+from emcforecast.weather.archives.reports import (
+    Origin,
+    count_traces,
+    series_of_reports,
+)
 from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_history
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.years import in_nanoseconds
 
 _LINE = re.compile(rb"\d{4} [ \d]\d [ \d]\d [ \d]\d(?: +-?\d{1,5}){8}[ \r]*")
 COLUMNS = 12
+ROOT = "https://www.ncei.noaa.gov/pub/data/noaa/isd-lite"
+ORIGIN = Origin("ISD-lite", "NOAA ISD-lite", LICENCE, ATTRIBUTION)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for a station, one calendar year a request.
-
-    Parameters
-    ----------
-    place : Place
-        With the station as USAF-WBAN.
-    start, end : datetime.date
-        First and last day.
-
-    Returns
-    -------
-    list of Request
-        In order of time.
-    """
-    root = "https://www.ncei.noaa.gov/pub/data/noaa/isd-lite"
-    return [
-        Request(
-            f"{root}/{first.year}/{place.station}-{first.year}.gz",
-            label=str(first.year),
-            last=date(first.year, 12, 31),
-        )
-        for first, _ in whole_years(start, end)
-    ]
+    """Ask for a station as USAF-WBAN, one calendar year a request."""
+    station = place.station
+    return by_year(start, end, lambda year: f"{ROOT}/{year}/{station}-{year}.gz")
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply, packed or not.
-    hints : Hints
-        Says where the station is.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly reports.
-
-    Raises
-    ------
-    ArchiveError
-        For rows of another shape, or none.
-    """
+    """Read a reply."""
     text = unpack(payload).replace(b"\r", b"")
     notes = Notes()
     if not _is_whole(text):
@@ -95,30 +59,23 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     months = (year - 1970) * 12 + month - 1
     stamps = months.astype("datetime64[M]").astype("datetime64[h]")
     stamps = stamps + (day - 1) * 24 + hour
-    temperature, dew_point = _tenths(rows[:, 4]), _tenths(rows[:, 5])
     rain = _tenths(rows[:, 10])
     trace = rows[:, 10] == -1
-    notes.count(int(trace.sum()), "trace of rain", "counted as none", "traces of rain")
+    count_traces(trace, notes)
     stamps = in_nanoseconds(stamps)
     six = np.where(rows[:, 11] == -1, 0.0, _tenths(rows[:, 11]))
     rain = share_out(stamps, np.where(trace, 0.0, rain), six, 6, notes)
-    return make_raw(
+    return series_of_reports(
+        ORIGIN,
         stamps,
         {
-            "air_temperature": temperature,
-            "relative_humidity": humidity(temperature, notes, dew_point=dew_point),
+            "air_temperature": _tenths(rows[:, 4]),
+            "dew_point": _tenths(rows[:, 5]),
             "precipitation": rain,
             "wind_speed": _tenths(rows[:, 8]),
         },
-        archive="ISD-lite",
-        step="hour",
-        kind="observed",
-        source="NOAA ISD-lite",
-        licence=LICENCE,
-        attribution=ATTRIBUTION,
-        notes=notes.lines,
-        preceding=("precipitation",),
-        about=place_of(hints),
+        notes,
+        place_of(hints),
     )
 
 
@@ -140,20 +97,7 @@ def _tenths(column: np.ndarray[tuple[int], np.dtype[np.int64]]) -> Floats:
 
 
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for an ISD-lite file.
-    """
+    """Recognise a reply."""
     line = unpack_head(head).partition(b"\n")[0]
     return _LINE.fullmatch(line) is not None
 

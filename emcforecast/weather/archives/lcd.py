@@ -17,11 +17,19 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.physics.moist_air import relative_humidity, saturation_vapour_pressure
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, table, times, unpack
-from emcforecast.weather.archives.raw import make_raw, place_of, standard_offset
-from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
+from emcforecast.weather.archives.payload import first_line, times, unpack
+from emcforecast.weather.archives.raw import place_of, standard_offset
+from emcforecast.weather.archives.record import Archive, Place, Request, by_year
+from emcforecast.weather.archives.reports import (
+    Origin,
+    count_traces,
+    counted_table,
+    first_text,
+    last_number,
+    series_of_reports,
+)
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
 from emcforecast.weather.formats import Hints
@@ -37,6 +45,8 @@ ABOUT = (
     *("STATION", "NAME", "DATE", "datetime", "REPORT_TYPE", "REPORTTYPE"),
     *("LATITUDE", "LONGITUDE", "ELEVATION"),
 )
+ROOT = "https://www.ncei.noaa.gov/data/local-climatological-data/access"
+ORIGIN = Origin("LCD", "NOAA Local Climatological Data", LICENCE, ATTRIBUTION)
 READINGS = ("FM-12", "FM-15", "FM-16")
 AMERICAN = {
     "air_temperature": "F",
@@ -55,30 +65,9 @@ METRIC = {
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for a station, one calendar year a request.
-
-    Parameters
-    ----------
-    place : Place
-        With the station as USAF and WBAN, eleven digits.
-    start, end : datetime.date
-        First and last day.
-
-    Returns
-    -------
-    list of Request
-        In order of time.
-    """
-    root = "https://www.ncei.noaa.gov/data/local-climatological-data/access"
+    """Ask for a station by USAF and WBAN, eleven digits, a year a request."""
     station = place.station.replace("-", "")
-    return [
-        Request(
-            f"{root}/{first.year}/{station}.csv",
-            label=str(first.year),
-            last=date(first.year, 12, 31),
-        )
-        for first, _ in whole_years(start, end)
-    ]
+    return by_year(start, end, lambda year: f"{ROOT}/{year}/{station}.csv")
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
@@ -90,28 +79,19 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         The reply.
     hints : Hints
         ``utc_offset`` where the longitude would mislead; ``temperature_unit``.
-
-    Returns
-    -------
-    xarray.Dataset
-        Reports.
-
-    Raises
-    ------
-    ArchiveError
-        For no rows, or no temperature or humidity.
     """
     wanted = (*ABOUT, *ELEMENTS.values())
-    frame = table(unpack(payload), columns=wanted, text=wanted, missing=("NA",))
     notes = Notes()
-    notes.count(frame.attrs["broken"], "broken line", "left out")
+    frame = counted_table(
+        unpack(payload), notes, columns=wanted, text=wanted, missing=("NA",)
+    )
     frame = _readings(frame, notes)
     values = {
         ours: _plain(frame[theirs], theirs, notes)
         for ours, theirs in ELEMENTS.items()
         if theirs in frame
     }
-    station = _first(frame, "STATION")
+    station = first_text(frame, "STATION")
     units = _units(values, station, hints, notes)
     values = {
         name: scaled(column, units[name], name, "LCD")
@@ -120,41 +100,23 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     place = place_of(
         hints,
         **{
-            name: _number(_first(frame, name.upper()))
+            name: last_number(frame, name.upper())
             for name in ("latitude", "longitude", "elevation")
         },
     )
-    name = _first(frame, "NAME")
+    name = first_text(frame, "NAME")
     # Names end in the country where they are long enough to.
     abroad = "," in name and not name.endswith("US")
     offset, sentence = standard_offset(hints, place, "LCD", "" if abroad else "US")
     notes.lines.append(sentence)
     when = frame["DATE"] if "DATE" in frame else frame["datetime"]
     shift = np.timedelta64(round(offset * 60), "m")
-    dew_point = values.pop("dew_point", None)
-    given = values.pop("relative_humidity", None)
-    humid = None
-    if "air_temperature" in values:
-        humid = humidity(
-            values["air_temperature"], notes, given=given, dew_point=dew_point
-        )
-    return make_raw(
+    return series_of_reports(
+        ORIGIN,
         np.asarray(times(when.str.strip()) - shift),
-        {**values, "relative_humidity": humid},
-        archive="LCD",
-        step="hour",
-        kind="observed",
-        source="NOAA Local Climatological Data",
-        licence=LICENCE,
-        attribution=ATTRIBUTION,
-        notes=notes.lines,
-        preceding=("precipitation",),
-        about={
-            **place,
-            "station": station,
-            "place": name,
-            "utc_offset": offset,
-        },
+        values,
+        notes,
+        {**place, "station": station, "place": name, "utc_offset": offset},
     )
 
 
@@ -176,18 +138,6 @@ def _readings(frame: pd.DataFrame, notes: Notes) -> pd.DataFrame:
     return frame[kept].reset_index(drop=True)
 
 
-def _first(frame: pd.DataFrame, name: str) -> str:
-    known = frame[name].dropna() if name in frame else pd.Series(dtype=str)
-    return str(known.iloc[0]).strip() if len(known) else ""
-
-
-def _number(text: str) -> float | None:
-    try:
-        return float(text)
-    except ValueError:
-        return None
-
-
 def _plain(column: pd.Series[str], name: str, notes: Notes) -> Floats:
     """Take the letters off; suspect values go, a trace is none."""
     text = column.fillna("").astype(str).str.strip()
@@ -195,7 +145,7 @@ def _plain(column: pd.Series[str], name: str, notes: Notes) -> Floats:
     trace = text == "T"
     what = name.removeprefix("Hourly")
     notes.count(int(suspect.sum()), f"{what} value", "marked suspect, left out")
-    notes.count(int(trace.sum()), "trace of rain", "counted as none", "traces of rain")
+    count_traces(trace, notes)
     bare = text.str.removesuffix("V").str.removesuffix("*").where(~suspect, "")
     bare = bare.where(~trace, "0")
     return pd.to_numeric(bare, errors="coerce").to_numpy(dtype=np.float64)
@@ -227,20 +177,7 @@ def _misfit(values: dict[str, Floats], unit: str) -> float:
 
 
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for an LCD table.
-    """
+    """Recognise a reply."""
     columns = [part.strip('" ') for part in first_line(head).split(",")]
     return "STATION" in columns and any(
         column.startswith(("HourlyDry", "HourlyDew", "HourlyRel", "HourlyWind"))

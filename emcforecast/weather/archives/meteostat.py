@@ -16,18 +16,22 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.payload import (
     document,
     first_line,
     numbers,
-    table,
     times,
     unpack,
     unpack_head,
 )
-from emcforecast.weather.archives.raw import make_raw, place_of
-from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
+from emcforecast.weather.archives.raw import place_of
+from emcforecast.weather.archives.record import Archive, Place, Request, by_year
+from emcforecast.weather.archives.reports import (
+    Origin,
+    counted_table,
+    series_of_reports,
+)
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
 from emcforecast.weather.formats import Hints
@@ -35,6 +39,8 @@ from emcforecast.weather.years import in_nanoseconds
 
 LICENCE = "CC BY 4.0"
 ATTRIBUTION = "Weather data by Meteostat (https://meteostat.net/), CC BY 4.0"
+ROOT = "https://data.meteostat.net/hourly"
+ORIGIN = Origin("Meteostat", "Meteostat", LICENCE, ATTRIBUTION)
 #: Columns of the older reply, which has no header.
 OLD = (
     *("date", "hour", "temp", "dwpt", "rhum", "prcp", "snow"),
@@ -45,50 +51,12 @@ TIMES = ("year", "month", "day", "hour", "date", "time")
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for a station, one calendar year a request.
-
-    Parameters
-    ----------
-    place : Place
-        With the station's number.
-    start, end : datetime.date
-        First and last day.
-
-    Returns
-    -------
-    list of Request
-        In order of time.
-    """
-    return [
-        Request(
-            f"https://data.meteostat.net/hourly/{first.year}/{place.station}.csv.gz",
-            label=str(first.year),
-            last=date(first.year, 12, 31),
-        )
-        for first, _ in whole_years(start, end)
-    ]
+    """Ask for a station, one calendar year a request."""
+    return by_year(start, end, lambda year: f"{ROOT}/{year}/{place.station}.csv.gz")
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply of any of the three kinds.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        Says where the station is.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly reports.
-
-    Raises
-    ------
-    ArchiveError
-        For no rows, or no temperature or humidity.
-    """
+    """Read a reply of any of the three kinds."""
     text = unpack(payload)
     notes = Notes()
     if text.lstrip()[:1] == b"{":
@@ -96,38 +64,27 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     else:
         headed = not text[:1].isdigit()
         sources = [f"{name}_source" for name in NAMES]
-        frame = table(
+        frame = counted_table(
             text,
+            notes,
             names=None if headed else OLD,
             columns=(*TIMES, *NAMES, *sources),
             text=("date", "time", *sources),
         )
-        notes.count(frame.attrs["broken"], "broken line", "left out")
     _count_models(frame, notes)
     values = {name: numbers(frame, name) for name in NAMES}
-    temperature, wind = values["temp"], values["wspd"]
-    humid = None
-    if temperature is not None:
-        humid = humidity(
-            temperature, notes, given=values["rhum"], dew_point=values["dwpt"]
-        )
-    return make_raw(
+    return series_of_reports(
+        ORIGIN,
         _times(frame),
         {
-            "air_temperature": temperature,
-            "relative_humidity": humid,
+            "air_temperature": values["temp"],
+            "relative_humidity": values["rhum"],
+            "dew_point": values["dwpt"],
             "precipitation": values["prcp"],
-            "wind_speed": _metres(wind),
+            "wind_speed": _metres(values["wspd"]),
         },
-        archive="Meteostat",
-        step="hour",
-        kind="observed",
-        source="Meteostat",
-        licence=LICENCE,
-        attribution=ATTRIBUTION,
-        notes=notes.lines,
-        preceding=("precipitation",),
-        about=place_of(hints),
+        notes,
+        place_of(hints),
     )
 
 
@@ -181,20 +138,7 @@ def _count_models(frame: pd.DataFrame, notes: Notes) -> None:
 
 
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for any of the three kinds.
-    """
+    """Recognise a reply."""
     start = unpack_head(head).lstrip(b"\xef\xbb\xbf \r\n\t")
     if start[:1] == b"{":
         return b'"data"' in start and (b'"rhum"' in start or b'"dwpt"' in start)

@@ -15,11 +15,18 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, humidity
+from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, numbers, table, unpack
-from emcforecast.weather.archives.raw import make_raw, place_of, standard_offset
+from emcforecast.weather.archives.payload import first_line, numbers, unpack
+from emcforecast.weather.archives.raw import place_of, standard_offset
 from emcforecast.weather.archives.record import Archive, Place, Request
+from emcforecast.weather.archives.reports import (
+    Origin,
+    counted_table,
+    first_text,
+    last_number,
+    series_of_reports,
+)
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_us
 from emcforecast.weather.formats import Hints
@@ -31,24 +38,18 @@ ABOUT = (
     *("LATITUDE", "LONGITUDE", "ELEVATION"),
 )
 SPECIAL = -6666.0
+ORIGIN = Origin(
+    "hourly normals",
+    "NOAA hourly climate normals 1991-2020",
+    LICENCE,
+    ATTRIBUTION,
+    kind="normals",
+)
 TEMPERATURE, DEW_POINT, WIND = "HLY-TEMP-NORMAL", "HLY-DEWP-NORMAL", "HLY-WIND-AVGSPD"
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for a station; the span is the archive's own.
-
-    Parameters
-    ----------
-    place : Place
-        With the station's number.
-    start, end : datetime.date
-        Not used.
-
-    Returns
-    -------
-    list of Request
-        One.
-    """
+    """Ask for a station; the span is the archive's own."""
     root = "https://www.ncei.noaa.gov/data/normals-hourly/1991-2020/access"
     return [
         Request(
@@ -68,32 +69,20 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         The reply.
     hints : Hints
         ``utc_offset`` where the longitude would mislead.
-
-    Returns
-    -------
-    xarray.Dataset
-        The hours of the mean year, turned to UTC.
-
-    Raises
-    ------
-    ArchiveError
-        When a row has no date, or temperature or dew point are absent.
     """
-    frame = table(
+    notes = Notes()
+    frame = counted_table(
         unpack(payload),
+        notes,
         columns=(*ABOUT, TEMPERATURE, DEW_POINT, WIND),
         text=("STATION", "NAME", "DATE"),
     )
     if len(frame) == 0:
         raise ArchiveError("the normals reply holds no rows; ask for another station")
-    notes = Notes()
-    notes.count(frame.attrs["broken"], "broken line", "left out")
     place = place_of(
         hints,
         **{
-            name: None
-            if (column := numbers(frame, name.upper())) is None
-            else column[0]
+            name: last_number(frame, name.upper())
             for name in ("latitude", "longitude", "elevation")
         },
     )
@@ -103,30 +92,20 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     columns = {
         name: _column(frame, name, when) for name in (TEMPERATURE, DEW_POINT, WIND)
     }
-    temperature = _converted(columns[TEMPERATURE], "F", "air_temperature")
-    dew_point = _converted(columns[DEW_POINT], "F", "dew_point")
-    humid = None
-    if temperature is not None:
-        humid = humidity(temperature, notes, dew_point=dew_point)
     first = np.datetime64(f"{NOMINAL_YEAR}-01-01T00", "h")
-    return make_raw(
+    return series_of_reports(
+        ORIGIN,
         (first + np.arange(HOURS)).astype("datetime64[ns]"),
         {
-            "air_temperature": temperature,
-            "relative_humidity": humid,
+            "air_temperature": _converted(columns[TEMPERATURE], "F", "air_temperature"),
+            "dew_point": _converted(columns[DEW_POINT], "F", "dew_point"),
             "wind_speed": _converted(columns[WIND], "mph", "wind_speed"),
         },
-        archive="hourly normals",
-        step="hour",
-        kind="normals",
-        source="NOAA hourly climate normals 1991-2020",
-        licence=LICENCE,
-        attribution=ATTRIBUTION,
-        notes=notes.lines,
-        about={
+        notes,
+        {
             **place,
-            "station": str(frame["STATION"].iloc[0]) if "STATION" in frame else "",
-            "place": str(frame["NAME"].iloc[0]) if "NAME" in frame else "",
+            "station": first_text(frame, "STATION"),
+            "place": first_text(frame, "NAME"),
             "utc_offset": offset,
         },
     )
@@ -175,20 +154,7 @@ def _converted(column: Floats | None, unit: str, name: str) -> Floats | None:
 
 
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for hourly normals.
-    """
+    """Recognise a reply."""
     line = first_line(head)
     return "STATION" in line and "HLY-" in line
 

@@ -91,10 +91,13 @@ class Archive:
     limits : str
         What a fair user keeps to.
     requests : callable
-        ``requests(place, start, end) -> list[Request]``; pure.
+        ``requests(place, start, end) -> list[Request]``; pure: what to ask for a place
+        or station from the first to the last day, in order of time.
     parse : callable
         ``parse(payload, hints) -> Dataset``; pure: hours (or days, months) in UTC,
-        start of interval, units of the weather series, missing left missing.
+        start of interval, units of the weather series, missing left missing; the hints
+        fill in what the reply does not say. Raises `ArchiveError` for no rows, for no
+        temperature or humidity, and for a reply of another shape.
     pause : float
         Least time between two requests (s).
     key : str
@@ -171,5 +174,32 @@ def whole_years(start: date, end: date) -> list[tuple[date, date]]:
     """
     return [
         (max(start, date(year, 1, 1)), min(end, date(year, 12, 31)))
+        for year in range(start.year, end.year + 1)
+    ]
+
+
+def by_year(start: date, end: date, address: Callable[[int], str]) -> list[Request]:
+    """Ask for whole calendar years, one file each.
+
+    Parameters
+    ----------
+    start, end : datetime.date
+        First and last day.
+    address : callable
+        ``address(year)`` is where the file of a year lies.
+
+    Returns
+    -------
+    list of Request
+        In order of time; a year is final once it is over.
+
+    Examples
+    --------
+    >>> asked = by_year(date(2020, 6, 1), date(2021, 2, 1), "x/{}.csv".format)
+    >>> [(item.url, item.last.isoformat()) for item in asked]
+    [('x/2020.csv', '2020-12-31'), ('x/2021.csv', '2021-12-31')]
+    """
+    return [
+        Request(address(year), label=str(year), last=date(year, 12, 31))
         for year in range(start.year, end.year + 1)
     ]
