@@ -173,6 +173,10 @@ def equilibrium_humidity(
     )
     w, k, k1, k2 = coefficients(t)
     target = mc * w / (1800.0 * BRANCH_FACTOR[branch])
+    dry = target <= 0.0
+    wet = mc >= equilibrium_moisture_content(t, 100.0, branch)
+    # Wood beyond either end has no root to look for, and would be bisected to the last.
+    target = np.where(dry | wet, 1.0, target)
     low, high = np.zeros(t.shape), np.array(k)
     x = 0.5 * high
     for _ in range(60):
@@ -198,8 +202,6 @@ def equilibrium_humidity(
             break
         x = new
     h = np.clip(x / k, 0.0, 1.0)
-    dry = target <= 0.0
-    wet = mc >= equilibrium_moisture_content(t, 100.0, branch)
     h = np.where(dry, 0.0, np.where(wet, 1.0, h))
     result: Array = np.where(np.isnan(t) | np.isnan(mc), np.nan, 100.0 * h)
     return result
