@@ -187,6 +187,11 @@ def _thickness_mm(text: str, given: str) -> float:
             f"(27mm) or inches (1 1/8 in)."
         )
     number, unit = written
+    if number <= 0:
+        raise InputError(
+            f"thickness {given!r} is not above zero. Write quarters (4/4, 8/4), mm "
+            f"(27mm) or inches (1 1/8 in)."
+        )
     if unit == "" and ("/" in text or number < _THINNEST_WITHOUT_UNIT_MM):
         raise InputError(
             f"thickness {given!r} has no unit: inches or mm? Write '{text} in' or "
@@ -204,15 +209,15 @@ def _plausible_thickness(actual_mm: float, given: str) -> float:
     return actual_mm
 
 
-def parse_length(length: float | str, system: UnitSystem = "si") -> float:
+def parse_length(length: float | str, system: UnitSystem | None = "si") -> float:
     """Read a length and return mm; a bare number is inches in US units, else mm.
 
     Parameters
     ----------
     length : float or str
         "12 in", '12"', "300 mm", "8 ft", or a bare number.
-    system : {"us", "si"}
-        Unit of a bare number: inches or mm.
+    system : {"us", "si"} or None
+        Unit of a bare number: inches or mm; None refuses a bare number.
 
     Returns
     -------
@@ -231,6 +236,11 @@ def parse_length(length: float | str, system: UnitSystem = "si") -> float:
     >>> parse_length("300 mm", "us")
     300.0
     """
+    if system is None and _is_bare(length):
+        raise InputError(
+            f"length {length!r} has no unit: write '{length} in' or '{length} mm', or "
+            "say --units us or si."
+        )
     value = value_of(length, MM_PER_UNIT, "in" if system == "us" else "mm")
     if value is None or not value > 0:
         raise InputError(
@@ -240,8 +250,15 @@ def parse_length(length: float | str, system: UnitSystem = "si") -> float:
     return value
 
 
-def parse_mass(mass: float | str, system: UnitSystem = "si") -> float:
+def _is_bare(given: float | str) -> bool:
+    written = measure(given) if isinstance(given, str) else (given, "")
+    return written is not None and written[1] == ""
+
+
+def parse_mass(mass: float | str, system: UnitSystem | None = "si") -> float:
     """Read a mass and return kg; a bare number is pounds in US units, else kg.
+
+    With no unit system a bare number is refused.
 
     Raises
     ------
@@ -255,6 +272,11 @@ def parse_mass(mass: float | str, system: UnitSystem = "si") -> float:
     >>> parse_mass("136 g")
     0.136
     """
+    if system is None and _is_bare(mass):
+        raise InputError(
+            f"weight {mass!r} has no unit: write '{mass} lb' or '{mass} kg', or say "
+            "--units us or si."
+        )
     value = value_of(mass, KG_PER_UNIT, "lb" if system == "us" else "kg")
     if value is None or not value > 0:
         raise InputError(
@@ -264,8 +286,12 @@ def parse_mass(mass: float | str, system: UnitSystem = "si") -> float:
     return value
 
 
-def parse_temperature(temperature: float | str, system: UnitSystem = "si") -> float:
+def parse_temperature(
+    temperature: float | str, system: UnitSystem | None = "si"
+) -> float:
     """Read a temperature and return °C; a bare number is °F in US units, else °C.
+
+    With no unit system a bare number is refused.
 
     Raises
     ------
@@ -286,6 +312,11 @@ def parse_temperature(temperature: float | str, system: UnitSystem = "si") -> fl
         raise InputError(
             f"temperature {temperature!r} cannot be read. Write it with its unit: 30F "
             f"or -1C."
+        )
+    if unit == "" and system is None:
+        raise InputError(
+            f"temperature {temperature!r} has no unit: write {text}F or {text}C, or "
+            "say --units us or si."
         )
     is_fahrenheit = unit == "f" or (unit == "" and system == "us")
     value = float(written[0])

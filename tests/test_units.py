@@ -92,7 +92,7 @@ def test_nominal_and_actual_are_kept_apart():
         ("1/0 in", "cannot be read"),
         ("3 kg", "cannot be read"),
         ("1000 mm", "outside"),
-        ("-27 mm", "outside"),
+        ("-27 mm", "above zero"),
         (0.2, "outside"),
         (math.nan, "outside"),
     ],

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from emcforecast.charts.style import Look
+    from emcforecast.wood.species import Found, Species
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -159,7 +160,15 @@ plot_options = stacked(
     click.option("--narrow", is_flag=True, help="A picture for a phone."),
 )
 
+yard_option = click.option(
+    "--yard",
+    "yard_file",
+    type=click.Path(path_type=Path),
+    help="A yard file; the woods of your own in it are known too.",
+)
+
 board_options = stacked(
+    yard_option,
     click.option(
         "--species",
         default="white oak",
@@ -278,6 +287,11 @@ def _print(answer: Answer, *, as_json: bool) -> None:
         click.echo(wrapped(f"Caution: {caution}"))
 
 
+def units_asked(units: str | None) -> UnitSystem | None:
+    """Return the unit system asked for by name: what a bare number is meant in."""
+    return "us" if units == "us" else "si" if units == "si" else None
+
+
 def units_or_default(units: str | None) -> UnitSystem:
     """Return the unit system asked for, or this computer's own."""
     return "us" if units == "us" else "si" if units == "si" else default_units()
@@ -304,6 +318,31 @@ def reading_hints(options: Mapping[str, Any]) -> dict[str, Any]:
     if columns:
         hints["columns"] = columns
     return hints
+
+
+def wood_for(name: str, yard_file: Path | None) -> "Found":
+    """Find a wood by name, those of a yard file first, and how the name was read.
+
+    Raises
+    ------
+    SpeciesError
+        When the name is unknown or means several unlike woods.
+    YardError
+        When the yard file cannot be read.
+    """
+    from emcforecast.wood.species import Found, resolve_species
+
+    found = resolve_species(name, own_woods(yard_file))
+    return Found(found.species, f"{found.note}." if found.note else "")
+
+
+def own_woods(yard_file: Path | None) -> "dict[str, Species]":
+    """Return the woods that a yard file adds, none without one."""
+    if yard_file is None:
+        return {}
+    from emcforecast.yard.file import read_yard
+
+    return dict(read_yard(yard_file).woods)
 
 
 def read_weather_for(weather: str, options: Mapping[str, Any]) -> "xr.Dataset":

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="The wood; `emcforecast species` lists them.",
 )
+@common.yard_option
 @click.option(
     "--thickness",
     "thicknesses",
@@ -79,6 +80,7 @@ if TYPE_CHECKING:
 def command(
     weather: str,
     species: str,
+    yard_file: Path | None,
     thicknesses: tuple[str, ...],
     stacked: str | None,
     from_mc: float | None,
@@ -104,11 +106,12 @@ def command(
     cuts = [_cut("resaw", text) for text in resaws]
     cuts += [_cut("plane", text) for text in planes]
     route = [_pair("--move", text, "2026-08-24=loft") for text in moves]
+    wood = common.wood_for(species, yard_file)
     progress = common.Progress("reading weather")
     series = common.read_weather_for(weather, options)
     answer = dry(
         series,
-        species,
+        wood.species,
         list(thicknesses),
         stacked,
         setting,
@@ -142,7 +145,7 @@ def command(
             words.dry_text(answer, sentences, rests_on(series), system),
             words.dry_rows(answer),
             series,
-            warnings=words.dry_warnings(answer),
+            warnings=[*filter(None, [wood.note]), *words.dry_warnings(answer)],
             cautions=words.dry_cautions(answer),
         ),
         as_json=as_json,

@@ -35,6 +35,7 @@ HIGH_FLOORS = ("loft", "attic")
 def command(
     weather: str,
     species: str,
+    yard_file: Path | None,
     thickness: str,
     settings: tuple[str, ...],
     targets: tuple[float, ...],
@@ -59,10 +60,11 @@ def command(
     from emcforecast.report.weather import rests_on
     from emcforecast.storage.settings import parse_setting
 
+    wood = common.wood_for(species, yard_file)
     progress = common.Progress("reading weather")
     series = common.read_weather_for(weather, options)
     chosen = [parse_setting(text) for text in settings]
-    answer = floor(series, species, thickness, chosen, progress=progress)
+    answer = floor(series, wood.species, thickness, chosen, progress=progress)
     system = common.units_or_default(units)
     wanted = [target_of_number(value) for value in targets]
     wanted = wanted or [target_for_use("furniture")]
@@ -85,7 +87,7 @@ def command(
             floor_text(answer, sentences, rests_on(series), system),
             floor_rows(answer),
             series,
-            warnings=fallbacks,
+            warnings=[*filter(None, [wood.note]), *fallbacks],
             cautions=cautions(
                 ["meter", "weight"] if kinds & set(HIGH_FLOORS) else ["meter"]
             ),

@@ -14,6 +14,7 @@ from emcforecast.cli import common
     "--species",
     help="The wood. [default: white oak and yellow-poplar 4/4, sugar maple 8/4]",
 )
+@common.yard_option
 @click.option("--thickness", help="As sawn: 27, 27mm, 4/4. [default: 4/4]")
 @click.option(
     "--setting",
@@ -34,6 +35,7 @@ from emcforecast.cli import common
 def command(
     weather: str,
     species: str | None,
+    yard_file: Path | None,
     thickness: str | None,
     settings: tuple[str, ...],
     target: float,
@@ -49,10 +51,13 @@ def command(
     from emcforecast.forecast.hindcast import WOODS, hindcast
     from emcforecast.report import hindcast as words
     from emcforecast.report.weather import rests_on
+    from emcforecast.wood.species import Species
 
-    woods: list[tuple[str, float | str]] = list(WOODS)
+    woods: list[tuple[str | Species, float | str]] = list(WOODS)
+    note = ""
     if species is not None or thickness is not None:
-        woods = [(species or "white oak", thickness or "4/4")]
+        found = common.wood_for(species or "white oak", yard_file)
+        woods, note = [(found.species, thickness or "4/4")], found.note
     progress = common.Progress("reading weather")
     series = common.read_weather_for(weather, options)
     answer = hindcast(
@@ -70,7 +75,10 @@ def command(
             "hindcast",
             {
                 "weather": weather,
-                "woods": [{"species": s, "thickness": t} for s, t in woods],
+                "woods": [
+                    {"species": s if isinstance(s, str) else s.name, "thickness": t}
+                    for s, t in woods
+                ],
                 "settings": list(settings) or ["outdoor", "shed", "indoor"],
                 "target": target,
             },
@@ -78,6 +86,7 @@ def command(
             words.hindcast_text(answer, sentences, rests_on(series)),
             words.hindcast_rows(answer),
             series,
+            warnings=[note] if note else [],
             cautions=["A forecast does not replace a meter."],
         ),
         as_json=as_json,

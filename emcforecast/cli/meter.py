@@ -48,6 +48,7 @@ how_read = common.stacked(
         help="0.5 % MC for 10 °F, or the fuller published equation.",
     ),
     click.option("--species", default=None, help="The wood, by any name."),
+    common.yard_option,
     click.option(
         "--set-gravity",
         type=float,
@@ -110,12 +111,12 @@ def command(
     Or judge a board by --shell and --core, two meters with --second, an oven-dry
     test with --oven, or a sample board's weights with --sample.
     """
-    system = common.units_or_default(units)
+    system, bare = common.units_or_default(units), common.units_asked(units)
     ways: dict[str, Callable[[], Said]] = {
-        "--oven": lambda: weigh_oven_dry(options["oven"], system),
-        "--sample": lambda: weigh_sample_board(options["sample"], system),
+        "--oven": lambda: weigh_oven_dry(options["oven"]),
+        "--sample": lambda: weigh_sample_board(options["sample"], bare, system),
         "--shell and --core": lambda: judge_shell_and_core(options),
-        "READING": lambda: _reading(reading, options, system),
+        "READING": lambda: _reading(reading, options, system, bare),
     }
     asked = [
         way
@@ -160,7 +161,7 @@ def command(
     )
 
 
-def _setting(options: Mapping[str, Any], system: "UnitSystem") -> "MeterSetting":
+def _setting(options: Mapping[str, Any], bare: "UnitSystem | None") -> "MeterSetting":
     from emcforecast.units import parse_length, parse_temperature, parse_thickness
     from emcforecast.wood.meter import FACES, METER_KINDS, RULES, MeterSetting
 
@@ -170,13 +171,13 @@ def _setting(options: Mapping[str, Any], system: "UnitSystem") -> "MeterSetting"
     return MeterSetting(
         kind=next(kind for kind in METER_KINDS if kind == options["kind"]),
         wood_temperature=(
-            None if temperature is None else parse_temperature(temperature, system)
+            None if temperature is None else parse_temperature(temperature, bare)
         ),
-        calibrated_at=parse_temperature(options["calibrated"], system),
+        calibrated_at=parse_temperature(options["calibrated"], bare),
         compensated=options["compensated"],
         rule=next(rule for rule in RULES if rule == options["rule"]),
         set_gravity=options["set_gravity"],
-        pin_depth_mm=None if depth is None else parse_length(depth, system),
+        pin_depth_mm=None if depth is None else parse_length(depth, bare),
         thickness_mm=None
         if thickness is None
         else parse_thickness(thickness).actual_mm,
@@ -186,43 +187,53 @@ def _setting(options: Mapping[str, Any], system: "UnitSystem") -> "MeterSetting"
 
 
 def _reading(
-    reading: float | None, options: Mapping[str, Any], system: "UnitSystem"
+    reading: float | None,
+    options: Mapping[str, Any],
+    system: "UnitSystem",
+    bare: "UnitSystem | None",
 ) -> Said:
     from emcforecast.wood.judge import compare_meters
     from emcforecast.wood.meter import interpret
-    from emcforecast.wood.species import resolve_species
 
     name = options["species"]
-    wood = None if name is None else resolve_species(name)
+    wood = None if name is None else common.wood_for(name, options["yard_file"])
     value = float("nan") if reading is None else reading
     told = interpret(
         value,
-        _setting(options, system),
+        _setting(options, bare),
         species=None if wood is None else wood.species,
         system=system,
     )
     steps = told.steps
     if wood is not None and wood.note:
-        steps = (f"{wood.note}.", *steps)
-    aside = ""
-    if options["second"] is not None and told.corrected is not None:
-        agree, advice = compare_meters(told.corrected, options["second"])
-        steps = (*steps, *advice)
-        aside = "" if agree else "; the other meter disagrees"
-    headline = f"The wood is at {told.verdict}"
+        steps = (wood.note, *steps)
+    valid, headline = told.valid, f"The reading says: {told.verdict}"
     if told.corrected is not None:
-        headline += (
-            f" of ovendry mass (between {told.low:.0f} and {told.high:.0f}, two times "
-            f"in three){aside}"
+        headline = (
+            f"The wood is at {told.verdict} of oven-dry mass (between {told.low:.0f} "
+            f"and {told.high:.0f}, two times in three)"
         )
-    else:
-        headline = f"The reading says: {told.verdict}"
+    other = options["second"]
+    if other is not None and told.corrected is None:
+        steps = (
+            *steps,
+            f"The other meter's {other:g} % has no number to stand beside.",
+        )
+    elif other is not None and told.corrected is not None:
+        agree, advice = compare_meters(told.corrected, other)
+        steps = (*steps, *advice)
+        if not agree:
+            valid = False
+            headline = (
+                f"The two meters disagree: {told.corrected:.0f} % (corrected) and "
+                f"{other:g} %. Neither is to be believed yet; below is what to look at"
+            )
     return Said(
         result_of(
             told.reading,
             told.corrected,
             steps,
-            told.valid,
+            valid,
             told.verdict,
             low=told.low,
             high=told.high,

@@ -10,6 +10,11 @@ if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
 
 
+MORE_THAN_RAIN = 0.1
+"""A sample board this much heavier than at first, as a share, has not only been rained
+on (an assumption)."""
+
+
 @dataclass(frozen=True)
 class Said:
     """What one way of asking answers."""
@@ -86,27 +91,47 @@ def _target(text: str | None) -> tuple[float, float] | None:
     return numbers[0], numbers[1]
 
 
-def weigh_oven_dry(weights: tuple[str, str], system: "UnitSystem") -> Said:
-    """Reckon the moisture of a piece from its weights wet and ovendry."""
-    from emcforecast.units import parse_mass
+def weigh_oven_dry(weights: tuple[str, str]) -> Said:
+    """Reckon the moisture of a piece from its weights wet and oven-dry."""
     from emcforecast.wood.sample_board import oven_dry_moisture, wet_basis
 
-    wet, dry = (parse_mass(weight, system) for weight in weights)
+    wet, dry = _same_units(weights)
     moisture = oven_dry_moisture(wet, dry)
     steps = (
-        f"Wet {weights[0]}, ovendry {weights[1]}: the water is {moisture:.1f} % of the "
-        f"ovendry mass.",
+        f"Wet {weights[0]}, oven-dry {weights[1]}: the water is {moisture:.1f} % of "
+        f"the oven-dry mass.",
         f"On the wet basis, of the whole weight, it would be {wet_basis(moisture):.1f} "
         f"%: not what meters and this program mean.",
     )
     return Said(
         result_of(None, moisture, steps, True, f"{moisture:.1f} %"),
-        f"The piece held {moisture:.1f} % of ovendry mass.",
+        f"The piece held {moisture:.1f} % of oven-dry mass.",
         steps,
     )
 
 
-def weigh_sample_board(given: tuple[str, str, str], system: "UnitSystem") -> Said:
+def _same_units(weights: tuple[str, str]) -> tuple[float, float]:
+    """Read two weights; bare numbers are any one unit, as only their ratio counts."""
+    from emcforecast.measure_text import measure
+    from emcforecast.units import parse_mass
+
+    read = [measure(weight) for weight in weights]
+    bare = [one is not None and one[1] == "" for one in read]
+    if all(bare):
+        first, second = (parse_mass(weight, "si") for weight in weights)
+        return first, second
+    if any(bare):
+        raise InputError(
+            f"weights {weights[0]!r} and {weights[1]!r}: one has a unit and the other "
+            "none. Write both the same way: 136g 100g."
+        )
+    first, second = (parse_mass(weight, None) for weight in weights)
+    return first, second
+
+
+def weigh_sample_board(
+    given: tuple[str, str, str], bare: "UnitSystem | None", system: "UnitSystem"
+) -> Said:
     """Reckon a sample board: first weight, % MC then, weight now."""
     from emcforecast.units import format_mass, parse_mass
     from emcforecast.wood.sample_board import (
@@ -115,7 +140,7 @@ def weigh_sample_board(given: tuple[str, str, str], system: "UnitSystem") -> Sai
         weight_at_moisture,
     )
 
-    first, now = parse_mass(given[0], system), parse_mass(given[2], system)
+    first, now = parse_mass(given[0], bare), parse_mass(given[2], bare)
     try:
         start = float(given[1].replace("%", ""))
     except ValueError as error:
@@ -124,14 +149,36 @@ def weigh_sample_board(given: tuple[str, str, str], system: "UnitSystem") -> Sai
         ) from error
     dry = oven_dry_weight(first, start)
     moisture = sample_board_moisture(now, dry)
-    steps = (
-        f"{given[0]} at {start:g} % MC would weigh {format_mass(dry, system)} ovendry.",
-        f"Now {given[2]}: {moisture:.1f} % of ovendry mass.",
+    heavier = now / first - 1.0
+    steps: tuple[str, ...] = (
+        f"{given[0]} at {start:g} % MC would weigh {format_mass(dry, system)} "
+        f"oven-dry.",
+        f"Now {given[2]}: {moisture:.1f} % of oven-dry mass.",
         f"It will weigh {format_mass(weight_at_moisture(dry, 20.0), system)} at 20 % "
         f"and {format_mass(weight_at_moisture(dry, 15.0), system)} at 15 %.",
     )
+    said = f"The sample board is at {moisture:.1f} % of oven-dry mass"
+    if heavier > 0.0:
+        steps = (
+            f"It is {100 * heavier:.0f} % heavier than at first. A drying board gets "
+            "lighter: rained on, another board, or two numbers changed about?",
+            *steps,
+        )
+    believed = heavier <= MORE_THAN_RAIN
+    if not believed:
+        said = (
+            f"Not to be believed: {given[2]} now against {given[0]} at first would be "
+            f"{moisture:.0f} %. Weigh it again"
+        )
     return Said(
-        result_of(None, moisture, steps, True, f"{moisture:.1f} %", ovendry_kg=dry),
-        f"The sample board is at {moisture:.1f} % of ovendry mass.",
+        result_of(
+            None,
+            moisture if believed else None,
+            steps,
+            believed,
+            f"{moisture:.1f} %" if believed else "not believed: heavier than at first",
+            ovendry_kg=dry,
+        ),
+        f"{said}.",
         steps,
     )

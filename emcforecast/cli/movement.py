@@ -41,6 +41,7 @@ class _Asked:
 @click.option(
     "--species", default="white oak", show_default=True, help="The wood, by any name."
 )
+@common.yard_option
 @click.option(
     "--width",
     default=None,
@@ -54,7 +55,7 @@ class _Asked:
     type=float,
     default=14.0,
     show_default=True,
-    help="Moisture content before, % of ovendry mass.",
+    help="Moisture content before, % of oven-dry mass.",
 )
 @click.option(
     "--to",
@@ -80,6 +81,7 @@ class _Asked:
 @common.output_options
 def command(
     species: str,
+    yard_file: Path | None,
     width: str | None,
     thickness: str | None,
     from_mc: float,
@@ -96,22 +98,21 @@ def command(
     """
     from emcforecast.units import parse_length, parse_thickness
     from emcforecast.wood.movement import movement, sawn_size
-    from emcforecast.wood.species import resolve_species
 
-    system = common.units_or_default(units)
-    wood = resolve_species(species)
+    system, bare = common.units_or_default(units), common.units_asked(units)
+    wood = common.wood_for(species, yard_file)
     asked = _Asked(
         wood.species,
-        parse_length(width or ("12 in" if system == "us" else "300 mm"), system),
+        parse_length(width or ("12 in" if system == "us" else "300 mm"), bare),
         None if thickness is None else parse_thickness(thickness).actual_mm,
         from_mc,
         to_mc,
         system,
     )
     sawn_as = _grain(grain)
-    allowance = 0.0 if planing.strip() == "0" else parse_length(planing, system)
-    rows = _rows(asked)
+    allowance = 0.0 if planing.strip() == "0" else parse_length(planing, bare)
     change = movement(asked.species, asked.width_mm, from_mc, to_mc, grain=sawn_as)
+    rows = _rows(asked)
     final_mc = min(from_mc, to_mc)
     saw = sawn_size(
         asked.species, asked.width_mm, final_mc, grain=sawn_as, allowance_mm=allowance
@@ -145,7 +146,7 @@ def command(
             result,
             _text(asked, sawn_as, change, saw.size_mm, allowance, rows),
             rows,
-            warnings=(f"{wood.note}.",) if wood.note else (),
+            warnings=(wood.note,) if wood.note else (),
         ),
         as_json=as_json,
         csv_file=csv_file,
@@ -160,6 +161,7 @@ def _grain(given: str) -> "Grain":
 
 def _rows(asked: _Asked) -> list[dict[str, Any]]:
     """Return the change of every grain and side asked for."""
+    from emcforecast.errors import InputError
     from emcforecast.wood.movement import movement
     from emcforecast.wood.shrinkage import GRAINS
 
@@ -169,16 +171,21 @@ def _rows(asked: _Asked) -> list[dict[str, Any]]:
     rows = []
     for grain in GRAINS:
         for side, size in sizes:
-            change = movement(
-                asked.species, size, asked.from_mc, asked.to_mc, grain=grain, side=side
-            )
+            try:
+                change = movement(
+                    *(asked.species, size, asked.from_mc, asked.to_mc),
+                    grain=grain,
+                    side=side,
+                )
+            except InputError:  # No shrinkage is published across this grain.
+                change = None
             rows.append(
                 {
                     "grain": grain,
                     "side": side,
                     "size_mm": size,
-                    "change_mm": change.change_mm,
-                    "change_in": change.change_in,
+                    "change_mm": None if change is None else change.change_mm,
+                    "change_in": None if change is None else change.change_in,
                 }
             )
     return rows
@@ -229,15 +236,19 @@ def _text(
                 f"green ({_GRAIN_WORDS[grain]}{extra})."
             ),
             wrapped(
-                f"Rests on: {change.how} (% of ovendry mass). One board may move a "
+                f"Rests on: {change.how} (% of oven-dry mass). One board may move a "
                 f"quarter more or less. Along the grain it hardly moves."
             ),
         ]
     )
 
 
-def _change(change_mm: float, system: "UnitSystem", *, signed: bool = False) -> str:
+def _change(
+    change_mm: float | None, system: "UnitSystem", *, signed: bool = False
+) -> str:
     """Return a small size with the digits a caliper shows."""
+    if change_mm is None:
+        return "not published"
     sign = "+" if signed else ""
     if system == "us":
         return f"{change_mm / 25.4:{sign}.2f} in"

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 _FIGURES = (
     ("green_heartwood", "green moisture, heartwood", "%"),
     ("green_sapwood", "green moisture, sapwood", "%"),
-    ("basic_gravity", "specific gravity, ovendry on green", ""),
+    ("basic_gravity", "specific gravity, oven-dry on green", ""),
     ("gravity_12", "specific gravity at 12 % MC", ""),
     ("shrink_radial", "shrinkage across, radial", "%"),
     ("shrink_tangential", "shrinkage across, tangential", "%"),
@@ -25,16 +25,21 @@ _FIGURES = (
 
 @click.command("species", short_help="The woods it knows, with their numbers.")
 @click.argument("word", nargs=-1)
+@common.yard_option
 @common.output_options
 def command(
-    word: tuple[str, ...], as_json: bool, csv_file: Path | None, units: str | None
+    word: tuple[str, ...],
+    yard_file: Path | None,
+    as_json: bool,
+    csv_file: Path | None,
+    units: str | None,
 ) -> None:
     """List the woods with WORD in any of their names, or all of them.
 
     One wood is shown with its other names and the source of every number.
     """
     asked = " ".join(word)
-    found, note = _find(asked)
+    found, note = _find(asked, common.own_woods(yard_file))
     rows = [_row(species) for species in found]
     text = _one(found[0]) if len(found) == 1 else _table(found)
     common.give(
@@ -51,16 +56,17 @@ def command(
     )
 
 
-def _find(asked: str) -> tuple[tuple["Species", ...], str]:
+def _find(asked: str, own: "dict[str, Species]") -> tuple[tuple["Species", ...], str]:
     """Return the woods a word means, and how a general name is read."""
     from emcforecast.errors import SpeciesError
     from emcforecast.wood.species import all_species, resolve_species, search_species
 
     if not asked:
-        return all_species(), ""
-    listed = search_species(asked)
+        return (*own.values(), *all_species()), ""
+    mine = tuple(wood for name, wood in own.items() if asked.lower() in name.lower())
+    listed = (*mine, *search_species(asked))
     try:
-        read = resolve_species(asked)
+        read = resolve_species(asked, own)
     except SpeciesError:
         if not listed:
             raise
@@ -103,7 +109,7 @@ def _row(species: "Species") -> dict[str, Any]:
 def _table(found: tuple["Species", ...]) -> str:
     """Return one line a wood, 80 columns."""
     lines = [
-        f"{len(found)} woods. Moisture and shrinkage in %, gravity ovendry on green.",
+        f"{len(found)} woods. Moisture and shrinkage in %, gravity oven-dry on green.",
         "",
         f"{'':32}{'green moisture':>16}{'specific':>11}{'shrinkage':>18}",
         f"{'species':32}{'heart':>8}{'sap':>8}{'gravity':>11}{'radial':>8}{'tang.':>10}",
@@ -130,9 +136,10 @@ def _one(species: "Species") -> str:
     from emcforecast.wood.names import names_of
 
     others = names_of(species.name)
+    latin = f" ({species.scientific})" if species.scientific else ""
     green = species.green_moisture()
     lines = [
-        f"{species.spoken} ({species.scientific}), {species.kind}, {species.region}",
+        f"{species.spoken}{latin}, {species.kind}, {species.region}",
         wrapped(f"also: {', '.join(others)}") if others else "no other names listed",
         "",
     ]
@@ -151,7 +158,7 @@ def _one(species: "Species") -> str:
     lines += [
         "",
         wrapped(
-            f"Taken as green when not told otherwise: {green.value:.0f} % of ovendry "
+            f"Taken as green when not told otherwise: {green.value:.0f} % of oven-dry "
             f"mass ({green.source.partition(';')[0]})."
         ),
         "",

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     "--mc",
     type=click.FloatRange(0, 300),
     default=None,
-    help="Moisture content, % of ovendry mass. [default: green]",
+    help="Moisture content, % of oven-dry mass. [default: green]",
 )
 @click.option(
     "--part",
@@ -49,6 +49,7 @@ if TYPE_CHECKING:
 @common.output_options
 def command(
     species: str,
+    yard_file: Path | None,
     thickness: str,
     layers: int,
     mc: float | None,
@@ -63,11 +64,12 @@ def command(
 ) -> None:
     """Show what a stack weighs: a layer, the whole stack, and per area of floor."""
     from emcforecast.units import parse_length, parse_thickness
-    from emcforecast.wood.species import PARTS, resolve_species
+    from emcforecast.wood.species import PARTS
     from emcforecast.wood.weight import Stickers, stack_weight
 
     system = common.units_or_default(units)
-    wood = resolve_species(species)
+    asked = common.units_asked(units)
+    wood = common.wood_for(species, yard_file)
     size = parse_thickness(thickness)
     stack = stack_weight(
         wood.species,
@@ -77,8 +79,8 @@ def command(
         part=next(known for known in PARTS if known == part),
         fill=fill,
         stickers=Stickers(density=0.0) if no_stickers else None,
-        width_mm=None if width is None else parse_length(width, system),
-        length_mm=None if length is None else parse_length(length, system),
+        width_mm=None if width is None else parse_length(width, asked),
+        length_mm=None if length is None else parse_length(length, asked),
     )
     result = {
         "kg_per_m2": stack.kg_per_m2,
@@ -109,7 +111,7 @@ def command(
             result,
             _text(wood.species, size, stack, system),
             [result],
-            warnings=(f"{wood.note}.",) if wood.note else (),
+            warnings=(wood.note,) if wood.note else (),
             cautions=cautions(["weight", "leaning"]),
         ),
         as_json=as_json,
@@ -146,8 +148,8 @@ def _text(
             *(f"  {name:32}{value:>18}" for name, value in rows),
             "",
             wrapped(
-                f"Rests on: specific gravity {species.basic_gravity:.2f} (ovendry on "
-                f"green); moisture {stack.moisture:.0f} % of ovendry mass, {source}. "
+                f"Rests on: specific gravity {species.basic_gravity:.2f} (oven-dry on "
+                f"green); moisture {stack.moisture:.0f} % of oven-dry mass, {source}. "
                 f"Snow, people and what stands on the stack are not in it."
             ),
         ]

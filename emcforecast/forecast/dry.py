@@ -21,6 +21,7 @@ from emcforecast.storage.settings import Setting, as_setting
 from emcforecast.units import Thickness
 from emcforecast.wood.board import Board
 from emcforecast.wood.risk import RiskWeek
+from emcforecast.wood.species import Species
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -32,6 +33,8 @@ STEPS = (30.0, 20.0)
 FIRST_DAYS, MORE_DAYS, MOST_DAYS = 730, 365, 3650
 """How far a forecast looks at first, by how much it goes on, and at most."""
 MOST_SETTLED = 0.9
+LEAST_PLANED = 0.5
+"""Share of a board that planing leaves at least (an assumption)."""
 RECENT_DIFFERS = 0.3
 """% MC by which recent years must differ from all to be told apart."""
 
@@ -133,7 +136,7 @@ class Dry:
 
 def dry(
     weather: "xr.Dataset",
-    species: str = "white oak",
+    species: str | Species = "white oak",
     thickness: float | str | Thickness | Sequence[float | str] = "4/4",
     stacked: When | None = None,
     setting: str | Setting = "outdoor",
@@ -152,8 +155,8 @@ def dry(
     ----------
     weather : Dataset
         A weather series, hourly or monthly; dim ``time``.
-    species : str
-        A wood's name.
+    species : str or Species
+        A wood's name, or a wood of the person's own.
     thickness : float or str, or several
         mm, or text such as "4/4"; of several the slowest governs.
     stacked : date or str, optional
@@ -211,8 +214,8 @@ def dry(
     bank = air_bank(weather, places, seed=seed, progress=say)
     legs = tuple(Leg(places.index(place), day) for place, day in route)
     ordered = tuple(sorted(cuts, key=lambda cut: cut.day))
-    _check_cuts(ordered, begun)
     slowest, *others = sorted(boards, key=lambda b: -b.thickness_mm)
+    _check_cuts(ordered, begun, slowest.thickness_mm)
     say(0.6, "boards")
     end = None if today is None else as_day(today)
     stack = Stack(slowest, legs, from_mc, cuts=ordered)
@@ -285,7 +288,7 @@ def reached(traces: Traces, mc: float) -> Reached:
 
 
 def _boards(
-    species: str, thickness: float | str | Thickness | Sequence[float | str]
+    species: str | Species, thickness: float | str | Thickness | Sequence[float | str]
 ) -> list[Board]:
     if isinstance(thickness, str | float | int | Thickness):
         return [Board(species, thickness)]
@@ -312,13 +315,19 @@ def _route(
     return tuple(route)
 
 
-def _check_cuts(cuts: Sequence[Cut], begun: np.datetime64) -> None:
+def _check_cuts(cuts: Sequence[Cut], begun: np.datetime64, thickness_mm: float) -> None:
     for cut in cuts:
         if cut.day < begun:
             raise InputError(
                 f"{cut.how} on {cut.day} is before the stack was made on {begun}; "
                 "give the thickness after it, or a later date"
             )
+        if cut.how == "plane" and cut.thickness_mm < LEAST_PLANED * thickness_mm:
+            raise InputError(
+                f"planing {thickness_mm:g} mm boards to {cut.thickness_mm:g} mm takes "
+                "off more than half; give the thickness that is left, or resaw"
+            )
+        thickness_mm = min(thickness_mm, cut.thickness_mm)
 
 
 def _far_enough(
@@ -350,7 +359,7 @@ def _at_the_end(stack: Stack) -> Board:
     if not stack.cuts:
         return stack.board
     wood = stack.board
-    return Board(wood.species, stack.cuts[-1].thickness_mm, wood.part)
+    return Board(wood.wood, stack.cuts[-1].thickness_mm, wood.part)
 
 
 def _rule(

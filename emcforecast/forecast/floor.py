@@ -18,6 +18,7 @@ from emcforecast.weather.monthly import hourly_from_monthly
 from emcforecast.weather.series import require_year
 from emcforecast.wood.board import Board
 from emcforecast.wood.simulate import running_emc
+from emcforecast.wood.species import Species
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -147,7 +148,7 @@ class Floor:
 
 def floor(
     weather: "xr.Dataset",
-    species: str = "white oak",
+    species: str | Species = "white oak",
     thickness: float | str = "4/4",
     settings: Sequence[Setting] = (),
     *,
@@ -159,8 +160,8 @@ def floor(
     ----------
     weather : Dataset
         A weather series, hourly or monthly; dim ``time``.
-    species : str
-        A wood's name.
+    species : str or Species
+        A wood's name, or a wood of the person's own.
     thickness : float or str
         mm, or text such as "4/4".
     settings : sequence of Setting

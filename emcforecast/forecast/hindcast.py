@@ -25,6 +25,7 @@ from emcforecast.forecast.spread import predictive, quantiles
 from emcforecast.forecast.traces import Leg, Stack, Traces, first_below, follow
 from emcforecast.storage.settings import Setting, as_setting
 from emcforecast.wood.board import Board
+from emcforecast.wood.species import Species
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -125,7 +126,7 @@ class _Case:
 
 def hindcast(
     weather: "xr.Dataset",
-    woods: Sequence[tuple[str, float | str]] = WOODS,
+    woods: Sequence[tuple[str | Species, float | str]] = WOODS,
     settings: Sequence[Setting | str] = ("outdoor", "shed", "indoor"),
     *,
     starts: Sequence[str] = STARTS,

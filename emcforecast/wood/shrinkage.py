@@ -111,16 +111,17 @@ def shrinkage_of(species: Species, grain: Grain, side: Side = "width") -> Shrink
             f"grain {grain!r} is not known: say flat, quarter or rift (flatsawn, "
             f"quartersawn or rings at about 45°)."
         )
-    radial = _direction(species, "radial")
-    tangential = _direction(species, "tangential")
     if grain == "rift":
+        radial = _direction(species, "radial")
+        tangential = _direction(species, "tangential")
         return Shrinkage(
             (radial.coefficient + tangential.coefficient) / 2.0,
             (radial.total + tangential.total) / 2.0,
             radial.starts,
             f"halfway between radial and tangential; {tangential.source}",
         )
-    return tangential if (grain == "flat") == (side == "width") else radial
+    across = (grain == "flat") == (side == "width")
+    return _direction(species, "tangential" if across else "radial")
 
 
 def _direction(species: Species, direction: str) -> Shrinkage:

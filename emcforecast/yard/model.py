@@ -178,6 +178,8 @@ class Yard:
         Settings its wood may go to; empty for all.
     notes : tuple of str
         How general names were read.
+    woods : mapping of str to Species
+        Woods of the person's own.
     """
 
     path: Path
@@ -192,6 +194,7 @@ class Yard:
     readings: Path = Path("readings.csv")
     have: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    woods: Mapping[str, Species] = field(default_factory=dict)
 
     def stack(self, name: str) -> Stack:
         """Return a stack by its name, capitals aside.

@@ -84,6 +84,7 @@ def yard_from(document: Table, path: Path) -> Yard:
         readings=path.parent
         / (fields.text(document, "readings", where) or "readings.csv"),
         have=_have(document, known, where),
+        woods=added,
     )
     stacks: list[Stack] = []
     notes: list[str] = []

@@ -67,7 +67,7 @@ def test_moisture_is_said_on_its_basis(words):
     said = run(*words).stdout
     assert "%" in said
     if words[0] != "species" or words[-1] == "tulipwood":
-        assert "ovendry" in said or "no number" in said or "core" in said
+        assert "oven-dry" in said or "no number" in said or "core" in said
 
 
 def test_twelve_inch_white_oak():
@@ -117,7 +117,7 @@ def test_shell_and_core():
 
 
 def test_weighing():
-    # Red oak 136 g wet, 100 g ovendry: 36 % (Purdue FNR-156, read).
+    # Red oak 136 g wet, 100 g oven-dry: 36 % (Purdue FNR-156, read).
     oven = answer("meter", "--oven", "136g", "100g")["result"]
     assert oven["corrected"] == pytest.approx(36.0)
     # USDA AH-188 ch. 6 (from memory): 4.46 lb at 62.2 %, now 4.14 lb, about 50.5 %: the
@@ -201,3 +201,64 @@ def test_csv_is_written_where_asked(tmp_path: Path):
         for grain in ("flat", "quarter", "rift")
         for side in ("width", "thickness")
     ]
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (["movement", "--width", "12"], "12 in"),
+        (["movement", "--planing", "3"], "3 mm"),
+        (["weight", "--length", "8"], "8 in"),
+        (["meter", "12", "--wood-temp", "30"], "30F or 30C"),
+        (["meter", "12", "--depth", "1"], "1 mm"),
+        (["meter", "--sample", "4.46", "62", "4.14"], "lb"),
+        (["meter", "--oven", "136g", "100"], "one has a unit"),
+    ],
+)
+def test_a_bare_number_is_not_guessed(words: list[str], named: str) -> None:
+    result = run(*words)
+    assert result.exit_code == 2
+    assert len(result.stderr.strip().splitlines()) == 1
+    assert named in result.stderr
+    if "--oven" not in words:
+        assert run(*words, "--units", "us").exit_code == 0
+
+
+def test_units_asked_for_decide_a_bare_number() -> None:
+    # 30 °F is -1.1 °C; half a percent for each 10 °F below 70 (Wood Handbook rule).
+    cold = json.loads(
+        run("meter", "12", "--wood-temp", "30", "--units", "us", "--json").stdout
+    )
+    assert cold["result"]["corrected"] == pytest.approx(14.0, abs=0.05)
+
+
+def test_a_sample_board_that_doubles_its_weight_is_not_believed() -> None:
+    result = run("meter", "--sample", "1000g", "60", "2000g", "--json")
+    found = json.loads(result.stdout)["result"]
+    assert found["valid"] is False
+    assert found["corrected"] is None
+    assert "heavier" in found["verdict"]
+
+
+def test_meters_that_disagree_lead_the_answer() -> None:
+    said = run("meter", "12", "--second", "30").stdout
+    assert said.startswith("The two meters disagree")
+
+
+def test_a_wood_of_the_yard_file_is_known(tmp_path: Path) -> None:
+    yard = tmp_path / "yard.toml"
+    yard.write_text(
+        "[weather]\nfile = 'demo'\n"
+        "[species.quince]\nbasic_gravity = 0.61\nshrink_tangential = 10.0\n",
+        encoding="utf-8",
+    )
+    mine = ("--yard", str(yard))
+    assert "0.61" in run("species", "quince", *mine).stdout
+    moved = json.loads(
+        run("movement", "--species", "quince", *mine, "--from", "30", "--to", "0",
+            "--width", "100mm", "--json").stdout
+    )  # fmt: skip
+    assert moved["result"]["change_mm"] == pytest.approx(-10.0)
+    assert moved["result"]["all_grains"][1]["change_mm"] is None
+    assert run("weight", "--species", "quince", *mine).exit_code == 0
+    assert run("weight", "--species", "quince").exit_code == 2
