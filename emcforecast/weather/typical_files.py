@@ -28,8 +28,12 @@ ON_GRID = 0.95
 
 
 def is_epw(head: bytes, name: str) -> bool:
-    """Recognise an EPW file by its first line."""
-    return head.lstrip(b"\xef\xbb\xbf")[:9].upper() == b"LOCATION,"
+    """Recognise an EPW file by its first line, which says where it is in numbers."""
+    line = head.lstrip(b"\xef\xbb\xbf").partition(b"\n")[0]
+    name_of_line, *fields = line.decode("ascii", "replace").split(",")
+    return name_of_line.upper() == "LOCATION" and bool(
+        re.fullmatch(r"\s*-?[\d.]+\s*", "".join(fields[5:6]))
+    )
 
 
 def is_tmy3(head: bytes, name: str) -> bool:

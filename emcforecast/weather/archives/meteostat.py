@@ -143,10 +143,10 @@ def sniff(head: bytes, name: str) -> bool:
     if start[:1] == b"{":
         return b'"data"' in start and (b'"rhum"' in start or b'"dwpt"' in start)
     line = first_line(head)
-    if line.startswith(("year,month,day,hour,temp,temp_source", "date,hour,temp,")):
+    if line.startswith("year,month,day,hour,temp,temp_source"):
         return True
-    if line.startswith("time,temp,") and "rhum" in line and "wpgt" in line:
-        return True
+    if line.startswith(("date,hour,temp,", "time,temp,")):
+        return {"rhum", "wpgt"} <= set(line.split(","))
     parts = line.split(",")
     return (
         len(parts) == len(OLD)

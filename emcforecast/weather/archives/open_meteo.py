@@ -9,64 +9,35 @@ they open; precipitation and sun are of the hour before.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
-from typing import Any
 
-import numpy as np
-import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import (
-    Floats,
-    Notes,
-    Stamps,
-    humidity,
+from emcforecast.weather.archives.open_meteo_reply import (
+    ATTRIBUTION,
+    LICENCE,
+    daily,
+    from_csv,
+    hourly,
+    one_of,
 )
 from emcforecast.weather.archives.payload import (
-    decode,
     document,
     first_line,
-    numbers,
-    table,
-    times,
     unpack,
     unpack_head,
 )
-from emcforecast.weather.archives.raw import make_raw, place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
-from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.formats import Hints
-from emcforecast.weather.years import in_nanoseconds
 
-LICENCE = "CC BY 4.0"
-ATTRIBUTION = "Weather data by Open-Meteo.com (https://open-meteo.com/), CC BY 4.0"
 ASKED = (
     "temperature_2m,relative_humidity_2m,dew_point_2m,precipitation,"
     "shortwave_radiation,wind_speed_10m"
 )
 #: Asked for beside a forecast, to tell its bias against the record it is joined to.
 PAST_DAYS = 61
-#: Ours, and theirs now and formerly.
-NAMES = {
-    "air_temperature": ("temperature_2m",),
-    "relative_humidity": ("relative_humidity_2m", "relativehumidity_2m"),
-    "dew_point": ("dew_point_2m", "dewpoint_2m"),
-    "precipitation": ("precipitation",),
-    "wind_speed": ("wind_speed_10m", "windspeed_10m"),
-    "shortwave": ("shortwave_radiation",),
-}
-DAILY = {
-    "air_temperature": ("temperature_2m_mean",),
-    "air_temperature_min": ("temperature_2m_min",),
-    "air_temperature_max": ("temperature_2m_max",),
-    "relative_humidity": ("relative_humidity_2m_mean", "relativehumidity_2m_mean"),
-    "dew_point": ("dew_point_2m_mean", "dewpoint_2m_mean"),
-    "precipitation": ("precipitation_sum",),
-    "wind_speed": ("wind_speed_10m_mean", "windspeed_10m_mean"),
-    "shortwave": ("shortwave_radiation_sum",),
-}
 
 
 def _query(place: Place) -> list[tuple[str, str]]:
@@ -80,20 +51,7 @@ def _query(place: Place) -> list[tuple[str, str]]:
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for a place, one calendar year a request.
-
-    Parameters
-    ----------
-    place : Place
-        Where.
-    start, end : datetime.date
-        First and last day.
-
-    Returns
-    -------
-    list of Request
-        In order of time.
-    """
+    """Ask for a place, one calendar year a request."""
     return [
         Request(
             "https://archive-api.open-meteo.com/v1/archive",
@@ -161,9 +119,9 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     """
     payload = unpack(payload)
     if payload.lstrip()[:1] in (b"{", b"["):
-        reply = _chosen(document(payload, "Open-Meteo"), hints)
+        reply = one_of(document(payload, "Open-Meteo"), hints)
     else:
-        reply = _from_csv(payload)
+        reply = from_csv(payload)
     if reply.get("error"):
         raise ArchiveError(f"Open-Meteo refused: {reply.get('reason', 'no reason')}")
     if set(reply) == {"generationtime_ms"}:
@@ -177,9 +135,9 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             "`emcforecast fetch LAT,LON` asks for one of them"
         )
     if "hourly" in reply:
-        return _hourly(reply, hints)
+        return hourly(reply, hints)
     if "daily" in reply:
-        return _daily(reply, hints)
+        return daily(reply, hints)
     raise ArchiveError("the Open-Meteo reply holds no hourly weather: ask for hourly=")
 
 
@@ -201,196 +159,8 @@ def parse_forecast(payload: bytes, hints: Hints) -> xr.Dataset:
     return parse(payload, hints).assign_attrs(kind="forecast")
 
 
-def _chosen(reply: Any, hints: Hints) -> dict[str, Any]:
-    if isinstance(reply, list):
-        if not reply:
-            raise ArchiveError("the Open-Meteo reply holds no place at all")
-        if len(reply) > 1 and hints.place is None:
-            where = "; ".join(
-                f"{number}: {item.get('latitude')}, {item.get('longitude')}"
-                for number, item in enumerate(reply, 1)
-            )
-            raise ArchiveError(
-                f"the reply holds {len(reply)} places ({where}); "
-                "say which with --place NUMBER"
-            )
-        number = hints.place or "1"
-        if not (number.isdigit() and 1 <= int(number) <= len(reply)):
-            raise ArchiveError(
-                f"--place {number!r} is not among the 1 to {len(reply)} of this reply"
-            )
-        reply = reply[int(number) - 1]
-    if not isinstance(reply, dict):
-        raise ArchiveError("the Open-Meteo reply is not of the expected shape")
-    return reply
-
-
-def _from_csv(payload: bytes) -> dict[str, Any]:
-    """Turn the CSV export into the shape of the JSON reply."""
-    lines = decode(payload).replace("\r\n", "\n").split("\n")
-    head = [name.strip() for name in lines[0].split(",")]
-    reply: dict[str, Any] = {}
-    start = 1
-    if head[0] != "time":
-        if len(lines) < 2:
-            raise ArchiveError("the Open-Meteo table is cut short; fetch it again")
-        for name, value in zip(head, lines[1].split(","), strict=False):
-            reply[name] = value.strip()
-        for name in ("latitude", "longitude", "elevation", "utc_offset_seconds"):
-            reply[name] = _number(reply.get(name))
-        if head[0] == "location_id":
-            raise ArchiveError(
-                "the Open-Meteo table holds several places; ask for one at a time"
-            )
-        start = next(
-            (n for n, line in enumerate(lines) if line.startswith("time,")), len(lines)
-        )
-    else:
-        start = 0
-    body = "\n".join(lines[start:])
-    block, _, rest = body.partition("\n\n")
-    if "\ntime," in rest and not block.strip():
-        block = rest
-    frame = table(block.encode(), missing=("NaN", "nan"), text=("time",))
-    units, columns = {}, {}
-    for label in frame.columns:
-        name, _, unit = str(label).partition(" (")
-        units[name] = unit.rstrip(")")
-        columns[name] = (
-            frame[label].tolist() if name == "time" else numbers(frame, str(label))
-        )
-    daily = any(name.endswith(("_max", "_min", "_mean", "_sum")) for name in columns)
-    key = "daily" if daily else "hourly"
-    return {**reply, key: columns, f"{key}_units": units}
-
-
-def _number(value: Any) -> float | None:
-    try:
-        return float(value)
-    except (TypeError, ValueError):
-        return None
-
-
-def _stamps(block: Mapping[str, Any], reply: Mapping[str, Any]) -> Stamps:
-    listed = block.get("time", [])
-    if listed and isinstance(listed[0], (int, float)):  # timeformat=unixtime is UTC
-        seconds = np.asarray(listed, dtype=np.int64)
-        return in_nanoseconds(seconds.astype("datetime64[s]"))
-    offset = _number(reply.get("utc_offset_seconds")) or 0.0
-    shift = np.timedelta64(int(offset), "s")
-    return np.asarray(times(pd.Series(listed, dtype=str)) - shift)
-
-
-def _columns(
-    block: Mapping[str, Any],
-    units: Mapping[str, str],
-    names: Mapping[str, tuple[str, ...]],
-) -> dict[str, Floats]:
-    found = {}
-    for ours, theirs in names.items():
-        for name in theirs:
-            # Asking one model by name may add it to the variable's name.
-            hit = next(
-                (k for k in block if k == name or k.startswith(f"{name}_era5")), None
-            )
-            if hit is not None:
-                column = pd.to_numeric(
-                    pd.Series(block[hit], dtype=object), errors="coerce"
-                ).to_numpy(dtype=np.float64)
-                found[ours] = scaled(column, units.get(hit, ""), ours, "Open-Meteo")
-                break
-    return found
-
-
-def _hourly(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
-    block = reply["hourly"]
-    notes = Notes()
-    stamps = _stamps(block, reply)
-    values = _columns(block, reply.get("hourly_units", {}), NAMES)
-    if any(column.size != stamps.size for column in values.values()):
-        raise ArchiveError("the Open-Meteo reply is damaged: columns differ in length")
-    dew_point = values.pop("dew_point", None)
-    if "air_temperature" in values:
-        humid = humidity(
-            values["air_temperature"],
-            notes,
-            given=values.pop("relative_humidity", None),
-            dew_point=dew_point,
-        )
-        if humid is not None:
-            values["relative_humidity"] = humid
-    return make_raw(
-        stamps,
-        values,
-        step="hour",
-        notes=notes.lines,
-        preceding=("precipitation", "shortwave"),
-        **_about(reply, hints),
-    )
-
-
-def _daily(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
-    block = reply["daily"]
-    notes = Notes()
-    offset = _number(reply.get("utc_offset_seconds")) or 0.0
-    stamps = _stamps(block, {**reply, "utc_offset_seconds": 0})
-    if offset:
-        notes.lines.append(f"days are those of UTC{offset / 3600:+g} h")
-    values = _columns(block, reply.get("daily_units", {}), DAILY)
-    if "air_temperature" not in values and {
-        "air_temperature_min",
-        "air_temperature_max",
-    } <= set(values):
-        values["air_temperature"] = (
-            values["air_temperature_min"] + values["air_temperature_max"]
-        ) / 2
-        notes.lines.append("daily mean taken as the middle of lowest and highest")
-    dew_point = values.pop("dew_point", None)
-    if "air_temperature" in values:
-        humid = humidity(
-            values["air_temperature"],
-            notes,
-            given=values.pop("relative_humidity", None),
-            dew_point=dew_point,
-        )
-        if humid is not None:
-            values["relative_humidity"] = humid
-    return make_raw(
-        stamps, values, step="day", notes=notes.lines, **_about(reply, hints)
-    )
-
-
-def _about(reply: Mapping[str, Any], hints: Hints) -> dict[str, Any]:
-    return {
-        "archive": "Open-Meteo",
-        "kind": "reanalysis",
-        "source": "Open-Meteo",
-        "licence": LICENCE,
-        "attribution": ATTRIBUTION,
-        "about": place_of(
-            hints,
-            latitude=_number(reply.get("latitude")),
-            longitude=_number(reply.get("longitude")),
-            elevation=_number(reply.get("elevation")),
-        ),
-    }
-
-
 def sniff(head: bytes, name: str) -> bool:
-    """Recognise a reply.
-
-    Parameters
-    ----------
-    head : bytes
-        Beginning of the file, packed or not.
-    name : str
-        Its name, which is not looked at.
-
-    Returns
-    -------
-    bool
-        True for an Open-Meteo reply.
-    """
+    """Recognise a reply."""
     start = unpack_head(head).lstrip(b"\xef\xbb\xbf \r\n\t")
     if start[:1] in (b"{", b"["):
         return b'"generationtime_ms"' in start or (
@@ -425,19 +195,13 @@ ARCHIVE = Archive(
     parse=parse,
     pause=1.0,
 )
-FORECAST = Archive(
+FORECAST = replace(
+    ARCHIVE,
     id="open-meteo-forecast",
     title="Open-Meteo weather forecast",
     kind="forecast",
-    step="hour",
-    by="place",
     coverage="whole world, the coming 16 days",
     since=2022,
-    variables=ARCHIVE.variables,
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
-    limits=ARCHIVE.limits,
     requests=forecast_requests,
     parse=parse_forecast,
-    pause=1.0,
 )

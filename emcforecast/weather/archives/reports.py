@@ -86,11 +86,17 @@ def series_of_reports(
     """
     held = {name: column for name, column in values.items() if column is not None}
     damp = {name: held.pop(name) for name in DAMPNESS if name in held}
+    low, high = (held.get(f"air_temperature_{end}") for end in ("min", "max"))
+    if "air_temperature" not in held and low is not None and high is not None:
+        held["air_temperature"] = (low + high) / 2.0
+        notes.lines.append("daily mean taken as the middle of lowest and highest")
     if "air_temperature" in held:
         humid, lines = humidity_from(held["air_temperature"], damp)
         notes.lines += lines
         if humid is not None:
             held["relative_humidity"] = humid
+    elif "relative_humidity" in damp:
+        held["relative_humidity"] = damp["relative_humidity"]
     return make_raw(
         stamps,
         held,
