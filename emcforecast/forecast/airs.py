@@ -52,6 +52,9 @@ class AirBank:
         The weather forecast, from the local midnight before the record ends.
     fallbacks : tuple of str
         What the weather lacked and what stood in for it.
+    threads : int or None
+        Cores that one run of boards may use; all when None. Whoever follows several
+        stacks at once gives each of them one.
     mixed : dict
         The forecast as it was faded into years so far (`outlook.faded` keeps it).
     """
@@ -66,6 +69,7 @@ class AirBank:
     calendar: bool
     ahead: Array | None = field(default=None, repr=False)
     fallbacks: tuple[str, ...] = ()
+    threads: int | None = None
     mixed: dict[int, Array] = field(default_factory=dict, repr=False, compare=False)
 
     @property

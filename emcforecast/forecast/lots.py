@@ -194,7 +194,7 @@ def run_lot(
         Other air than the bank's, and the table of each leg and board; the stack's
         own numbers still come from the bank.
     threads : int, optional
-        All cores when left out.
+        As the bank says when left out.
 
     Returns
     -------
@@ -223,7 +223,7 @@ def run_lot(
         state=state,
         every=DAY * every,
         wrap=True,
-        threads=threads,
+        threads=bank.threads if threads is None else threads,
     )
     mean, shell, core = (
         100.0 * as_wood(part, lot.sorption) for part in (run.mean, run.shell, run.core)

@@ -15,7 +15,7 @@ from emcforecast.forecast.evidence import (
 )
 from emcforecast.forecast.members import draw
 from emcforecast.forecast.spread import quantiles
-from emcforecast.forecast.traces import Stack, Traces, follow
+from emcforecast.forecast.traces import Stack, Traces, follow, go_on
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -128,6 +128,7 @@ def learn(
     *,
     today: np.datetime64 | None = None,
     years: Sequence[int] | None = None,
+    before: Traces | None = None,
     seed: int = 0,
 ) -> Learned:
     """Weigh the forecast of a stack by its readings, and go on.
@@ -146,6 +147,8 @@ def learn(
         The actual weather is used up to here; as far as it goes when left out.
     years : sequence of int, optional
         Weather years to use; all when left out.
+    before : Traces, optional
+        The forecast without readings, where it is at hand already.
     seed : int
         The same seed gives the same draws.
 
@@ -168,7 +171,8 @@ def learn(
     readings say together is questioned, the farthest first, and not used.
     """
     ordered = sorted(readings, key=lambda r: r.day)
-    before = follow(bank, stack, days, today=today, years=years, seed=seed)
+    if before is None:
+        before = follow(bank, stack, days, today=today, years=years, seed=seed)
     if not ordered:
         count = float(before.members.count)
         return Learned(before, before, (), (), count, 1.0, None)
@@ -193,10 +197,7 @@ def learn(
     if known:
         after = _go_on(bank, stack, tried, weight, days, today, years, seed)
     else:
-        longer = follow(
-            bank, stack, days, members=tried.members, today=today, years=years
-        )
-        after = longer.weighed(weight)
+        after = go_on(tried, days).weighed(weight)
     return Learned(
         before,
         after,

@@ -32,11 +32,11 @@ SPELL_DAYS, THIN_M = 20, 0.015
 MEMBERS = 8
 """Draws of the levers for each weather year."""
 
-HEARD_TRACES = 144
-"""Traces that go on after readings have been heard."""
+HEARD_TRACES = 128
+"""Traces that go on after readings have been heard: two blocks of the board kernel."""
 
-RUNS = 36
-"""Traces that stand for all when places and dates are tried."""
+RUNS = 32
+"""Traces that stand for all when places and dates are tried: half a block."""
 
 
 @dataclass(frozen=True)

@@ -85,6 +85,7 @@ def hear(
         plain.base.days,
         today=cut_off(plain.bank, plain.today),
         years=_years(plain),
+        before=plain.base,
     )
     why = {id(doubt.reading): _plain(doubt.reason) for doubt in learned.doubts}
     judged = tuple(
