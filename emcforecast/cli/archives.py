@@ -1,11 +1,20 @@
 """`emcforecast archives`: the open weather archives it can read."""
 
+import textwrap
 from pathlib import Path
 from typing import Any
 
 import click
 
 from emcforecast.cli import common
+
+WIDTH = 80
+LINES = (
+    ("where", "coverage"),
+    ("holds", "variables"),
+    ("licence", "licence"),
+    ("limits", "limits"),
+)
 
 
 @click.command("archives", short_help="The open weather archives it can read.")
@@ -49,9 +58,14 @@ def _words(row: dict[str, Any]) -> str:
     lines = [
         f"{row['archive']}: {row['title']}",
         f"  {row['kind']}, by the {row['step']}, asked for a {row['asked_by']}; {key}",
-        f"  where    {row['coverage']}",
-        f"  holds    {row['variables']}",
-        f"  licence  {row['licence']}",
-        f"  limits   {row['limits']}",
+        *(
+            textwrap.fill(
+                f"{word:<9}{row[name]}",
+                WIDTH,
+                initial_indent="  ",
+                subsequent_indent=" " * 11,
+            )
+            for word, name in LINES
+        ),
     ]
     return "\n".join(lines)

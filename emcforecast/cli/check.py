@@ -1,6 +1,5 @@
 """`emcforecast check`: what a weather file holds."""
 
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -32,14 +31,15 @@ def command(
                 "check",
                 {"weather": weather, **common.reading_hints(options)},
                 found.as_dict(),
-                check_text(found, name, common.units_or_default(units)),
+                check_text(found, name, common.units_or_default(units))
+                if found.ok
+                else "",
                 check_rows(found),
-                warnings=[found.short] if found.short else [],
+                # The text opens with it.
+                warnings=[found.short] if found.short and as_json else [],
             ),
             as_json=as_json,
             csv_file=csv_file,
         )
     if not found.ok:
-        if as_json:
-            sys.exit(2)
         raise WeatherError(str(found.refused))

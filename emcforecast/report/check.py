@@ -2,12 +2,16 @@
 
 from typing import TYPE_CHECKING, Any
 
-from emcforecast.report.words import wrapped
+from emcforecast.report.words import listed, wrapped
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 
 if TYPE_CHECKING:
     from emcforecast.weather.check import Inspection
 
+MM = 25.4
+"""Millimetres in an inch."""
+ONE_YEAR = {"typical year": "one typical year", "normals": "means of many years"}
+UNIT_WORDS = {"degC": "°C", "m s-1": "m/s", "W m-2": "W/m²"}
 FULL = 0.995
 """Share of a month's intervals that counts as all of them."""
 
@@ -55,36 +59,66 @@ def _facts(found: "Inspection") -> list[tuple[str, str]]:
         ("Source", str(found.source)),
         ("Kind", str(found.kind)),
         ("Place", where or "not known: give --latitude --longitude --elevation"),
-        ("Span", f"{found.start} to {found.end} UTC"),
-        ("Step", f"{step}{rebuilt}, {found.rows} rows"),
+        ("Span", _span(found)),
+        ("Step", f"{step}{rebuilt}, {found.rows} row{'s' * (found.rows != 1)}"),
         *((("Found", column)) for column in found.columns),
     ]
+
+
+def _span(found: "Inspection") -> str:
+    if found.start is None:
+        return f"January to December: {ONE_YEAR[str(found.kind)]}, no real dates"
+    return f"{found.start} to {found.end} UTC"
 
 
 def _variables(found: "Inspection", system: UnitSystem) -> list[str]:
     lines = [f"{'':<20}{'mean':>8}{'least':>8}{'greatest':>10}  unit"]
     for name, value in found.variables.items():
+        if name == "precipitation":
+            continue
         numbers = [value[key] for key in ("mean", "min", "max")]
-        unit = value["units"]
-        if unit == "degC":
-            unit = "°C"
-            if system == "us":
-                numbers = [celsius_to_fahrenheit(number) for number in numbers]
-                unit = "°F"
+        unit = UNIT_WORDS.get(value["units"], value["units"])
+        if unit == "°C" and system == "us":
+            numbers = [celsius_to_fahrenheit(number) for number in numbers]
+            unit = "°F"
         mean, least, most = numbers
         label = name.replace("_", " ")
         lines.append(f"{label:<20}{mean:8.1f}{least:8.1f}{most:10.1f}  {unit}")
+    if "precipitation" in found.variables:
+        lines.append(_rain(found, system))
     return lines
+
+
+def _rain(found: "Inspection", system: UnitSystem) -> str:
+    """Say what falls in a year, or in all, and at most in one step."""
+    value = found.variables["precipitation"]
+    of_year = value["a_year"]
+    step = "hour" if found.step == "hour" else "month"
+    total = of_year * found.intervals / (8766.0 if step == "hour" else 12.0)
+    much, how = (total, "in all") if found.short else (of_year, "a year")
+    most = value["max"]
+    if system == "us":
+        return (
+            f"{'precipitation':<20}{much / MM:8.1f} inches {how}, at most "
+            f"{most / MM:.2f} within {'an' if step == 'hour' else 'a'} {step}"
+        )
+    return (
+        f"{'precipitation':<20}{much:8.1f} mm {how}, at most {most:.1f} within "
+        f"{'an' if step == 'hour' else 'a'} {step}"
+    )
 
 
 def _months(found: "Inspection") -> list[str]:
     thin = [item for item in found.coverage_by_month if item["coverage"] < FULL]
     if not thin:
         return ["Every month is covered in full."]
-    return [
-        "Months not covered in full",
-        *(f"{item['name']:<12}{100 * item['coverage']:5.1f} %" for item in thin),
-    ]
+    none = [item["name"] for item in thin if item["coverage"] == 0.0]
+    some = [item for item in thin if item["coverage"] > 0.0]
+    lines = ["Months not covered in full"]
+    lines += [f"{item['name']:<12}{100 * item['coverage']:5.1f} %" for item in some]
+    if none:
+        lines.append(wrapped(f"nothing of {listed(none)}"))
+    return lines
 
 
 def check_rows(found: "Inspection") -> list[dict[str, Any]]:

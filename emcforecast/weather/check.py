@@ -13,7 +13,7 @@ import xarray as xr
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.gaps import fill_gaps
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.series import MONTHS, require_year
+from emcforecast.weather.series import MONTHS, ONE_YEAR_KINDS, require_year
 
 Months = npt.NDArray[np.datetime64]
 
@@ -34,14 +34,18 @@ class Inspection:
         "day" when the hours were rebuilt from daily values.
     rows : int
         Readings in the file.
+    intervals : int
+        Hours or months of the series, gaps filled.
     start, end : str or None
-        First and last interval, ISO, UTC.
+        First and last interval, ISO, UTC; None for a typical year or normals, whose
+        year is of no calendar.
     place : dict of str to float
         latitude, longitude (degrees), elevation (m), utc_offset (h), where known.
     columns : tuple of str
         What was recognised, with the units found.
     variables : dict of str to dict
-        For each variable its unit, mean, least and greatest value.
+        For each variable its unit, mean, least and greatest value; for precipitation
+        also ``a_year``, what would fall in a year at that rate (mm).
     coverage_by_month : tuple of dict
         Twelve of ``month`` (1 to 12), ``name``, ``coverage`` (share of its intervals
         with temperature and humidity, before filling; 0 where the month never comes).
@@ -59,6 +63,7 @@ class Inspection:
     step: str | None = None
     rebuilt_from: str | None = None
     rows: int = 0
+    intervals: int = 0
     start: str | None = None
     end: str | None = None
     place: dict[str, float] = field(default_factory=dict)
@@ -120,6 +125,7 @@ def inspect(path: str | Path, **hints: object) -> Inspection:
         short = str(error)
     stamps = filled["time"].to_numpy()
     unit = "h" if filled.attrs["step"] == "hour" else "M"
+    dated = filled.attrs["kind"] not in ONE_YEAR_KINDS
     known = np.isfinite(series["air_temperature"].to_numpy())
     return Inspection(
         ok=refused is None,
@@ -129,8 +135,9 @@ def inspect(path: str | Path, **hints: object) -> Inspection:
         step=series.attrs["step"],
         rebuilt_from=series.attrs.get("rebuilt_from"),
         rows=int(series.attrs.get("rows", np.count_nonzero(known))),
-        start=str(stamps[0].astype(f"datetime64[{unit}]")),
-        end=str(stamps[-1].astype(f"datetime64[{unit}]")),
+        intervals=int(stamps.size),
+        start=str(stamps[0].astype(f"datetime64[{unit}]")) if dated else None,
+        end=str(stamps[-1].astype(f"datetime64[{unit}]")) if dated else None,
         place={
             name: float(series.attrs[name])
             for name in ("latitude", "longitude", "elevation", "utc_offset")
@@ -156,6 +163,9 @@ def _ranges(ds: xr.Dataset) -> dict[str, dict[str, Any]]:
                 "min": round(float(values.min()), 3),
                 "max": round(float(values.max()), 3),
             }
+            if name == "precipitation":
+                steps = 8766.0 if ds.attrs["step"] == "hour" else 12.0
+                found[str(name)]["a_year"] = round(float(values.mean()) * steps, 1)
     return found
 
 

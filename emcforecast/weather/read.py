@@ -59,6 +59,8 @@ def read_weather(
     said = make_hints(**hints)
     if gaps not in ("fill", "keep"):
         raise WeatherError(f"gaps {gaps!r} is not known; 'fill' or 'keep'")
+    if isinstance(path, str) and not path.strip():
+        raise WeatherError("'' names no file; give a weather file, or 'demo'")
     if isinstance(path, str) and path == DEMO:
         from emcforecast.weather.demo import demonstration
 

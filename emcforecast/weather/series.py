@@ -321,9 +321,13 @@ def require_year(ds: xr.Dataset) -> None:
     have = set((good.astype(np.int64) % 12 + 1).tolist())
     lacking = [month for month in range(1, 13) if month not in have]
     if lacking:
-        names = ", ".join(MONTHS[month - 1] for month in lacking)
+        wanting = len(lacking) <= len(have)
+        names = ", ".join(
+            MONTHS[month - 1] for month in (lacking if wanting else sorted(have))
+        )
+        which = f"missing or too thin: {names}" if wanting else f"only {names}"
         raise WeatherError(
-            f"the weather covers {len(have)} of the 12 calendar months "
-            f"(missing or too thin: {names}); "
-            "a whole year is needed: add the other months"
+            f"the weather covers {len(have)} of the 12 calendar months"
+            f"{f' ({which})' if names else ''}; a whole year is needed: add the other "
+            "months"
         )

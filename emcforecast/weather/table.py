@@ -129,11 +129,12 @@ def find_layout(lines: Sequence[str]) -> tuple[str, int]:
 
 
 def _no_header(lines: Sequence[str]) -> str:
-    first = next((line.strip() for line in lines if line.strip()), "")
+    # What the file says instead is nobody's business: it may be no weather at all.
+    looked = min(len(lines), _SEARCH)
+    where = "its only line" if looked == 1 else f"its first {looked} lines"
     return (
-        f"no line names columns of temperature, humidity and time "
-        f"(the file begins '{first[:40]}'); put names in the first line, such as "
-        "time_utc,temp_c,rh_pct"
+        "no line names columns of temperature, humidity and time (looked at "
+        f"{where}); put names in the first line, such as time_utc,temp_c,rh_pct"
     )
 
 

@@ -48,6 +48,8 @@ def run(*words):
 
 
 def test_archives_lists_all_with_their_terms():
+    shown = run("archives").stdout.splitlines()
+    assert max(len(line) for line in shown) <= 80
     outcome = run("archives", "--json")
     listed = json.loads(outcome.stdout)["result"]["archives"]
     assert [row["archive"] for row in listed] == list(ARCHIVES)

@@ -69,6 +69,43 @@ def test_refused_in_one_line(name: str, tmp_path: Path) -> None:
     refused = json.loads(document.stdout)["result"]
     assert refused["ok"] is False
     assert refused["refused"]
+    # The reason is on stderr in one line as for every other command.
+    assert document.stderr.strip() == result.stderr.strip()
+
+
+def test_no_name_at_all_is_no_folder() -> None:
+    result = run("")
+    assert result.exit_code == 2
+    assert result.stderr.strip() == "'' names no file; give a weather file, or 'demo'"
+
+
+def test_a_file_that_is_no_weather_is_not_quoted(tmp_path: Path) -> None:
+    file = tmp_path / "secret"
+    file.write_text("someone:hidden-word:19000:0\nother:hidden-word-too:1\n")
+    result = run(str(file))
+    assert result.exit_code == 2
+    assert "hidden-word" not in result.stderr
+    assert "looked at its first 2 lines" in result.stderr
+
+
+NORMALS = "month,temperature_c,relative_humidity_pct,rain_mm\n" + "".join(
+    f"{month},{10 + abs(month - 7)},{70 + month},{50 + month}\n"
+    for month in range(1, 13)
+)
+
+
+def test_normals_have_no_invented_year(tmp_path: Path) -> None:
+    file = tmp_path / "normals.csv"
+    file.write_text(NORMALS)
+    result = run(str(file), "--units", "si")
+    assert result.exit_code == 0, result.output
+    assert "means of many years, no real dates" in result.stdout
+    assert "2001" not in result.stdout
+    assert "678.0 mm a year, at most 62.0 within a month" in result.stdout
+    document = json.loads(run(str(file), "--json").stdout)["result"]
+    assert document["start"] is document["end"] is None
+    us = run(str(file), "--units", "us").stdout
+    assert "26.7 inches a year, at most 2.44 within a month" in us
 
 
 @pytest.mark.parametrize("command", ["floor", "check"])
@@ -83,3 +120,6 @@ def test_one_month_is_read_but_is_no_year(command: str, tmp_path: Path) -> None:
         assert result.exit_code == 0, result.output
         assert "2024-02-29" in result.stdout
         assert "not for a whole year" in result.stdout
+        assert "(only February)" in " ".join(result.stdout.split())
+        assert "Note:" not in result.stdout  # said once
+        assert max(len(line) for line in result.stdout.splitlines()) <= 80
