@@ -4,10 +4,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from emcforecast.charts import style
 from emcforecast.storage.compare import Comparison
+from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -20,6 +22,7 @@ DAY = 24
 def compare_figure(
     found: Comparison,
     *,
+    system: UnitSystem = "si",
     source: str = "",
     look: style.Look = style.LIGHT,
     narrow: bool = False,
@@ -30,6 +33,8 @@ def compare_figure(
     ----------
     found : Comparison
         From `emcforecast.storage.compare.compare`.
+    system : {"us", "si"}
+        °F or °C.
     source : str
         Where the weather comes from, for the foot.
     look : Look
@@ -46,12 +51,19 @@ def compare_figure(
     fig = Figure(figsize=size, facecolor=look.paper, layout="constrained")
     left, right = fig.subplots(2, 1) if narrow else fig.subplots(1, 2)
     day = found.time.astype("datetime64[D]")
-    _scatter(
-        left, look, day, found.weather_temperature, found.logger_temperature,
-        "temperature, °C",
-    )  # fmt: skip
+    air = (found.weather_temperature, found.logger_temperature)
+    if system == "us":
+        air = (celsius_to_fahrenheit(air[0]), celsius_to_fahrenheit(air[1]))
+    _scatter(left, look, day, *air, f"temperature, {'°F' if system == 'us' else '°C'}")
     _scatter(right, look, day, found.weather_emc, found.logger_emc, "EMC, % MC")
-    style.footnote(fig, look, f"{source}\nOne dot a day.")
+    title = "Logger against the weather of the same days"
+    fig.suptitle(title, x=0.01, ha="left", fontsize=11, color=look.ink)
+    style.footnote(
+        fig,
+        look,
+        "One dot a day. Above the line the logger's air is the warmer, or the damper."
+        f"\n{source}",
+    )
     return fig
 
 
@@ -68,12 +80,25 @@ def _scatter(
     count = np.bincount(number)
     x, y = (np.bincount(number, values) / count for values in (weather, logger))
     whole = count >= DAY // 2
-    axes.plot(x[whole], y[whole], ".", color=look.shed, markersize=5, alpha=0.6)
+    axes.plot(x[whole], y[whole], ".", color=look.shed, markersize=6, alpha=0.6)
     ends = (min(x.min(), y.min()), max(x.max(), y.max()))
     axes.plot(ends, ends, color=look.mark, linewidth=1.0)
+    pad = 0.04 * (ends[1] - ends[0]) or 1.0
+    axes.set(xlim=(ends[0] - pad, ends[1] + pad), ylim=(ends[0] - pad, ends[1] + pad))
+    axes.set_aspect("equal")
+    axes.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
     axes.annotate(
-        "equal", ends[1:] * 2, xytext=(-4, -12), textcoords="offset points",
-        ha="right", fontsize=8, color=look.mark,
-    )  # fmt: skip
+        "the same",
+        (ends[0] + 0.97 * (ends[1] - ends[0]),) * 2,
+        xytext=(3, -3),
+        textcoords="offset points",
+        ha="right",
+        va="top",
+        rotation=45,
+        rotation_mode="anchor",
+        fontsize=8,
+        color=look.mark,
+    )
     axes.set_xlabel(f"weather: {what}", color=look.ink)
     axes.set_ylabel(f"logger: {what}", color=look.ink)

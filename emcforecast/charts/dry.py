@@ -9,8 +9,11 @@ from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
 from emcforecast.forecast.rest import daily_emc
 from emcforecast.forecast.spread import bands
+from emcforecast.units import UnitSystem
+from emcforecast.weather.series import MONTHS
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
     from numpy.typing import NDArray
 
@@ -26,6 +29,7 @@ def dry_figure(
     answer: "Dry",
     place: str,
     *,
+    system: UnitSystem = "si",
     source: str = "",
     look: Look = LIGHT,
     narrow: bool = False,
@@ -38,6 +42,8 @@ def dry_figure(
         What `dry` found.
     place : str
         Where the stack lies, in words.
+    system : {"us", "si"}
+        Units of the thickness.
     source : str
         Where the weather comes from, with its attribution.
     look : Look
@@ -54,43 +60,106 @@ def dry_figure(
     count = _shown(answer)
     dates = date2num(traces.dates[:count])
     low, middle, high = bands(traces.mean[:count], traces.weight)
-    shell = bands(traces.shell[:count], traces.weight, [0.5])[0]
+    shell = _week_mean(bands(traces.shell[:count], traces.weight, [0.5])[0])
     core = bands(traces.core[:count], traces.weight, [0.5])[0]
     colour = look.of(answer.route[-1][0].name)
     air = _week_mean(daily_emc(answer.bank, traces)[:count])
-    axes.plot(dates, air, color=look.mark, alpha=0.6, linewidth=1.0, zorder=1)
-    axes.fill_between(dates, low, high, color=colour, alpha=0.25, linewidth=0)
-    axes.plot(dates, middle, color=colour, linewidth=2.2)
-    axes.plot(dates, shell, color=colour, linewidth=1.0, linestyle=(0, (1, 1.5)))
-    axes.plot(dates, core, color=colour, linewidth=1.0, linestyle=(0, (4, 2)))
-    top = min(float(high.max()) * 1.05, TOP)
-    bottom = max(0.0, float(np.floor(min(low.min(), answer.target.mc))) - 3.0)
-    axes.set_ylim(bottom, top)
-    axes.set_xlim(dates[0], dates[-1])
     target = answer.target.mc
-    axes.axhline(target, color=look.mark, linewidth=1.1, linestyle=(0, (5, 4)))
-    _name_lines(axes, dates, {"core": core, "shell": shell}, top, colour)
-    axes.annotate(
-        f"target {target:g} %",
-        (dates[0], target),
-        xytext=(4, -11),
-        textcoords="offset points",
-        ha="left",
-        color=look.mark,
-        fontsize=8.5,
+    axes.fill_between(
+        dates,
+        low,
+        high,
+        color=colour,
+        alpha=0.25,
+        linewidth=0,
+        label="lucky to cautious",
     )
+    axes.plot(dates, middle, color=colour, linewidth=2.2, label="middle")
+    axes.plot(dates, core, "--", color=colour, linewidth=1.1, label="core")
+    axes.plot(dates, shell, ":", color=colour, linewidth=1.3, label="shell")
+    axes.plot(
+        dates, air, color=look.mark, linewidth=0.9, zorder=1, label="EMC of the air"
+    )
+    axes.axhline(
+        target,
+        color=look.mark,
+        linewidth=1.1,
+        linestyle=(0, (5, 4)),
+        label=f"target {target:g} %",
+    )
+    bottom = max(0.0, float(np.floor(min(low.min(), target))) - 3.0)
+    axes.set_ylim(bottom, min(float(high.max()) * 1.05, TOP))
+    axes.set_xlim(dates[0], dates[-1])
+    _mark_dates(axes, answer, look)
+    _mark_moves(axes, answer, look)
     locator = AutoDateLocator(minticks=3, maxticks=5 if narrow else 9)
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
     axes.xaxis.get_offset_text().set_color(look.ink)
     axes.set_ylabel("moisture content, % of oven-dry mass")
-    title = f"{answer.board.thickness_mm:.0f} mm {answer.board.species}"
+    title = f"{answer.board.size.label(system)} {answer.board.species}"
     join = ",\n" if narrow else ", "
-    axes.set_title(f"{title}{join}{place}", loc="left", fontsize=11, color=look.ink)
-    style.footnote(
-        fig, look, "\n".join(filter(None, [_legend(answer, narrow), source]))
+    axes.set_title(
+        f"{title}{join}{place}, from {_day(answer.begun)}",
+        loc="left",
+        fontsize=11,
+        color=look.ink,
     )
+    axes.legend(
+        loc="upper left",
+        bbox_to_anchor=(-0.02, -0.06),
+        ncols=2 if narrow else 6,
+        fontsize=8,
+        frameon=False,
+        labelcolor=look.ink,
+    )
+    style.footnote(fig, look, "\n".join(filter(None, [_legend(answer), source])))
     return fig
+
+
+def _day(day: "np.datetime64") -> str:
+    """Return a day for a label: "6 Jul 2025"."""
+    year, month, number = str(day.astype("datetime64[D]")).split("-")
+    return f"{int(number)} {MONTHS[int(month) - 1][:3]} {year}"
+
+
+def _mark_dates(axes: "Axes", answer: "Dry", look: Look) -> None:
+    """Mark the middle date of each step on the middle line, and name it."""
+    for step in {s.mc: s for s in (*answer.steps, answer.target)}.values():
+        if step.p50 is None or step.p50 == answer.begun:
+            continue
+        at = (float(date2num(step.p50)), step.mc)
+        if not axes.get_xlim()[0] <= at[0] <= axes.get_xlim()[1]:
+            continue
+        axes.plot(*at, "o", color=look.ink, markersize=4.5, zorder=5)
+        late = at[0] > np.mean(axes.get_xlim())
+        axes.annotate(
+            f"{step.mc:g} %: {_day(step.p50)}",
+            at,
+            xytext=(-6 if late else 8, 8),
+            textcoords="offset points",
+            ha="right" if late else "left",
+            color=look.ink,
+            fontsize=8.5,
+            zorder=6,
+            bbox={"facecolor": look.paper, "alpha": 0.75, "linewidth": 0, "pad": 1},
+        )
+
+
+def _mark_moves(axes: "Axes", answer: "Dry", look: Look) -> None:
+    """Draw an upright line where the stack is moved, and say where to."""
+    for setting, day in answer.route[1:]:
+        at = float(date2num(day))
+        axes.axvline(at, color=look.mark, linewidth=1.0, linestyle=":")
+        axes.annotate(
+            f"to the {setting.about.title}",
+            (at, axes.get_ylim()[1]),
+            xytext=(4, -4),
+            textcoords="offset points",
+            va="top",
+            color=look.mark,
+            fontsize=8.5,
+        )
 
 
 def _shown(answer: "Dry") -> int:
@@ -108,34 +177,12 @@ def _week_mean(values: "NDArray[np.float64]") -> "NDArray[np.float64]":
     return result
 
 
-def _name_lines(
-    axes: "object",
-    dates: "NDArray[np.float64]",
-    lines: "dict[str, NDArray[np.float64]]",
-    top: float,
-    colour: str,
-) -> None:
-    """Write the name of each line where it first is well inside the picture."""
-    for name, values in lines.items():
-        inside = np.flatnonzero(values < (0.85 if name == "core" else 0.6) * top)
-        at = int(inside[0]) if inside.size else len(values) // 2
-        axes.annotate(  # type: ignore[attr-defined]
-            name,
-            (dates[at], values[at]),
-            xytext=(5, 3) if name == "core" else (2, -12),
-            textcoords="offset points",
-            ha="left",
-            color=colour,
-            fontsize=8.5,
-        )
-
-
-def _legend(answer: "Dry", narrow: bool) -> str:
+def _legend(answer: "Dry") -> str:
     spread = (
-        f"band: lucky to cautious over {len(answer.years)} years"
+        f"Lucky to cautious: over {len(answer.years)} weather years and what is not "
+        "known of wood and place."
         if answer.many_years
-        else "band: what is not known of wood and place; one weather year"
+        else "Lucky to cautious: what is not known of wood and place; one weather year."
     )
-    start = f"; starts at {answer.start_mc:.0f} %" if answer.start_mc > TOP else ""
-    lines = f"thick line: middle; grey: EMC of the air{start}"
-    return f"{lines}\n{spread}" if narrow else f"{lines}; {spread}"
+    start = f" Starts at {answer.start_mc:.0f} %." if answer.start_mc > TOP else ""
+    return f"Dots: the middle dates.{start} {spread}"

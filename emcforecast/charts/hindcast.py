@@ -47,25 +47,57 @@ def hindcast_figure(
     scores = [*answer.moisture, *answer.dates]
     places = np.arange(len(scores))
     names = [
-        s.what.replace(" days ahead", " d").replace("days to ", "to ") for s in scores
+        s.what.replace(" ahead", "")
+        .replace("days to ", "date of ")
+        .replace(" ", "\n", 1)
+        for s in scores
     ]
     left.axhspan(*HONEST, color=look.shed, alpha=0.15, linewidth=0)
     left.axhline(PROMISED, color=look.mark, linewidth=1.0, linestyle=(0, (5, 4)))
-    left.plot(places, [100 * s.coverage for s in scores], "o", color=look.shed)
-    left.set_ylim(40, 100)
+    shares = [100 * s.coverage for s in scores]
+    left.plot(places, shares, "o", color=look.shed)
+    for place, share in zip(places, shares, strict=True):
+        left.annotate(
+            f"{share:.0f}",
+            (place, share),
+            xytext=(0, -13),
+            textcoords="offset points",
+            ha="center",
+            color=look.ink,
+            fontsize=8.5,
+        )
+    left.set_xlim(-0.6, len(scores) - 0.4)
+    left.set_ylim(min(40.0, min(shares) - 10.0), 102)
     left.set_xticks(places, names)
     left.set_title(
-        "truths between P10 and P90, %", loc="left", fontsize=10, color=look.ink
+        "Truths between lucky and cautious, %", loc="left", fontsize=10, color=look.ink
     )
+    for level, word in ((PROMISED, "promised"), (HONEST[1], "honest: 70 to 90")):
+        left.annotate(
+            word,
+            (-0.55, level),
+            xytext=(0, 3 if level == PROMISED else -11),
+            textcoords="offset points",
+            color=look.mark,
+            fontsize=8,
+        )
     leads = np.arange(len(answer.moisture))
     for shift, values, colour, word in (
         (-0.2, [s.crps for s in answer.moisture], look.outdoor, "forecast"),
         (0.2, [s.reference for s in answer.moisture], look.mark, "the month alone"),
     ):
-        right.bar(leads + shift, values, 0.36, color=colour, label=word)
+        bars = right.bar(leads + shift, values, 0.36, color=colour, label=word)
+        right.bar_label(bars, fmt="%.1f", fontsize=8, color=look.ink, padding=2)
+        if colour == look.mark:
+            for bar in bars:
+                bar.set(hatch="//", edgecolor=look.paper, linewidth=0)
     right.set_xticks(leads, names[: leads.size])
-    right.set_title("CRPS, % MC: less is better", loc="left", fontsize=10)
-    right.title.set_color(look.ink)
+    right.set_title(
+        "Miss of the whole range (CRPS), % MC: less is better",
+        loc="left",
+        fontsize=10,
+        color=look.ink,
+    )
     legend = right.legend(frameon=False, fontsize=9)
     for text in legend.get_texts():
         text.set_color(look.ink)

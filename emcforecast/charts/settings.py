@@ -52,8 +52,9 @@ def settings_figure(
     Returns
     -------
     matplotlib.figure.Figure
-        Settings as lines; EN 15026 (normal and high occupancy) and the upper limits of
-        ISO 13788 classes 2 and 3 as thin named reference lines, in the climate outside.
+        Settings as lines. Beside indoor ones EN 15026 (normal and high occupancy) and
+        the upper limits of ISO 13788 classes 2 and 3 as thin lines, in the climate
+        outside; beside the others the air outdoors.
     """
     fig, axes = style.figure(look, narrow=narrow)
     month = weather["time"].dt.month.to_numpy()
@@ -63,14 +64,20 @@ def settings_figure(
     t_o, e_o = _by_month(outside_t, month), _by_month(outside_e, month)
     # The classes are for heated rooms; in summer rooms are no cooler than outdoors.
     room = np.maximum(en_15026_climate(t_o)[0], t_o)
-    references = {
+    design = {
         "EN 15026 normal": en_15026_emc(t_o),
         "EN 15026 high": en_15026_emc(t_o, True),
         "ISO 13788 class 2": iso_13788_emc(t_o, e_o, 2, room),
         "ISO 13788 class 3": iso_13788_emc(t_o, e_o, 3, room),
     }
-    for dash, (name, values) in zip(_DASHES, references.items(), strict=True):
-        axes.plot(middle, values, dash, color=look.mark, linewidth=0.9, label=name)
+    rooms = any(setting.name == "indoor" for setting in settings)
+    outdoors = _by_month(
+        equilibrium_moisture_content(
+            outside_t, weather["relative_humidity"].to_numpy()
+        ),
+        month,
+    )
+    references = design if rooms else {"the air outdoors": outdoors}
     for number, setting in enumerate(settings):
         air = air_in(weather, setting)
         emc = equilibrium_moisture_content(
@@ -84,16 +91,28 @@ def settings_figure(
             linewidth=2.0,
             label=setting.about.title,
         )
+    for dash, (name, values) in zip(_DASHES, references.items(), strict=False):
+        axes.plot(middle, values, dash, color=look.mark, linewidth=0.9, label=name)
     style.month_axis(axes, look)
+    beside = "published indoor climates" if rooms else "the air outdoors"
+    join = ",\n" if narrow else ", "
+    axes.set_title(
+        f"The air in each place{join}beside {beside}",
+        loc="left",
+        fontsize=11,
+        color=look.ink,
+    )
     axes.set_ylabel("EMC of the air, % of oven-dry mass", color=look.ink)
     axes.legend(
-        loc="upper left", bbox_to_anchor=(0.0, -0.08), ncols=2 if narrow else 4,
+        loc="upper left", bbox_to_anchor=(0.0, -0.08), ncols=1 if narrow else 4,
         fontsize=8, frameon=False, labelcolor=look.ink,
     )  # fmt: skip
     style.footnote(
         fig,
         look,
-        f"{source}\nThin lines: published design climates, no measurements.",
+        "Monthly means of the hourly EMC."
+        + (" Thin lines: published design climates, no measurements." if rooms else "")
+        + f"\n{source}",
     )
     return fig
 

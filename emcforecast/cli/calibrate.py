@@ -57,6 +57,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
     "-o",
     "--output",
     type=click.Path(dir_okay=False, path_type=Path),
+    callback=common.writable,
     help="Write the calibration here; --setting shed=FILE reads it back.",
 )
 @click.option(
@@ -115,7 +116,7 @@ def command(
                 "shift_hours": shift_hours,
             },
             found.as_json(),
-            _text(found, output),
+            _text(found, output, common.units_or_default(units)),
             _rows(found),
             series,
             warnings=found.notes,
@@ -126,7 +127,7 @@ def command(
     )
 
 
-def _text(found: "Calibration", output: Path | None) -> str:
+def _text(found: "Calibration", output: Path | None, system: str) -> str:
     from emcforecast.storage.parameters import PARAMETERS
 
     stated = {**found.setting.about.defaults}
@@ -156,13 +157,16 @@ def _text(found: "Calibration", output: Path | None) -> str:
         *([""] if found.levers else []),
         f"{'error of daily means':26}{'temperature':>12}{'EMC':>10}",
     ]
+    degree, unit = (1.8, "°F") if system == "us" else (1.0, "°C")
     for label, errors in (
         ("as stated", found.before),
         ("tuned", found.after),
         ("as stated, days held out", found.held_out_before),
         ("tuned, days held out", found.held_out),
     ):
-        lines.append(f"{label:26}{errors.rmse_t:>9.1f} K{errors.rmse_emc:>7.1f} %")
+        lines.append(
+            f"{label:26}{errors.rmse_t * degree:>9.1f} {unit}{errors.rmse_emc:>8.1f} %"
+        )
     if found.used:
         written = output if output is not None else "FILE (say -o FILE)"
         lines += ["", wrapped(f"Use it: --setting {found.setting.name}={written}")]

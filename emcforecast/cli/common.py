@@ -108,7 +108,7 @@ weather_options = stacked(
 )
 
 
-def _writable(
+def writable(
     _context: click.Context, _option: click.Parameter, path: Path | None
 ) -> Path | None:
     """Refuse a file that cannot be written before the long work, not after."""
@@ -127,7 +127,7 @@ def _picture(
     """Refuse a picture of an unknown kind, or one that cannot be written."""
     if path is not None and path.suffix.lower() not in PICTURES:
         raise InputError(f"{path}: a picture ends in {', '.join(PICTURES)}; name it so")
-    return _writable(_context, _option, path)
+    return writable(_context, _option, path)
 
 
 output_options = stacked(
@@ -136,7 +136,7 @@ output_options = stacked(
         "--csv",
         "csv_file",
         type=click.Path(path_type=Path),
-        callback=_writable,
+        callback=writable,
         help="Also write the table to this file.",
     ),
     click.option(

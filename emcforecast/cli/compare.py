@@ -11,6 +11,7 @@ from emcforecast.cli.lines import wrapped
 
 if TYPE_CHECKING:
     from emcforecast.storage.compare import Comparison, MonthDifference
+    from emcforecast.units import UnitSystem
 
 
 @click.command("compare", short_help="A logger beside the weather, month by month.")
@@ -36,21 +37,22 @@ def command(
     series = common.read_weather_for(weather, options)
     found = compare(read, series)
     warnings = _clock(found)
-    if options["plot_file"] is not None:
-        _draw(found, series, options)
-    result = found.as_json()
+    result, system = found.as_json(), common.units_or_default(units)
     common.give(
         common.Answer(
             "compare",
             {"logger": str(logger), "weather": weather},
             result,
-            _text(found, common.units_or_default(units)),
+            _text(found, system),
             result["months"],
             series,
             warnings=warnings,
         ),
         as_json=as_json,
         csv_file=csv_file,
+        picture=None
+        if options["plot_file"] is None
+        else lambda: _draw(found, series, system, options),
     )
 
 
@@ -67,19 +69,19 @@ def _clock(found: "Comparison") -> tuple[str, ...]:
 def _text(found: "Comparison", system: str) -> str:
     whole = found.whole
     degree = 1.8 if system == "us" else 1.0
-    unit = "°F" if system == "us" else "K"
-    drier = "drier" if whole.emc < 0 else "damper"
+    unit = "°F" if system == "us" else "°C"
+    drier, lower = ("drier", "lower") if whole.emc < 0 else ("damper", "higher")
     warmer = "cooler" if whole.temperature < 0 else "warmer"
     first = (
         f"The logger's air is {abs(whole.temperature) * degree:.1f} {unit} {warmer} "
-        f"and by its EMC {abs(whole.emc):.1f} % MC {drier} than the weather, over "
-        f"{whole.hours} hours."
+        f"than the weather's, and {drier}: wood in it would rest about "
+        f"{abs(whole.emc):.1f} % MC {lower}. Over {whole.hours} hours."
     )
     lines = [
         wrapped(first),
         "",
-        f"{'logger less weather':18}{'hours':>6}{'temperature':>14}{'humidity':>11}"
-        f"{'vapour':>10}{'EMC':>9}",
+        f"{'logger less weather':19}{'hours':>6}{'temperature':>13}{'humidity':>12}"
+        f"{'vapour':>11}{'EMC':>9}",
     ]
     lines += [_line(month.label, month, degree, unit) for month in (*found.months,)]
     lines.append(_line("all", whole, degree, unit))
@@ -88,16 +90,18 @@ def _text(found: "Comparison", system: str) -> str:
 
 def _line(label: str, d: "MonthDifference", degree: float, unit: str) -> str:
     return (
-        f"{label:18}{d.hours:>6}{d.temperature * degree:>+11.1f} {unit:<2}"
-        f"{d.relative_humidity:>+9.0f} %{d.vapour_pressure:>+6.1f} hPa{d.emc:>+7.1f} %"
+        f"{label:19}{d.hours:>6}{d.temperature * degree:>+10.1f} {unit:<2}"
+        f"{d.relative_humidity:>+7.0f} % RH{d.vapour_pressure:>+7.1f} hPa"
+        f"{d.emc:>+7.1f} %"
     )
 
 
-def _draw(found: "Comparison", series: Any, options: Any) -> None:
+def _draw(found: "Comparison", series: Any, system: "UnitSystem", options: Any) -> None:
     from emcforecast.charts.compare import compare_figure
 
     figure = compare_figure(
         found,
+        system=system,
         source=common.source_line(series),
         look=common.look(options),
         narrow=options["narrow"],

@@ -9,7 +9,11 @@ from emcforecast.cli import common
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
+    import xarray as xr
+
     from emcforecast.forecast.cuts import Cut
+    from emcforecast.forecast.dry import Dry
+    from emcforecast.units import UnitSystem
 
 
 @click.command("dry", short_help="When a stack reaches 30, 20 and your target.")
@@ -124,8 +128,6 @@ def command(
     )
     system = common.units_or_default(units)
     sentences = words.dry_sentences(answer, system)
-    if options["plot_file"] is not None:
-        _draw(answer, series, words.places(answer), options)
     common.give(
         common.Answer(
             "dry",
@@ -150,6 +152,9 @@ def command(
         ),
         as_json=as_json,
         csv_file=csv_file,
+        picture=None
+        if options["plot_file"] is None
+        else lambda: _draw(answer, series, words.places(answer), system, options),
     )
 
 
@@ -171,14 +176,20 @@ def _cut(how: Literal["resaw", "plane"], text: str) -> "Cut":
     return Cut(as_day(when), parse_thickness(what).actual_mm, how)
 
 
-def _draw(answer: Any, series: Any, place: str, options: Any) -> None:
+def _draw(
+    answer: "Dry",
+    series: "xr.Dataset",
+    place: str,
+    system: "UnitSystem",
+    options: dict[str, Any],
+) -> None:
     from emcforecast.charts.dry import dry_figure
 
-    attrs = series.attrs
     figure = dry_figure(
         answer,
         place,
-        source=". ".join(filter(None, [attrs["source"], attrs.get("attribution")])),
+        system=system,
+        source=common.source_line(series),
         look=common.look(options),
         narrow=options["narrow"],
     )

@@ -68,8 +68,6 @@ def command(
         progress=progress,
     )
     sentences = words.hindcast_sentences(answer)
-    if options["plot_file"] is not None:
-        _draw(answer, series, options)
     common.give(
         common.Answer(
             "hindcast",
@@ -91,16 +89,18 @@ def command(
         ),
         as_json=as_json,
         csv_file=csv_file,
+        picture=None
+        if options["plot_file"] is None
+        else lambda: _draw(answer, series, options),
     )
 
 
 def _draw(answer: Any, series: Any, options: Any) -> None:
     from emcforecast.charts.hindcast import hindcast_figure
 
-    attrs = series.attrs
     figure = hindcast_figure(
         answer,
-        source=". ".join(filter(None, [attrs["source"], attrs.get("attribution")])),
+        source=common.source_line(series),
         look=common.look(options),
         narrow=options["narrow"],
     )

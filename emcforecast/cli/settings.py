@@ -46,8 +46,6 @@ def command(
     else:
         shown = [parse_setting(setting)]
         text = _one(shown[0])
-    if options["plot_file"] is not None:
-        _draw(shown if setting else [], weather, options)
     common.give(
         common.Answer(
             "settings",
@@ -58,6 +56,9 @@ def command(
         ),
         as_json=as_json,
         csv_file=csv_file,
+        picture=None
+        if options["plot_file"] is None
+        else lambda: _draw(shown if setting else [], weather, options),
     )
 
 

@@ -6,6 +6,12 @@ from typing import Any
 from emcforecast.forecast.hindcast import Hindcast, Score
 from emcforecast.report.words import wrapped
 
+LEGEND = (
+    "Holds: truths between the lucky and the cautious value. Error: mean miss of the "
+    "middle value; bias: forecast less truth. CRPS: miss of the whole range; against: "
+    "that of guessing from the month alone, for dates of a year per inch. Skill: 1 "
+    "perfect, 0 no better than the guess."
+)
 HONEST = (0.7, 0.9)
 """Coverage of P10 to P90 that passes for honest; 0.8 is what it promises."""
 
@@ -29,8 +35,8 @@ def hindcast_sentences(answer: Hindcast) -> list[str]:
         f"{100.0 * whole.coverage:.0f} in 100 came between the lucky and the cautious "
         f"value; it should be 80. {_verdict(whole)}",
         f"Against guessing the usual moisture of the month the forecasts are "
-        f"{100.0 * whole.skill:.0f} % better (CRPS {whole.crps:.2f} against "
-        f"{whole.reference:.2f} % MC).",
+        f"{100.0 * whole.skill:.0f} % better: they miss by {whole.crps:.2f} % MC, the "
+        f"guess by {whole.reference:.2f} (CRPS, the miss of a whole range).",
     ]
     for date in answer.dates:
         said.append(
@@ -83,7 +89,7 @@ def hindcast_table(answer: Hindcast) -> list[str]:
     if answer.dates:
         lines.append("dates, days")
         lines += [_row(score, 0) for score in answer.dates]
-    lines.append("against: guessing from the month alone; for dates, a year per inch")
+    lines += wrapped(LEGEND).splitlines()
     return lines
 
 
