@@ -241,7 +241,7 @@ EXPECTED = {
     "tmy3_greensboro_723170TYA.csv": None,
     "pvgis_tmy_45N_8E_v5_3.csv": None,
     "pvgis_hourly_45N_8E_2016.csv": "no humidity",
-    "pvgis_tmy_meta_only.json": "JSON",
+    "pvgis_tmy_meta_only.json": "describes its columns but holds no hours",
     "user_csv_newark_fahrenheit_2013q1.csv": None,
     "era5_hourly_davos_202001_classic.nc": "--latitude",
     "era5_daily_cf_canadian_cities_1990-1993.nc": "--place",

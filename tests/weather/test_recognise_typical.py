@@ -1,5 +1,6 @@
 """EPW, TMY3 and PVGIS: format-true years of our own, and real ones where present."""
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -189,3 +190,51 @@ class TestRealFiles:
         assert ds["time"].to_numpy()[0] == np.datetime64("2013-01-01T06")
         assert float(ds["air_temperature"][0]) == pytest.approx(3.9, abs=1e-6)
         assert float(ds["relative_humidity"][0]) == pytest.approx(59.37)
+
+
+def test_pvgis_json_is_the_same_year_as_a_general_library_reads(tmp_path):
+    lines = pvgis().splitlines()
+    names = next(line for line in lines if line.startswith("time")).split(",")
+    rows = [
+        dict(zip(names, [parts[0], *(float(p) for p in parts[1:])], strict=True))
+        for line in lines
+        if (parts := line.split(","))[0][8:9] == ":"
+    ]
+    reply = {
+        "inputs": {
+            "location": {"latitude": 45.0, "longitude": 8.0, "elevation": 250.0},
+            "meteo_data": {"year_min": 2005, "year_max": 2023},
+        },
+        "outputs": {"months_selected": [], "tmy_hourly": rows},
+        "meta": {"inputs": {}, "outputs": {}},
+    }
+    path = tmp_path / "tmy.json"
+    path.write_text(json.dumps(reply))
+    found = read_weather(path)
+    assert found.attrs["kind"] == "typical year"
+    assert (found.attrs["latitude"], found.attrs["elevation"]) == (45.0, 250.0)
+    frame = pytest.importorskip("pvlib.iotools").read_pvgis_tmy(path)[0]
+    np.testing.assert_allclose(found["air_temperature"], frame["temp_air"])
+    np.testing.assert_allclose(found["relative_humidity"], frame["relative_humidity"])
+    np.testing.assert_allclose(found["shortwave"], frame["ghi"])
+    table = tmp_path / "tmy.csv"
+    table.write_text(pvgis())
+    for name, values in read_weather(table).data_vars.items():
+        np.testing.assert_allclose(found[name], values)
+
+
+@pytest.mark.parametrize(
+    ("outputs", "said"),
+    [
+        ({"tmy_hourly": {"type": "time series"}}, "describes its columns"),
+        ({"months_selected": []}, "describes its columns"),
+        ({"hourly": [{"time": "20160101:0010", "T2m": 1.0}]}, "no humidity"),
+        (["odd"], "another shape"),
+    ],
+)
+def test_pvgis_json_without_a_year_is_refused(outputs, said, tmp_path):
+    path = tmp_path / "x.json"
+    inputs = {"location": {"latitude": 45.0}, "meteo_data": {}}
+    path.write_text(json.dumps({"inputs": inputs, "outputs": outputs}))
+    with pytest.raises(WeatherError, match=said):
+        read_weather(path)
