@@ -58,12 +58,14 @@ def _fetch_air(
         h = _advance_hour(hour[0], hours, wrap)
         hour[0] = h + 1
         row = U((place[0] * hours + (h if h < hours else 0)) * AIR_COLUMNS)
+        # Rain meets every lane's own film; all else is read from the first lane.
+        lanes = N if rainy else ONE
         for k in range(U(AIR_COLUMNS)):
             value = air[row + k]
-            for b in range(N):
+            for b in range(lanes):
                 w[FIRST_AIR + k * N + b] = value
         if h >= hours:
-            for b in range(N):
+            for b in range(lanes):
                 w[A_REST + b] = np.nan
     else:
         for b in range(LANES):
@@ -239,7 +241,11 @@ def run_blocks(
                         w[FILM_MOST + U(b)] = leg_most[k, column + b]
                         k += 1
             wet = _fetch_air(w, air, hours, wrap, place, hour, alike, rainy)
-            meet_air(w, isotherm, diffusion, last, width, inverse, lean)
+            # Twice, so that the compiler knows the last argument.
+            if alike:
+                meet_air(w, isotherm, diffusion, last, width, inverse, lean, True)
+            else:
+                meet_air(w, isotherm, diffusion, last, width, inverse, lean, False)
             if wet:
                 rain_on(w, last, half, diffusion)
             eliminate(w, n, width, inverse, lean, diffusion)

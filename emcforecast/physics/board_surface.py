@@ -112,6 +112,7 @@ def meet_air(
     width: Array,
     inverse: Array,
     lean: Array,
+    alike: bool,
 ) -> None:
     """Conductance from the surface cell to the air, and the content it pulls to.
 
@@ -129,6 +130,9 @@ def meet_air(
     negative, and the surface cannot be carried past u_e. Wood that stays wet at
     the surface gives the flux of free water.
 
+    Where all lanes meet the same air (`alike`, a constant to the compiler) the first
+    lane's is read, and what depends on the air alone is worked out once.
+
     Between the two, the thin surface cell is carried half a step ahead by itself,
     implicitly: extrapolation alone is wrong for it when the air jumps from hour to
     hour.
@@ -144,23 +148,27 @@ def meet_air(
     s, half = width[last], inverse[last]
     out, far = inverse[last - ONE], lean[last - ONE]
     near = 1.0 - far
+    t_all, h_all, cooling_all = w[A_TEMPERATURE], w[A_HUMIDITY], w[A_COOLING]
+    rest_all, rest_y_all = w[A_REST], w[A_REST_Y]
+    density_all, diffusivity_all = w[A_DENSITY], w[A_DIFFUSIVITY]
     for b in range(N):
-        rate = w[KAPPA + b] * w[A_DIFFUSIVITY + b]
+        rate = w[KAPPA + b] * (diffusivity_all if alike else w[A_DIFFUSIVITY + b])
         w[A_DIFFUSIVITY + b] = rate
         thin = rate * half
-        t = w[A_TEMPERATURE + b]
+        t = t_all if alike else w[A_TEMPERATURE + b]
         k = k0 + t * (k1 + t * k2)
         a = p0 + t * (p1 + t * p2)
         ab = a * (q0 + t * (q1 + t * q2))
         weight = w0 + t * (w1 + t * w2)
         c1, c2, n2 = 2.0 + a, 1.0 + a + ab, a + 2.0 * ab
-        h = w[A_HUMIDITY + b]
-        rest = w[A_REST + b]
-        rest_y = w[A_REST_Y + b]
-        cooling = w[A_COOLING + b]
+        h = h_all if alike else w[A_HUMIDITY + b]
+        rest = rest_all if alike else w[A_REST + b]
+        rest_y = rest_y_all if alike else w[A_REST_Y + b]
+        cooling = cooling_all if alike else w[A_COOLING + b]
+        density = density_all if alike else w[A_DENSITY + b]
         wetting = k + cooling
         content = w[MID + cell + b]
-        film = w[FILM_COEFFICIENT + b] * w[A_DENSITY + b]
+        film = w[FILM_COEFFICIENT + b] * density
         y = w[SURFACE_Y + b]
         # 18/W, K/(1 - K), 1/(1 + P) and 1/den(y_e), with one division.
         den_rest = 1.0 + (c1 + c2 * rest_y) * rest_y

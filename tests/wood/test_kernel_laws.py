@@ -169,6 +169,22 @@ def test_neighbours_do_not_matter(boards: int) -> None:
     np.testing.assert_allclose(many.mean[:, -1], alone.mean[:, 0], rtol=1e-12)
 
 
+def test_a_neighbour_in_other_air_does_not_matter() -> None:
+    """A block that shares its air takes a shorter way to the same numbers."""
+    boards = 5
+    shared = run(boards=boards, diffusivity=np.linspace(1e-11, 4e-11, boards))
+    mixed = run(
+        boards=boards,
+        diffusivity=np.linspace(1e-11, 4e-11, boards),
+        air=np.concatenate([AIR, air_table(*weather(seed=6))[None]]),
+        air_index=[0, 0, 0, 0, 1],
+    )
+    for name in ("mean", "shell", "core"):
+        one, other = getattr(shared, name), getattr(mixed, name)
+        np.testing.assert_allclose(one[:, :4], other[:, :4], rtol=1e-12)
+        assert np.abs(one[-1, 4] - other[-1, 4]) > 1e-4
+
+
 def test_threads_do_not_matter() -> None:
     start = np.linspace(0.1, 1.2, 300)
     one, two = (run(start, boards=300, steps=300, threads=k) for k in (1, 2))
