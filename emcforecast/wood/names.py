@@ -29,6 +29,13 @@ _ONE_WORD = {
 }
 
 
+SLIP, SLIP_AT_THE_START = 0.66, 0.85
+"""Likeness of two words, 0 to 1, from which one may be a slip for the other."""
+ALL_ALIKE = 0.6
+"""Likeness of the whole names, besides."""
+_SPOKEN = {"poplar": "European poplar"}
+
+
 @dataclass(frozen=True)
 class NameEntry:
     """One name people use and the table rows it may mean."""
@@ -147,6 +154,8 @@ def spoken(species: str) -> str:
     """
     group, comma, which = species.partition(", ")
     if not comma:
+        if species in _SPOKEN:
+            return _SPOKEN[species]
         return re.sub(r" \(.*cedar\)| \(pecan hickory\)", "", species)
     return which if which.endswith(group) else f"{which} {group}"
 
@@ -164,13 +173,44 @@ def _unknown(name: str) -> str:
         if entry.where not in _FOREIGN:
             known.setdefault(entry.name.lower(), entry)
             known.setdefault(spoken(entry.name).lower(), entry)
-    near = difflib.get_close_matches(name.lower(), list(known), n=1, cutoff=0.66)
-    if not near:
-        return f"species '{name}' is not known. `emcforecast species` lists all."
-    entry = known[near[0]]
+    meant = [other for other in known if _likely_meant(key(name), key(other))]
+    near = next(
+        iter(difflib.get_close_matches(name.lower(), meant, n=1, cutoff=ALL_ALIKE)),
+        None,
+    )
+    if near is None:
+        group = next((word for word in key(name) if word in _groups()), None)
+        seen = (
+            f"`emcforecast species {group}` lists each {group}"
+            if group
+            else "`emcforecast species` lists all"
+        )
+        return (
+            f"species '{name}' is not known. {seen}; a wood of your own goes in a yard "
+            f'file: [species."{name}"] basic_gravity = 0.6'
+        )
+    entry = known[near]
     shown = entry.name if len(entry.species) == 1 else entry.species[0]
     group = entry.species[0].partition(",")[0]
     return (
         f"species '{name}' is not known. Did you mean '{shown}'? "
         f"`emcforecast species {group}` lists them."
     )
+
+
+def _likely_meant(given: frozenset[str], known: frozenset[str]) -> bool:
+    """Say whether every word given is a likely slip for one of a known name."""
+    return bool(given) and all(
+        any(_alike(word, other) for other in known) for word in given
+    )
+
+
+def _alike(word: str, other: str) -> bool:
+    same_start = word[0] == other[0]
+    ratio = difflib.SequenceMatcher(None, word, other).ratio()
+    return ratio >= (SLIP if same_start else SLIP_AT_THE_START)
+
+
+@cache
+def _groups() -> frozenset[str]:
+    return frozenset(name.partition(",")[0].lower() for name in table_names())

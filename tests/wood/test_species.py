@@ -95,6 +95,8 @@ NAMES = [
     ("ponderosa", "pine, ponderosa"),
     ("hickories", "hickory, shagbark"),
     ("Robinia", "locust, black"),
+    ("olive ash", "ash, European"),
+    ("European poplar", "poplar"),
 ]
 
 
@@ -114,6 +116,9 @@ def test_trade_names(name, expected):
         ("redwood", "redwood, young-growth"),
         ("Douglas fir", "Douglas-fir, coast"),
         ("poplar", "poplar"),
+        ("pin oak", "oak, northern red"),
+        ("post oak", "oak, white"),
+        ("London plane", "sycamore, American"),
     ],
 )
 def test_general_names_say_how_they_are_read(name, chosen):
@@ -130,6 +135,7 @@ def test_general_names_say_how_they_are_read(name, chosen):
         ("Maple", "red maple"),
         ("sycamore", "sycamore maple"),
         ("cedar", "western redcedar"),
+        ("deal", "Norway spruce"),
     ],
 )
 def test_names_of_unlike_woods_ask(name, choice):
@@ -145,6 +151,9 @@ def test_names_of_unlike_woods_ask(name, choice):
         ("yellow popler", "yellow-poplar"),
         ("ceder", "cedar, western redcedar"),
         ("shugar maple", "maple, sugar"),
+        ("blak walnut", "walnut, black"),
+        ("cypres", "cypress"),
+        ("wetsern red cedar", "cedar, western redcedar"),
     ],
 )
 def test_did_you_mean(wrong, suggestion):
@@ -153,10 +162,15 @@ def test_did_you_mean(wrong, suggestion):
     assert "emcforecast species" in str(refusal.value)
 
 
-@pytest.mark.parametrize("wrong", ["", "zzzz", "mahogany"])
+@pytest.mark.parametrize(
+    "wrong",
+    ["", "zzzz", "mahogany", "apple", "sweet chestnut", "horse chestnut", "blue gum"],
+)
 def test_nothing_near_is_not_guessed(wrong):
-    with pytest.raises(SpeciesError, match="not known"):
+    with pytest.raises(SpeciesError, match="not known") as refusal:
         find_species(wrong)
+    assert "Did you mean" not in str(refusal.value)
+    assert "yard file" in str(refusal.value)
 
 
 def test_aliases_point_into_the_table_and_do_not_clash():
