@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from emcforecast.weather.clock_times import zone_hours
 from emcforecast.weather.formats import Hints
-from emcforecast.weather.stamps import zone_hours
 from emcforecast.weather.summer_time import standard_time
 
 Times = npt.NDArray[np.datetime64]

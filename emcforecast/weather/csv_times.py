@@ -10,11 +10,13 @@ import numpy.typing as npt
 
 from emcforecast.errors import WeatherError
 from emcforecast.weather.cells import parse_numbers
+from emcforecast.weather.clock_times import parse_clock
 from emcforecast.weather.clocks import to_utc
+from emcforecast.weather.date_parts import MONTH_NAMES
 from emcforecast.weather.day_order import assemble, century
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.series import NOMINAL_YEAR
-from emcforecast.weather.stamps import MONTH_NAMES, parse_clock, parse_stamps
+from emcforecast.weather.stamps import parse_stamps
 from emcforecast.weather.table import Table
 from emcforecast.weather.years import in_nanoseconds, refuse_early
 
@@ -302,14 +304,17 @@ def _hours_of(value: npt.NDArray[np.float64]) -> npt.NDArray[np.timedelta64]:
 
 
 def _month_numbers(cells: list[str]) -> Ints:
-    out = np.full(len(cells), -1, dtype=np.int64)
-    for index, cell in enumerate(cells):
-        text = cell.strip().lower().rstrip(".")
-        if re.fullmatch(r"\d{1,2}(\.0)?", text):
-            out[index] = int(float(text))
-        elif not re.match(r"(ann|jahr|mean|avg|ave|tot|sum|year|min|max|mit)", text):
-            out[index] = MONTH_NAMES.get(text[:3], -1)
-    return out
+    known = {cell: _month_number(cell) for cell in set(cells)}
+    return np.array([known[cell] for cell in cells], dtype=np.int64)
+
+
+def _month_number(cell: str) -> int:
+    text = cell.strip().lower().rstrip(".")
+    if re.fullmatch(r"\d{1,2}(\.0)?", text):
+        return int(float(text))
+    if re.match(r"(ann|jahr|mean|avg|ave|tot|sum|year|min|max|mit)", text):
+        return -1
+    return MONTH_NAMES.get(text[:3], -1)
 
 
 def _normals(table: Table, at: int) -> Timeline:

@@ -6,7 +6,6 @@ import re
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from emcforecast.errors import WeatherError
 
@@ -35,7 +34,8 @@ def order_of(
     named: npt.NDArray[np.bool_],
     day_first: bool | None,
     header: str,
-    sep: pd.Series[str],
+    *,
+    points: bool,
 ) -> tuple[Ints, Ints, Ints, list[str]]:
     """Decide which of three numbers is the year, the month and the day."""
     ga, gb, gc = a[good], b[good], c[good]
@@ -63,7 +63,7 @@ def order_of(
     elif day_first is not None:
         decided, why = day_first, ""
     else:
-        decided, why = _by_spacing(ga, gb, year[good], clock[good], sep)
+        decided, why = _by_spacing(ga, gb, year[good], clock[good], points=points)
     if day_first is not None and decided != day_first:
         raise WeatherError(
             f"dates such as {ga[0]}/{gb[0]}/{gc[0]} cannot be read with the "
@@ -108,7 +108,8 @@ def _by_spacing(
     b: Ints,
     year: Ints,
     clock: npt.NDArray[np.timedelta64],
-    sep: pd.Series[str],
+    *,
+    points: bool,
 ) -> tuple[bool, str]:
     """Choose the order under which the times follow one another."""
     if (a == b).all():
@@ -128,7 +129,7 @@ def _by_spacing(
             return True, "day before month: only so do the times follow one another"
         if back_m == 0 and jump_m < sure and (back_d > 0 or jump_d >= sure):
             return False, "month before day: only so do the times follow one another"
-    if sep.dropna().str.strip().eq(".").all():
+    if points:
         return True, "dates with points read as day.month.year"
     raise WeatherError(
         f"dates such as {a[0]:02d}/{b[0]:02d} may be day/month or month/day and no "

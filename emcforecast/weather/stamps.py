@@ -11,42 +11,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from emcforecast.errors import WeatherError
-from emcforecast.weather.day_order import assemble, order_of
-from emcforecast.weather.years import in_nanoseconds, refuse_early
+from emcforecast.weather.date_parts import parse_parts
+from emcforecast.weather.years import in_nanoseconds
 
 Times = npt.NDArray[np.datetime64]
 Ints = npt.NDArray[np.int64]
-
-ZONES = {
-    **{"z": 0.0, "utc": 0.0, "gmt": 0.0, "ut": 0.0, "wet": 0.0, "bst": 1.0},
-    **{"cet": 1.0, "mez": 1.0, "cest": 2.0, "mesz": 2.0, "eet": 2.0, "eest": 3.0},
-    **{"est": -5.0, "edt": -4.0, "cst": -6.0, "cdt": -5.0, "mst": -7.0, "mdt": -6.0},
-    **{"pst": -8.0, "pdt": -7.0, "akst": -9.0, "akdt": -8.0, "hst": -10.0},
-}
-MONTH_NAMES = {
-    **{"jan": 1, "ene": 1, "gen": 1, "sty": 1, "feb": 2, "fev": 2, "fév": 2, "lut": 2},
-    **{"mar": 3, "mär": 3, "mrz": 3, "maa": 3, "mrt": 3, "apr": 4, "avr": 4, "abr": 4},
-    **{"kwi": 4, "may": 5, "mai": 5, "mei": 5, "mag": 5, "maj": 5, "jun": 6, "giu": 6},
-    **{"cze": 6, "jul": 7, "lug": 7, "lip": 7, "aug": 8, "aoû": 8, "aou": 8, "ago": 8},
-    **{"sie": 8, "sep": 9, "set": 9, "wrz": 9, "oct": 10, "okt": 10, "ott": 10},
-    **{"out": 10, "paź": 10, "nov": 11, "lis": 11, "dec": 12, "dez": 12, "dic": 12},
-    **{"déc": 12, "gru": 12},
-}
-_TIME = (
-    r"(?P<hour>\d{1,2})(?:[:.h](?P<minute>\d{1,2}))?(?:[:.](?P<second>\d{1,2})"
-    r"(?:[.,]\d+)?)?\s*(?P<half>[aApP]\.?\s?[mM]\.?)?"
-)
-_ZONE = r"\s*(?P<zone>Z|z|[A-Za-z]{2,4}|(?:UTC|GMT)?[+-]\d{1,2}(?::?\d{2})?)?"
-_DATE = re.compile(
-    r"^\s*(?:[A-Za-z]{2,9}\.?,?\s+)?(?P<a>\d{1,4})(?P<sep>[-/.\s]\s?)"
-    r"(?P<b>\d{1,2}|[^\W\d]{3,10}\.?)[-/.\s]\s?(?P<c>\d{1,4})\.?"
-    rf"(?:[T,;:_\s]\s*{_TIME}{_ZONE})?\s*$"
-)
-_NAMED_FIRST = re.compile(
-    r"^\s*(?P<b>[^\W\d]{3,10})\.?\s+(?P<a>\d{1,2})(?P<sep>),?\s+(?P<c>\d{4})"
-    rf"(?:[T,;:_\s]\s*{_TIME}{_ZONE})?\s*$"
-)
-_CLOCK = re.compile(rf"^\s*{_TIME}{_ZONE}\s*$")
 
 
 @dataclass(frozen=True)
@@ -107,7 +76,8 @@ def parse_stamps(
         return _numeric(cells)
     if re.match(r"^\s*\d{8}[:T_ -]\d{2,6}\s*$", sample):
         return _numeric([re.sub(r"\D", "", cell) for cell in cells])
-    return _parts(cells, day_first, header)
+    time, utc, notes = parse_parts(cells, day_first, header)
+    return Stamps(time, utc, tuple(notes))
 
 
 def _iso(cells: Sequence[str]) -> Stamps | None:
@@ -192,169 +162,3 @@ def _numeric(cells: Sequence[str]) -> Stamps:
     time = in_nanoseconds(np.datetime64(origin, "ms") + delta)
     time[~np.isfinite(value)] = np.datetime64("NaT")
     return Stamps(time, utc, (f"times read as {what}",))
-
-
-def _parts(cells: Sequence[str], day_first: bool | None, header: str) -> Stamps:
-    parts = _extracted(cells)
-    good = parts["a"].notna()
-    if good.mean() < 0.5:
-        raise WeatherError(
-            f"the times ('{cells[0][:30]}') cannot be read; "
-            "write them as 2024-01-31 13:00"
-        )
-    a = _ints(parts["a"])
-    named = parts["b"].str.contains(r"[^\d]", regex=True, na=False).to_numpy(dtype=bool)
-    b = np.where(named, _named_months(parts["b"]), _ints(parts["b"].where(~named)))
-    c = _ints(parts["c"])
-    refuse_early(parts["a"].dropna().unique())
-    refuse_early(parts["c"].dropna().unique())
-    clock, zone, zoned = _clock_of(parts)
-    year, month, day, notes = order_of(
-        a,
-        b,
-        c,
-        good.to_numpy(dtype=bool),
-        clock,
-        named,
-        day_first,
-        header,
-        parts["sep"],
-    )
-    time = in_nanoseconds(assemble(year, month, day)) + clock - zone
-    time[~good.to_numpy(dtype=bool)] = np.datetime64("NaT")
-    marked = zoned[good.to_numpy(dtype=bool)]
-    if marked.any() and not marked.all():
-        raise WeatherError(
-            "some times carry an offset from UTC and some do not; "
-            "write them all the same way"
-        )
-    return Stamps(time, bool(marked.all()), tuple(notes))
-
-
-def _extracted(cells: Sequence[str]) -> pd.DataFrame:
-    """Take the cells apart; each different date and each different clock once."""
-    dates: dict[str, int] = {}
-    clocks: dict[str, int] = {}
-    pairs = np.empty((len(cells), 2), dtype=np.int64)
-    for index, cell in enumerate(cells):
-        date, _, clock = cell.strip().partition(" ")
-        pairs[index, 0] = dates.setdefault(date, len(dates))
-        pairs[index, 1] = clocks.setdefault(clock.strip(), len(clocks))
-    days = pd.Series(list(dates), dtype=object).str.extract(_DATE)
-    times = pd.Series(list(clocks), dtype=object)
-    hours = times.str.extract(_CLOCK)
-    if days["a"].notna().all() and (hours["hour"].notna() | times.eq("")).all():
-        left = days[["a", "sep", "b", "c"]].iloc[pairs[:, 0]].reset_index(drop=True)
-        right = hours.iloc[pairs[:, 1]].reset_index(drop=True)
-        return pd.concat([left, right], axis=1)
-    text = pd.Series(cells, dtype=object)
-    parts = text.str.extract(_DATE)
-    if parts["a"].isna().mean() > 0.5:
-        parts = text.str.extract(_NAMED_FIRST)
-    return parts
-
-
-def _ints(text: pd.Series[str]) -> Ints:
-    number = pd.to_numeric(text, errors="coerce").fillna(-1)
-    whole: Ints = number.to_numpy().astype(np.int64)
-    return whole
-
-
-def _named_months(text: pd.Series[str]) -> Ints:
-    low = text.str.lower().str.slice(0, 3)
-    number: Ints = low.map(MONTH_NAMES).fillna(-1).to_numpy().astype(np.int64)
-    return number
-
-
-def _clock_of(
-    parts: pd.DataFrame,
-) -> tuple[
-    npt.NDArray[np.timedelta64], npt.NDArray[np.timedelta64], npt.NDArray[np.bool_]
-]:
-    hour = np.maximum(_ints(parts["hour"]), 0)
-    minute = np.maximum(_ints(parts["minute"]), 0)
-    second = np.maximum(_ints(parts["second"]), 0)
-    half = parts["half"].str.lower().str.slice(0, 1)
-    afternoon = (half == "p").to_numpy(dtype=bool)
-    morning = (half == "a").to_numpy(dtype=bool)
-    hour = np.where(afternoon & (hour < 12), hour + 12, hour)
-    hour = np.where(morning & (hour == 12), 0, hour)
-    clock = ((hour * 60 + minute) * 60 + second).astype("timedelta64[s]")
-    words = parts["zone"].fillna("").astype(str)
-    known: dict[str, float | None] = {word: zone_hours(word) for word in words.unique()}
-    odd = [word for word, value in known.items() if word and value is None]
-    if odd:
-        raise WeatherError(
-            f"time zone '{odd[0]}' is not known; write offsets such as +01:00, or "
-            "leave them out and give --utc-offset"
-        )
-    hours = words.map(lambda word: known[word] or 0.0).to_numpy(dtype=np.float64)
-    zone = np.round(hours * 3600).astype(np.int64).astype("timedelta64[s]")
-    return clock, zone, (words != "").to_numpy(dtype=bool)
-
-
-def zone_hours(word: str) -> float | None:
-    """Return the hours ahead of UTC that a zone or offset means.
-
-    Parameters
-    ----------
-    word : str
-        Such as "Z", "CET", "+01:00" or "UTC-5".
-
-    Returns
-    -------
-    float or None
-        None when it is not known.
-
-    Examples
-    --------
-    >>> zone_hours("UTC+5:30"), zone_hours("-0800"), zone_hours("Z")
-    (5.5, -8.0, 0.0)
-    """
-    text = word.strip().lower()
-    if text in ZONES:
-        return ZONES[text]
-    match = re.fullmatch(r"(?:utc|gmt)?\s*([+-−])\s*(\d{1,2})(?::?(\d{2}))?", text)
-    if not match:
-        return None
-    sign = 1.0 if match[1] == "+" else -1.0
-    return sign * (int(match[2]) + int(match[3] or 0) / 60.0)
-
-
-def parse_clock(cells: Sequence[str]) -> npt.NDArray[np.timedelta64]:
-    """Read a column of times of day.
-
-    Parameters
-    ----------
-    cells : sequence of str, shape (n,)
-        Such as "13:05", "1:05 PM", "13" or "1305".
-
-    Returns
-    -------
-    ndarray of timedelta64[s], shape (n,)
-        Time since midnight; NaT where unreadable.
-
-    Raises
-    ------
-    WeatherError
-        When hardly any can be read.
-    """
-    text = pd.Series(cells, dtype=object).str.strip()
-    fraction = text.str.replace(",", ".", regex=False)
-    if fraction.str.fullmatch(r"0|1|[01]?\.\d{2,}").all():
-        seconds = np.round(fraction.astype(float).to_numpy() * 86400.0)
-        return seconds.astype(np.int64).astype("timedelta64[s]")
-    if text.str.fullmatch(r"\d{3,4}").mean() > 0.5 or (
-        text.str.fullmatch(r"\d{1,4}").all() and text.str.len().max() > 2
-    ):
-        text = text.str.zfill(4)
-        text = text.str.slice(0, 2) + ":" + text.str.slice(2)
-    parts = text.str.extract(_CLOCK)
-    good = parts["hour"].notna().to_numpy(dtype=bool)
-    if good.mean() < 0.5:
-        raise WeatherError(
-            f"the times of day ('{cells[0][:20]}') cannot be read; write them as 13:00"
-        )
-    clock, _, _ = _clock_of(parts)
-    clock[~good] = np.timedelta64("NaT")
-    return clock

@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from emcforecast.weather import csv_file
 from emcforecast.weather.cells import parse_number, parse_numbers
 from emcforecast.weather.check import inspect
+from emcforecast.weather.clock_times import parse_clock, zone_hours
 from emcforecast.weather.clocks import said_offset
 from emcforecast.weather.headers import read_header
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.stamps import parse_clock, parse_stamps, zone_hours
+from emcforecast.weather.stamps import parse_stamps
 
 ARCHIVES = Path(__file__).parents[3] / "shared" / "archives"
 
