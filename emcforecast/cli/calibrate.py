@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 from emcforecast.cli.lines import wrapped
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ logger_options = common.stacked(
     click.option(
         "--logger-utc-offset",
         type=click.FloatRange(-14, 14),
+        metavar="HOURS",
         help="Hours the logger's clock is ahead of UTC.",
     ),
     click.option(
@@ -43,7 +44,9 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
     return read_logger(logger, **{k: v for k, v in given.items() if v is not None})
 
 
-@click.command("calibrate", short_help="Tune a setting with a logger.")
+@click.command(
+    "calibrate", cls=sections.Command, short_help="Tune a setting with a logger."
+)
 @logger_options
 @common.weather_options
 @click.option(
@@ -63,11 +66,13 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
 @click.option(
     "--salt-test",
     type=click.FloatRange(40.0, 100.0),
+    metavar="RH",
     help="What the logger read over wet table salt at room temperature, % RH (75.4).",
 )
 @click.option(
     "--shift-hours",
     type=click.IntRange(-36, 36),
+    metavar="HOURS",
     default=0,
     help="How many hours too late the logger's clock runs.",
 )
@@ -86,8 +91,8 @@ def command(
 ) -> None:
     """Tune a setting to what a logger read there over some weeks.
 
-    At most three levers are tuned, chosen by how they do on days held out; a tuning
-    that does no better there than the setting as stated is not used.
+    At most three numbers of the place are tuned, chosen by how they do on days held
+    out; a tuning that does no better there than the setting as stated is not used.
     """
     from emcforecast.errors import InputError
     from emcforecast.storage.calibrate import SALT_HUMIDITY, calibrate

@@ -50,15 +50,26 @@ def stacked(*options: Callable[[Command], Command]) -> Callable[[Command], Comma
 
 
 place_options = stacked(
-    click.option("--latitude", type=click.FloatRange(-90, 90), help="Degrees north."),
-    click.option("--longitude", type=click.FloatRange(-180, 360), help="Degrees east."),
-    click.option("--elevation", type=float, help="Metres above the sea."),
+    click.option(
+        "--latitude",
+        type=click.FloatRange(-90, 90),
+        metavar="DEGREES",
+        help="North; south is minus.",
+    ),
+    click.option(
+        "--longitude",
+        type=click.FloatRange(-180, 360),
+        metavar="DEGREES",
+        help="East; west is minus.",
+    ),
+    click.option("--elevation", type=float, metavar="METRES", help="Above the sea."),
 )
 
 reading_options = stacked(
     click.option(
         "--utc-offset",
         type=click.FloatRange(-14, 14),
+        metavar="HOURS",
         help="Hours the file's clock is ahead of UTC (local standard time).",
     ),
     click.option(
@@ -168,13 +179,13 @@ yard_option = click.option(
 )
 
 board_options = stacked(
-    yard_option,
     click.option(
         "--species",
         default="white oak",
         show_default=True,
         help="The wood; `emcforecast species` lists them.",
     ),
+    yard_option,
     click.option(
         "--thickness",
         default="4/4",

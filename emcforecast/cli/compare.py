@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 from emcforecast.cli.calibrate import logger_options, read_logger_for
 from emcforecast.cli.lines import wrapped
 
@@ -14,7 +14,11 @@ if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
 
 
-@click.command("compare", short_help="A logger beside the weather, month by month.")
+@click.command(
+    "compare",
+    cls=sections.Command,
+    short_help="A logger beside the weather, month by month.",
+)
 @logger_options
 @common.weather_options
 @common.output_options

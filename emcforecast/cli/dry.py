@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -16,7 +16,11 @@ if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
 
 
-@click.command("dry", short_help="When a stack reaches 30, 20 and your target.")
+@click.command(
+    "dry",
+    cls=sections.Command,
+    short_help="When a stack reaches 30, 20 and your target.",
+)
 @common.weather_options
 @click.option(
     "--species",
@@ -37,7 +41,10 @@ if TYPE_CHECKING:
     "--stacked", metavar="DATE", help="Year-month-day it was stacked. [default: today]"
 )
 @click.option(
-    "--from-mc", type=float, help="Moisture when stacked, %. [default: green]"
+    "--from-mc",
+    type=float,
+    metavar="MC",
+    help="Moisture when stacked, %. [default: green]",
 )
 @click.option(
     "--setting",
@@ -49,6 +56,7 @@ if TYPE_CHECKING:
 @click.option(
     "--target",
     type=float,
+    metavar="MC",
     default=15.0,
     show_default=True,
     help="The moisture to reach, %.",

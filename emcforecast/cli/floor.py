@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -18,7 +18,11 @@ HIGH_FLOORS = ("loft", "attic")
 """Kinds of place whose floor carries the stack."""
 
 
-@click.command("floor", short_help="The lowest moisture in each setting, by month.")
+@click.command(
+    "floor",
+    cls=sections.Command,
+    short_help="The lowest moisture in each setting, by month.",
+)
 @common.weather_options
 @common.board_options
 @common.settings_option
@@ -26,6 +30,7 @@ HIGH_FLOORS = ("loft", "attic")
     "--target",
     "targets",
     type=click.FloatRange(3.0, 30.0),
+    metavar="MC",
     multiple=True,
     help="A moisture to judge the settings by, %; may be repeated. "
     "[default: furniture, 7 to 9]",

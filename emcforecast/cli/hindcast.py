@@ -5,10 +5,14 @@ from typing import Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 
 
-@click.command("hindcast", short_help="How good such forecasts would have been.")
+@click.command(
+    "hindcast",
+    cls=sections.Command,
+    short_help="How good such forecasts would have been.",
+)
 @common.weather_options
 @click.option(
     "--species",
@@ -26,6 +30,7 @@ from emcforecast.cli import common
 @click.option(
     "--target",
     type=click.FloatRange(3.0, 30.0),
+    metavar="MC",
     default=15.0,
     show_default=True,
     help="The moisture whose date is scored, %.",

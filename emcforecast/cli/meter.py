@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast.cautions import cautions
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 from emcforecast.cli.lines import wrapped
 from emcforecast.cli.meter_ways import (
     Said,
@@ -30,9 +30,15 @@ how_read = common.stacked(
         show_default=True,
         help="Resistance between pins, or dielectric through the face.",
     ),
-    click.option("--wood-temp", default=None, help="Of the wood itself: 30F, -1C."),
+    click.option(
+        "--wood-temp",
+        default=None,
+        metavar="TEMPERATURE",
+        help="Of the wood itself: 30F, -1C.",
+    ),
     click.option(
         "--calibrated",
+        metavar="TEMPERATURE",
         default="70F",
         show_default=True,
         help="Wood temperature the meter is made for.",
@@ -55,7 +61,12 @@ how_read = common.stacked(
         default=None,
         help="Specific gravity a pinless meter was set to.",
     ),
-    click.option("--depth", default=None, help="How deep the pins went: 1/4 in, 8mm."),
+    click.option(
+        "--depth",
+        default=None,
+        metavar="LENGTH",
+        help="How deep the pins went: 1/4 in, 8mm.",
+    ),
     click.option("--thickness", default=None, help="Of the board: 8/4, 54mm."),
     click.option(
         "--insulated", is_flag=True, help="Only the tips of the pins touch the wood."
@@ -69,13 +80,29 @@ how_read = common.stacked(
 )
 
 other_ways = common.stacked(
-    click.option("--shell", type=float, default=None, help="Reading near the face, %."),
-    click.option("--core", type=float, default=None, help="Reading in the middle, %."),
+    click.option(
+        "--shell",
+        type=float,
+        metavar="MC",
+        default=None,
+        help="Reading near the face, %.",
+    ),
+    click.option(
+        "--core",
+        type=float,
+        metavar="MC",
+        default=None,
+        help="Reading in the middle, %.",
+    ),
     click.option(
         "--target", default=None, help="Moisture wanted with --shell and --core: 7:9."
     ),
     click.option(
-        "--second", type=float, default=None, help="Another meter's reading, %."
+        "--second",
+        type=float,
+        metavar="MC",
+        default=None,
+        help="Another meter's reading, %.",
     ),
     click.option(
         "--oven",
@@ -94,7 +121,9 @@ other_ways = common.stacked(
 )
 
 
-@click.command("meter", short_help="What a moisture reading means.")
+@click.command(
+    "meter", cls=sections.Command, short_help="What a moisture reading means."
+)
 @click.argument("reading", type=float, required=False)
 @how_read
 @other_ways

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 
 if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
@@ -37,7 +37,11 @@ class _Asked:
     system: "UnitSystem"
 
 
-@click.command("movement", short_help="How much a board moves with its moisture.")
+@click.command(
+    "movement",
+    cls=sections.Command,
+    short_help="How much a board moves with its moisture.",
+)
 @click.option(
     "--species", default="white oak", show_default=True, help="The wood, by any name."
 )

@@ -5,14 +5,18 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 from emcforecast.report.words import wrapped
 
 if TYPE_CHECKING:
     from emcforecast.storage.settings import Setting
 
 
-@click.command("settings", short_help="The storage kinds and what each assumes.")
+@click.command(
+    "settings",
+    cls=sections.Command,
+    short_help="The storage kinds and what each assumes.",
+)
 @click.argument("setting", required=False, metavar="[KIND]")
 @click.option(
     "--weather",

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 
 if TYPE_CHECKING:
     from emcforecast.wood.species import Species
@@ -23,7 +23,11 @@ _FIGURES = (
 )
 
 
-@click.command("species", short_help="The woods it knows, with their numbers.")
+@click.command(
+    "species",
+    cls=sections.Command,
+    short_help="The woods it knows, with their numbers.",
+)
 @click.argument("word", nargs=-1)
 @common.yard_option
 @common.output_options

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from emcforecast.cautions import cautions
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 
 if TYPE_CHECKING:
     from emcforecast.units import Thickness, UnitSystem
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from emcforecast.wood.weight import StackWeight
 
 
-@click.command("weight", short_help="How heavy a stack is.")
+@click.command("weight", cls=sections.Command, short_help="How heavy a stack is.")
 @common.board_options
 @click.option(
     "--layers",

@@ -60,11 +60,15 @@ def document(
 
 
 def weather_summary(weather: "xr.Dataset") -> dict[str, Any]:
-    """Describe a weather series: source, span, years, repairs, attribution."""
-    from emcforecast.weather.series import years_of
+    """Describe a weather series: source, span, years, repairs, attribution.
+
+    Normals and typical years have no real dates: no span, no years.
+    """
+    from emcforecast.weather.series import ONE_YEAR_KINDS, years_of
 
     attrs = weather.attrs
-    times = weather["time"].values
+    dated = attrs.get("kind") not in ONE_YEAR_KINDS
+    times = weather["time"].values[: None if dated else 0]
     place = {
         key: attrs[key]
         for key in ("latitude", "longitude", "elevation", "utc_offset")
@@ -76,7 +80,7 @@ def weather_summary(weather: "xr.Dataset") -> dict[str, Any]:
         "step": attrs.get("step", ""),
         "start": str(times[0])[:16] if len(times) else None,
         "end": str(times[-1])[:16] if len(times) else None,
-        "years": [int(year) for year in years_of(weather)],
+        "years": [int(year) for year in years_of(weather)] if dated else [],
         "repairs": list(attrs.get("repairs", [])),
         "attribution": attrs.get("attribution", ""),
         "licence": attrs.get("licence", ""),
