@@ -61,12 +61,15 @@ def command(
     fetched before is kept on this computer, so an interrupted fetch goes on where it
     stopped.
     """
+    from emcforecast.weather.addresses import ahead_of
     from emcforecast.weather.archives.registry import archive_named
-    from emcforecast.weather.fetch import ahead_of, fetch_place, find_place
-    from emcforecast.weather.files import write_weather
+    from emcforecast.weather.fetch import fetch_place
+    from emcforecast.weather.files import require_target, write_weather
     from emcforecast.weather.formats import make_hints
     from emcforecast.weather.session import Session
+    from emcforecast.weather.whereabouts import find_place
 
+    require_target(output)
     record = archive_named(archive)
     start, end = _span(years, record.kind, record.since)
     if ahead and years is None:

@@ -25,6 +25,28 @@ _STANDARD_NAMES = {
 }
 
 
+def require_target(path: Path) -> None:
+    """Refuse a file that cannot become a weather file, before anything is fetched.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Where it shall be written.
+
+    Raises
+    ------
+    WeatherError
+        When it does not end in .nc, or its folder is absent or closed.
+    """
+    if path.suffix.lower() != ".nc":
+        raise WeatherError(f"{path}: weather is written as NetCDF; end its name in .nc")
+    folder = path.absolute().parent
+    if not folder.is_dir() or not os.access(folder, os.W_OK):
+        raise WeatherError(
+            f"{path}: the folder {folder} is not there or not open to you; name another"
+        )
+
+
 def write_weather(ds: xr.Dataset, path: str | Path) -> None:
     """Write a weather series as NetCDF with CF names.
 

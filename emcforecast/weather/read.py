@@ -66,7 +66,7 @@ def read_weather(
 
         return demonstration()
     if isinstance(path, str) and _is_address(path):
-        from emcforecast.weather.fetch import fetch_address
+        from emcforecast.weather.addresses import fetch_address
 
         series = fetch_address(path, **hints)  # type: ignore[arg-type]
         return fill_gaps(series) if gaps == "fill" else series
@@ -136,7 +136,7 @@ def _is_address(text: str) -> bool:
     """Tell "archive:place" from a file, without loading the archives for a file."""
     if ":" not in text or Path(text).exists():
         return False
-    from emcforecast.weather.fetch import is_archive_address
+    from emcforecast.weather.addresses import is_archive_address
 
     return is_archive_address(text)
 

@@ -1,4 +1,4 @@
-"""The only place that touches the network: cached, paced, patient and discreet."""
+"""The only door to the network: cached, paced, patient and discreet."""
 
 from __future__ import annotations
 
@@ -6,207 +6,37 @@ import hashlib
 import json
 import logging
 import os
-import re
-import tempfile
 import time
 from collections.abc import Callable
-from contextlib import suppress
-from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-import requests
-import urllib3
-from platformdirs import user_cache_path
 from requests_cache import NEVER_EXPIRE, CachedSession
 from requests_cache.backends.base import BaseCache
-from requests_cache.backends.filesystem import FileDict
-from requests_ratelimiter import LimiterAdapter
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.record import Archive, Request
+from emcforecast.weather.pacing import Adapter
+from emcforecast.weather.replies import not_kept, refusal
+from emcforecast.weather.reply_files import (
+    CACHE_VARIABLE,
+    Files,
+    cache_folder,
+    is_settled,
+)
 
-#: Environment variable that moves the cache.
-CACHE_VARIABLE = "EMCFORECAST_CACHE"
 #: Environment variable with the address of a mirror: MIRROR/host/path.
 MIRROR_VARIABLE = "EMCFORECAST_MIRROR"
 #: Seconds to wait for a connection, and for the next bytes.
 TIMEOUT = (10.0, 90.0)
 RETRIES = 4
-LEAST_PAUSE = 0.001
 BACKOFF = 1.0
-#: Longest wait (s) an archive may ask for before it is called busy.
-PATIENCE = 120.0
-#: Most bytes of one reply; a station's whole record is well below.
-MOST = 1_500_000_000
 A_DAY = 86_400
-#: A span that ended longer ago than this no longer changes.
-SETTLED = timedelta(days=30)
-AGAIN = (429, 500, 502, 503, 504)
 SECRETS = ("PRIVATE-TOKEN", "Authorization", "Cookie", "key", "apikey", "token")
 AGENT = "emcforecast (wood drying forecasts; polite, cached)"
 
 Say = Callable[[str], None]
-
-
-class NotThereError(ArchiveError):
-    """The archive has no such file: no weather for that station or year."""
-
-
-def is_settled(request: Request) -> bool:
-    """Tell whether what a request brings no longer changes.
-
-    Parameters
-    ----------
-    request : Request
-        What is asked.
-
-    Returns
-    -------
-    bool
-        True when it covers a span that ended more than 30 days ago.
-    """
-    return request.last is not None and request.last + SETTLED < date.today()
-
-
-def cache_folder() -> Path:
-    """Return where replies are kept.
-
-    Returns
-    -------
-    pathlib.Path
-        The folder named by ``EMCFORECAST_CACHE``, else the user's cache folder.
-    """
-    named = os.environ.get(CACHE_VARIABLE)
-    return Path(named) if named else user_cache_path("emcforecast") / "archives"
-
-
-class _Files(FileDict):
-    """Replies as files, written whole or not at all, whoever else writes them."""
-
-    broken: Callable[[OSError], None]
-
-    def __setitem__(self, key: str, value: Any) -> None:
-        target = self._key2path(key)
-        try:
-            number, name = tempfile.mkstemp(dir=self.cache_dir, suffix=".part")
-            with os.fdopen(number, "w", encoding="utf-8") as file:
-                file.write(self.serialize(value))
-            Path(name).replace(target)
-        except OSError as error:
-            self.broken(error)
-
-
-class _Adapter(LimiterAdapter):
-    """Below the cache: paces, tries again, and checks a reply before it is kept."""
-
-    def __init__(self, session: Session, pause: float) -> None:
-        self._session = session
-        pause = max(pause, LEAST_PAUSE)
-        super().__init__(
-            per_second=1.0 / pause, burst=pause, limit_statuses=(), max_retries=0
-        )
-
-    def send(  # type: ignore[override]
-        self, request: requests.PreparedRequest, **kwargs: Any
-    ) -> requests.Response:
-        """Send, waiting and trying again where that may help."""
-        kwargs["stream"] = True
-        session = self._session
-        for left in range(session.retries, -1, -1):
-            wait = session.backoff * 2.0 ** (session.retries - left)
-            try:
-                response = super().send(request, **kwargs)
-                body = _body(response)
-            except (
-                requests.ConnectionError,
-                requests.Timeout,
-                urllib3.exceptions.HTTPError,
-            ) as error:
-                if not left:
-                    raise ArchiveError(_no_answer(request, error)) from error
-                time.sleep(wait)
-                continue
-            response._content = body
-            response._content_consumed = True  # type: ignore[attr-defined]
-            if response.status_code not in AGAIN or not left:
-                _refuse_error_text(response, body)
-                return response
-            asked = urllib3.Retry().get_retry_after(response.raw)
-            if asked is not None and asked > PATIENCE:
-                raise ArchiveError(
-                    f"{urlsplit(str(request.url)).netloc} is busy and asks to wait "
-                    f"{asked:.0f} s; try again then"
-                )
-            time.sleep(wait if asked is None else asked)
-        raise AssertionError("unreachable")
-
-
-def _body(response: requests.Response) -> bytes:
-    """Read the whole body, noticing one that is cut short or endless."""
-    parts = []
-    size = 0
-    try:
-        for part in response.raw.stream(1 << 20, decode_content=True):
-            size += len(part)
-            if size > MOST:
-                raise ArchiveError(
-                    f"the reply of {urlsplit(response.url).netloc} is larger than "
-                    f"{MOST:,} bytes; ask for fewer years"
-                )
-            parts.append(part)
-    finally:
-        response.raw.close()
-        response.raw.release_conn()
-    return b"".join(parts)
-
-
-def _no_answer(request: requests.PreparedRequest, error: Exception) -> str:
-    host = urlsplit(str(request.url)).netloc
-    text = str(error)
-    if isinstance(error, (requests.Timeout, urllib3.exceptions.TimeoutError)):
-        why = "does not answer in time"
-    elif "IncompleteRead" in text or isinstance(
-        error, (urllib3.exceptions.ProtocolError, urllib3.exceptions.DecodeError)
-    ):
-        why = "broke off in the middle of its reply"
-    else:
-        why = "cannot be reached"
-    return f"{host} {why}; try again later, or use --offline for what is kept"
-
-
-def _refuse_error_text(response: requests.Response, body: bytes) -> None:
-    """Refuse a reply of status 200 that is an error message and not data."""
-    if response.status_code != 200:
-        return
-    host = urlsplit(response.url).netloc
-    start = body[:2000].lstrip(b"\xef\xbb\xbf \r\n\t")
-    lower = start.lower()
-    if not body:
-        raise ArchiveError(f"{host} sent an empty reply; try again later")
-    if lower.startswith((b"<!doctype html", b"<html")):
-        title = re.search(rb"<title>([^<]{1,80})", start, re.I)
-        said = f" ({title[1].decode('utf-8', 'replace').strip()})" if title else ""
-        raise ArchiveError(
-            f"{host} sent a web page instead of data{said}; try again later"
-        )
-    if lower.startswith(b"{") and re.search(rb'"error"\s*:\s*(true|")', start):
-        raise ArchiveError(f"{host} refused: {_reason(body)}")
-    if lower.startswith((b"error", b"<?xml version", b"<error")):
-        first = start.split(b"\n")[0].decode("utf-8", "replace")[:160]
-        raise ArchiveError(f"{host} refused: {first}")
-
-
-def _reason(body: bytes) -> str:
-    """Find the sentence in an error reply."""
-    with suppress(ValueError):
-        reply = json.loads(body)
-        if isinstance(reply, dict):
-            for name in ("reason", "detail", "messages", "message", "error"):
-                if name in reply:
-                    return str(reply[name])[:300]
-    return body[:200].decode("utf-8", "replace").strip().partition("\n")[0]
 
 
 class Session:
@@ -255,7 +85,7 @@ class Session:
         stands_in = mirror or os.environ.get(MIRROR_VARIABLE)
         self._mirror = stands_in.rstrip("/") if stands_in else None
         self._told: set[str] = set()
-        self._adapters: dict[str, _Adapter] = {}
+        self._adapters: dict[str, Adapter] = {}
         self.folder: Path | None = folder if folder is not None else cache_folder()
         # Each stale reply would be logged with a traceback; the person is told instead.
         logging.getLogger("requests_cache").setLevel(logging.CRITICAL)
@@ -276,7 +106,7 @@ class Session:
             return cache
         try:
             folder.mkdir(parents=True, exist_ok=True)
-            cache.responses = _Files(folder, decode_content=False)
+            cache.responses = Files(folder, decode_content=False)
             cache.responses.broken = self._unkept
         except OSError as error:
             self._unkept(error)
@@ -345,7 +175,7 @@ class Session:
                     f"on {when}"
                 )
             return bytes(response.content)
-        raise _refusal(response, request, archive)
+        raise refusal(response, request, archive)
 
     def _paced(self, url: str, archive: Archive) -> str:
         """Keep this archive's pace with its host; go by the mirror if there is one."""
@@ -354,7 +184,7 @@ class Session:
             url = f"{self._mirror}/{host}{urlsplit(url).path}"
         door = f"{urlsplit(url).scheme}://{urlsplit(url).netloc}/"
         if door not in self._adapters:
-            self._adapters[door] = _Adapter(self, archive.pause)
+            self._adapters[door] = Adapter(self, archive.pause)
             self._http.mount(door, self._adapters[door])
         return url
 
@@ -367,7 +197,7 @@ class Session:
         if kept is not None and kept.exists():
             return kept.read_bytes()
         if self.offline:
-            raise _not_kept(request, archive)
+            raise not_kept(request, archive)
         with self._http.cache_disabled():
             reply = self._json("POST", request.url, archive, headers, request.body)
             root = request.url.partition("/processes/")[0]
@@ -408,7 +238,7 @@ class Session:
             timeout=self.timeout,
         )
         if response.status_code not in (200, 201):
-            raise _refusal(response, Request(url), archive)
+            raise refusal(response, Request(url), archive)
         try:
             reply = json.loads(response.content)
         except ValueError as error:
@@ -434,32 +264,3 @@ class Session:
 
 def _silent(sentence: str) -> None:
     """Say nothing."""
-
-
-def _not_kept(request: Request, archive: Archive) -> ArchiveError:
-    return ArchiveError(
-        f"{archive.title} {request.label} is not kept on this computer; "
-        "run once without --offline"
-    )
-
-
-def _refusal(response: Any, request: Request, archive: Archive) -> ArchiveError:
-    status = response.status_code
-    if status == 504 and not response.content:
-        return _not_kept(request, archive)
-    if status == 404:
-        return NotThereError(
-            f"{archive.title} has nothing for {request.label or request.url}"
-        )
-    if status in (401, 403):
-        hint = f"check the key in {archive.key}" if archive.key else "try again later"
-        return ArchiveError(f"{archive.title} does not let us in ({status}); {hint}")
-    if status == 429:
-        return ArchiveError(
-            f"{archive.title} has had too many requests (429); try again in an hour"
-        )
-    if status >= 500:
-        return ArchiveError(f"{archive.title} is out of order ({status}); try later")
-    return ArchiveError(
-        f"{archive.title} refused ({status}): {_reason(bytes(response.content))}"
-    )

@@ -22,9 +22,9 @@ from emcforecast.forecast.traces import Leg, Stack, follow
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
 from emcforecast.storage.settings import parse_setting
 from emcforecast.weather import ahead
+from emcforecast.weather.addresses import ahead_of, fetch_address
 from emcforecast.weather.archives import open_meteo
 from emcforecast.weather.archives.record import Place
-from emcforecast.weather.fetch import ahead_of, fetch_address
 from emcforecast.weather.files import write_weather
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.read import read_bytes, read_weather
@@ -226,7 +226,7 @@ def test_fetch_ahead_then_dry(played, tmp_path):
 
 def test_an_address_goes_on_with_the_forecast(played, monkeypatch):
     monkeypatch.setattr(
-        "emcforecast.weather.fetch.last_whole_years",
+        "emcforecast.weather.addresses.last_whole_years",
         lambda: tuple(D(d, "D").item() for d in ("2016-01-01", "2018-12-31")),
     )
     series = fetch_address("open-meteo:46.5,8.5")

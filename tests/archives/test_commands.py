@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
+from emcforecast.weather.addresses import fetch_address, is_archive_address
 from emcforecast.weather.archives.record import Place, Station
 from emcforecast.weather.archives.registry import ARCHIVES
-from emcforecast.weather.fetch import fetch_address, is_archive_address
 from emcforecast.weather.geocode import parse_places
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.stations import nearest
@@ -117,6 +117,17 @@ def test_refusals_are_one_line(words, why, tmp_path):
     outcome = run("fetch", "46.5,8.5", *words, "-o", str(tmp_path / "w.nc"))
     assert outcome.exit_code == 2
     assert why in outcome.output
+
+
+@pytest.mark.parametrize(
+    ("name", "said"), [("x.txt", "end its name in .nc"), ("no/such/x.nc", "no/such")]
+)
+def test_the_file_is_looked_at_before_the_archive(tmp_path, name, said):
+    words = ("--from", "open-meteo", "--offline", "-o", str(tmp_path / name))
+    outcome = run("fetch", "1,2", *words)
+    assert outcome.exit_code == 2
+    assert said in outcome.stderr
+    assert len(outcome.stderr.strip().splitlines()) == 1
 
 
 def test_an_address_is_weather_too(played):

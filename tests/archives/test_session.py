@@ -220,7 +220,7 @@ def test_wrong_encoding_is_read_as_what_it_is(archives, ask):
 
 
 def test_huge_answer_is_stopped(archives, ask, monkeypatch):
-    monkeypatch.setattr("emcforecast.weather.session.MOST", 1000)
+    monkeypatch.setattr("emcforecast.weather.replies.MOST", 1000)
     play(archives, "ghcnh")
     with pytest.raises(ArchiveError, match="larger than 1,000 bytes"):
         fetch("ghcnh", ask())
@@ -303,7 +303,7 @@ def test_cache_that_becomes_read_only_warns_once_and_goes_on(
     def refuse(**_):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("emcforecast.weather.session.tempfile.mkstemp", refuse)
+    monkeypatch.setattr("emcforecast.weather.reply_files.tempfile.mkstemp", refuse)
     check_contract(fetch("ghcnh", session))
     assert "Permission denied" in session.said[0]
 
