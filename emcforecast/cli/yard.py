@@ -82,6 +82,7 @@ def command() -> None:
 @click.option(
     "--stack", "only", multiple=True, help="Only this stack; may be repeated."
 )
+@common.plot_options
 @common.output_options
 def show(
     file: Path,
@@ -90,6 +91,7 @@ def show(
     as_json: bool,
     csv_file: Path | None,
     units: str | None,
+    **options: Any,
 ) -> None:
     """Show every stack of FILE: moisture now, when it gets where, what is next.
 
@@ -97,9 +99,11 @@ def show(
     forecast; a reading that cannot be right is questioned, kept and not used.
     """
     from emcforecast.report.weather import rests_on
-    from emcforecast.report.yard import cautions_of, yard_result, yard_rows, yard_text
+    from emcforecast.report.yard import cautions_of, yard_text
+    from emcforecast.report.yard_json import yard_result, yard_rows
 
-    state, weather, system = work_out(file, today, units, only)
+    wanted = options["plot_file"] is not None
+    state, weather, system = work_out(file, today, units, only, courses=wanted)
     common.give(
         common.Answer(
             "yard",
@@ -113,21 +117,50 @@ def show(
         ),
         as_json=as_json,
         csv_file=csv_file,
+        picture=(lambda: _draw(state, weather, system, options)) if wanted else None,
     )
 
 
+def _draw(
+    state: "YardState",
+    weather: "xr.Dataset",
+    system: UnitSystem,
+    options: dict[str, Any],
+) -> None:
+    from emcforecast.charts.yard import yard_figure
+
+    figure = yard_figure(
+        state,
+        system=system,
+        source=common.source_line(weather),
+        look=common.look(options),
+        narrow=options["narrow"],
+    )
+    common.save_figure(figure, options["plot_file"])
+
+
 def work_out(
-    file: Path, today: str | None, units: str | None, only: tuple[str, ...] = ()
+    file: Path,
+    today: str | None,
+    units: str | None,
+    only: tuple[str, ...] = (),
+    *,
+    courses: bool = False,
 ) -> "tuple[YardState, xr.Dataset, UnitSystem]":
     """Read the yard, its weather and its log, and follow its stacks."""
     from emcforecast.yard.file import read_yard
 
     yard = read_yard(file)
-    return follow_yard(yard, today, units, only)
+    return follow_yard(yard, today, units, only, courses=courses)
 
 
 def follow_yard(
-    yard: "Yard", today: str | None, units: str | None, only: tuple[str, ...] = ()
+    yard: "Yard",
+    today: str | None,
+    units: str | None,
+    only: tuple[str, ...] = (),
+    *,
+    courses: bool = False,
 ) -> "tuple[YardState, xr.Dataset, UnitSystem]":
     """Follow the stacks of a yard, telling the progress on stderr."""
     progress = common.Progress("the yard")
@@ -139,7 +172,13 @@ def follow_yard(
     system = units_of(yard, units)
     weather = yard_weather(yard)
     state = yard_state(
-        yard, weather, day_of(today), system=system, only=only, progress=progress
+        yard,
+        weather,
+        day_of(today),
+        system=system,
+        only=only,
+        courses=courses,
+        progress=progress,
     )
     progress(1.0)
     return state, weather, system

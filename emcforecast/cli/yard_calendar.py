@@ -30,7 +30,7 @@ def calendar(
     calendar updates them and makes no doubles. Steps that are no longer due are
     cancelled.
     """
-    from emcforecast.report.yard import action_result
+    from emcforecast.report.yard_json import action_result
     from emcforecast.yard.calendar import calendar_text
     from emcforecast.yard.diary import entries_of
     from emcforecast.yard.safe import replace

@@ -228,6 +228,22 @@ def go_on(traces: Traces, days: int) -> Traces:
     return replace(longer, weight=traces.weight)
 
 
+def known_to(bank: "AirBank", begun: Day, today: Day | None) -> Day:
+    """Return the day up to which the actual weather of a stack is used.
+
+    Parameters
+    ----------
+    bank : AirBank
+        The air.
+    begun : datetime64[D]
+        The stack's first day.
+    today : datetime64[D] or None
+        As for `follow`.
+    """
+    known: Day = begun + _actual_days(bank, begun, today)
+    return known
+
+
 def _actual_days(bank: "AirBank", begun: Day, today: Day | None) -> int:
     """Days from the start for which the record holds the actual weather."""
     if not bank.calendar or bank.ring.row_of(begun) is None:

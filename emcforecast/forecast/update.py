@@ -15,7 +15,7 @@ from emcforecast.forecast.evidence import (
 )
 from emcforecast.forecast.members import draw
 from emcforecast.forecast.spread import quantiles
-from emcforecast.forecast.traces import Stack, Traces, follow, go_on
+from emcforecast.forecast.traces import Stack, Traces, follow, go_on, known_to
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -148,7 +148,8 @@ def learn(
     years : sequence of int, optional
         Weather years to use; all when left out.
     before : Traces, optional
-        The forecast without readings, where it is at hand already.
+        The forecast without readings, where it is at hand already; not needed where
+        the past weather is unknown, for there the same traces serve for both.
     seed : int
         The same seed gives the same draws.
 
@@ -171,13 +172,13 @@ def learn(
     readings say together is questioned, the farthest first, and not used.
     """
     ordered = sorted(readings, key=lambda r: r.day)
-    if before is None:
+    known = bool(ordered) and known_to(bank, stack.begun, today) >= ordered[-1].day
+    if before is None and (known or not ordered):
         before = follow(bank, stack, days, today=today, years=years, seed=seed)
-    if not ordered:
+    if before is not None and not ordered:
         count = float(before.members.count)
         return Learned(before, before, (), (), count, 1.0, None)
     last = max(int((ordered[-1].day - stack.begun).astype(np.int64)), 1)
-    known = before.actual_to >= ordered[-1].day
     # One year is enough where all share the actual weather.
     tried = follow(
         bank,
@@ -185,7 +186,7 @@ def learn(
         last,
         members=draw(CANDIDATES if known else CANDIDATES_A_YEAR, bank.airs, seed),
         today=ordered[-1].day if known else today,
-        years=before.years[:1] if known else years,
+        years=before.years[:1] if before is not None and known else years,
         seed=seed,
     )
     table = np.array([expected(tried, reading) for reading in ordered])
@@ -194,10 +195,12 @@ def learn(
     weight, effective, trust = weigh(
         np.sum([np.zeros(table.shape[1]), *likely], axis=0)
     )
-    if known:
+    if before is not None and known:
         after = _go_on(bank, stack, tried, weight, days, today, years, seed)
     else:
-        after = go_on(tried, days).weighed(weight)
+        # The same draws with and without the readings: only these move the dates.
+        before = go_on(tried, days)
+        after = before.weighed(weight)
     return Learned(
         before,
         after,

@@ -1,22 +1,27 @@
 """The words, the table and the JSON of `yard`."""
 
 import textwrap
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date, timedelta
-from typing import Any
 
 from emcforecast.cautions import CAUTIONS, cautions
 from emcforecast.forecast.quantiles import Range
 from emcforecast.report.words import listed, sentence, wrapped
 from emcforecast.units import UnitSystem, format_mass
-from emcforecast.yard.actions import Action, day_words
+from emcforecast.yard.actions import (
+    UNHURRIED,
+    Action,
+    day_words,
+    span_words,
+    when_words,
+)
 from emcforecast.yard.corrected import Corrected
+from emcforecast.yard.recent import Recent
 from emcforecast.yard.state import Reach, StackState, YardState
 
 WIDTH = 80
 SOON_DAYS = 7
 _MOST_NAMED = 3
-_UNHURRIED = ("wait", "describe", "stack")
 
 
 def yard_text(state: YardState, rests: Sequence[str]) -> str:
@@ -56,13 +61,13 @@ def answer(state: YardState) -> str:
     due = [
         (one, action)
         for one in state.stacks
-        if (action := one.next).day <= until and action.kind not in _UNHURRIED
+        if (action := one.next).day <= until and action.kind not in UNHURRIED
     ]
     later = sorted(
         (action.day, one.stack.name, action.words)
         for one in state.stacks
         for action in one.actions
-        if action.day > until and action.kind not in _UNHURRIED
+        if action.day > until and action.kind not in UNHURRIED
     )
     lead = f"{state.yard.name}, {day_words(state.today, state.today)}: "
     if due:
@@ -70,9 +75,10 @@ def answer(state: YardState) -> str:
         for one, action in due:
             together.setdefault(_first(action), []).append(one.stack.name)
         groups = [f"{_names(names)}: {words}" for words, names in together.items()]
-        more = sum(len(names) for names in list(together.values())[_MOST_NAMED:])
-        others = f"{more} more stack{'' if more == 1 else 's'}"
-        tail = f"; and {others} below" if more > 0 else ""
+        rest = [
+            name for names in list(together.values())[_MOST_NAMED:] for name in names
+        ]
+        tail = f"; and see below for {_names(rest)}" if rest else ""
         said = f"to do this week: {'; '.join(groups[:_MOST_NAMED])}{tail}."
     else:
         said = "nothing to do this week."
@@ -89,12 +95,15 @@ def _names(names: Sequence[str]) -> str:
 
 
 def _first(action: Action) -> str:
-    """Return an action's words up to the first semicolon."""
-    return action.words.partition(";")[0]
+    """Return an action's words up to the first semicolon, where the rest is detail."""
+    return action.words if action.kind == "late" else action.words.partition(";")[0]
 
 
 def _table(state: YardState) -> str:
-    rows = [(*_now_cells(one), sentence(one.next.words)) for one in state.stacks]
+    rows = [
+        (*_now_cells(one), sentence(when_words(one.next, state.today)))
+        for one in state.stacks
+    ]
     head = ("stack", "wood", "now", "shell-core", "next")
     widths = [max(len(row[k]) for row in [head, *rows]) for k in range(4)]
     widths = [min(widths[0], 14), min(widths[1], 24), widths[2], widths[3]]
@@ -131,13 +140,14 @@ def _dates_table(state: YardState) -> str:
     lines = ["Where it lies now, middle weather (lucky to cautious)"]
     width = max(len(one.stack.name) for one in state.stacks)
     for one in state.stacks:
-        told = "; ".join(
+        told = [
             words for reach in one.reaches if (words := _reach(reach, one, state.today))
-        )
+        ]
+        recent = [] if one.recent is None else [_recent(one.recent, state.today)]
         place = one.storage.about.title
         lines.append(
             textwrap.fill(
-                f"{one.stack.name:<{width}}  {place}: {told}",
+                f"{one.stack.name:<{width}}  {place}: {'; '.join([*told, *recent])}",
                 WIDTH,
                 subsequent_indent=" " * (width + 2),
                 break_long_words=False,
@@ -148,21 +158,54 @@ def _dates_table(state: YardState) -> str:
 
 def _reach(reach: Reach, one: StackState, today: date) -> str:
     """Say when one moisture is reached; one passed long ago needs no words."""
-    target = one.target is not None and reach.mc == one.target.high
-    label = f"{reach.mc:g} %"
-    if target and one.target is not None and "%" not in one.target.label:
-        label = f"{one.target.label} {reach.mc:g} %"
-    if reach.p50 is None:
-        return f"{label} not here"
-    if reach.p50 <= today:
-        if one.mean.p50 > reach.mc + 0.5:
-            return f"{label} {day_words(reach.p50, today)}, above it again now"
-        return f"{label} since {day_words(reach.p50, today)}" if target else ""
-    early = reach.p10 or reach.p50
-    late = "not in bad years" if reach.p90 is None else day_words(reach.p90, today)
-    joint = ", " if reach.p90 is None else " to "
-    lucky = day_words(max(early, today), today)
-    return f"{label} {day_words(reach.p50, today)} ({lucky}{joint}{late})"
+    if one.target is None or reach.mc != one.target.high:
+        if reach.p50 is not None and reach.p50 <= today:
+            again = one.mean.p50 > reach.mc + 0.5
+            return f"above {reach.mc:g} % again" if again else ""
+        dates = _dates((reach.p10, reach.p50, reach.p90), today)
+        return f"{reach.mc:g} % {dates or 'not here'}"
+    label = one.target.label
+    label = label if "%" in label else f"{label} at {reach.mc:g} %"
+    if one.next.kind == "ready" and one.next.day <= today:
+        return f"ready for {label}: now"
+    # Not the mean alone: the core must have come down too.
+    dates = _dates(one.advice.ready, today)
+    if dates:
+        return f"ready for {label}: {dates}"
+    if reach.p50 is not None and reach.p50 <= today:
+        return f"{label}: was there {day_words(reach.p50, today)}, above it again now"
+    return f"{label}: not here"
+
+
+def _dates(found: Sequence[date | None], today: date) -> str:
+    """Say a middle date with its lucky and cautious neighbours, "" for never."""
+    early, middle, late = found
+    if middle is None:
+        return ""
+    first = max(early or middle, today)
+    said = "now" if middle <= today else day_words(middle, today)
+    if late is None:
+        return f"{said} ({day_words(first, today)} at best; not in bad years)"
+    if first >= late:
+        return said
+    return f"{said} ({span_words(first, late, today)})"
+
+
+def _recent(found: Recent, today: date) -> str:
+    """Set the recent years beside all of them."""
+    whole, recent = found.whole, found.recent
+    side = "drier" if recent.driest < whole.driest else "damper"
+    words = (
+        f"the years {recent.years[0]} to {recent.years[-1]} alone are {side}: down to "
+        f"{recent.driest:.1f} % in them, {whole.driest:.1f} % in all {len(whole.years)}"
+    )
+    dates = [
+        day_words(side.reached, today) if side.reached else "not here"
+        for side in (recent, whole)
+    ]
+    if dates[0] == dates[1]:
+        return words
+    return f"{words} ({found.mc:g} % {dates[0]}, {dates[1]} in all)"
 
 
 def readings_lines(state: YardState) -> list[str]:
@@ -182,7 +225,8 @@ def readings_lines(state: YardState) -> list[str]:
         if one.heard.words:
             last = next(r for r in reversed(one.heard.readings) if r.used)
             when = day_words(last.reading.day, state.today)
-            text = f"{one.stack.name}: {one.heard.words} ({when}, {last.shown})."
+            shown = f", {last.shown}" if last.mc is not None else ""
+            text = f"{one.stack.name} ({when}{shown}): {one.heard.words}."
             text += f" Shell and core: {one.heard.pair}" if one.heard.pair else ""
             lines.append(wrapped(text))
     for one in state.stacks:
@@ -250,123 +294,6 @@ def _range_words(value: Range) -> str:
     if value.p10 is None or value.p90 is None:
         return f"{value.p50:.0f} %"
     return f"{value.p50:.0f} % ({value.p10:.0f} to {value.p90:.0f})"
-
-
-def yard_result(state: YardState) -> dict[str, Any]:
-    """Return the JSON result of `yard`."""
-    return {
-        "yard": state.yard.name,
-        "today": state.today,
-        "answer": answer(state),
-        "stacks": [stack_result(one) for one in state.stacks],
-        "readings_log": {
-            "file": state.yard.readings.name,
-            "used": sum(one.used for one in state.judged.readings),
-            "questioned": sum(not one.used for one in state.judged.readings),
-            "unread": list(state.judged.unread),
-        },
-    }
-
-
-def stack_result(one: StackState) -> dict[str, Any]:
-    """Return the JSON of one stack."""
-    move = one.advice.move_in
-    return {
-        "name": one.stack.name,
-        "species": one.stack.species.spoken,
-        "thickness_mm": one.stack.thickness.actual_mm,
-        "stacked": one.stack.stacked,
-        "setting": one.setting,
-        "kind": one.storage.kind,
-        "weight_kg": one.weight_kg,
-        "now": {"mean": one.mean, "shell": one.shell, "core": one.core},
-        "target": one.target,
-        "need": one.stack.need,
-        "reaches": list(one.reaches),
-        "no_gain_after": one.advice.no_gain_after,
-        "probability_staying": one.advice.stay_chance,
-        "bring_in": None
-        if move is None
-        else {
-            "setting": move.setting,
-            "by": move.by,
-            "even_chance_by": move.even,
-            "probability": move.chance,
-            "ready": dict(zip(("p10", "p50", "p90"), move.ready, strict=True)),
-        },
-        "next": action_result(one.next),
-        "actions": [action_result(action) for action in one.actions],
-        "risks": [
-            {"risk": r.risk, "level": r.level, "reason": r.reason, "advice": r.advice}
-            for r in one.risks
-        ],
-        "readings": [reading_result(reading) for reading in one.heard.readings],
-        "reading_effect": {
-            "above_forecast": one.heard.above,
-            "moved_days": one.heard.moved_days,
-            "words": one.heard.words,
-            "shell_and_core": one.heard.pair,
-        },
-    }
-
-
-def action_result(action: Action) -> dict[str, Any]:
-    """Return the JSON of one thing to do."""
-    return {
-        "action": action.kind,
-        "date": action.day,
-        "words": action.words,
-        "why": action.why,
-    }
-
-
-def reading_result(one: Corrected) -> dict[str, Any]:
-    """Return the JSON of one reading."""
-    r = one.reading
-    return {
-        "time": r.day if r.whole_day else r.time,
-        "board": r.board,
-        "kind": r.kind,
-        "value": r.value,
-        "corrected": one.mc,
-        "wet": one.wet,
-        "sd": one.sd,
-        "steps": list(one.steps),
-        "used": one.used,
-        "questioned": list(one.doubts),
-        "line": r.line,
-    }
-
-
-def yard_rows(state: YardState) -> list[dict[str, Any]]:
-    """Return the table as rows for a CSV file."""
-    rows = []
-    for one in state.stacks:
-        row: dict[str, Any] = {
-            "stack": one.stack.name,
-            "species": one.stack.species.spoken,
-            "thickness_mm": one.stack.thickness.actual_mm,
-            "setting": one.setting,
-            "kind": one.storage.kind,
-        }
-        for name, value in (("mean", one.mean), ("shell", one.shell)):
-            row |= _range_cells(name, value)
-        row |= _range_cells("core", one.core)
-        row |= {
-            "next": one.next.kind,
-            "date": one.next.day,
-            "words": one.next.words,
-        }
-        rows.append(row)
-    return rows
-
-
-def _range_cells(name: str, value: Range) -> Mapping[str, float | None]:
-    return {
-        f"{name}_p10": value.p10,
-        f"{name}_p50": value.p50,
-        f"{name}_p90": value.p90,
-    }
 
 
 def _aloft(one: StackState) -> bool:

@@ -1,7 +1,7 @@
 """What to do next with a stack, and by when, from its outlook."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from emcforecast.forecast.plan import AIRY, ROOM_LIMIT, SURE
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
-from emcforecast.yard.actions import Action, day_words
-from emcforecast.yard.ahead import Outlook, is_ready
+from emcforecast.yard.actions import Action, day_words, span_words
+from emcforecast.yard.ahead import Outlook, first_ready, is_ready
 from emcforecast.yard.moves import (
     AIR_DRY,
     HOPELESS,
@@ -35,6 +35,10 @@ UNSURE = (0.15, 0.85)
 """Between these chances of being ready, only a reading can tell."""
 
 
+Dates = tuple[date | None, date | None, date | None]
+NEVER: Dates = (None, None, None)
+
+
 @dataclass(frozen=True)
 class Advice:
     """What to do with a stack.
@@ -49,12 +53,15 @@ class Advice:
         The move that makes it ready, where it needs one.
     no_gain_after : date or None
         From here on waiting where it lies gains nothing.
+    ready : tuple of date or None
+        When it is ready where it lies, P10, P50 and P90: in the target and even.
     """
 
     actions: tuple[Action, ...]
     stay_chance: float | None = None
     move_in: MoveIn | None = None
     no_gain_after: date | None = None
+    ready: Dates = NEVER
 
 
 def advise(outlook: Outlook, target: Target | None, have: Sequence[str]) -> Advice:
@@ -100,8 +107,8 @@ def advise(outlook: Outlook, target: Target | None, have: Sequence[str]) -> Advi
             "can't tell if it is ready: read the core, mid-thickness, on two boards",
             f"by the forecast it is ready {_tenths(share)}; a core reading settles it",
         )
-        return Advice((telling, *found.actions), stay, found.move_in, rest)
-    return found
+        found = replace(found, actions=(telling, *found.actions))
+    return found if found.ready[1] else replace(found, ready=ready)
 
 
 def _tenths(share: float) -> str:
@@ -123,20 +130,16 @@ def _ready_now(outlook: Outlook, target: Target) -> float:
     return float(w.weight @ is_ready(w.mean[n], w.shell[n], w.core[n], target))
 
 
-def _staying(outlook: Outlook, target: Target) -> tuple[float, tuple[date | None, ...]]:
+def _staying(outlook: Outlook, target: Target) -> tuple[float, Dates]:
     """Chance of being ready in time where it lies, and when."""
     w, n = outlook.whole, outlook.now
-    good = is_ready(w.mean[n:], w.shell[n:], w.core[n:], target)
-    first = np.argmax(good, axis=0).astype(np.float64)
-    first[~good.any(axis=0)] = np.inf
+    first = first_ready(w, n, target)
     need = need_in(outlook)
     fits = (first <= need) & (w.mean[n + need] <= target.high + 1e-9)
     if outlook.stack.need is None:
         fits = np.isfinite(first)
-    days = quantiles(first, w.weight)
-    return float(w.weight @ fits), tuple(
-        date_of(outlook, outlook.now + d) for d in days
-    )
+    early, middle, late = (date_of(outlook, outlook.now + d) for d in w.range_of(first))
+    return float(w.weight @ fits), (early, middle, late)
 
 
 def _air_dry(outlook: Outlook) -> Action:
@@ -153,7 +156,7 @@ def _air_dry(outlook: Outlook) -> Action:
 
 
 def _wait(
-    outlook: Outlook, target: Target, stay: float, ready: tuple[date | None, ...]
+    outlook: Outlook, target: Target, stay: float, ready: Dates
 ) -> tuple[Action, ...]:
     """Advise a stack that gets there where it lies, or by a move already planned."""
     today, middle = outlook.today, ready[1]
@@ -183,7 +186,7 @@ def _span(ready: Sequence[date | None], today: date) -> str:
     early, late = ready[0], ready[-1]
     if early is None or late is None or early == late:
         return ""
-    return f" ({day_words(max(early, today), today)} to {day_words(late, today)})"
+    return f" ({span_words(max(early, today), max(late, today), today)})"
 
 
 def _the(outlook: Outlook, setting: str) -> str:
@@ -199,7 +202,7 @@ def _elsewhere(
     target: Target,
     have: Sequence[str],
     stay: float,
-    ready: tuple[date | None, ...],
+    ready: Dates,
     rest: date | None,
 ) -> Advice:
     """Advise a stack that must be carried to another place to get there."""
@@ -216,7 +219,8 @@ def _elsewhere(
         if found is not None and found.chance >= SURE:
             break
     if found is None or found.chance <= stay + WORTH_TRYING:
-        return Advice(_nowhere(outlook, target, places, stay, ready), stay, None, rest)
+        late = _nowhere(outlook, target, places, stay, ready)
+        return replace(late, no_gain_after=rest)
     steps = [_bring_in(outlook, found, target, stay)]
     stop = stop_on_the_way(outlook, places, found)
     steps += [_stop(outlook, stop)] if stop else []
@@ -278,36 +282,38 @@ def _nowhere(
     target: Target,
     places: Sequence[str],
     stay: float,
-    ready: tuple[date | None, ...],
-) -> tuple[Action, ...]:
+    ready: Dates,
+) -> Advice:
     """Advise a stack that gets there in none of the places at hand, or not in time."""
     today, need = outlook.today, outlook.stack.need
     if need is not None and need <= today + timedelta(days=7):
         words = f"not ready for {target.words}; the need date {need} has come"
-        return (Action("late", today, words, "give it a later need date"),)
+        actions = (Action("late", today, words, "give it a later need date"),)
+        return Advice(actions, stay)
     if need is not None and ready[1] is not None:
         words = f"too late for {day_words(need, today)}"
         words += f"; ready about {day_words(ready[1], today)}"
-        return (Action("late", today, words, f"in time {_tenths(stay)}"),)
+        return Advice((Action("late", today, words, f"in time {_tenths(stay)}"),), stay)
     why = f"here it gets to about {outlook.middle().min():.0f} %"
-    place = _driest(outlook, places, target)
-    later = (
-        (None, None, None) if place is None else sooner_or_later(outlook, place, target)
-    )
+    here = outlook.stack.setting_on(today)
+    place = _driest(outlook, [here, *places], target)
+    later = NEVER if place is None else sooner_or_later(outlook, place, target)
     if place is None or later[1] is None:
         words = f"cannot reach {target.words} in the places you have"
-        return (Action("late", today, words, f"{why}; it takes a drier room"),)
+        late = Action("late", today, words, f"{why}; it takes a drier room")
+        return Advice((late,), stay)
     when = f"ready about {day_words(later[1], today)}{_span(later, today)}"
     when += f", not by {day_words(need, today)}" if need else ""
+    if place == here:
+        late = Action("late", today, f"let it lie; {when}", why)
+        return Advice((late, Action("ready", later[1], when)), stay, ready=later)
     if outlook.middle()[0] > ROOM_LIMIT and kind_of(outlook, place) not in AIRY:
         words = f"let it dry here; {when}, in {_the(outlook, place)}"
-        return (Action("late", today, words, why), Action("ready", later[1], when))
+        late = Action("late", today, words, why)
+        return Advice((late, Action("ready", later[1], when)), stay)
     words = f"{_carry(outlook, place)} now; {when}"
-    return (Action("bring-in", today, words, why), Action("ready", later[1], when))
-
-
-def _never() -> tuple[None, None, None]:
-    return None, None, None
+    carry = Action("bring-in", today, words, why)
+    return Advice((carry, Action("ready", later[1], when)), stay)
 
 
 def _driest(outlook: Outlook, places: Sequence[str], target: Target) -> str | None:

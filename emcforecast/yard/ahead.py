@@ -165,37 +165,54 @@ def extended(
     return Outlook(stack, bank, number, today, base, whole, now)
 
 
-def thinned(traces: Traces, count: int = HEARD_TRACES) -> Traces:
+def thinned(
+    traces: Traces, before: Array | None = None, count: int = HEARD_TRACES
+) -> tuple[Traces, Array | None]:
     """Keep fewer traces, in proportion to their weight; they can still go on.
 
     Parameters
     ----------
     traces : Traces
+    before : ndarray, shape (traces,), optional
+        Other weights, that the kept traces shall stand for as well.
     count : int
         Most traces to keep.
 
     Returns
     -------
     Traces
+        With their weights.
+    ndarray or None
+        The other weights of the kept traces, sum 1.
+
+    Notes
+    -----
+    With two weightings the traces are picked by their mean, and each pick stands for
+    either in proportion to what it has there (importance sampling).
     """
     if traces.weight.size <= count:
-        return traces
+        return traces, before
+    both = traces.weight if before is None else 0.5 * (traces.weight + before)
     order = np.argsort(traces.mean[-1], kind="stable")
-    picked, share = resample(traces.weight[order], count)
+    picked, share = resample(both[order], count)
     index = order[picked]
     walk = traces.end.copy()
     walk.split(index)
     walk.place(walk.row[index])
-    return replace(
+    per = share / both[index]
+    kept = replace(
         traces,
         mean=traces.mean[:, index],
         shell=traces.shell[:, index],
         core=traces.core[:, index],
         year=traces.year[index],
         member=traces.member[index],
-        weight=share,
         end=walk,
-    )
+    ).weighed(traces.weight[index] * per)
+    if before is None:
+        return kept, None
+    other = before[index] * per
+    return kept, other / other.sum()
 
 
 @dataclass(frozen=True)
@@ -231,6 +248,27 @@ def is_ready(
     """Whether boards are in the target and even, elementwise."""
     ready: NDArray[np.bool_] = (mean <= target.high + 1e-9) & (core - shell <= EVEN)
     return ready
+
+
+def first_ready(traces: Traces, now: int, target: Target) -> Array:
+    """Days from a record until each trace is first in the target and even.
+
+    Parameters
+    ----------
+    traces : Traces
+    now : int
+        The record to count from.
+    target : Target
+
+    Returns
+    -------
+    ndarray, shape (traces,)
+        Infinite where never.
+    """
+    good = is_ready(traces.mean[now:], traces.shell[now:], traces.core[now:], target)
+    first: Array = np.argmax(good, axis=0).astype(np.float64)
+    first[~good.any(axis=0)] = np.inf
+    return first
 
 
 def branch(outlook: Outlook, setting: str, offsets: Index, days: int) -> Branch:

@@ -9,6 +9,7 @@ import numpy as np
 from emcforecast.forecast.evidence import Evidence, expected
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
+from emcforecast.forecast.traces import Traces
 from emcforecast.forecast.update import Learned, learn
 from emcforecast.wood.judge import judge_pair
 from emcforecast.yard.actions import Action, day_words
@@ -97,15 +98,18 @@ def hear(
     counted = [one for one in judged if one.used]
     if not counted:
         return plain, Heard(judged, actions=_questions(plain, judged))
-    base = thinned(learned.after)
+    same = learned.before.mean is learned.after.mean
+    base, prior = thinned(learned.after, learned.before.weight if same else None)
     heard = extended(plain.stack, plain.bank, plain.number, plain.today, base)
-    moved = _moved(plain, heard, target)
+    # The same traces, where they serve for both: what differs is what was read.
+    was = plain.whole if prior is None else heard.whole.weighed(prior)
+    moved = _moved(was, heard, target)
     last = counted[-1]
     return heard, Heard(
         judged,
         learned.above,
         moved,
-        _words(learned, moved, _today_words(plain, heard)),
+        _words(learned, len(counted), moved, _today_words(was, heard)),
         _pair_words(counted, plain.stack, target),
         (*_questions(plain, judged), *_disagreement(plain, last, learned)),
     )
@@ -168,44 +172,48 @@ def _years(plain: Outlook) -> tuple[int, ...] | None:
     return years[:: max(1, -(-len(years) // YEARS_UNKNOWN))]
 
 
-def _moved(plain: Outlook, heard: Outlook, target: Target | None) -> int | None:
+def _moved(was: Traces, heard: Outlook, target: Target | None) -> int | None:
     """Days by which the next moisture that both still have ahead moved."""
     wanted = [AIR_DRY] if target is None else [target.high, AIR_DRY]
     for mc in wanted:
         dates = [
-            quantiles(o.whole.first_below(mc), o.weight, (0.5,))[0]
-            for o in (plain, heard)
+            quantiles(traces.first_below(mc), traces.weight, (0.5,))[0]
+            for traces in (was, heard.whole)
         ]
-        if np.isfinite(dates).all() and max(dates) > plain.now:
+        if np.isfinite(dates).all() and max(dates) > heard.now:
             return round(dates[1] - dates[0])
     return None
 
 
-def _today_words(plain: Outlook, heard: Outlook) -> str:
+def _today_words(was: Traces, heard: Outlook) -> str:
     """Say how the forecast of today changed."""
-    was, now = (
-        quantiles(o.whole.mean[o.now], o.weight, (0.5,))[0] for o in (plain, heard)
+    before, now = (
+        quantiles(traces.mean[heard.now], traces.weight, (0.5,))[0]
+        for traces in (was, heard.whole)
     )
-    if f"{now:.1f}" == f"{was:.1f}":
+    if f"{now:.1f}" == f"{before:.1f}":
         return "the forecast stays"
-    return f"the forecast of today moved from {was:.1f} to {now:.1f} %"
+    return f"the forecast of today moved from {before:.1f} to {now:.1f} %"
 
 
-def _words(learned: Learned, moved: int | None, today: str) -> str:
+def _words(learned: Learned, count: int, moved: int | None, today: str) -> str:
     above = learned.above
+    earlier = "the forecast" if count == 1 else "what the earlier ones led to expect"
     if above is None:
         said = "your reading says wet, above 30, no number"
     elif abs(above) < 0.05:
-        said = "your reading was as forecast"
+        said = f"your reading was as {'forecast' if count == 1 else 'expected'}"
     else:
         side = "above" if above > 0 else "below"
-        said = f"your reading was {abs(above):.1f} {side} the forecast"
+        said = f"your reading was {abs(above):.1f} {side} {earlier}"
+    joint = "; " if count == 1 else f"; all {count} together: "
     if moved is None:
-        return f"{said}; {today}"
+        return f"{said}{joint}{today}"
     if moved == 0:
-        return f"{said}; the forecast stays"
+        return f"{said}{joint}the forecast stays"
     days = f"{abs(moved)} day{'' if abs(moved) == 1 else 's'}"
-    return f"{said}; the forecast moved {days} {'later' if moved > 0 else 'earlier'}"
+    later = "later" if moved > 0 else "earlier"
+    return f"{said}{joint}the forecast moved {days} {later}"
 
 
 def _disagreement(

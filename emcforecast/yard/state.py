@@ -22,10 +22,12 @@ from emcforecast.wood.weight import board_density
 from emcforecast.yard.actions import Action
 from emcforecast.yard.advice import Advice, advise
 from emcforecast.yard.ahead import Outlook, look_ahead
+from emcforecast.yard.course import Course, course_of
 from emcforecast.yard.doubts import Judged, judge
 from emcforecast.yard.heard import Heard, hear
 from emcforecast.yard.log import read_log
 from emcforecast.yard.model import Stack, Yard
+from emcforecast.yard.recent import Recent, recent_answer
 from emcforecast.yard.week import risks_this_week
 
 if TYPE_CHECKING:
@@ -83,8 +85,12 @@ class StackState:
         What its readings did to the forecast.
     risks : tuple of RiskWeek
         Of the coming week, high and worse.
+    recent : Recent or None
+        What recent years alone say, where that differs.
     actions : tuple of Action
         All there is to do, the next first.
+    course : Course or None
+        Its moisture by day, where a picture is to be drawn.
     """
 
     stack: Stack
@@ -98,7 +104,9 @@ class StackState:
     advice: Advice
     heard: Heard
     risks: tuple[RiskWeek, ...]
+    recent: Recent | None
     actions: tuple[Action, ...]
+    course: Course | None = None
 
     @property
     def weight_kg(self) -> float | None:
@@ -168,6 +176,7 @@ def yard_state(
     *,
     system: UnitSystem = "si",
     only: Sequence[str] = (),
+    courses: bool = False,
     progress: Report | None = None,
 ) -> YardState:
     """Say how every stack of a yard stands and what is next.
@@ -183,6 +192,8 @@ def yard_state(
         Units of the steps told of readings.
     only : sequence of str
         Stacks to look at; all when empty.
+    courses : bool
+        Also keep each stack's moisture by day.
     progress : callable, optional
         Called with the fraction done and what is being done.
 
@@ -211,7 +222,9 @@ def yard_state(
     alone = replace(bank, threads=1) if len(stacks) > 1 else bank
     with ThreadPoolExecutor(min(processors(), len(stacks))) as pool:
         jobs = [
-            pool.submit(_state, yard, stack, alone, number, today, have, judged)
+            pool.submit(
+                _state, yard, stack, alone, number, today, have, judged, courses
+            )
             for stack in stacks
         ]
         for count, (stack, job) in enumerate(zip(stacks, jobs, strict=True)):
@@ -284,6 +297,7 @@ def _state(
     today: date,
     have: Sequence[str],
     judged: Judged,
+    courses: bool = False,
 ) -> StackState:
     target = target_of(yard, stack)
     plain = look_ahead(stack, bank, number, today)
@@ -308,6 +322,8 @@ def _state(
         advice=advice,
         heard=heard,
         risks=risks,
+        recent=recent_answer(plain, target),
+        course=course_of(outlook) if courses else None,
         actions=_all_actions(advice, heard, risks, today),
     )
 
@@ -342,7 +358,7 @@ def _reach(outlook: Outlook, mc: float) -> Reach:
     days = outlook.whole.first_below(mc)
     p10, p50, p90 = (
         outlook.day(found) if np.isfinite(found) else None
-        for found in quantiles(days, outlook.weight)
+        for found in outlook.whole.range_of(days)
     )
     return Reach(mc, p10, p50, p90, float(outlook.weight @ np.isfinite(days)))
 

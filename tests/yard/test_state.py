@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from emcforecast.forecast.targets import target_for_use
-from emcforecast.report.yard import answer, yard_rows, yard_text
+from emcforecast.report.yard import answer, yard_text
+from emcforecast.report.yard_json import yard_rows
 from emcforecast.yard.actions import Action
 from emcforecast.yard.ahead import is_ready, look_ahead, thinned
 from emcforecast.yard.diary import entries_of
@@ -212,11 +213,31 @@ def test_thinned_traces_keep_the_middle_and_go_on(state, short_weather):
     stack = yard.stack("oak")
     bank, number = _bank(yard, short_weather, (), [stack], lambda share, what: None)
     base = look_ahead(stack, bank, number, TODAY).base
-    fewer = thinned(base, 16)
+    fewer, other = thinned(base, count=16)
+    assert other is None
     assert fewer.weight.sum() == pytest.approx(1.0)
     assert fewer.weight.size <= 16
     assert np.median(fewer.mean[-1]) == pytest.approx(np.median(base.mean[-1]), abs=0.5)
     np.testing.assert_array_equal(fewer.end.parts[-1][-1, 0], fewer.mean[-1])
+
+
+def test_thinned_traces_stand_for_two_weightings_at_once(state, short_weather):
+    """Importance sampling: either weighting's mean is that of all the traces."""
+    stack = state.yard.stack("oak")
+    bank, number = _bank(
+        state.yard, short_weather, (), [stack], lambda share, what: None
+    )
+    base = look_ahead(stack, bank, number, TODAY).base
+    equal = base.weight
+    wet = np.exp(-0.5 * np.square((base.mean[-1] - base.mean[-1].max()) / 3.0))
+    wet /= wet.sum()
+    fewer, other = thinned(base.weighed(wet), equal, count=24)
+    assert other is not None
+    for weight, all_of_them in ((fewer.weight, wet), (other, equal)):
+        assert weight.sum() == pytest.approx(1.0)
+        assert weight @ fewer.mean[-1] == pytest.approx(
+            all_of_them @ base.mean[-1], abs=0.15
+        )
 
 
 def test_the_text_fits_80_columns_and_answers_first(state):

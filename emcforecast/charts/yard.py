@@ -1,0 +1,219 @@
+"""The picture of `yard`: every stack against the date, with what is next."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from emcforecast.charts import style
+from emcforecast.charts.style import LIGHT, Look
+from emcforecast.units import UnitSystem
+from emcforecast.weather.series import MONTHS
+from emcforecast.yard.actions import when_words
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from emcforecast.yard.state import StackState, YardState
+
+TOP, LEAST_SPAN = 32.0, 10.0
+"""What matters happens below the first; a row spans the second at least, % MC."""
+ROW, NARROW_ROW, FRAME = 1.3, 1.75, 1.1
+"""Height of a stack and of what stands around them, inches."""
+MOST_TALL, LEAST_ROW = 40.0, 0.75
+"""A long yard is drawn lower, down to the second, rather than taller than the first."""
+WORDS_WIDE, WORDS_NARROW = 74, 40
+"""Letters of the next step that have room above its stack."""
+
+
+def yard_figure(
+    state: "YardState",
+    *,
+    system: UnitSystem = "si",
+    source: str = "",
+    look: Look = LIGHT,
+    narrow: bool = False,
+) -> Figure:
+    """Draw every stack's moisture, behind today and ahead, and its next step.
+
+    Parameters
+    ----------
+    state : YardState
+        Worked out with `courses`.
+    system : {"us", "si"}
+        Units of the thickness.
+    source : str
+        Where the weather comes from, with its attribution.
+    look : Look
+        Light or dark.
+    narrow : bool
+        For a phone held upright.
+
+    Returns
+    -------
+    Figure
+        One row a stack, the most urgent first: the band from lucky to cautious
+        weather, shell and core, the target, readings, today, the next step and the
+        day it is needed.
+    """
+    stacks = [one for one in state.stacks if one.course is not None]
+    row = NARROW_ROW if narrow else ROW
+    row = max(min(row, MOST_TALL / max(len(stacks), 1)), LEAST_ROW)
+    fig = Figure(
+        figsize=(4.2 if narrow else 9.0, FRAME + row * len(stacks)),
+        facecolor=look.paper,
+        layout="constrained",
+    )
+    rows = fig.subplots(len(stacks), 1, sharex=True, squeeze=False)[:, 0]
+    for one, axes in zip(stacks, rows, strict=True):
+        style.dress(axes, look)
+        _draw(axes, one, state, look, system=system, narrow=narrow)
+    _date_axis(rows[-1], stacks, look, narrow=narrow)
+    day = f"{state.today.day} {MONTHS[state.today.month - 1]} {state.today.year}"
+    fig.suptitle(
+        f"{state.yard.name}, {day}", x=0.01, ha="left", fontsize=11, color=look.ink
+    )
+    fig.supylabel("moisture content, % of oven-dry mass", fontsize=9, color=look.ink)
+    style.footnote(fig, look, "\n".join(filter(None, [_legend(state), source])))
+    return fig
+
+
+def _draw(
+    axes: "Axes",
+    one: "StackState",
+    state: "YardState",
+    look: Look,
+    *,
+    system: UnitSystem,
+    narrow: bool,
+) -> None:
+    course = one.course
+    if course is None:
+        return
+    colour = look.of(one.storage.name)
+    dates = date2num(course.dates)
+    bottom, top = _limits(one)
+    axes.set_ylim(bottom, top)
+    axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 5, 10], integer=True))
+    if one.target is not None:
+        low = one.target.low if one.target.low is not None else bottom
+        axes.axhspan(low, one.target.high, color=look.mark, alpha=0.22, linewidth=0)
+    axes.fill_between(
+        dates, course.low, course.high, color=colour, alpha=0.28, linewidth=0
+    )
+    axes.plot(dates, course.middle, color=colour, linewidth=1.9)
+    for path, dashes in ((course.shell, (1, 1.5)), (course.core, (4, 2))):
+        axes.plot(dates, path, color=colour, linewidth=0.9, linestyle=(0, dashes))
+    now = float(date2num(state.today))
+    axes.axvline(now, color=look.ink, linewidth=0.9)
+    if one.stack.need is not None:
+        need = float(date2num(one.stack.need))
+        axes.axvline(need, color=look.ink, linewidth=0.9, linestyle=(0, (2, 2)))
+        end = need > dates[0] + 0.8 * np.ptp(dates)
+        axes.annotate(
+            "needed",
+            (need, top),
+            xytext=(-3 if end else 3, -9),
+            textcoords="offset points",
+            ha="right" if end else "left",
+            color=look.ink,
+            fontsize=7.5,
+        )
+    _readings(axes, one, top, look)
+    when = float(date2num(one.next.day))
+    if when > now:
+        axes.plot(
+            when,
+            bottom,
+            marker=(3, 0, 0),
+            markersize=9,
+            color=look.ink,
+            clip_on=False,
+            zorder=5,
+        )
+    _head(axes, one, state, look, system=system, narrow=narrow)
+
+
+def _limits(one: "StackState") -> tuple[float, float]:
+    """Return the range of a row: all that is ahead, and the target, up to the top."""
+    course, target = one.course, one.target
+    if course is None:
+        return 0.0, TOP
+    goal = () if target is None else (target.high, target.low or target.high)
+    bottom = max(min(float(course.low.min()), *goal, TOP) - 1.0, 0.0)
+    top = min(max(float(course.high.max()), *goal, bottom + LEAST_SPAN) + 1.0, TOP)
+    return bottom, max(top, bottom + LEAST_SPAN)
+
+
+def _head(
+    axes: "Axes",
+    one: "StackState",
+    state: "YardState",
+    look: Look,
+    *,
+    system: UnitSystem,
+    narrow: bool,
+) -> None:
+    """Write the stack's name, wood and moisture, and its next step."""
+    wood = f"{one.stack.thickness.label(system)} {one.stack.wood}"
+    low, high = sorted((round(one.shell.p50), round(one.core.p50)))
+    name = f"{one.stack.name}: {wood}, {one.storage.about.title}"
+    moist = f"{one.mean.p50:.0f} % now ({low} to {high})"
+    room = WORDS_NARROW if narrow else WORDS_WIDE
+    words = _shortened(when_words(one.next, state.today), room)
+    words = words[:1].upper() + words[1:]
+    lines = [f"{name}\n{moist}", words] if narrow else [f"{name}, {moist}", words]
+    axes.set_title("\n".join(lines), loc="left", fontsize=8.5, color=look.ink, pad=3)
+
+
+def _shortened(words: str, room: int) -> str:
+    """Return a step that fits: whole, or up to its first pause, or cut at a word."""
+    if len(words) <= room:
+        return words
+    head = words.partition(";")[0]
+    if len(head) <= room:
+        return head
+    return head[: room - 1].rpartition(" ")[0] + " …"
+
+
+def _readings(axes: "Axes", one: "StackState", top: float, look: Look) -> None:
+    """Dot the corrected readings; hollow where they are questioned."""
+    for reading in one.heard.readings:
+        if reading.mc is None:
+            continue
+        axes.plot(
+            float(date2num(reading.reading.day)),
+            min(reading.mc, top),
+            "o",
+            markersize=4.5,
+            markeredgecolor=look.ink,
+            markerfacecolor=look.ink if reading.used else look.paper,
+            clip_on=False,
+            zorder=4,
+        )
+
+
+def _date_axis(
+    axes: "Axes", stacks: "list[StackState]", look: Look, *, narrow: bool
+) -> None:
+    found = [one.course.dates for one in stacks if one.course is not None]
+    axes.set_xlim(
+        date2num(min(dates[0] for dates in found)),
+        date2num(max(dates[-1] for dates in found)),
+    )
+    locator = AutoDateLocator(minticks=3, maxticks=5 if narrow else 9)
+    axes.xaxis.set_major_locator(locator)
+    axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
+    axes.xaxis.get_offset_text().set_color(look.ink)
+
+
+def _legend(state: "YardState") -> str:
+    parts = [
+        "Thick line: middle; dotted: shell; dashed: core; colour band: lucky to "
+        "cautious; grey band: target; upright line: today; triangle: next step"
+    ]
+    if any(one.heard.readings for one in state.stacks):
+        parts.append("dots: readings, hollow where questioned")
+    return "; ".join(parts)

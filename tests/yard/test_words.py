@@ -1,0 +1,198 @@
+"""What `yard` says and draws: one date for one thing, years where they are due."""
+
+from datetime import date
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from matplotlib.dates import date2num
+
+from emcforecast.charts.style import DARK
+from emcforecast.charts.yard import TOP, yard_figure
+from emcforecast.cli.group import cli
+from emcforecast.report.yard import yard_text
+from emcforecast.report.yard_json import yard_result
+from emcforecast.yard.actions import Action, day_words, span_words, when_words
+from emcforecast.yard.file import read_yard
+from emcforecast.yard.log import append
+from emcforecast.yard.recent import recent_years
+from emcforecast.yard.state import yard_state
+
+TODAY = date(2026, 11, 25)
+YARD = """\
+name = "Words"
+units = "us"
+[weather]
+file = "demo"
+[[stack]]
+name = "slab"            # furniture in the house, the core still coming down
+species = "black cherry"
+thickness = "2 1/2 in"
+sawn = 2024-03-02
+setting = "shed"
+moved = [{ date = 2025-09-20, setting = "indoor" }]
+use = "furniture"
+need = 2027-02-01
+[[stack]]
+name = "fresh"
+species = "white oak"
+thickness = "4/4"
+sawn = 2026-10-01
+setting = "shed"
+use = "furniture"
+[[stack]]
+name = "rail"
+species = "white oak"
+thickness = "8/4"
+sawn = 2026-04-01
+setting = "shed"
+target = 15
+"""
+
+
+@pytest.fixture(scope="module")
+def state(tmp_path_factory):
+    path = tmp_path_factory.mktemp("yard") / "yard.toml"
+    path.write_text(YARD)
+    yard = read_yard(path)
+    fields = {
+        "time": "2026-11-10", "stack": "rail", "kind": "pin", "value": "24",
+        "depth": "1/2 in", "wood_temperature": "60 F",
+    }  # fmt: skip
+    append(yard.readings, fields)
+    from emcforecast.weather.demo import demonstration
+
+    return yard_state(read_yard(path), demonstration(), TODAY, courses=True)
+
+
+def one(state, name):
+    return next(s for s in state.stacks if s.stack.name == name)
+
+
+def test_a_stack_has_one_date_for_one_thing(state):
+    """Ready is ready: the next step and the table say the same day."""
+    slab = one(state, "slab")
+    middle = slab.advice.ready[1]
+    assert middle is not None
+    words = day_words(middle, TODAY)
+    text = " ".join(yard_text(state, []).split())
+    table = text.partition("Where it lies now")[2]
+    assert f"ready for furniture at 9 %: {words}" in table
+    assert words in slab.next.words
+    # The mean alone is there earlier: that is not told as ready.
+    reach = next(r for r in slab.reaches if r.mc == 9.0)
+    assert reach.p10 is not None
+    assert reach.p10 <= slab.advice.ready[0]
+
+
+def test_every_date_beyond_the_year_has_its_year(state):
+    text = " ".join(yard_text(state, []).split())
+    for stack in state.stacks:
+        for reach in stack.reaches:
+            if reach.p50 is not None and reach.p50.year != TODAY.year:
+                assert day_words(reach.p50, TODAY).endswith(str(reach.p50.year))
+    assert "more stack" not in text
+    assert "20 % " in text
+
+
+def test_spans_say_a_shared_year_once():
+    assert span_words(date(2027, 4, 15), date(2027, 6, 2), TODAY) == (
+        "15 April to 2 June 2027"
+    )
+    assert span_words(date(2026, 12, 15), date(2027, 3, 2), TODAY) == (
+        "15 December 2026 to 2 March 2027"
+    )
+    assert span_words(date(2026, 12, 1), date(2026, 12, 9), TODAY) == (
+        "1 December to 9 December"
+    )
+
+
+@pytest.mark.parametrize(
+    ("action", "words"),
+    [
+        (Action("risk", TODAY, "mould: restack"), "now: mould: restack"),
+        (Action("move", TODAY, "move to the loft now"), "move to the loft now"),
+        (
+            Action("reading", date(2027, 1, 4), "read the core"),
+            "4 January 2027: read the core",
+        ),
+        (
+            Action("bring-in", date(2027, 1, 4), "bring in by 4 January 2027"),
+            "bring in by 4 January 2027",
+        ),
+        (Action("ready", TODAY, "ready for trim"), "ready for trim"),
+        (Action("describe", TODAY, "say what it is for"), "say what it is for"),
+    ],
+)
+def test_every_step_has_its_day(action, words):
+    assert when_words(action, TODAY) == words
+
+
+def test_recent_years_are_the_last_ten_or_the_last_half():
+    """Of fifteen years and more the last ten, of eight and more the last half."""
+    assert recent_years(tuple(range(2000, 2020))) == tuple(range(2010, 2020))
+    assert recent_years(tuple(range(2010, 2018))) == (2014, 2015, 2016, 2017)
+    assert recent_years((2015, 2016, 2017)) == ()
+
+
+def test_recent_years_stand_beside_the_record_where_they_differ(state):
+    for stack in state.stacks:
+        if stack.recent is None:
+            continue
+        both = stack.recent.whole, stack.recent.recent
+        assert abs(both[0].driest - both[1].driest) > 0.3
+        assert set(both[1].years) < set(both[0].years)
+        text = " ".join(yard_text(state, []).split())
+        assert f"{both[1].driest:.1f} % in them, {both[0].driest:.1f} % in all" in text
+    result = yard_result(state)["stacks"]
+    assert [row["recent_years"] is None for row in result] == [
+        stack.recent is None for stack in state.stacks
+    ]
+
+
+def test_a_warming_record_shows_both_answers(tmp_path):
+    """Ten damp years, then five dry ones: made, so that recent years must differ."""
+    from emcforecast.weather.series import make_series
+
+    time = np.arange(np.datetime64("2006-01-01T00"), np.datetime64("2022-01-01T00"))
+    k = np.arange(time.size)
+    t = 10.0 - 10.0 * np.cos(2 * np.pi * k / 8766.0)
+    rh = np.where(time < np.datetime64("2012-01-01"), 82.0, 70.0)
+    weather = make_series(
+        time, {"air_temperature": t, "relative_humidity": rh}, step="hour",
+        kind="observed", source="made", utc_offset=0.0,
+    )  # fmt: skip
+    path = tmp_path / "yard.toml"
+    path.write_text(YARD)
+    found = one(yard_state(read_yard(path), weather, TODAY, only=["fresh"]), "fresh")
+    assert found.recent is not None
+    assert len(found.recent.recent.years) == 10
+    assert found.recent.recent.driest < found.recent.whole.driest - 0.3
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_the_picture_holds_every_stack_band_target_and_next_step(state, narrow):
+    figure = yard_figure(state, narrow=narrow, look=DARK, source="made weather")
+    assert len(figure.axes) == len(state.stacks)
+    for stack, axes in zip(state.stacks, figure.axes, strict=True):
+        assert stack.stack.name in axes.get_title(loc="left")
+        course = stack.course
+        thick = max(axes.lines, key=lambda line: line.get_linewidth())
+        np.testing.assert_allclose(thick.get_ydata(), course.middle)
+        np.testing.assert_allclose(thick.get_xdata(), date2num(course.dates))
+        bottom, top = axes.get_ylim()
+        assert top <= TOP
+        assert bottom < stack.target.high < top
+    figure.canvas.draw()
+    for axes in figure.axes:
+        box = axes.title.get_window_extent()
+        assert box.x1 <= figure.bbox.x1
+
+
+def test_plot_from_the_command_line(tmp_path):
+    path, picture = tmp_path / "yard.toml", tmp_path / "yard.svg"
+    path.write_text(YARD)
+    words = ["yard", str(path), "--today", str(TODAY), "--stack", "fresh"]
+    done = CliRunner().invoke(cli, [*words, "--plot", str(picture), "--dark"])
+    assert done.exit_code == 0, done.output
+    assert picture.read_text(encoding="utf-8").startswith("<?xml")
