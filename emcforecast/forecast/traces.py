@@ -184,10 +184,7 @@ def follow(
     """
     actual = _actual_days(bank, stack.begun, today)
     days = max(days, actual)
-    rows, names = bank.ring.starts(stack.begun + actual)
-    if years is not None:
-        kept = np.isin(names, np.asarray(years))
-        rows, names = rows[kept], names[kept]
+    rows, names = _starts(bank, stack.begun + actual, years)
     if members is None:
         count = MEMBERS if bank.many_years and names.size > 1 else MEMBERS_OF_ONE_YEAR
         members = draw(count, bank.airs, seed)
@@ -226,6 +223,69 @@ def go_on(traces: Traces, days: int) -> Traces:
     walk.go(days)
     longer = _traces(walk, traces.year, traces.member, traces.actual_to, traces.years)
     return replace(longer, weight=traces.weight)
+
+
+def fan_out(
+    traces: Traces,
+    index: Index,
+    days: int,
+    *,
+    today: Day | None = None,
+    years: Sequence[int] | None = None,
+) -> Traces:
+    """Let some traces go on from where they end, each through every weather year.
+
+    Parameters
+    ----------
+    traces : Traces
+        From `follow`; left unchanged.
+    index : ndarray of int
+        Which of them.
+    days : int
+        Length from the first day, beyond what they have.
+    today : datetime64[D], optional
+        As for `follow`.
+    years : sequence of int, optional
+        Weather years to go on with; all when left out.
+
+    Returns
+    -------
+    Traces
+        The years of the first of `index`, then those of the next; `year` is the year a
+        trace goes on with. Every trace has the same weight.
+
+    Notes
+    -----
+    What a stack went through tells how it stands, not which weather comes next: so
+    traces of a past that is not known do not go on with the year they began in.
+    """
+    walk = traces.end.copy()
+    bank = walk.bank
+    rows, names = _starts(bank, traces.begun + walk.day, years)
+    every = np.repeat(index, names.size)
+    walk.split(every)
+    walk.place(np.tile(rows, index.size))
+    skip = _days_ahead(bank, traces.begun + walk.day, today)
+    if skip is not None:
+        walk.look_ahead(min(days - walk.day, bank.ahead_days - skip), skip)
+    walk.go(days)
+    return _traces(
+        walk,
+        np.tile(names, index.size),
+        traces.member[every],
+        traces.actual_to,
+        tuple(names.tolist()),
+    )
+
+
+def _starts(
+    bank: "AirBank", day: Day, years: Sequence[int] | None
+) -> tuple[Index, Index]:
+    rows, names = bank.ring.starts(day)
+    if years is None:
+        return rows, names
+    kept = np.isin(names, np.asarray(years))
+    return rows[kept], names[kept]
 
 
 def known_to(bank: "AirBank", begun: Day, today: Day | None) -> Day:

@@ -15,7 +15,13 @@ from emcforecast.forecast.evidence import (
 )
 from emcforecast.forecast.members import draw
 from emcforecast.forecast.spread import quantiles
-from emcforecast.forecast.traces import Stack, Traces, follow, go_on, known_to
+from emcforecast.forecast.traces import (
+    Stack,
+    Traces,
+    fan_out,
+    follow,
+    known_to,
+)
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -128,6 +134,7 @@ def learn(
     *,
     today: np.datetime64 | None = None,
     years: Sequence[int] | None = None,
+    past: Sequence[int] | None = None,
     before: Traces | None = None,
     seed: int = 0,
 ) -> Learned:
@@ -147,6 +154,8 @@ def learn(
         The actual weather is used up to here; as far as it goes when left out.
     years : sequence of int, optional
         Weather years to use; all when left out.
+    past : sequence of int, optional
+        Weather years that stand for a past that is not known; `years` when left out.
     before : Traces, optional
         The forecast without readings, where it is at hand already; not needed where
         the past weather is unknown, for there the same traces serve for both.
@@ -167,7 +176,8 @@ def learn(
     Where the actual weather is known up to the readings, many draws of the levers
     run through it and are weighed by the likelihood of the readings; some are then
     picked in proportion to their weight (systematic resampling) and run through every
-    weather year. Where it is not known, the draws are weighed together with the years.
+    weather year. Where it is not known, the draws are weighed together with the years
+    up to the last reading; what is picked goes on through every year alike.
     A reading that lies `FAR` standard deviations from what the forecast and the other
     readings say together is questioned, the farthest first, and not used.
     """
@@ -186,7 +196,7 @@ def learn(
         last,
         members=draw(CANDIDATES if known else CANDIDATES_A_YEAR, bank.airs, seed),
         today=ordered[-1].day if known else today,
-        years=before.years[:1] if before is not None and known else years,
+        years=before.years[:1] if before is not None and known else past or years,
         seed=seed,
     )
     table = np.array([expected(tried, reading) for reading in ordered])
@@ -198,9 +208,7 @@ def learn(
     if before is not None and known:
         after = _go_on(bank, stack, tried, weight, days, today, years, seed)
     else:
-        # The same draws with and without the readings: only these move the dates.
-        before = go_on(tried, days)
-        after = before.weighed(weight)
+        before, after = _fan_out(tried, weight, days, today, years)
     return Learned(
         before,
         after,
@@ -308,6 +316,31 @@ def _go_on(
         seed=seed,
     )
     return traces.weighed(share[traces.member])
+
+
+def _fan_out(
+    tried: Traces,
+    weight: Array,
+    days: int,
+    today: np.datetime64 | None,
+    years: Sequence[int] | None,
+) -> tuple[Traces, Traces]:
+    """Run picked draws of past and levers on, weighed without and with the readings.
+
+    The same traces serve for both, so that only the readings move the dates: they are
+    picked by the mean of both weights and stand for either (importance sampling).
+    """
+    both = 0.5 * (weight + tried.weight)
+    order = np.argsort(tried.mean[-1], kind="stable")
+    picked, share = resample(both[order], KEPT)
+    index = order[picked]
+    longer = fan_out(tried, index, days, today=today, years=years)
+    each = longer.weight.size // index.size
+    before, after = (
+        longer.weighed(np.repeat(w[index] * share / both[index], each))
+        for w in (tried.weight, weight)
+    )
+    return before, after
 
 
 def _questioned(

@@ -85,7 +85,7 @@ def hear(
         list(evidence.values()),
         plain.base.days,
         today=cut_off(plain.bank, plain.today),
-        years=_years(plain),
+        past=_years(plain),
         before=plain.base,
     )
     why = {id(doubt.reading): _plain(doubt.reason) for doubt in learned.doubts}

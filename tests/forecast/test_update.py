@@ -161,14 +161,35 @@ class TestLearn:
         assert found.after is found.before
         assert found.sentence(20.0) == "no reading was used; the forecast stays"
 
-    def test_where_the_past_is_unknown_years_are_weighed_too(self):
+    def test_where_the_past_is_unknown_the_state_is_learnt_and_no_year_to_come(self):
+        """A damp past says that the stack is wet now, not that a damp year follows."""
         begun = D("2025-04-01")
-        found = learn(
-            bank("shed"), oak(begun), [Evidence(begun + 80, 26.0)], 300,
-        )  # fmt: skip
-        share = np.bincount(found.after.year - 2007, weights=found.after.weight)
-        assert share.max() > 1.3 * share.min()
+        found = learn(bank("shed"), oak(begun), [Evidence(begun + 80, 26.0)], 300)
+        share = np.bincount(
+            found.after.year - found.after.year.min(), found.after.weight
+        )
+        assert np.ptp(share) < 1e-12
         assert found.moved(20.0) > 0
+        before, after = (
+            quantiles(t.mean[80], t.weight, [0.1, 0.9])
+            for t in (found.before, found.after)
+        )
+        assert np.ptp(after) < 0.8 * np.ptp(before)
+        assert np.abs(np.mean(after) - 26.0) < np.abs(np.mean(before) - 26.0)
+        # A year on the wood has forgotten its past: the years spread as they did.
+        later = [
+            np.ptp(quantiles(t.mean[300], t.weight, [0.1, 0.9]))
+            for t in (found.before, found.after)
+        ]
+        assert later[1] > 0.75 * later[0]
+
+    def test_the_same_traces_stand_for_both(self):
+        """A reading that nobody could call off moves nothing (a flat likelihood)."""
+        begun = D("2025-04-01")
+        reading = Evidence(begun + 80, 20.0, sd=500.0)
+        found = learn(bank("shed"), oak(begun), [reading], 300)
+        assert found.moved(18.0) == 0
+        assert np.allclose(found.before.weight, found.after.weight, atol=2e-4)
 
 
 class TestSettling:
