@@ -9,8 +9,8 @@ import xarray as xr
 
 from emcforecast.errors import WeatherError
 from emcforecast.weather.merge import LEAST_OVERLAP, merge_weather
-from emcforecast.weather.quality import plain_count
 from emcforecast.weather.series import ONE_YEAR_KINDS
+from emcforecast.weather.words import plain_count
 
 MARK = "forecast_from"
 """Attribute of a series: UTC hour (ISO) from which on its rows are a forecast."""

@@ -17,13 +17,10 @@ from emcforecast.weather.day_course import (
     rain_hours,
     temperature_course,
 )
-from emcforecast.weather.quality import (
-    disagreement,
-    gather,
-    plain_count,
-    without_impossible,
-)
+from emcforecast.weather.quality import gather, without_impossible
 from emcforecast.weather.series import make_series
+from emcforecast.weather.spacing import disagreement
+from emcforecast.weather.words import plain_count
 
 Array = npt.NDArray[np.float64]
 DAY = np.timedelta64(1, "D")

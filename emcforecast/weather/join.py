@@ -10,12 +10,14 @@ import numpy.typing as npt
 import xarray as xr
 
 from emcforecast.errors import WeatherError
-from emcforecast.weather.csv_file import Parsed, parse_csv, series_of_parsed
+from emcforecast.weather.csv_file import parse_csv
+from emcforecast.weather.csv_series import Parsed, series_of_parsed
 from emcforecast.weather.formats import HEAD, Hints
 from emcforecast.weather.netcdf import is_netcdf, parse_netcdf
-from emcforecast.weather.quality import gather, plain_count
+from emcforecast.weather.quality import gather
 from emcforecast.weather.text import looks_like_text
 from emcforecast.weather.unpack import unwrapped
+from emcforecast.weather.words import plain_count
 
 Array = npt.NDArray[np.float64]
 HOUR = np.timedelta64(1, "h")

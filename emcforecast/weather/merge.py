@@ -9,8 +9,8 @@ import xarray as xr
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
 from emcforecast.weather.gaps import bridge_short
-from emcforecast.weather.quality import plain_count
 from emcforecast.weather.series import ONE_YEAR_KINDS, VARIABLES, make_series
+from emcforecast.weather.words import plain_count
 
 Array = npt.NDArray[np.float64]
 Months = npt.NDArray[np.int64]

@@ -12,7 +12,7 @@ import xarray as xr
 
 from emcforecast.errors import WeatherError
 from emcforecast.weather.cf_names import in_series_units, quantity_of
-from emcforecast.weather.csv_file import Parsed, series_of_parsed
+from emcforecast.weather.csv_series import Parsed, series_of_parsed
 from emcforecast.weather.csv_units import DAMPNESS
 from emcforecast.weather.files import MARK, series_of_own
 from emcforecast.weather.formats import Format, Hints

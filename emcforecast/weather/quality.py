@@ -12,6 +12,8 @@ import xarray as xr
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
 from emcforecast.weather.series import make_series
+from emcforecast.weather.spacing import spacing_notes, without_strays
+from emcforecast.weather.words import plain_count
 
 Array = npt.NDArray[np.float64]
 Times = npt.NDArray[np.datetime64]
@@ -25,35 +27,6 @@ LIMITS: dict[str, tuple[float, float, str]] = {
     "wind_speed": (0.0, 75.0, "m/s"),
     "shortwave": (-20.0, 1500.0, "W/m²"),
 }
-
-#: How far two readings of one time may lie apart before it is said.
-APART = {
-    "air_temperature": (2.0, "temperature", "K"),
-    "relative_humidity": (10.0, "relative humidity", "%"),
-}
-
-
-def plain_count(count: int, one: str, many: str | None = None) -> str:
-    """Return a count with its noun.
-
-    Parameters
-    ----------
-    count : int
-        How many.
-    one, many : str
-        The noun for one and for more (default: with an s).
-
-    Returns
-    -------
-    str
-        Such as "1 hour" or "3 hours".
-
-    Examples
-    --------
-    >>> plain_count(1, "hour"), plain_count(3, "hour")
-    ('1 hour', '3 hours')
-    """
-    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def without_impossible(
@@ -203,7 +176,7 @@ def _onto_hours(
         order = np.argsort(stamps, kind="stable")
         stamps = stamps[order]
         clean = {name: values[order] for name, values in clean.items()}
-    keep = _without_strays(stamps)
+    keep = without_strays(stamps)
     if keep != slice(0, stamps.size):
         lost = stamps.size - (keep.stop - keep.start)
         odd = stamps[-1] if keep.start == 0 else stamps[0]
@@ -222,7 +195,7 @@ def _onto_hours(
             "look for a wrong date in the file"
         )
     place = ((hours - first) / HOUR).astype(np.int64)
-    notes += _spacing_notes(stamps, place, clean)
+    notes += spacing_notes(stamps, place, clean)
     axis = first + np.arange(size) * HOUR
     e_pa = vapour_pressure(clean["air_temperature"], clean["relative_humidity"])
     grid: dict[str, Array] = {}
@@ -242,72 +215,6 @@ def _onto_hours(
     alone[place] = clean["relative_humidity"]
     grid["relative_humidity"] = np.minimum(np.where(single, alone, humid), 100.0)
     return axis.astype("datetime64[ns]"), grid, notes
-
-
-def _without_strays(stamps: Times) -> slice:
-    """Return the part without a few readings years away at either end."""
-    few = max(3, stamps.size // 1000)
-    if stamps.size < 10 * few:
-        return slice(0, stamps.size)
-    far = np.flatnonzero(np.diff(stamps) > np.timedelta64(366, "D")) + 1
-    begin = max((int(at) for at in far if at <= few), default=0)
-    end = min((int(at) for at in far if at >= stamps.size - few), default=stamps.size)
-    return slice(begin, end)
-
-
-def _spacing_notes(
-    stamps: Times, place: npt.NDArray[np.int64], clean: Mapping[str, Array]
-) -> list[str]:
-    notes = []
-    again = np.flatnonzero(np.diff(stamps) == np.timedelta64(0, "ns")) + 1
-    twice = int(again.size)
-    if twice:
-        notes.append(
-            f"{plain_count(twice, 'reading')} with a time already seen; "
-            "averaged with the first"
-        )
-        notes += disagreement(clean, again)
-    distinct, counts = np.unique(place, return_counts=True)
-    several = int(np.count_nonzero(counts > 1))
-    if several > max(twice, 0.02 * distinct.size):
-        notes.append(
-            f"{plain_count(stamps.size, 'reading')} averaged "
-            f"into {plain_count(distinct.size, 'hour')}"
-        )
-    return notes
-
-
-def disagreement(
-    variables: Mapping[str, Array], again: npt.NDArray[np.intp]
-) -> list[str]:
-    """Say how far readings of one time lie apart, when that is too far.
-
-    Parameters
-    ----------
-    variables : mapping of str to ndarray, shape (n,)
-        Sorted by time, in series units.
-    again : ndarray of int
-        Rows whose time is that of the row before.
-
-    Returns
-    -------
-    list of str
-        A sentence, or none.
-    """
-    for name, (most, words, unit) in APART.items():
-        if name not in variables:
-            continue
-        apart = np.abs(variables[name][again] - variables[name][again - 1])
-        apart = apart[np.isfinite(apart)]
-        many = int(np.count_nonzero(apart > most))
-        if many:
-            verb = "disagrees" if many == 1 else "disagree"
-            return [
-                f"look at the file: {plain_count(many, 'reading')} of a time already "
-                f"seen {verb} on {words}, by up to {apart.max():.1f} {unit}: are two "
-                "places or loggers in it?"
-            ]
-    return []
 
 
 def gather(place: npt.NDArray[np.int64], values: Array, size: int, how: str) -> Array:

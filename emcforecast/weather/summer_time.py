@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from emcforecast.weather.quality import plain_count
+from emcforecast.weather.words import plain_count
 
 Times = npt.NDArray[np.datetime64]
 Marks = npt.NDArray[np.intp]

@@ -16,14 +16,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.payload import (
-    ZIP,
-    first_line,
-    members,
-    numbers,
-    times,
-    unpack,
-)
+from emcforecast.weather.archives.payload import ZIP, first_line, members, unpack
 from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.reports import (
@@ -32,6 +25,7 @@ from emcforecast.weather.archives.reports import (
     series_of_reports,
 )
 from emcforecast.weather.archives.stations import STATIONS_DWD, read_dwd
+from emcforecast.weather.archives.tables import numbers, times
 from emcforecast.weather.formats import Hints
 
 LICENCE = "CC BY 4.0"

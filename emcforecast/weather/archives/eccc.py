@@ -17,7 +17,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.payload import first_line, times, unpack
+from emcforecast.weather.archives.payload import first_line, unpack
 from emcforecast.weather.archives.raw import place_of, standard_offset
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.reports import (
@@ -29,6 +29,7 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_ECCC, read_eccc
+from emcforecast.weather.archives.tables import times
 from emcforecast.weather.formats import Hints
 
 LICENCE = "ECCC Data Servers End-use Licence"

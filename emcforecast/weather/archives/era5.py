@@ -16,15 +16,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.payload import (
-    ZIP,
-    first_line,
-    members,
-    numbers,
-    table,
-    times,
-    unpack,
-)
+from emcforecast.weather.archives.payload import ZIP, first_line, members, unpack
 from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.reports import (
@@ -33,6 +25,7 @@ from emcforecast.weather.archives.reports import (
     series_of_reports,
 )
 from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.archives.tables import numbers, table, times
 from emcforecast.weather.formats import Hints
 
 LICENCE = "Copernicus licence (CC BY 4.0)"

@@ -18,7 +18,7 @@ import xarray as xr
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, numbers, times, unpack
+from emcforecast.weather.archives.payload import first_line, unpack
 from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, by_year
 from emcforecast.weather.archives.reports import (
@@ -31,6 +31,7 @@ from emcforecast.weather.archives.reports import (
     without_marked,
 )
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
+from emcforecast.weather.archives.tables import numbers, times
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.years import in_nanoseconds
 

@@ -20,8 +20,9 @@ import xarray as xr
 from emcforecast.weather.daily import hourly_from_daily
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.humidity import humidity_from
-from emcforecast.weather.quality import hourly_grid, plain_count, without_impossible
+from emcforecast.weather.quality import hourly_grid, without_impossible
 from emcforecast.weather.series import VARIABLES, make_series
+from emcforecast.weather.words import plain_count
 
 Floats = npt.NDArray[np.float64]
 Stamps = npt.NDArray[np.datetime64]

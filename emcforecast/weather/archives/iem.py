@@ -16,12 +16,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.payload import (
-    decode,
-    times,
-    unpack,
-    unpack_head,
-)
+from emcforecast.weather.archives.payload import decode, unpack, unpack_head
 from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
 from emcforecast.weather.archives.reports import (
@@ -33,6 +28,7 @@ from emcforecast.weather.archives.reports import (
     series_of_reports,
 )
 from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.archives.tables import times
 from emcforecast.weather.formats import Hints
 
 LICENCE = "free use, credit asked"

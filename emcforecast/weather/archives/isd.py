@@ -18,7 +18,7 @@ import xarray as xr
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes, share_out
 from emcforecast.weather.archives.noaa import ATTRIBUTION, BAD_MARKS, LICENCE
-from emcforecast.weather.archives.payload import first_line, times, unpack
+from emcforecast.weather.archives.payload import first_line, unpack
 from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.record import Archive, Place, Request, by_year
 from emcforecast.weather.archives.reports import (
@@ -30,6 +30,7 @@ from emcforecast.weather.archives.reports import (
     without_marked,
 )
 from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
+from emcforecast.weather.archives.tables import times
 from emcforecast.weather.formats import Hints
 
 WANTED = (

@@ -16,13 +16,14 @@ from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.isd import MISSING, SUMMARIES
 from emcforecast.weather.archives.noaa import ATTRIBUTION, BAD_MARKS, LICENCE
-from emcforecast.weather.archives.payload import times, unpack, unpack_head
+from emcforecast.weather.archives.payload import unpack, unpack_head
 from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.reports import (
     Origin,
     series_of_reports,
     without_marked,
 )
+from emcforecast.weather.archives.tables import times
 from emcforecast.weather.formats import Hints
 
 ORIGIN = Origin("ISD", "NOAA ISD", LICENCE, ATTRIBUTION)

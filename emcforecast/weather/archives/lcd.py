@@ -19,7 +19,7 @@ from emcforecast.errors import ArchiveError
 from emcforecast.physics.moist_air import relative_humidity, saturation_vapour_pressure
 from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, times, unpack
+from emcforecast.weather.archives.payload import first_line, unpack
 from emcforecast.weather.archives.raw import place_of, standard_offset
 from emcforecast.weather.archives.record import Archive, Place, Request, by_year
 from emcforecast.weather.archives.reports import (
@@ -32,6 +32,7 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
+from emcforecast.weather.archives.tables import times
 from emcforecast.weather.formats import Hints
 
 ELEMENTS = {

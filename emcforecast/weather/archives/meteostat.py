@@ -20,8 +20,6 @@ from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.payload import (
     document,
     first_line,
-    numbers,
-    times,
     unpack,
     unpack_head,
 )
@@ -34,6 +32,7 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
+from emcforecast.weather.archives.tables import numbers, times
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.years import in_nanoseconds
 

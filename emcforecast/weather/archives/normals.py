@@ -17,7 +17,7 @@ import xarray as xr
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes
 from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, numbers, unpack
+from emcforecast.weather.archives.payload import first_line, unpack
 from emcforecast.weather.archives.raw import place_of, standard_offset
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.reports import (
@@ -29,6 +29,7 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_us
+from emcforecast.weather.archives.tables import numbers
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.series import NOMINAL_YEAR
 

@@ -11,10 +11,11 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Notes, Stamps
-from emcforecast.weather.archives.payload import decode, numbers, table, times
+from emcforecast.weather.archives.payload import decode
 from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.reports import Origin, series_of_reports
 from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.archives.tables import numbers, table, times
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.years import in_nanoseconds
 

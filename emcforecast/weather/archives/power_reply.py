@@ -12,7 +12,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.hours import Floats, Stamps
-from emcforecast.weather.archives.payload import decode, numbers, table
+from emcforecast.weather.archives.payload import decode
 from emcforecast.weather.archives.power_values import (
     MONTHS,
     Columns,
@@ -20,6 +20,7 @@ from emcforecast.weather.archives.power_values import (
     series_of_normals,
 )
 from emcforecast.weather.archives.raw import place_of
+from emcforecast.weather.archives.tables import numbers, table
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.years import in_nanoseconds
 

@@ -12,7 +12,7 @@ import xarray as xr
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.standard_time import standard_time
 from emcforecast.weather.formats import Hints
-from emcforecast.weather.quality import plain_count
+from emcforecast.weather.words import plain_count
 from emcforecast.weather.years import in_nanoseconds
 
 Floats = npt.NDArray[np.float64]

@@ -11,8 +11,8 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.payload import Stamps, numbers, table
 from emcforecast.weather.archives.raw import make_raw
+from emcforecast.weather.archives.tables import Stamps, numbers, table
 from emcforecast.weather.humidity import humidity_from
 
 #: What tells how damp the air is, and the pressure that some of it needs.

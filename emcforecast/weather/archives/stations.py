@@ -10,8 +10,9 @@ import numpy as np
 import pandas as pd
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.payload import decode, document, table, unpack
+from emcforecast.weather.archives.payload import decode, document, unpack
 from emcforecast.weather.archives.record import Station
+from emcforecast.weather.archives.tables import table
 
 STATIONS_ISD = "https://www.ncei.noaa.gov/pub/data/noaa/isd-history.csv"
 STATIONS_GHCNH = (
