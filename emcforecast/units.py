@@ -236,6 +236,7 @@ def parse_length(length: float | str, system: UnitSystem | None = "si") -> float
     >>> parse_length("300 mm", "us")
     300.0
     """
+    _above_zero("length", length)
     if system is None and _is_bare(length):
         raise InputError(
             f"length {length!r} has no unit: write '{length} in' or '{length} mm', or "
@@ -248,6 +249,12 @@ def parse_length(length: float | str, system: UnitSystem | None = "si") -> float
             f"300 mm or 2.4 m."
         )
     return value
+
+
+def _above_zero(what: str, given: float | str) -> None:
+    written = measure(given) if isinstance(given, str) else (given, "")
+    if written is not None and written[0] <= 0:
+        raise InputError(f"{what} {given!r} is not above zero. Check the number.")
 
 
 def _is_bare(given: float | str) -> bool:
@@ -272,6 +279,7 @@ def parse_mass(mass: float | str, system: UnitSystem | None = "si") -> float:
     >>> parse_mass("136 g")
     0.136
     """
+    _above_zero("weight", mass)
     if system is None and _is_bare(mass):
         raise InputError(
             f"weight {mass!r} has no unit: write '{mass} lb' or '{mass} kg', or say "

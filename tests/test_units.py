@@ -139,10 +139,25 @@ def test_lengths(text, system, expected):
     assert parse_length(text, system) == pytest.approx(expected)
 
 
-@pytest.mark.parametrize("text", ["wide", "0", "-4 in", "4 lb"])
-def test_lengths_refused(text):
-    with pytest.raises(InputError, match="cannot be read"):
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("wide", "cannot be read"),
+        ("0", "not above zero"),
+        ("-4 in", "not above zero"),
+        ("4 lb", "cannot be read"),
+    ],
+)
+def test_lengths_refused(text, says):
+    with pytest.raises(InputError, match=says):
         parse_length(text)
+
+
+def test_without_a_system_a_bare_number_is_refused():
+    for parse in (parse_length, parse_mass, parse_temperature):
+        with pytest.raises(InputError, match="has no unit"):
+            parse("12", None)
+    assert parse_length("12 in", None) == pytest.approx(304.8)
 
 
 def test_masses():

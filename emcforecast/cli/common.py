@@ -120,10 +120,12 @@ weather_options = stacked(
 
 
 def writable(
-    _context: click.Context, _option: click.Parameter, path: Path | None
+    _context: click.Context, option: click.Parameter, path: Path | None
 ) -> Path | None:
     """Refuse a file that cannot be written before the long work, not after."""
     if path is not None:
+        if path == Path():
+            raise InputError(f"{option.opts[0]}: no file is named; name one")
         folder = path.absolute().parent
         if not folder.is_dir():
             raise InputError(f"{path}: there is no folder {folder}; name another file")
@@ -133,12 +135,12 @@ def writable(
 
 
 def _picture(
-    _context: click.Context, _option: click.Parameter, path: Path | None
+    context: click.Context, option: click.Parameter, path: Path | None
 ) -> Path | None:
     """Refuse a picture of an unknown kind, or one that cannot be written."""
-    if path is not None and path.suffix.lower() not in PICTURES:
+    if path is not None and path != Path() and path.suffix.lower() not in PICTURES:
         raise InputError(f"{path}: a picture ends in {', '.join(PICTURES)}; name it so")
-    return writable(_context, _option, path)
+    return writable(context, option, path)
 
 
 output_options = stacked(

@@ -14,8 +14,13 @@ if TYPE_CHECKING:
     from emcforecast.forecast.targets import Target
     from emcforecast.units import UnitSystem
 
-HIGH_FLOORS = ("loft", "attic")
-"""Kinds of place whose floor carries the stack."""
+CAUTIONS = {
+    "loft": "weight",
+    "attic": "weight",
+    "workshop": "heater",
+    "dry-room": "heater",
+}
+"""Kinds of place that call for a caution of their own."""
 
 
 @click.command(
@@ -71,7 +76,7 @@ def command(
     chosen = [parse_setting(text) for text in settings]
     answer = floor(series, wood.species, thickness, chosen, progress=progress)
     system = common.units_or_default(units)
-    wanted = [target_of_number(value) for value in targets]
+    wanted = [target_of_number(value) for value in dict.fromkeys(targets)]
     wanted = wanted or [target_for_use("furniture")]
     sentences = floor_sentences(answer, wanted, system)
     fallbacks = list(
@@ -93,9 +98,7 @@ def command(
             floor_rows(answer),
             series,
             warnings=[*filter(None, [wood.note]), *fallbacks],
-            cautions=cautions(
-                ["meter", "weight"] if kinds & set(HIGH_FLOORS) else ["meter"]
-            ),
+            cautions=cautions(["meter", *(CAUTIONS[k] for k in kinds & set(CAUTIONS))]),
         ),
         as_json=as_json,
         csv_file=csv_file,

@@ -63,12 +63,13 @@ def command(
 def _find(asked: str, own: "dict[str, Species]") -> tuple[tuple["Species", ...], str]:
     """Return the woods a word means, and how a general name is read."""
     from emcforecast.errors import SpeciesError
+    from emcforecast.wood.names import key
     from emcforecast.wood.species import all_species, resolve_species, search_species
 
     if not asked:
         return (*own.values(), *all_species()), ""
     mine = tuple(wood for name, wood in own.items() if asked.lower() in name.lower())
-    listed = (*mine, *search_species(asked))
+    listed = (*mine, *(search_species(asked) if key(asked) else ()))
     try:
         read = resolve_species(asked, own)
     except SpeciesError:

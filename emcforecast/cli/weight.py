@@ -7,6 +7,7 @@ import click
 
 from emcforecast.cautions import cautions
 from emcforecast.cli import common, sections
+from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
     from emcforecast.units import Thickness, UnitSystem
@@ -69,6 +70,11 @@ def command(
 
     system = common.units_or_default(units)
     asked = common.units_asked(units)
+    if (width is None) != (length is None):
+        raise InputError(
+            "the weight of the whole stack needs both --width and --length. Give the "
+            "other one too, or neither for the weight per area."
+        )
     wood = common.wood_for(species, yard_file)
     size = parse_thickness(thickness)
     stack = stack_weight(

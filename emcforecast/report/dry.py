@@ -269,6 +269,8 @@ def dry_cautions(answer: Dry) -> tuple[str, ...]:
         topics.add("tarp")
     if kinds & {"dry-room", "workshop"}:
         topics.add("heater")
+    if answer.traces.end.stack.cuts:
+        topics.add("mould")
     if answer.board.thickness_mm >= TIMBER_MM:
         topics.add("structural")
     risks = worst(answer.risks)
@@ -404,7 +406,9 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
         "rule_of_thumb_verdict": None if rule is None else rule.verdict,
         "no_gain_after": answer.no_gain_after,
         "looked_until": answer.until,
-        "actual_weather_until": answer.traces.actual_to,
+        "actual_weather_until": answer.traces.actual_to
+        if answer.traces.actual_to > answer.begun
+        else None,
         "route": [
             {"setting": s.name, "kind": s.kind, "from": day} for s, day in answer.route
         ],

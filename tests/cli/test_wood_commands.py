@@ -208,7 +208,7 @@ def test_csv_is_written_where_asked(tmp_path: Path):
     [
         (["movement", "--width", "12"], "12 in"),
         (["movement", "--planing", "3"], "3 mm"),
-        (["weight", "--length", "8"], "8 in"),
+        (["weight", "--width", "48", "--length", "96"], "48 in"),
         (["meter", "12", "--wood-temp", "30"], "30F or 30C"),
         (["meter", "12", "--depth", "1"], "1 mm"),
         (["meter", "--sample", "4.46", "62", "4.14"], "lb"),
