@@ -121,7 +121,7 @@ def _draw(
             color=look.ink,
             fontsize=7.5,
         )
-    _readings(axes, one, top, look)
+    _readings(axes, one, (dates[0], top), look)
     when = float(date2num(one.next.day))
     if when > now:
         axes.plot(
@@ -178,14 +178,17 @@ def _shortened(words: str, room: int) -> str:
     return head[: room - 1].rpartition(" ")[0] + " …"
 
 
-def _readings(axes: "Axes", one: "StackState", top: float, look: Look) -> None:
+def _readings(
+    axes: "Axes", one: "StackState", corner: tuple[float, float], look: Look
+) -> None:
     """Dot the corrected readings; hollow where they are questioned."""
     for reading in one.heard.readings:
-        if reading.mc is None:
+        when = float(date2num(reading.reading.day))
+        if reading.mc is None or when < corner[0]:
             continue
         axes.plot(
-            float(date2num(reading.reading.day)),
-            min(reading.mc, top),
+            when,
+            min(reading.mc, corner[1]),
             "o",
             markersize=4.5,
             markeredgecolor=look.ink,
