@@ -32,6 +32,7 @@ how_read = common.stacked(
     ),
     click.option(
         "--wood-temp",
+        "--wood-temperature",
         default=None,
         metavar="TEMPERATURE",
         help="Of the wood itself: 30F, -1C.",

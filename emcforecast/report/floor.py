@@ -1,6 +1,8 @@
 """The words and tables of `floor`."""
 
+import textwrap
 from collections.abc import Sequence
+from itertools import zip_longest
 from typing import Any
 
 import numpy as np
@@ -25,6 +27,8 @@ TWO_WAYS = (
     "mean air, as printed tables reckon. Boards lag behind both; over a year those "
     "kept from rain lie nearer the published EMC"
 )
+COLUMN = 24
+"""Letters a setting's column takes."""
 RAINED_ON = ", rained-on ones above either"
 YEARS_LOW = (
     "The year's low lies below the months' because it falls in another month in some "
@@ -199,9 +203,10 @@ def _overview(answer: Floor) -> list[str]:
     )
     settings = list(answer.settings.values())
     lines.append(" " * 11 + "".join(f"{s.name:<24}" for s in settings).rstrip())
-    lines.append(
-        " " * 11 + "".join(f"{KINDS[s.kind].title[:22]:<24}" for s in settings).rstrip()
-    )
+    titles = [textwrap.wrap(KINDS[s.kind].title, COLUMN - 2) for s in settings]
+    for words in zip_longest(*titles, fillvalue=""):
+        cells = "".join(f"{word:<{COLUMN}}" for word in words)
+        lines.append(f"{' ' * 11}{cells.rstrip()}")
     for index, name in enumerate(MONTHS):
         cells = "".join(f"{_range(s.months[index].lowest):<24}" for s in settings)
         lines.append(f"{name:<10}{cells.rstrip()}")
