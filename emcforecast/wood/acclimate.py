@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from emcforecast.wood.board import Board
 from emcforecast.wood.ensemble import prepare_airs, run_ensemble
+from emcforecast.wood.fineness import shell_grading
 from emcforecast.wood.simulate import running_emc
 
 if TYPE_CHECKING:
@@ -134,7 +135,8 @@ def acclimate(
         fine=True,
     )
     cells = (settled.state.shape[0] - 3) // 2
-    profile = _on_cells(np.atleast_1d(np.asarray(start_mc, dtype=np.float64)), cells)
+    given = np.atleast_1d(np.asarray(start_mc, dtype=np.float64))
+    profile = _on_cells(given, cells, board.thickness_mm)
     rest_profile = 100.0 * settled.state[:cells, 0]
     runs = len(PACES)
     path = run_ensemble(
@@ -178,11 +180,12 @@ def _first_for_good(near: NDArray[np.bool_]) -> float | None:
     return float(far[-1] + 1) if far.size else 0.0
 
 
-def _on_cells(profile: Array, cells: int) -> Array:
+def _on_cells(profile: Array, cells: int, thickness_mm: float) -> Array:
     """Carry a profile in equal cells over to the graded ones, keeping its mean."""
     from emcforecast.physics.diffusion import half_grid
 
-    edge = np.concatenate([[0.0], half_grid(cells, 0.1)[3]])
+    grading = shell_grading(cells, thickness_mm)
+    edge = np.concatenate([[0.0], half_grid(cells, grading)[3]])
     held = np.concatenate([[0.0], np.cumsum(profile)]) / profile.size
     at = np.interp(edge, np.linspace(0.0, 1.0, profile.size + 1), held)
     result: Array = np.diff(at) / np.diff(edge)

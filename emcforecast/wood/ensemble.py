@@ -2,19 +2,28 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from emcforecast.errors import WeatherError
 from emcforecast.wood.board import Board
+from emcforecast.wood.fineness import (
+    PLAIN_GRADING,
+    THICKEST_PLAIN,
+    shell_grading,
+    steps_an_hour,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
 
 Array = NDArray[np.float64]
 
+HOUR = 3600.0
+RAIN = 7
+"""Column of the air's table that holds the rain."""
 DEFAULT_TRANSFER = 0.5e-3
 """m/s, for air that does not say what moves through the stack."""
 
@@ -182,7 +191,8 @@ def run_ensemble(
     wrap : bool
         Begin the air again at its end (a typical year); otherwise NaN follows it.
     fine : bool
-        24 cells and a thinner surface cell, for shell values; slower by half.
+        24 cells laid out for the shell, for shell values; slower by half. Boards
+        above 45 mm take them anyway.
     threads : int, optional
         All cores when left out.
 
@@ -193,7 +203,8 @@ def run_ensemble(
     Notes
     -----
     Thread-safe. About 0.2 ms a board and year on two cores in large batches; runs
-    go 64 to a block, so batches far smaller than that waste lanes.
+    go 64 to a block, so batches far smaller than that waste lanes. Thin boards in fast
+    air take several steps an hour (`emcforecast.wood.fineness`).
     """
     from emcforecast.physics.boards import advance, fresh_state
     from emcforecast.physics.diffusion import CELLS, FINE_CELLS
@@ -206,7 +217,8 @@ def run_ensemble(
     )[-1]
     if state is not None:
         runs = state.shape[1]
-    cells = FINE_CELLS if fine else CELLS
+    thick = max(board.thickness_mm for board in many) > THICKEST_PLAIN
+    cells = FINE_CELLS if fine or thick else CELLS
     if state is None:
         if start_mc is None:
             start = np.array([board.start_content() for board in many])
@@ -217,29 +229,71 @@ def run_ensemble(
         state = fresh_state(start, runs, cells)
 
     def each(name: str) -> Array:
-        return np.array([getattr(board, name) for board in many])
+        values = np.array([getattr(board, name) for board in many], dtype=np.float64)
+        return np.broadcast_to(values, (runs,))
 
-    run = advance(
-        airs.table,
-        steps=steps,
-        air_index=index,
-        start_hour=start_hour,
-        thickness_m=each("thickness_mm") / 1000.0,
-        diffusivity=each("diffusivity") * np.asarray(factor, dtype=np.float64),
-        density=each("basic_density"),
-        surface_transfer=airs.surface_transfer[index] * np.asarray(transfer),
-        rain_film=airs.rain_film[index],
-        leg_step=leg_hour,
-        state=state,
-        every=every,
-        wrap=wrap,
-        grading=0.1 if state.shape[0] == 2 * FINE_CELLS + 3 else 0.2,
-        threads=threads,
+    def by_run(values: ArrayLike) -> Any:
+        array = np.asarray(values)
+        return np.broadcast_to(array, (*array.shape[:-1], runs))
+
+    thickness = each("thickness_mm")
+    inputs: dict[str, Any] = {
+        "air_index": by_run(index),
+        "start_hour": by_run(start_hour),
+        "thickness_m": thickness / 1000.0,
+        "diffusivity": each("diffusivity") * np.asarray(factor, dtype=np.float64),
+        "density": each("basic_density"),
+        "surface_transfer": by_run(
+            airs.surface_transfer[index] * np.asarray(transfer, dtype=np.float64)
+        ),
+        "rain_film": by_run(airs.rain_film[index]),
+        "state": state,
+    }
+    if leg_hour is not None:
+        inputs["leg_step"] = by_run(leg_hour)
+    fine = state.shape[0] == 2 * FINE_CELLS + 3
+    records = steps // every + 1
+    found = Paths(
+        hours=np.arange(records, dtype=np.int64) * every,
+        mean=np.empty((records, runs)),
+        shell=np.empty((records, runs)),
+        core=np.empty((records, runs)),
+        state=np.empty_like(state),
     )
-    return Paths(
-        hours=np.arange(run.mean.shape[0], dtype=np.int64) * every,
-        mean=100.0 * run.mean,
-        shell=100.0 * run.shell,
-        core=100.0 * run.core,
-        state=run.state,
-    )
+    # Fine cells are laid out for one thickness.
+    for size in np.unique(thickness) if fine else [None]:
+        mine: Any = slice(None)
+        grading = PLAIN_GRADING
+        if size is not None:
+            mine = thickness == size
+            grading = shell_grading(FINE_CELLS, float(size))
+        part = {name: values[..., mine] for name, values in inputs.items()}
+        cut = steps_an_hour(
+            thickness[mine], part["surface_transfer"], fine=size is not None
+        )
+        part["start_hour"] = cut * part["start_hour"]
+        if "leg_step" in part:
+            part["leg_step"] = cut * part["leg_step"]
+        run = advance(
+            _cut_hours(airs.table, cut),
+            steps=cut * steps,
+            every=cut * every,
+            step_seconds=HOUR / cut,
+            wrap=wrap,
+            grading=grading,
+            threads=threads,
+            **part,
+        )
+        for name in ("mean", "shell", "core"):
+            getattr(found, name)[:, mine] = 100.0 * getattr(run, name)
+        found.state[:, mine] = run.state
+    return found
+
+
+def _cut_hours(table: Array, parts: int) -> Array:
+    """Repeat each hour of the air for the steps it is cut into, sharing its rain."""
+    if parts == 1:
+        return table
+    finer = np.repeat(table, parts, axis=1)
+    finer[..., RAIN] /= parts
+    return finer

@@ -53,8 +53,8 @@ def drying_factor(species: Species, part: Part = "mixed") -> DryingFactor:
     -------
     DryingFactor
         The person's own value; else the one fitted to published drying times; else
-        the mean of its fitted relations (oaks for an oak); else a default from its
-        specific gravity.
+        the mean of its fitted relations (oaks for an oak) and of the default; else the
+        default from its specific gravity.
 
     Notes
     -----

@@ -3,13 +3,14 @@
 Published: days for green inch lumber to 20 % MC in the open yard, least and most (Wood
 Handbook chapter 13, from memory, about nine cells in ten sure), for woods whose green
 moisture is published: `data/drying/published_days.csv`, the monthly climates beside it.
-The rule that turns a range into stackings (southern place and spring, northern place
-and autumn; hand-built piles) is the handbook's own note, read in FPL Technical Note 233
-(1960) and a page that quotes the handbook.
+The rule that turns a range into stackings (southern place and spring or early summer,
+northern place and fall or early winter; hand-built piles) is the handbook's own note,
+read in FPL Technical Note 233 (1960) and a page that quotes the handbook. The factors
+are fitted to these ranges; docs/boards.md tells what they foretell when they are not.
 """
 
 import csv
-import importlib.util
+import importlib
 import sys
 from functools import cache
 from pathlib import Path
@@ -32,13 +33,11 @@ DRYING = Path(__file__).parents[2] / "data" / "drying"
 
 @cache
 def script() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("drying_fit", DRYING / "fit.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-    return module
+    sys.path.insert(0, str(DRYING))
+    try:
+        return importlib.import_module("drying_days")
+    finally:
+        sys.path.remove(str(DRYING))
 
 
 def rows(name: str) -> list[dict[str, str]]:
@@ -47,6 +46,7 @@ def rows(name: str) -> list[dict[str, str]]:
 
 
 SPECIES = {one.name: one for one in all_species()}
+ENDS = ("least", "most")
 
 
 def published() -> list[dict[str, str]]:
@@ -71,25 +71,49 @@ def ratios(wood: str) -> tuple[float, float]:
     )
 
 
-# They do not fit at both ends (docs/boards.md says why); the worst ratio they may have.
-OUTSIDE = {
-    "Douglas-fir coast": (1.25, 0.35),
-    "red alder": (2.6, 0.75),
-    "western larch": (0.75, 2.0),
-    "loblolly pine": (1.45, 0.75),
-    "longleaf pine": (1.5, 0.75),
-    "shortleaf pine": (1.45, 0.75),
-    "American sycamore": (1.65, 0.85),
-    "sweetgum heartwood": (1.25, 0.68),
-    "sweetgum sapwood": (1.25, 0.75),
+COAST = (
+    "published nine or ten times as wide, and the seasons of the one mild coastal "
+    "climate at hand make it three: the fastest were most likely dried inland"
+)
+PINE = (
+    "published five times as wide, and the mild winter of the South makes it three: no "
+    "one factor meets both ends"
+)
+MISSES = {
+    ("Douglas-fir coast", "least"): COAST,
+    ("red alder", "least"): COAST,
+    ("western larch", "most"): (
+        "published two times as wide where spring and winter of the inland Northwest "
+        "make nearly five"
+    ),
+    ("loblolly pine", "most"): PINE,
+    ("longleaf pine", "least"): PINE,
+    ("shortleaf pine", "least"): PINE,
+    ("American sycamore", "least"): (
+        "published faster than so much water leaves an inch of wood through its own "
+        "cooled surface, however well the wood conducts"
+    ),
+    ("sweetgum heartwood", "most"): (
+        "published over four times as wide, where the South's seasons make two and a "
+        "half"
+    ),
 }
+"""Ends outside 20 %, each with its reason."""
 
 
-@pytest.mark.parametrize("wood", [row["wood"] for row in published()])
-def test_published_range(wood: str) -> None:
-    low, high = OUTSIDE.get(wood, (0.8, 1.2))
-    for ratio in ratios(wood):
-        assert min(low, high, 0.8) <= ratio <= max(low, high, 1.2)
+def cases() -> list[object]:
+    found: list[object] = []
+    for row in published():
+        for end in ENDS:
+            reason = MISSES.get((row["wood"], end))
+            marks = [pytest.mark.xfail(strict=True, reason=reason)] if reason else []
+            found.append(pytest.param(row["wood"], end, marks=marks))
+    return found
+
+
+@pytest.mark.parametrize(("wood", "end"), cases())
+def test_published_range(wood: str, end: str) -> None:
+    assert ratios(wood)[ENDS.index(end)] == pytest.approx(1.0, abs=0.2)
 
 
 def test_most_ends_are_within_a_fifth() -> None:

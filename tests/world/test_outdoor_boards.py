@@ -79,29 +79,36 @@ def test_board_lies_between_its_two_limits(place: str, numbers_of: Numbers) -> N
 
 # Published city tables use monthly means. Over seven real climates an earlier model
 # found a sheltered 27 mm board within 0.5 % MC of that basis; 0.6 is asked for here.
-# Five of the 25 humid and maritime climates miss it, by little, and are named with
-# what they reach; 20 meet it.
+# The climates that miss it, each with its reason. The kernel is not it: a stiff solver
+# on the same equations rests within 0.03 of it there (test_kernel_stiff.py).
+SEA = (
+    "damp sea air in the warm hours: even the film limit is near the published basis, "
+    "and a board lies between that and the mean of hourly EMC, 1.2 and 1.8 above"
+)
 BEYOND = {
-    "New York JFK": 0.77,
-    "New York typical": 0.76,
-    "Germany 15": -0.67,
+    "New York JFK": SEA,
+    "New York typical": SEA,
+    "Germany 15": (
+        "by less than 0.1: hot dry afternoons of the foothills, when wood lets most "
+        "water through"
+    ),
+    "Aurora": (
+        "hot dry afternoons of the high plains: hourly EMC weighted by how fast wood "
+        "diffuses is 1.7 below the basis, and the film limit 2.8"
+    ),
 }
 
 
-@pytest.mark.parametrize(
-    "place",
-    [
-        pytest.param(
-            place,
-            marks=pytest.mark.xfail(
-                place in BEYOND,
-                reason=f"off by {BEYOND.get(place)} % MC",
-                strict=True,
-            ),
-        )
-        for place in (*HUMID, *OPEN, *GERMAN)
-    ],
-)
+def near_cases() -> list[object]:
+    found: list[object] = []
+    for place in (*HUMID, *OPEN, *GERMAN, *DRY):
+        reason = BEYOND.get(place)
+        marks = [pytest.mark.xfail(strict=True, reason=reason)] if reason else []
+        found.append(pytest.param(place, marks=marks))
+    return found
+
+
+@pytest.mark.parametrize("place", near_cases())
 def test_board_is_near_the_published_basis(place: str, numbers_of: Numbers) -> None:
     _, board, _, published = numbers_of(place)
     assert abs(board - published) < 0.6
