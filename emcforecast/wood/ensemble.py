@@ -11,7 +11,6 @@ from emcforecast.errors import WeatherError
 from emcforecast.wood.board import Board
 from emcforecast.wood.fineness import (
     PLAIN_GRADING,
-    THICKEST_PLAIN,
     shell_grading,
     steps_an_hour,
 )
@@ -191,8 +190,8 @@ def run_ensemble(
     wrap : bool
         Begin the air again at its end (a typical year); otherwise NaN follows it.
     fine : bool
-        24 cells laid out for the shell, for shell values; slower by half. Boards
-        above 45 mm take them anyway.
+        24 cells laid out for the shell, for shell values; and the more
+        exact mean of boards above 45 mm; slower by half.
     threads : int, optional
         All cores when left out.
 
@@ -217,8 +216,7 @@ def run_ensemble(
     )[-1]
     if state is not None:
         runs = state.shape[1]
-    thick = max(board.thickness_mm for board in many) > THICKEST_PLAIN
-    cells = FINE_CELLS if fine or thick else CELLS
+    cells = FINE_CELLS if fine else CELLS
     if state is None:
         if start_mc is None:
             start = np.array([board.start_content() for board in many])
@@ -260,17 +258,13 @@ def run_ensemble(
         core=np.empty((records, runs)),
         state=np.empty_like(state),
     )
+    speed = np.atleast_2d(inputs["surface_transfer"]).max(axis=0)
+    cuts = steps_an_hour(thickness, speed, fine=fine)
     # Fine cells are laid out for one thickness.
-    for size in np.unique(thickness) if fine else [None]:
-        mine: Any = slice(None)
-        grading = PLAIN_GRADING
-        if size is not None:
-            mine = thickness == size
-            grading = shell_grading(FINE_CELLS, float(size))
+    sizes = thickness if fine else np.zeros(runs)
+    for size, cut in sorted(set(zip(sizes.tolist(), cuts.tolist(), strict=True))):
+        mine = (sizes == size) & (cuts == cut)
         part = {name: values[..., mine] for name, values in inputs.items()}
-        cut = steps_an_hour(
-            thickness[mine], part["surface_transfer"], fine=size is not None
-        )
         part["start_hour"] = cut * part["start_hour"]
         if "leg_step" in part:
             part["leg_step"] = cut * part["leg_step"]
@@ -280,7 +274,7 @@ def run_ensemble(
             every=cut * every,
             step_seconds=HOUR / cut,
             wrap=wrap,
-            grading=grading,
+            grading=shell_grading(FINE_CELLS, size) if fine else PLAIN_GRADING,
             threads=threads,
             **part,
         )

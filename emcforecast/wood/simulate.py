@@ -9,6 +9,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.wood.board import Board
 from emcforecast.wood.ensemble import prepare_airs, run_ensemble
+from emcforecast.wood.fineness import THICKEST_PLAIN
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -151,6 +152,7 @@ def _spun_up(air: "xr.Dataset", board: Board) -> Array:
         steps=span,
         start_mc=np.full(starts.size, first),
         every=1,
+        fine=board.thickness_mm > THICKEST_PLAIN,
     )
     cells = (paths.state.shape[0] - 3) // 2
     begun = np.full((cells, starts.size), first / 100.0)

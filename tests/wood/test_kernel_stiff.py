@@ -17,6 +17,7 @@ import xarray as xr
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
 from emcforecast.wood.ensemble import prepare_airs, run_ensemble
+from emcforecast.wood.fineness import THICKEST_PLAIN
 from emcforecast.wood.simulate import running_emc
 
 
@@ -60,7 +61,10 @@ def air_of(temperature: np.ndarray, humidity: np.ndarray, beta: float) -> xr.Dat
 def compare(
     weather: str, board: Board, beta: float, start: float, first: int, hours: int
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Differences of the mean (default cells) and the outer 2 mm (fine), % MC."""
+    """Differences of the mean and the outer 2 mm, % MC.
+
+    The mean by plain cells up to 45 mm, as `running_emc` takes them; the rest by fine.
+    """
     temperature, humidity = (v[first : first + hours] for v in tmy3(weather))
     numbers = {
         "thickness": board.thickness_mm / 1000.0,
@@ -85,8 +89,9 @@ def compare(
         for fine in (False, True)
     )
     size = mean.size
+    whole = usual if board.thickness_mm <= THICKEST_PLAIN else fine
     return (
-        usual.mean[:size, 0] - 100.0 * mean,
+        whole.mean[:size, 0] - 100.0 * mean,
         fine.shell[:size, 0] - 100.0 * shell,
     )
 
