@@ -51,7 +51,7 @@ from emcforecast.errors import YardError
     "--units",
     type=click.Choice(["us", "si"]),
     default=None,
-    help="Units of bare numbers; the yard's own by default.",
+    help="Units of bare numbers; the yard's own by default, refused without either.",
 )
 def reading(
     file: Path,
@@ -102,7 +102,7 @@ def reading(
             "species_setting": species_setting,
             "note": note,
         },
-        units_of(yard, units),
+        common.units_asked(units) or yard.units,
     )
     for mended in append(yard.readings, fields):
         click.echo(f"Note: {mended}", err=True)

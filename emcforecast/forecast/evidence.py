@@ -16,8 +16,8 @@ Part = Literal["mean", "shell", "core"]
 
 DRY_SD, MOIST_SD = 1.0, 2.0
 """Standard deviation of a corrected reading below 20 % and up to 30 %, % MC."""
-MODEL_SD = 0.7
-"""The model itself is no nearer to a board than this, % MC (assumed)."""
+MODEL_SD = 1.0
+"""No one board speaks for its stack more nearly than this, % MC (assumed)."""
 MOIST_FROM, WET_FROM = 20.0, 30.0
 """Above the second a meter only says "wet"."""
 LEAST_LOG = -50.0
@@ -133,14 +133,14 @@ def log_likelihood(there: Array, reading: Evidence) -> Array:
     Returns
     -------
     ndarray
-        Normal, up to a constant, the model's own error added; for "wet" the
-        probability of lying above 30 %.
+        Normal, up to a constant, the spread of boards within a stack added; for
+        "wet" the probability of lying above 30 %.
 
     Examples
     --------
     >>> reading = Evidence(np.datetime64("2025-06-01"), 15.0)
     >>> log_likelihood(np.array([15.0, 16.0]), reading).round(3).tolist()
-    [-0.0, -0.336]
+    [-0.0, -0.25]
     """
     if reading.wet or reading.mc is None:
         z = (there - WET_FROM) / (MOIST_SD * sqrt(2.0))

@@ -92,6 +92,7 @@ def predictive(
     weight: Array,
     year: NDArray[np.int64],
     levels: Sequence[float] = LEVELS,
+    store: NDArray[np.int64] | None = None,
 ) -> tuple[float, ...]:
     """Return levels that allow for how few years the traces come from.
 
@@ -105,6 +106,9 @@ def predictive(
         Weather year of each trace.
     levels : sequence of float
         As wanted of a year to come, 0 to 1.
+    store : ndarray of int, shape (traces,), optional
+        Draw of the storage levers of each trace, where readings have singled out some:
+        they are few then as years are, and no longer spread evenly over their range.
 
     Returns
     -------
@@ -116,7 +120,8 @@ def predictive(
     A new year falls below the k-th of n years with probability k/(n+1): the quantile
     q of what is to come lies at q (n+1) of n values in order, which `quantiles` has at
     the level (q (n+1) - ½)/n. Traces of one year are no independent values: with the
-    share r of their variance between years, 1/n = r/years + (1 - r) Σ weight².
+    share r of their variance between years, 1/n = r/years + (1 - r) Σ weight². Likewise
+    for the share between storage draws, each group counted by 1/Σ of its squared share.
 
     References
     ----------
@@ -130,31 +135,34 @@ def predictive(
     >>> round(low, 3), round(high, 3)
     (0.056, 0.944)
     """
-    n = _independent(values, weight, year)
+    n = _independent(values, weight, [year] if store is None else [year, store])
     return tuple(
         float(np.clip((level * (n + 1.0) - 0.5) / n, 0.0, 1.0)) for level in levels
     )
 
 
-def _independent(values: Array, weight: Array, year: NDArray[np.int64]) -> float:
+def _independent(
+    values: Array, weight: Array, groupings: Sequence[NDArray[np.int64]]
+) -> float:
     """Return how many independent values the traces are worth."""
-    names, index = np.unique(year, return_inverse=True)
     alone = 1.0 / float(np.square(weight).sum())
-    if names.size < 2:
-        return alone
     # In ranks, so that "never" has a place.
     order = np.argsort(np.argsort(values, kind="stable"), kind="stable")
-    rank = order.astype(np.float64)
-    share = np.bincount(index, weights=weight)
-    middle = np.bincount(index, weights=weight * rank) / np.maximum(share, 1e-300)
-    mean = float(np.sum(weight * rank))
-    whole = float(np.sum(weight * np.square(rank - mean)))
-    between = float(np.sum(share * np.square(middle - mean)))
+    off = order - float(weight @ order)
+    whole = float(weight @ np.square(off))
     if whole <= 0.0:
         return alone
-    years = 1.0 / float(np.square(share).sum())
-    r = between / whole
-    return 1.0 / (r / years + (1.0 - r) / alone)
+    inverse, left = 0.0, 1.0
+    for grouping in groupings:
+        names, index = np.unique(grouping, return_inverse=True)
+        if names.size < 2:
+            continue
+        share = np.bincount(index, weights=weight)
+        middle = np.bincount(index, weights=weight * off) / np.maximum(share, 1e-300)
+        between = min(float(share @ np.square(middle)) / whole, left)
+        inverse += between * float(np.square(share).sum())
+        left -= between
+    return 1.0 / (inverse + left / alone)
 
 
 @dataclass(frozen=True)

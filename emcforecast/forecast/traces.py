@@ -47,6 +47,8 @@ class Traces:
         The weather years.
     end : Walk
         Where the traces stand, to go on from.
+    heard : bool
+        Whether readings have singled out some.
     """
 
     begun: Day
@@ -60,6 +62,7 @@ class Traces:
     members: Members
     years: tuple[int, ...]
     end: Walk = field(repr=False)
+    heard: bool = False
 
     @property
     def days(self) -> int:
@@ -98,12 +101,13 @@ class Traces:
         levels : sequence of float
             0 to 1.
         """
-        wanted = predictive(values, self.weight, self.year, levels)
+        store = self.members.air[self.member] if self.heard else None
+        wanted = predictive(values, self.weight, self.year, levels, store)
         return quantiles(values, self.weight, wanted)
 
     def weighed(self, weight: Array) -> "Traces":
         """Return the same traces with other weights."""
-        return replace(self, weight=weight / weight.sum())
+        return replace(self, weight=weight / weight.sum(), heard=True)
 
     def of_years(self, years: Sequence[int]) -> "Traces":
         """Return the traces of some weather years only; they cannot go on."""
@@ -222,7 +226,7 @@ def go_on(traces: Traces, days: int) -> Traces:
     walk = traces.end.copy()
     walk.go(days)
     longer = _traces(walk, traces.year, traces.member, traces.actual_to, traces.years)
-    return replace(longer, weight=traces.weight)
+    return replace(longer, weight=traces.weight, heard=traces.heard)
 
 
 def fan_out(

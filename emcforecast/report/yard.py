@@ -144,6 +144,7 @@ def _dates_table(state: YardState) -> str:
             words for reach in one.reaches if (words := _reach(reach, one, state.today))
         ]
         recent = [] if one.recent is None else [_recent(one.recent, state.today)]
+        told = told or ["air-dry, below 20 %"]
         place = one.storage.about.title
         lines.append(
             textwrap.fill(

@@ -79,7 +79,7 @@ class Reading:
 
 
 def reading_from(
-    fields: Mapping[str, str], system: UnitSystem, line: int | None = None
+    fields: Mapping[str, str], system: UnitSystem | None, line: int | None = None
 ) -> Reading:
     """Read a row of the log.
 
@@ -87,8 +87,8 @@ def reading_from(
     ----------
     fields : mapping of str to str
         The text under each heading.
-    system : {"us", "si"}
-        Units of bare temperatures, depths and weights.
+    system : {"us", "si"} or None
+        Units of bare temperatures, depths and weights; None refuses them.
     line : int, optional
         Line of the log, kept in the reading.
 
@@ -139,15 +139,17 @@ def reading_from(
     )
 
 
-def fields_of(given: Mapping[str, str | None], system: UnitSystem) -> dict[str, str]:
+def fields_of(
+    given: Mapping[str, str | None], system: UnitSystem | None
+) -> dict[str, str]:
     """Return a row for the log from what a person typed, its units written out.
 
     Parameters
     ----------
     given : mapping of str to str or None
         Text under the log's headings; None for what was not said.
-    system : {"us", "si"}
-        Units of bare temperatures, depths and weights.
+    system : {"us", "si"} or None
+        Units of bare temperatures, depths and weights; None refuses them.
 
     Returns
     -------
@@ -208,7 +210,7 @@ def _moment(text: str) -> tuple[datetime, bool]:
     )
 
 
-def _depth(text: str, system: UnitSystem) -> tuple[float | None, str | None]:
+def _depth(text: str, system: UnitSystem | None) -> tuple[float | None, str | None]:
     word = _WORD_FOR.get(text.lower(), text.lower())
     if not text or word in PARTS:
         return None, word or None
@@ -221,7 +223,7 @@ def _depth(text: str, system: UnitSystem) -> tuple[float | None, str | None]:
         ) from error
 
 
-def _value(text: str, kind: str, system: UnitSystem) -> float:
+def _value(text: str, kind: str, system: UnitSystem | None) -> float:
     if kind == "weight":
         try:
             return parse_mass(text, system)

@@ -227,3 +227,21 @@ def test_the_demonstration_yard_reads():
     assert len(yard.stacks) == 5
     assert not judged.unread
     assert [one.used for one in judged.readings].count(False) == 1
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("12", "--temperature", "30"),
+        ("12", "--depth", "8"),
+        ("4.1", "--kind", "weight"),
+    ],
+)
+def test_a_bare_number_is_not_guessed_where_no_units_are_said(yard, words):
+    yard.write_text(yard.read_text().replace("units = 'us'\n", ""))
+    more = ("--time", "2026-06-02", "--today", "2026-09-02", "--no-forecast")
+    said = run("reading", yard, "ash-1", *words, *more)
+    assert said.exit_code == 2
+    assert "unit" in said.output
+    told = run("reading", yard, "ash-1", *words, *more, "--units", "us")
+    assert told.exit_code == 0, told.output
