@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -54,3 +55,25 @@ def test_public_names_are_there() -> None:
         assert getattr(emcforecast, name) is not None
     with pytest.raises(AttributeError, match="no attribute 'nothing'"):
         _ = emcforecast.nothing
+
+
+@pytest.mark.parametrize("words", [["--help"], ["species", "--json"], ["settings"]])
+def test_a_pipe_closed_early_is_no_failure(words: list[str]) -> None:
+    script = f"{sys.executable} -m emcforecast.cli {' '.join(words)} | head -c 1"
+    done = subprocess.run(
+        ["bash", "-o", "pipefail", "-c", script], capture_output=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == b""
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full device here")
+def test_an_answer_that_cannot_be_written_says_so() -> None:
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "emcforecast.cli", "species"],
+            stdout=full, stderr=subprocess.PIPE, check=False, text=True,
+        )  # fmt: skip
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1
+    assert "cannot be written" in done.stderr

@@ -71,6 +71,11 @@ class Commands(click.Group):
             sys.exit(130)
         except EmcforecastError as error:
             _refuse(str(error))
+        except SystemExit as stop:
+            if isinstance(stop.__context__, BrokenPipeError):
+                sys.exit(0)  # A reader that closes the pipe early has had enough.
+            raise
+        sys.stdout.flush()
         sys.exit(code if isinstance(code, int) else 0)
 
 

@@ -1,5 +1,7 @@
 """The command line's door: help without imports, everything else through click."""
 
+import errno
+import os
 import sys
 
 # name: (module of emcforecast.cli that holds `command`, one line of help).
@@ -21,6 +23,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "settings": ("settings", "The storage kinds and what each assumes."),
     "archives": ("archives", "The open weather archives it can read."),
 }
+
+UNWRITABLE = (errno.EPIPE, errno.ENOSPC)
+"""What may befall the answer on its way out."""
 
 INTRODUCTION = """\
 Usage: emcforecast COMMAND [OPTIONS] [WORDS]
@@ -48,7 +53,25 @@ def help_text() -> str:
 
 
 def run() -> None:
-    """Enter from the console script."""
+    """Enter from the console script.
+
+    A reader that closes the pipe early (``| head``) has had enough: that is no
+    failure. Where the answer cannot be written it says why on one line.
+    """
+    try:
+        _run()
+        sys.stdout.flush()
+    except OSError as error:
+        if error.errno not in UNWRITABLE:
+            raise
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if error.errno == errno.EPIPE:
+            sys.exit(0)
+        print(f"the answer cannot be written: {error.strerror}", file=sys.stderr)
+        sys.exit(2)
+
+
+def _run() -> None:
     if sys.argv[1:] in ([], ["-h"], ["--help"]):
         print(help_text())
         return
