@@ -28,6 +28,10 @@ _SOURCE = (
 )
 
 
+SHORT_SOURCE = "FOR-128"
+"""As it is named in a line; docs/risks.md tells it in full."""
+
+
 @dataclass(frozen=True)
 class SafeRate:
     """How fast a board may dry without checking.
@@ -177,13 +181,28 @@ def _week(
         )
         advice = "look at the faces and ends, and shade the stack if checks start"
         return RiskWeek(day, RISK, "unknown", why, advice, fastest)
-    level = level_of(fastest / safe.rate, LIMITS)
-    owner = "" if safe.basis == "published" else f" (the figure is for {safe.wood})"
+    share = fastest / safe.rate
+    level = level_of(share, LIMITS)
+    owner = "" if safe.basis == "published" else f", a figure for {safe.wood}"
     why = (
-        f"dries up to {fastest:.1f} % MC a day; {safe.rate:.1f} is safe for "
-        f"{species.spoken} {size.nominal or f'{size.actual_mm:.0f} mm'}{owner}"
+        f"dries up to {fastest:.1f} % MC a day, {_beside(share)} the {safe.rate:.1f} "
+        f"published as safe for {species.spoken} "
+        f"{size.nominal or f'{size.actual_mm:.0f} mm'} ({SHORT_SOURCE}{owner})"
     )
+    if level in ("moderate", "high"):
+        why += "; a side in sun or wind dries faster than the board's mean"
     return RiskWeek(day, RISK, level, why, _ADVICE[level], fastest)
+
+
+def _beside(share: float) -> str:
+    """Say where a day's drying lies beside the published rate."""
+    if share >= LIMITS[2]:
+        return "above"
+    if share >= LIMITS[1]:
+        return "close to"
+    if share >= LIMITS[0]:
+        return f"{100.0 * share:.0f} % of"
+    return "well below"
 
 
 _ADVICE = {

@@ -172,7 +172,9 @@ def decay_by_week(
             continue
         level = level_of(days, DECAY_LIMITS)
         why = (
-            f"{now:.0f} % inside; wet through and warm for the like of {days:.0f} days"
+            f"{now:.0f} % inside, and by now wet and warm for as much growth as in "
+            f"{days:.0f} days of the weather decay likes best; it takes "
+            f"{DECAY_LIMITS[0]:.0f} to begin to matter"
         )
         found.append(RiskWeek(day, "decay", level, why, _ADVICE[level], days))
     return tuple(found)

@@ -79,7 +79,7 @@ def _judge(
             "moderate",
             f"warm, and green at {mc:.0f} %: bark and ambrosia beetles bore into "
             f"sapwood",
-            "take the bark off and let it dry fast: they leave wood that is drying",
+            "take the bark off and dry it fast: they leave drying wood alone",
         )
     if species.kind == "softwood":
         return "low", f"at {mc:.0f} % few beetles start in drying softwood", ""

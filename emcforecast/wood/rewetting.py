@@ -5,7 +5,7 @@ from datetime import date
 import numpy as np
 
 from emcforecast.wood.checking import safe_rate
-from emcforecast.wood.risk import Array, Level, RiskWeek, Times, level_of, weeks
+from emcforecast.wood.risk import LEVELS, Array, Level, RiskWeek, Times, level_of, weeks
 from emcforecast.wood.species import Species
 
 RAIN_MM = 1.0
@@ -22,6 +22,14 @@ CHECKS_EASILY_BELOW = 5.0
 
 REGAIN_LIMITS = (0.7, 1.5, 3.0)
 """% MC above the driest where moderate, high and severe begin: an assumption."""
+
+AIR_DRY = 18.0
+"""Wood below this is still air-dry, whatever it gained (an assumption): the year's
+swing under a roof is 3 to 4 % MC and harms nothing."""
+
+INDOOR_DRY = 10.0
+"""Wood that was drier than this was dry enough for indoors (furniture is never above
+10, common practice), % MC: that is worth keeping."""
 
 
 def rain_by_week(
@@ -101,7 +109,8 @@ def regain_by_week(time: Times, mean: Array) -> tuple[RiskWeek, ...]:
     Returns
     -------
     tuple of RiskWeek
-        ``measure`` is % MC above the driest week so far.
+        ``measure`` is % MC above the driest week so far. Above moderate only when
+        the wood was dry enough for indoors, or is no longer air-dry.
     """
     found = []
     driest, when = np.inf, None
@@ -110,15 +119,24 @@ def regain_by_week(time: Times, mean: Array) -> tuple[RiskWeek, ...]:
         if now <= driest:
             driest, when = now, day
         rise = now - driest
-        level: Level = level_of(rise, REGAIN_LIMITS)
+        level = _regain_level(rise, now, driest)
         why = (
-            f"{now:.1f} %, up {rise:.1f} since its driest week, {driest:.1f} from "
-            f"{when.day} {when:%B}"
+            f"{now:.1f} %, {rise:.1f} above its driest, {driest:.1f} % in the week of "
+            f"{when.day} {when:%B %Y}"
             if level not in ("low", "unknown") and when is not None
             else f"{now:.1f} %, at or near its driest so far"
         )
         found.append(RiskWeek(day, "regain", level, why, _REGAIN_ADVICE[level], rise))
     return tuple(found)
+
+
+def _regain_level(rise: float, now: float, driest: float) -> Level:
+    """Level of a rise: while still air-dry it is grave only for what was drier."""
+    level = level_of(rise, REGAIN_LIMITS)
+    if now >= AIR_DRY:
+        return level
+    cap: Level = "high" if driest < INDOOR_DRY else "moderate"
+    return min(level, cap, key=LEVELS.index)
 
 
 _RAIN_ADVICE = {
@@ -133,5 +151,5 @@ _REGAIN_ADVICE = {
     "low": "",
     "moderate": "its driest weeks are over here: move it on if it needs to be drier",
     "high": "bring it in, or dead-stack and wrap what is meant to stay dry",
-    "severe": "count it as undried: start again from this moisture",
+    "severe": "keep the wet out and count its drying from this moisture again",
 }

@@ -108,8 +108,9 @@ def _stain_week(
         why = f"wet, but the air is too cold or dry for stain: {air}"
     else:
         why = (
-            f"outside at {shell:.0f} %, air at {air}: like {days:.1f} best days for "
-            f"stain, and 5 show; sapwood only"
+            f"outside at {shell:.0f} %, air at {air}: as much growth in a week as in "
+            f"{days:.1f} days of the weather stain likes best, and it shows from about "
+            f"{STAIN_LIMITS[2]:.0f}; sapwood only"
         )
     return RiskWeek(day, "stain", level, why, _STAIN_ADVICE[level], days)
 
@@ -193,13 +194,13 @@ def _mould_week(day: date, highest: float, last: float, surface: Array) -> RiskW
         if highest < 1.0
         else "beginning, under the microscope"
         if highest < 3.0
-        else "to be seen by eye"
+        else "seen by eye from 3"
     )
     trend = "and falling" if last < highest - 0.05 else "and holding or rising"
     tail = f" {trend}" if highest >= 1.0 else ""
     why = (
-        f"mould index up to {highest:.1f} of 6 ({stage}){tail}; the surface is at "
-        f"{humidity:.0f} % RH in the mean"
+        f"mould index up to {highest:.1f} of 6 ({stage}){tail}; the air at the surface "
+        f"is at {humidity:.0f} % RH on average"
     )
     return RiskWeek(day, "mould", level, why, _MOULD_ADVICE[level], highest)
 

@@ -111,9 +111,26 @@ def test_regain_counts_from_the_driest_week():
     found = regain_by_week(time, mean)
     assert found[5].level == "low"
     late = found[39]
-    assert late.level == "severe"
+    # still air-dry: the year's swing under a roof harms nothing
+    assert late.level == "moderate"
     assert late.measure == pytest.approx(4.0, abs=0.1)
-    assert "12.0 from" in late.reason
+    assert "12.0 % in the week of" in late.reason
+    assert "2025" in late.reason
+
+
+@pytest.mark.parametrize(
+    ("driest", "now", "level"),
+    [
+        (9.0, 13.0, "high"),  # furniture stock lost
+        (12.0, 16.0, "moderate"),
+        (13.0, 21.0, "severe"),  # no longer air-dry
+        (9.0, 9.3, "low"),
+    ],
+)
+def test_regain_is_graver_for_wood_that_was_dry_enough_indoors(driest, now, level):
+    time = np.datetime64("2025-06-02T00") + np.arange(14 * 24)
+    mean = np.where(np.arange(time.size) < 7 * 24, driest, now)
+    assert regain_by_week(time, mean)[1].level == level
 
 
 def everything(**changes):
