@@ -143,8 +143,8 @@ def _require(table: Table, found: Sequence[str]) -> None:
         what, key = "humidity", "relative_humidity"
         raise WeatherError(
             f"the file has temperature but no humidity (columns: {names}); relative "
-            "humidity, dew point, wet bulb or vapour pressure is needed: add one, or "
-            f"say --column {key}=NAME"
+            "humidity, dew point, wet bulb or vapour pressure is needed: add one, join "
+            f"the file that has it by +, or say --column {key}=NAME"
         )
     else:
         what, key = "temperature or humidity", "air_temperature"

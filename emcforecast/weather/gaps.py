@@ -17,6 +17,8 @@ SHORT_GAP = 6
 """Longest gap (h) bridged by a straight line."""
 WORST_MONTH = 0.10
 """Largest share of a month's hours that may be filled from neighbouring days."""
+MOSTLY = 0.5
+"""Least share of the hours of a record that are there, lest it be called thin."""
 NEIGHBOURS = 7
 """How many days away a neighbouring day may be."""
 
@@ -161,6 +163,15 @@ def _usable(
     begin, end = _runs(~bad[months])
     longest = int(np.argmax(end - begin)) if begin.size else -1
     if longest < 0 or end[longest] - begin[longest] < 8760:
+        air = ds["air_temperature"].to_numpy() + ds["relative_humidity"].to_numpy()
+        known = int(np.count_nonzero(np.isfinite(air)))
+        if known < MOSTLY * gone.size:
+            first, last = (str(at.astype("datetime64[D]")) for at in stamps[[0, -1]])
+            raise WeatherError(
+                f"only {known} of the {gone.size} hours from {first} to {last} have "
+                "temperature and humidity; give the whole record, or fill it from an "
+                "archive"
+            )
         raise WeatherError(
             f"{reason} and no whole year is left beside such months; add the missing "
             "readings, fill them from an archive, or cut the file at the gap"

@@ -17,6 +17,7 @@ Months = npt.NDArray[np.int64]
 
 LEAST_OVERLAP = 14 * 24
 """Hours in common below which no bias can be told."""
+PLACE = ("latitude", "longitude", "elevation", "utc_offset")
 LEAST_MONTH = 5 * 24
 """Hours in common below which a calendar month borrows the bias of the year."""
 
@@ -95,6 +96,10 @@ def merge_weather(
             values[name], words = _other(name, ours, theirs)
             notes += words
     attrs = {**observed.attrs, "repairs": [*observed.attrs["repairs"], *notes]}
+    # What the observations do not know of their place, and where a forecast begins.
+    for name in (*PLACE, "forecast_from"):
+        if name in other.attrs:
+            attrs.setdefault(name, other.attrs[name])
     for name in ("licence", "attribution"):
         texts = [ds.attrs.get(name, "") for ds in (observed, other)]
         attrs[name] = "; ".join(dict.fromkeys(text for text in texts if text))

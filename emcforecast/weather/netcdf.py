@@ -246,7 +246,7 @@ def _require(opened: xr.Dataset, chosen: dict[str, str], *, partial: bool) -> No
         raise WeatherError(
             f"the file has temperature but no humidity (variables: {names}); relative "
             "humidity, dew point, vapour pressure or specific humidity is needed: get "
-            "it too and give both files"
+            "it too and give both files, joined by +"
         )
     raise WeatherError(
         f"no variable is recognised as {'air temperature' if damp else 'weather'} "

@@ -27,9 +27,12 @@ def read_weather(
 
     Parameters
     ----------
-    path : str, pathlib.Path or a sequence of two of them
+    path : str, pathlib.Path or a sequence of them
         A file of any known format, plain or compressed; "demo" for the demonstration
-        place; two files where temperature and humidity come apart.
+        place; an archive's address ("ghcnh:USW00013967"). Several files of one place
+        as a sequence, a folder, a pattern ("data/*.csv") or joined by "+": years after
+        one another, temperature and humidity apart, or observations and a reanalysis
+        that fills them.
     gaps : {"fill", "keep"}
         Fill what is missing (and refuse months with too much missing), or leave NaN.
     **hints
@@ -59,30 +62,63 @@ def read_weather(
     said = make_hints(**hints)
     if gaps not in ("fill", "keep"):
         raise WeatherError(f"gaps {gaps!r} is not known; 'fill' or 'keep'")
-    if isinstance(path, str) and not path.strip():
-        raise WeatherError("'' names no file; give a weather file, or 'demo'")
-    if isinstance(path, str) and path == DEMO:
+    parts = _parts(path)
+
+    def read(part: str | Path) -> xr.Dataset:
+        return _read_part(part, said)
+
+    if len(parts) == 1:
+        series = read(parts[0])
+    else:
+        from emcforecast.weather.several import read_several
+
+        series = _ahead_marked(read_several(parts, read, said), said)
+    if gaps == "keep":
+        return series
+    return _named(_name_of(parts), lambda: fill_gaps(series))
+
+
+def _parts(path: str | Path | Sequence[str | Path]) -> list[str | Path]:
+    """Return the one thing or the several that the words for weather name."""
+    if isinstance(path, str):
+        if not path.strip():
+            raise WeatherError("'' names no file; give a weather file, or 'demo'")
+        several = set(path) & set("+*?[") or _is_folder(path)
+        if not several or Path(path).is_file():
+            return [path]
+        from emcforecast.weather.several import files_named
+
+        return [*files_named(path, lambda word: word == DEMO or _is_address(word))]
+    if isinstance(path, Path):
+        return _parts(str(path)) if _is_folder(path) else [path]
+    if not path:
+        raise WeatherError("no file is named; give a weather file, or 'demo'")
+    return [name for item in path for name in _parts(item)]
+
+
+def _is_folder(path: str | Path) -> bool:
+    return Path(path).is_dir()
+
+
+def _name_of(parts: Sequence[str | Path]) -> str:
+    names = [str(part) if _is_word(part) else Path(part).name for part in parts]
+    return " and ".join(names) if len(names) < 3 else f"{names[0]} to {names[-1]}"
+
+
+def _is_word(part: str | Path) -> bool:
+    return isinstance(part, str) and (part == DEMO or _is_address(part))
+
+
+def _read_part(part: str | Path, hints: Hints) -> xr.Dataset:
+    if isinstance(part, str) and part == DEMO:
         from emcforecast.weather.demo import demonstration
 
         return demonstration()
-    if isinstance(path, str) and _is_address(path):
+    if isinstance(part, str) and _is_address(part):
         from emcforecast.weather.addresses import fetch_address
 
-        series = fetch_address(path, **hints)  # type: ignore[arg-type]
-        return fill_gaps(series) if gaps == "fill" else series
-    if isinstance(path, (str, Path)):
-        series = _read_one(Path(path), said)
-        name = Path(path).name
-    else:
-        from emcforecast.weather.join import read_apart
-
-        paths = [Path(item) for item in path]
-        series = read_apart(paths, said)
-        name = " and ".join(item.name for item in paths)
-    series = _ahead_marked(series, said)
-    if gaps == "keep":
-        return series
-    return _named(name, lambda: fill_gaps(series))
+        return fetch_address(part, **vars(hints))
+    return _ahead_marked(_read_one(Path(part), hints), hints)
 
 
 def _ahead_marked(series: xr.Dataset, hints: Hints) -> xr.Dataset:

@@ -559,5 +559,6 @@ def test_unknown_hints_are_named(tmp_path):
         read_weather(write(tmp_path, PLAIN), latitude=300.0)
     with pytest.raises(WeatherError, match="no such file"):
         read_weather(tmp_path / "nowhere.csv")
-    with pytest.raises(WeatherError, match="a folder"):
-        read_weather(tmp_path)
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(WeatherError, match="the folder holds no file"):
+        read_weather(tmp_path / "empty")

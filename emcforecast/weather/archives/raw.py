@@ -12,7 +12,7 @@ import xarray as xr
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.standard_time import standard_time
 from emcforecast.weather.formats import Hints
-from emcforecast.weather.words import plain_count
+from emcforecast.weather.words import added_up, plain_count
 from emcforecast.weather.years import in_nanoseconds
 
 Floats = npt.NDArray[np.float64]
@@ -193,7 +193,7 @@ def join(parts: Sequence[xr.Dataset]) -> xr.Dataset:
         for name in names
     }
     attrs = dict(ordered[-1].attrs)
-    attrs["repairs"] = _joined_notes([part.attrs["repairs"] for part in ordered])
+    attrs["repairs"] = added_up([part.attrs["repairs"] for part in ordered])
     attrs["preceding"] = sorted(
         {n for part in ordered for n in part.attrs["preceding"]}
     )
@@ -205,26 +205,6 @@ def join(parts: Sequence[xr.Dataset]) -> xr.Dataset:
         coords={"time": time[order]},
         attrs=attrs,
     )
-
-
-def _joined_notes(groups: Sequence[Sequence[str]]) -> list[str]:
-    """Add up equal sentences that begin with or end in a count."""
-    import re
-
-    counts: dict[str, int | None] = {}
-    for line in (line for group in groups for line in group):
-        number = re.search(r"(?<![\w.])\d+(?![\w.%])", line)
-        key = (
-            line
-            if number is None
-            else f"{line[: number.start()]}{{}}{line[number.end() :]}"
-        )
-        before = counts.get(key, 0)
-        counts[key] = None if number is None else (before or 0) + int(number.group())
-    return [
-        key if count is None else key.replace("{}", str(count), 1)
-        for key, count in counts.items()
-    ]
 
 
 def place_of(hints: Hints, **found: float | None) -> dict[str, float | None]:

@@ -1,0 +1,237 @@
+"""Several files of one place -> one weather series: years, halves, or a filler."""
+
+from __future__ import annotations
+
+import glob
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.weather.ahead import with_forecast
+from emcforecast.weather.formats import Hints
+from emcforecast.weather.grid_point import distance_km
+from emcforecast.weather.join import read_apart
+from emcforecast.weather.merge import merge_weather
+from emcforecast.weather.quality import hourly_grid
+from emcforecast.weather.series import ONE_YEAR_KINDS, VARIABLES
+from emcforecast.weather.words import added_up
+
+FARTHEST_KM = 50.0
+"""Files of places farther apart are not of one place."""
+MANY = 1000
+"""More files than this in a folder are hardly weather of one place."""
+APART = 4
+"""Temperature, humidity and what else may come apart: no more files than this."""
+SHOWN = 4
+"""How many names are written out."""
+
+Read = Callable[[str | Path], xr.Dataset]
+
+
+def files_named(text: str, known: Callable[[str], bool]) -> list[str]:
+    """Return what a person's words for weather name: one thing or several.
+
+    Parameters
+    ----------
+    text : str
+        A file; a folder; a pattern such as ``"data/*.csv"``; or any of these joined by
+        ``+``.
+    known : callable
+        ``known(word)`` is true for what is weather without being a file.
+
+    Returns
+    -------
+    list of str
+        Files, or words that are `known`; the text itself where it names nothing.
+
+    Raises
+    ------
+    WeatherError
+        When a folder is empty, a pattern matches nothing, or a part is not there.
+
+    Examples
+    --------
+    >>> files_named("no such file.csv", lambda word: word == "demo")
+    ['no such file.csv']
+    """
+    path = Path(text)
+    if known(text) or path.is_file():
+        return [text]
+    if path.is_dir():
+        inside = sorted(
+            str(item)
+            for item in path.iterdir()
+            if item.is_file() and not item.name.startswith(".")
+        )
+        if not inside:
+            raise WeatherError(f"{text}: the folder holds no file; name another")
+        if len(inside) > MANY:
+            raise WeatherError(
+                f"{text}: the folder holds {len(inside)} files; name those of one "
+                'place, such as "folder/*.csv"'
+            )
+        return inside
+    if any(sign in text for sign in "*?["):
+        found = sorted(name for name in glob.glob(text) if Path(name).is_file())  # noqa: PTH207
+        if not found:
+            raise WeatherError(f"{text}: no file is so named; name another pattern")
+        return found
+    parts = [part.strip() for part in text.split("+")]
+    there = [part for part in parts if known(part) or _names_files(part)]
+    if len(parts) < 2 or not there:
+        return [text]
+    if len(there) < len(parts):
+        gone = next(part for part in parts if part not in there)
+        raise WeatherError(f"{gone}: no such file, of those joined by +")
+    return [name for part in parts for name in files_named(part, known)]
+
+
+def _names_files(part: str) -> bool:
+    return bool(part) and (Path(part).exists() or any(s in part for s in "*?["))
+
+
+def read_several(parts: Sequence[str | Path], read: Read, hints: Hints) -> xr.Dataset:
+    """Read several files of one place as one weather series.
+
+    Parameters
+    ----------
+    parts : sequence of str or pathlib.Path
+        At least two files, or words that are weather.
+    read : callable
+        ``read(part)`` reads one of them, gaps kept.
+    hints : Hints
+        What the person said of all of them.
+
+    Returns
+    -------
+    xarray.Dataset
+        A weather series; gaps are still gaps.
+
+    Raises
+    ------
+    WeatherError, ArchiveError
+        When one of them cannot be read, or they do not fit together.
+
+    Notes
+    -----
+    Files that hold temperature and humidity apart are joined on their common times.
+    Others are laid end to end; what an hour has twice is averaged. Observations are
+    then filled and lengthened from reanalysis as in `merge_weather`, and a weather
+    forecast follows last.
+    """
+    found: list[xr.Dataset] = []
+    refused: list[WeatherError | ArchiveError] = []
+    for part in parts:
+        try:
+            found.append(read(part))
+        except (WeatherError, ArchiveError) as error:
+            if found or len(parts) > APART:
+                raise
+            refused.append(error)
+    if refused and not found and all(Path(part).is_file() for part in parts):
+        return read_apart([Path(part) for part in parts], hints)
+    if refused:
+        raise refused[0]
+    _require_one_place(parts, found)
+    kinds: dict[str, list[xr.Dataset]] = {"observed": [], "reanalysis": []}
+    ahead = []
+    for series in found:
+        kind = series.attrs["kind"]
+        if kind == "forecast":
+            ahead.append(series)
+        else:
+            kinds["reanalysis" if kind == "reanalysis" else "observed"].append(series)
+    records = [laid_together(group) for group in kinds.values() if group]
+    if not records:
+        return laid_together(ahead)
+    record = records[0]
+    if len(records) > 1:
+        record = merge_weather(record, records[1], extend=True)
+    return with_forecast(record, laid_together(ahead)) if ahead else record
+
+
+def _require_one_place(
+    parts: Sequence[str | Path], found: Sequence[xr.Dataset]
+) -> None:
+    placed: list[tuple[str, float, float]] = []
+    for part, series in zip(parts, found, strict=True):
+        name, attrs = Path(part).name, series.attrs
+        if attrs["step"] != "hour" or attrs["kind"] in ONE_YEAR_KINDS:
+            raise WeatherError(
+                f"{name}: {attrs['kind']} by the {attrs['step']}; only hours and days "
+                "of real years can be put together: give it alone"
+            )
+        if "latitude" in attrs and "longitude" in attrs:
+            placed.append((name, attrs["latitude"], attrs["longitude"]))
+    for name, north, east in placed[1:]:
+        away = float(distance_km(north, east, placed[0][1], placed[0][2]))
+        if away > FARTHEST_KM:
+            raise WeatherError(
+                f"{placed[0][0]} and {name} lie {away:.0f} km apart; put together only "
+                f"files of one place (at most {FARTHEST_KM:.0f} km)"
+            )
+
+
+def laid_together(parts: Sequence[xr.Dataset]) -> xr.Dataset:
+    """Lay series of one place and kind end to end.
+
+    Parameters
+    ----------
+    parts : sequence of Dataset
+        Hourly series; they may overlap.
+
+    Returns
+    -------
+    xarray.Dataset
+        All of their hours; what several tell of one hour is averaged, temperature and
+        vapour pressure each, and of rain the most is taken.
+    """
+    if len(parts) == 1:
+        return parts[0]
+    ordered = sorted(parts, key=lambda part: part["time"].to_numpy()[0])
+    names = [name for name in VARIABLES if any(name in part for part in ordered)]
+    columns = {
+        name: np.concatenate(
+            [
+                part[name].to_numpy()
+                if name in part
+                else np.full(part.sizes["time"], np.nan)
+                for part in ordered
+            ]
+        )
+        for name in names
+    }
+    time = np.concatenate([part["time"].to_numpy() for part in ordered])
+    some = np.any([np.isfinite(column) for column in columns.values()], axis=0)
+    attrs: dict[str, Any] = {}
+    for part in ordered:
+        attrs |= part.attrs
+    for name in ("licence", "attribution", "source"):
+        texts = dict.fromkeys(part.attrs.get(name, "") for part in ordered)
+        attrs[name] = _listed([text for text in texts if text])
+    repairs = added_up([part.attrs["repairs"] for part in ordered])
+    attrs.pop("repairs")
+    attrs.pop("step")
+    attrs.pop("rows", None)
+    attrs["kind"] = _common([part.attrs["kind"] for part in ordered], "observed")
+    return hourly_grid(
+        time[some],
+        {name: column[some] for name, column in columns.items()},
+        notes=[*repairs, f"{len(parts)} files put together"],
+        precipitation="max",
+        **attrs,
+    )
+
+
+def _listed(texts: Sequence[str]) -> str:
+    if len(texts) <= SHOWN:
+        return "; ".join(texts)
+    return f"{'; '.join(texts[: SHOWN - 1])}; and {len(texts) - SHOWN + 1} more"
+
+
+def _common(words: Sequence[str], otherwise: str) -> str:
+    return words[0] if len(set(words)) == 1 else otherwise
