@@ -55,6 +55,7 @@ def command(
     """
     from emcforecast.forecast.plan import plan
     from emcforecast.report import plan as words
+    from emcforecast.report.plan_result import plan_result, plan_rows
     from emcforecast.report.weather import rests_on
 
     start, end = (
@@ -76,7 +77,7 @@ def command(
         from_mc=from_mc,
         progress=progress,
     )
-    risks = words.plan_risks(found)
+    risks = words.plan_risks(found, north=float(series.attrs.get("latitude", 45)) >= 0)
     system = common.units_or_default(units)
     if options["plot_file"] is not None:
         _draw(found, series, options)
@@ -93,9 +94,9 @@ def command(
                 "have": [place.text() for place in have],
                 "from_mc": from_mc,
             },
-            words.plan_result(found, risks),
+            plan_result(found, risks),
             words.plan_text(found, risks, rests_on(series), system),
-            words.plan_rows(found),
+            plan_rows(found),
             series,
             warnings=found.fallbacks,
             cautions=words.plan_cautions(found),

@@ -9,7 +9,9 @@ from numpy.typing import NDArray
 
 from emcforecast.errors import WeatherError
 from emcforecast.forecast.ring import HOUR, Ring, ring_of
+from emcforecast.forecast.together import together
 from emcforecast.physics.board_air import air_table
+from emcforecast.storage.drivers import drivers_of
 from emcforecast.storage.members import air_members
 from emcforecast.storage.settings import Setting
 from emcforecast.weather.monthly import hourly_from_monthly
@@ -136,18 +138,22 @@ def air_bank(
     ahead = np.empty((len(settings) * airs, times.size - begins, 8))
     transfer = np.empty((len(settings), airs))
     film = np.empty((len(settings), airs))
-    fallbacks: list[str] = []
-    for s, setting in enumerate(settings):
+    drivers_of(hourly)  # once, and kept for every place
+
+    def fill(s: int) -> list[str]:
         if progress is not None:
-            progress(s / len(settings), f"air in the {setting.about.title}")
-        air = air_members(hourly, setting, airs, seed)
+            progress(s / len(settings), f"air in the {settings[s].about.title}")
+        air = air_members(hourly, settings[s], airs, seed)
         rows = slice(s * airs, (s + 1) * airs)
         whole = air_table(*_columns(air))
         tables[rows] = whole[:, ring.skipped : ring.skipped + ring.hours]
         ahead[rows] = whole[:, begins:]
         transfer[s] = _stack_number(air, "surface_transfer")
         film[s] = _stack_number(air, "rain_film")
-        fallbacks += [f for f in air.attrs.get("fallbacks", ()) if f not in fallbacks]
+        return list(air.attrs.get("fallbacks", ()))
+
+    notes = together(fill, range(len(settings)))
+    fallbacks = list(dict.fromkeys(note for some in notes for note in some))
     if np.isnan(tables[0, :, 4]).mean() > 0.5:
         raise WeatherError(
             "more than half of the record has no temperature or humidity; "

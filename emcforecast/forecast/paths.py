@@ -1,6 +1,7 @@
 """One stack through every weather year at once, able to branch on any day."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,8 +10,8 @@ from emcforecast.forecast.airs import AirBank
 from emcforecast.forecast.lots import (
     DAY,
     Lot,
+    Run,
     lot_of,
-    profile,
     run_lot,
     start_content,
     start_state,
@@ -56,72 +57,87 @@ class Cast:
         content = start_content(self.board, self.members, from_mc)
         return start_state(self.lot, content)
 
-    def go(
-        self, setting: int, state: Array, day: NDArray[np.int64] | int, days: int
-    ) -> tuple[Array, Array, Array, Array]:
-        """Run on for some days in one setting.
+    def start_moisture(self, from_mc: float | None) -> Array:
+        """Moisture at the start, % of oven-dry mass, shape (runs,)."""
+        return 100.0 * start_content(self.board, self.members, from_mc)
+
+    def some(self, index: Index) -> "Cast":
+        """Return a few of the runs, by their numbers."""
+        return replace(
+            self,
+            members=self.members.take(index),
+            lot=self.lot.take(index),
+            rows=self.rows[index],
+        )
+
+    def branch(
+        self,
+        state: Array,
+        day: int,
+        run: Index,
+        settings: Index,
+        moves: Index,
+        until: int,
+    ) -> Run:
+        """Run boards on from one day, each by its own route.
 
         Parameters
         ----------
-        setting : int
-            Which of the bank's settings.
-        state : ndarray, shape (n, k × runs)
-            k copies of the runs side by side, each as `advance` returns it.
-        day : int or ndarray of int, shape (k,)
-            Days since the start at which each copy is.
-        days : int
-            How long.
+        state : ndarray, shape (n, boards)
+            As `advance` returns it.
+        day : int
+            Days since the start at which they are.
+        run : ndarray of int, shape (boards,)
+            Which run each board is of.
+        settings, moves : ndarray of int, shape (legs, boards)
+            Where each leg lies, and the day since the start on which it begins; the
+            first row of `moves` is `day`, a leg beyond `until` never begins.
+        until : int
+            Days since the start at which to stop.
 
         Returns
         -------
-        mean, shell, core : ndarray, shape (days + 1, k, runs)
-            % of oven-dry mass.
-        state : ndarray
-            At the end.
+        Run
+            Daily from `day` to `until`.
         """
-        offsets = np.atleast_1d(np.asarray(day, dtype=np.int64))
-        copies = offsets.size
-        rows = (self.rows[None, :] + DAY * offsets[:, None]).ravel()
-        lot = self.lot.take(np.tile(np.arange(self.runs), copies))
-        run = run_lot(
+        return run_lot(
             self.bank,
-            lot,
+            self.lot.take(run),
             state,
-            start_row=rows % self.bank.ring.hours,
-            setting=setting,
-            days=days,
-        )
-        shape = (days + 1, copies, self.runs)
-        return (
-            run.mean.reshape(shape),
-            run.shell.reshape(shape),
-            run.core.reshape(shape),
-            run.state,
+            start_row=(self.rows[run] + DAY * day) % self.bank.ring.hours,
+            setting=settings,
+            days=until - day,
+            leg_day=moves - day,
         )
 
-    def daily(
-        self, setting: int, state: Array, day: int, days: int, stride: int = 1
-    ) -> tuple[Array, Array]:
-        """Run on in one setting and keep the state at every stride.
+    def come(
+        self,
+        settings: Sequence[int],
+        moves: Sequence[int],
+        from_mc: float | None,
+    ) -> tuple[Array, int]:
+        """State and day on which the runs come into the last of several places.
 
-        Returns
-        -------
-        mean : ndarray, shape (days // stride + 1, runs)
-            % of oven-dry mass.
-        states : ndarray, shape (days // stride + 1, n, runs)
+        Parameters
+        ----------
+        settings : sequence of int
+            Places in order.
+        moves : sequence of int
+            Days since the start of the moves between them, one fewer.
+        from_mc : float, optional
+            Moisture at the start, % MC; green when left out.
         """
-        count = days // stride
-        states = np.empty((count + 1, *state.shape))
-        means = np.empty((count + 1, self.runs))
-        states[0], means[0] = state, 100.0 * self._mean(state)
-        for k in range(count):
-            part, _, _, state = self.go(setting, state, day + k * stride, stride)
-            means[k], means[k + 1], states[k + 1] = part[0, 0], part[-1, 0], state
-        return means, states
+        state, day = self.start(from_mc), 0
+        for setting, move in zip(settings[:-1], moves, strict=True):
+            state = self.along(state, day, setting, move).state
+            day = move
+        return state, day
 
-    def _mean(self, state: Array) -> Array:
-        content: Array = profile(self.lot, state).mean(axis=0)
-        return content
+    def along(self, state: Array, day: int, setting: int, until: int) -> Run:
+        """Run every run on in one setting, daily; state of shape (n, runs)."""
+        where = np.full((1, self.runs), setting, dtype=np.int64)
+        since = np.full((1, self.runs), day, dtype=np.int64)
+        return self.branch(state, day, np.arange(self.runs), where, since, until)
 
 
 def cast(
@@ -138,7 +154,8 @@ def cast(
     day : datetime64[D]
         When the stack begins; its year does not matter.
     members : int
-        Draws of what nobody knows about the stack, for each year.
+        Draws of what nobody knows about the stack, for each year; every run has its
+        own, so that they are spread over the whole of their range.
     seed : int
         The same seed gives the same draws.
 
@@ -147,6 +164,5 @@ def cast(
     Cast
     """
     rows, _ = bank.ring.starts(day)
-    drawn = draw(members, bank.airs, seed)
-    each = drawn.take(np.tile(np.arange(members), rows.size))
+    each = draw(members * rows.size, bank.airs, seed)
     return Cast(bank, board, each, lot_of(board, each), np.repeat(rows, members))

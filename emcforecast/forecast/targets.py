@@ -41,6 +41,11 @@ class Target:
             )
         return f"{self.label} ({self.low:g} to {self.high:g} %)"
 
+    @property
+    def numbers(self) -> str:
+        """The moisture alone: "7 to 9 %"."""
+        return f"{'' if self.low is None else f'{self.low:g} to '}{self.high:g} %"
+
 
 def target_for_use(use: str, region: str | None = None) -> Target:
     """Look a use up in the published table.

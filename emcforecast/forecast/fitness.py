@@ -1,0 +1,102 @@
+"""When wood is fit for its use, and which place takes which wood."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from emcforecast.storage.settings import Setting
+
+if TYPE_CHECKING:
+    from emcforecast.forecast.airs import AirBank
+    from emcforecast.forecast.targets import Target
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+ROOM_LIMIT = 25.0
+"""Wood wetter than this (% MC, middle of the runs) is not taken into a closed or
+heated place: it checks, and the place grows mould (common practice, no source)."""
+EVEN, EVEN_UP_TO = 2.5, 14.0
+"""Core less shell, % MC, at which a board counts as even, and up to which target it
+must be: work for indoors moves if it is not, a deck does not mind (common practice)."""
+SURE, EVENS = 0.9, 0.5
+"""Chances that count as safe and as even."""
+NEARLY = 0.02
+"""A chance no greater than this is none."""
+AIRY = ("stack", "stack-roof", "shed", "loft")
+"""Kinds of place that take green wood."""
+HAIR = 1.0e-9
+"""For comparing shares and contents that are equal but for rounding."""
+
+
+def takes_green(setting: Setting) -> bool:
+    """Whether green wood may be stacked there."""
+    return setting.kind in AIRY
+
+
+def rain_unknown(bank: "AirBank", number: int) -> bool:
+    """Whether boards there would be rained on, and the weather does not say."""
+    setting = bank.settings[number]
+    return setting.kind == "stack" and not bank.rain_film[number].any()
+
+
+def may_begin(bank: "AirBank", moisture: float) -> list[int]:
+    """Numbers of the places in which a stack may begin.
+
+    Parameters
+    ----------
+    bank : AirBank
+        The places.
+    moisture : float
+        Middle of the runs when stacked, % MC.
+
+    Returns
+    -------
+    list of int
+        An uncovered stack under weather that tells no rain is among them only where
+        nothing else is: nobody can say what the rain would do to it.
+    """
+    open_to = [
+        k
+        for k, setting in enumerate(bank.settings)
+        if takes_green(setting) or moisture <= ROOM_LIMIT
+    ]
+    told = [k for k in open_to if not rain_unknown(bank, k)]
+    return told or open_to
+
+
+def may_enter(setting: Setting, moisture: ArrayLike) -> Flags:
+    """Whether wood of a moisture content (% MC, middle of the runs) may come in."""
+    wet = np.asarray(moisture, dtype=np.float64)
+    return np.full(wet.shape, True) if takes_green(setting) else wet <= ROOM_LIMIT
+
+
+def is_fit(mean: Array, shell: Array, core: Array, target: "Target") -> Flags:
+    """Whether boards are dry enough for the target and even, elementwise.
+
+    Evenness is asked for targets up to `EVEN_UP_TO`.
+
+    Examples
+    --------
+    >>> from emcforecast.forecast.targets import target_of_number
+    >>> nine = target_of_number(9.0)
+    >>> is_fit(np.array([8.5, 8.5]), np.array([8.0, 6.0]), np.array([9.0, 10.0]), nine)
+    array([ True, False])
+    """
+    dry: Flags = mean <= target.high + HAIR
+    if target.high > EVEN_UP_TO:
+        return dry
+    return dry & (np.abs(core - shell) <= EVEN)
+
+
+def first_day(good: Flags) -> Array:
+    """Row of the first True down the first axis; infinite where there is none.
+
+    Examples
+    --------
+    >>> first_day(np.array([[False, False], [True, False]]))
+    array([ 1., inf])
+    """
+    result: Array = np.where(good.any(axis=0), np.argmax(good, axis=0), np.inf)
+    return result

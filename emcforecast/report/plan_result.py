@@ -1,0 +1,107 @@
+"""The result of `plan` for other programs: JSON and rows."""
+
+from datetime import date
+from typing import Any
+
+from emcforecast.forecast.plan_answer import Dates, Earliest, Leg, Moved, Plan
+from emcforecast.report.plan_words import plan_sentences
+
+
+def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
+    """Return the JSON result; every key is told of in docs/plans.md.
+
+    Parameters
+    ----------
+    found : Plan
+        What `plan` found.
+    risks : list of str
+        What to mind.
+    """
+    return {
+        "target": {
+            "label": found.target.label,
+            "low": found.target.low,
+            "high": found.target.high,
+            "source": found.target.source,
+        },
+        "feasible": {
+            name: {"probability": chance, "not_advised": found.alone.get(name)}
+            for name, chance in found.feasible.items()
+        },
+        "route": _route(found.route),
+        "bring_in_by": found.bring_in_by,
+        "bring_in_even_chance": found.bring_in_even,
+        "bring_in_latest": _moved(found.latest),
+        "little_lost_until": found.little_lost_until,
+        "acclimate_days": _days(found.acclimate_days),
+        "ready": _dates(found.ready),
+        "probability_by_need": found.probability_by_need,
+        "moisture_by_need": found.moisture_by_need,
+        "rest_by_need": found.rest_by_need,
+        "earliest": _earliest(found.earliest),
+        "earliest_even_chance": _earliest(found.earliest_even),
+        "another_year": {
+            "probability": found.another_year,
+            "gain": found.another_year - found.probability_by_need,
+        },
+        "simpler": [
+            {"settings": list(names), "probability": chance}
+            for names, chance in found.simpler.items()
+        ],
+        "weather_years": found.years,
+        "risks": risks,
+        "bring_in_curve": plan_rows(found),
+        "sentence": plan_sentences(found)[0],
+    }
+
+
+def _route(legs: tuple[Leg, ...]) -> list[dict[str, Any]]:
+    return [
+        {
+            "setting": leg.setting,
+            "kind": leg.kind,
+            "from": leg.start,
+            "to": leg.end,
+            "moisture_at_end": leg.moisture_at_end,
+            "why": leg.why,
+        }
+        for leg in legs
+    ]
+
+
+def _dates(value: Dates) -> dict[str, date | None]:
+    return {"p10": value.p10, "p50": value.p50, "p90": value.p90}
+
+
+def _moved(move: Moved | None) -> dict[str, Any] | None:
+    if move is None:
+        return None
+    return {
+        "date": move.day,
+        "probability": move.chance,
+        "acclimate_days": _days(move.acclimate_days),
+        "ready": _dates(move.ready),
+    }
+
+
+def _days(value: tuple[float | None, float | None]) -> dict[str, float | None]:
+    return {"p50": value[0], "p90": value[1]}
+
+
+def _earliest(first: Earliest | None) -> dict[str, Any] | None:
+    if first is None:
+        return None
+    return {
+        "ready": first.ready,
+        "bring_in_by": first.move,
+        "probability": first.chance,
+        "route": _route(first.route),
+    }
+
+
+def plan_rows(found: Plan) -> list[dict[str, Any]]:
+    """Return the bring-in curve as rows: date and probability."""
+    return [
+        {"date": str(day), "probability": float(chance)}
+        for day, chance in zip(found.curve_days, found.curve, strict=True)
+    ]

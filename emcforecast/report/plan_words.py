@@ -1,0 +1,259 @@
+"""The sentences of `plan`: the answer first, then what it takes."""
+
+from datetime import date
+
+import numpy as np
+
+from emcforecast.forecast.fitness import EVENS, NEARLY, SURE
+from emcforecast.forecast.plan_answer import Earliest, Plan
+from emcforecast.report.dates import spoken
+from emcforecast.report.words import listed
+from emcforecast.storage.kinds import KINDS
+
+LIKELY, UNLIKELY = 0.75, 0.25
+CERTAIN, HARDLY = 0.95, 0.05
+GAIN = 0.05
+"""A year more must raise the chance by this to be worth telling as a gain."""
+AT_REST = 0.5
+"""Wood no wetter than this above boards at rest in its place is at rest, % MC."""
+NEAR_IN_TIME = 7
+"""Days by which two dates must differ to be told apart."""
+
+
+def day_words(day: date | None, missing: str = "not reached") -> str:
+    """Return a date as people say it: "12 October 2026"."""
+    return missing if day is None else spoken(np.datetime64(day))
+
+
+def hundred(chance: float, years: int) -> str:
+    """Return a chance in hundreds, rounded down, as no more is promised.
+
+    Examples
+    --------
+    >>> hundred(0.896, 12), hundred(0.896, 1)
+    ('89 years in 100', '89 in 100')
+    """
+    return f"{int(100 * chance + 1e-6)}{' years' if years > 1 else ''} in 100"
+
+
+def chance_words(chance: float, years: int) -> str:
+    """Return a chance in words and in hundreds.
+
+    Examples
+    --------
+    >>> chance_words(0.88, 12)
+    'likely, 88 years in 100'
+    """
+    steps = (
+        (CERTAIN, "very likely"),
+        (LIKELY, "likely"),
+        (EVENS, "more likely than not"),
+    )
+    word = next((word for least, word in steps if chance >= least), "")
+    word = word or (
+        "very unlikely"
+        if chance <= HARDLY
+        else "unlikely"
+        if chance <= UNLIKELY
+        else "uncertain"
+    )
+    return f"{word}, {hundred(chance, years)}"
+
+
+def place(kind: str) -> str:
+    """Name a kind of place with its article."""
+    return f"the {KINDS[kind].title}"
+
+
+def plan_sentences(found: Plan) -> list[str]:
+    """Say whether it will be ready, by when to bring it in, and what waiting gains.
+
+    Parameters
+    ----------
+    found : Plan
+        What `plan` found.
+
+    Returns
+    -------
+    list of str
+        Whole sentences, the answer first.
+    """
+    lines = [
+        f"Ready for {found.target.words} by {day_words(found.need)}: "
+        f"{chance_words(found.probability_by_need, found.years)}."
+    ]
+    lines.append(_why_not(found))
+    if found.probability_by_need < EVENS:
+        lines.append(_earliest(found))
+    lines.append(_bring_in(found))
+    lines.append(_ready(found))
+    if found.probability_by_need >= EVENS:
+        lines.append(_earliest(found))
+    lines += [_no_move(found), _simpler(found), _waiting(found)]
+    return [line for line in lines if line]
+
+
+def _why_not(found: Plan) -> str:
+    """Say what stands in the way where success is less than even."""
+    if found.probability_by_need >= EVENS:
+        return ""
+    last, high = found.route[-1].kind, found.target.high
+    on_it, mean, rest = (
+        day_words(found.need),
+        found.moisture_by_need,
+        found.rest_by_need,
+    )
+    if mean > rest + AT_REST:
+        if mean > high:
+            return (
+                f"The time is too short: about {mean:.1f} % of oven-dry mass on "
+                f"{on_it}, the middle of all runs."
+            )
+    elif mean > high or rest > high:
+        edge = ", on the very edge" if rest <= high + AT_REST else ""
+        return (
+            "The place is in the way, not the time: boards that have long lain in "
+            f"{place(last)} are at about {rest:.1f} % on {on_it}{edge}."
+        )
+    return (
+        "The core is in the way: dry enough in the mean by then, but not yet even from "
+        "shell to core."
+    )
+
+
+def _bring_in(found: Plan) -> str:
+    if len(found.route) < 2:
+        return ""
+    last = found.route[-1]
+    into, by, even = place(last.kind), found.bring_in_by, found.bring_in_even
+    surest = day_words(last.start)
+    chance = hundred(found.probability_by_need, found.years)
+    if by is not None:
+        also = (
+            f", by {day_words(even)} for an even chance" if even and even != by else ""
+        )
+        line = f"Move it into {into} by {day_words(by)} to be 90 % sure{also}."
+        if abs((by - last.start).days) > NEAR_IN_TIME:
+            line += f" It is surest, {chance}, up to {surest}."
+        return line
+    if even is not None:
+        line = (
+            f"No date makes it 90 % sure. The surest is into {into} on {surest}: "
+            f"{chance}; by {day_words(even)} it is an even chance."
+        )
+        until = found.little_lost_until
+        if until is not None and (until - last.start).days > NEAR_IN_TIME:
+            line += f" Up to {day_words(until)} that costs at most 5 in 100."
+        return line
+    if found.probability_by_need > NEARLY:
+        return (
+            f"No date of moving it gives an even chance; the best is into {into} on "
+            f"{surest}."
+        )
+    return f"What comes nearest by then is to move it into {into} on {surest}."
+
+
+def _ready(found: Plan) -> str:
+    """Say when it is ready after the move that counts, and if that is lost again."""
+    latest = found.latest
+    ready = found.ready if latest is None else latest.ready
+    days = (found.acclimate_days if latest is None else latest.acclimate_days)[0]
+    if ready.p50 is None:
+        return ""
+    last = day_words(ready.p90, "not within the time looked at")
+    took = f" about {days:.0f} days later," if days is not None else ""
+    if days == 0:
+        return "When it comes in it is mostly fit already."
+    line = (
+        f"Moved in then it is first ready{took} about {day_words(ready.p50)} "
+        if len(found.route) > 1
+        else f"It is first ready about {day_words(ready.p50)} "
+    )
+    line += f"({day_words(ready.p10)} if lucky, {last} to be safe)"
+    if found.moisture_by_need > found.target.high and ready.p50 < found.need:
+        return (
+            f"{line}, and takes moisture up again after: work it or wrap it while it "
+            "is ready."
+        )
+    return f"{line}. Below 20 % little is validated in public: allow twice as long."
+
+
+def _earliest(found: Plan) -> str:
+    """Tell when it could be ready at the earliest, and how."""
+    if found.probability_by_need >= SURE:
+        return ""
+    sure, even = found.earliest, found.earliest_even
+    if sure is None and even is None:
+        level = "an even chance" if found.probability_by_need < EVENS else "90 %"
+        return (
+            f"No later day within three years gives {level}, by any way through these "
+            "places: it takes another place, thinner boards or another use."
+        )
+    said = []
+    if even is not None and (
+        sure is None or (sure.ready - even.ready).days > NEAR_IN_TIME
+    ):
+        said.append(
+            "The earliest it could be ready with an even chance is "
+            f"{day_words(even.ready)}: {_how(found, even)}."
+        )
+    if sure is not None:
+        what = (
+            "The earliest to be 90 % sure"
+            if said
+            else "The earliest it could be ready, 90 % sure,"
+        )
+        said.append(f"{what} is {day_words(sure.ready)}: {_how(found, sure)}.")
+    elif even is not None:
+        said.append("No day within three years is 90 % sure.")
+    return " ".join(said)
+
+
+def _how(found: Plan, first: Earliest) -> str:
+    last = place(first.route[-1].kind)
+    if first.move is None:
+        return f"leave it in {last}"
+    how = f"move it into {last} by {day_words(first.move)}"
+    if len(first.route) > 2 or first.route[0].kind != found.route[0].kind:
+        stays = listed([place(leg.kind) for leg in first.route[:-1]], "and then")
+        how += f", out of {stays}"
+    return how
+
+
+def _no_move(found: Plan) -> str:
+    """Tell of a place that does nearly as well with no move at all."""
+    near = [
+        (chance, name)
+        for name, chance in found.feasible.items()
+        if name not in found.alone and chance >= found.probability_by_need - GAIN
+    ]
+    if len(found.route) < 2 or not near or found.probability_by_need < EVENS:
+        return ""
+    chance, name = max(near)
+    return (
+        f"Leaving it in the {found.places[name]} is nearly as sure: "
+        f"{hundred(chance, found.years)}."
+    )
+
+
+def _simpler(found: Plan) -> str:
+    """Tell what fewer moves would cost."""
+    ways = [
+        f"{listed([f'the {found.places[name]}' for name in names], 'then')}: "
+        f"{hundred(chance, found.years)}"
+        for names, chance in found.simpler.items()
+        if len(names) > 1
+    ]
+    return f"With one move fewer, {'; '.join(ways)}." if ways else ""
+
+
+def _waiting(found: Plan) -> str:
+    gain = found.another_year - found.probability_by_need
+    if gain > GAIN:
+        return (
+            f"If it could wait a year longer: "
+            f"{chance_words(found.another_year, found.years)} instead."
+        )
+    if found.probability_by_need >= EVENS:
+        return "Waiting another year gains nothing here: it only follows the seasons."
+    return "The same a year later is no better."
