@@ -19,7 +19,11 @@ def command(
     units: str | None,
     **options: Any,
 ) -> None:
-    """Say what WEATHER holds, each repair, or why it is refused and what to do."""
+    """Say what WEATHER holds, each repair, or why it is refused and what to do.
+
+    WEATHER is a file, a folder or pattern of files of one place, files joined by +, an
+    archive and place, or demo.
+    """
     from emcforecast.report.check import check_rows, check_text
     from emcforecast.weather.check import inspect
 

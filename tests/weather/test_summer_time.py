@@ -161,3 +161,21 @@ def test_the_december_before_a_local_year_does_not_halve_december(tmp_path):
     found = inspect(tmp_path / "local.csv", utc_offset=1)
     assert found.start == "2022-12-31T23"
     assert min(month["coverage"] for month in found.coverage_by_month) > 0.998
+
+
+def test_an_empty_line_at_the_hour_of_the_change_keeps_standard_time(tmp_path):
+    lost = dt.datetime(2023, 3, 26, 2)
+    walls = year_of_hours()[: 24 * 220]
+    table(tmp_path / "gap.csv", [w for w in walls if w != lost])
+    assert any(
+        "summer time" in note
+        for note in inspect(tmp_path / "gap.csv", utc_offset=0).repairs
+    )
+    table(tmp_path / "line.csv", walls)
+    text = (tmp_path / "line.csv").read_text().split("\n")
+    at = next(n for n, line in enumerate(text) if line.startswith("2023-03-26 02:00"))
+    text[at] = "2023-03-26 02:00,,"
+    (tmp_path / "line.csv").write_text("\n".join(text))
+    found = inspect(tmp_path / "line.csv", utc_offset=0)
+    assert not any("summer time" in note for note in found.repairs)
+    assert found.end == "2023-08-08T23"
