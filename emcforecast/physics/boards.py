@@ -12,6 +12,7 @@ from emcforecast.physics.board_kernel import run_blocks
 from emcforecast.physics.board_layout import GAMMA, LANES, MAX_CELLS
 from emcforecast.physics.diffusion import (
     CELLS,
+    GRADING,
     SHELL_MM,
     content_polynomial,
     half_grid,
@@ -113,7 +114,7 @@ def advance(
     leg_step: ArrayLike | None = None,
     every: int = 24,
     wrap: bool = False,
-    grading: float = 0.2,
+    grading: float = GRADING,
     step_seconds: float = 3600.0,
     slope: float = 3.0,
     isotherm: Array = ISOTHERM,

@@ -18,6 +18,9 @@ ACTIVATION = 5000.0
 """Activation temperature, K (fitted; the published red oak form has 5280)."""
 CELLS = 16
 FINE_CELLS = 24
+GRADING = 0.15
+"""Width of the surface cell over that of the centre cell: one for boards of any
+thickness."""
 SHELL_MM = 2.0
 """The shell is the outer 2 mm of each face, of a thin board a sixth of it."""
 
@@ -133,7 +136,7 @@ def content_polynomial(slope: float = SLOPE) -> tuple[float, ...]:
 
 
 @lru_cache(maxsize=8)
-def half_grid(cells: int = CELLS, grading: float = 0.2) -> Array:
+def half_grid(cells: int = CELLS, grading: float = GRADING) -> Array:
     """Cells of half a board, centre first, narrowing towards the surface.
 
     Parameters
@@ -159,7 +162,7 @@ def half_grid(cells: int = CELLS, grading: float = 0.2) -> Array:
     --------
     >>> grid = half_grid(16)
     >>> round(float(grid[0].sum()), 12), round(float(grid[0, -1] / grid[0, 0]), 3)
-    (1.0, 0.2)
+    (1.0, 0.15)
     """
     width = grading ** (np.arange(cells) / (cells - 1))
     width /= width.sum()

@@ -10,7 +10,6 @@ from numpy.typing import ArrayLike, NDArray
 from emcforecast.errors import WeatherError
 from emcforecast.wood.board import Board
 from emcforecast.wood.fineness import (
-    PLAIN_GRADING,
     shell_grading,
     steps_an_hour,
 )
@@ -206,7 +205,7 @@ def run_ensemble(
     air take several steps an hour (`emcforecast.wood.fineness`).
     """
     from emcforecast.physics.boards import advance, fresh_state
-    from emcforecast.physics.diffusion import CELLS, FINE_CELLS
+    from emcforecast.physics.diffusion import CELLS, FINE_CELLS, GRADING
 
     index = np.asarray(air_index, dtype=np.int64)
     legs_first = index if index.ndim < 2 else index[0]
@@ -274,7 +273,7 @@ def run_ensemble(
             every=cut * every,
             step_seconds=HOUR / cut,
             wrap=wrap,
-            grading=shell_grading(FINE_CELLS, size) if fine else PLAIN_GRADING,
+            grading=shell_grading(FINE_CELLS, size) if fine else GRADING,
             threads=threads,
             **part,
         )

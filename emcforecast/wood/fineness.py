@@ -15,8 +15,6 @@ ALMOST = 1.0 - 1e-6
 """Equal cells, as good as."""
 USUAL_GRADING = 0.1
 """Width of the surface cell over that of the centre, where nothing else asks."""
-PLAIN_GRADING = 0.15
-"""Of plain cells, one for boards of any thickness."""
 THICKEST_PLAIN = 45.0
 """mm, up to which plain cells keep the mean within 0.015 % MC rms in any air; above,
 fine cells do, and plain ones are 0.02 out at 80 mm."""

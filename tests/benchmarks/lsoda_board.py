@@ -54,7 +54,7 @@ def surface_flux(
     return drive * ((1.0 - h * k) * y - h * k) / (k + (k + cooling) * y)
 
 
-def grid(length: float, cells: int = 16, grading: float = 0.2) -> Array:
+def grid(length: float, cells: int = 16, grading: float = 0.15) -> Array:
     width = grading ** (np.arange(cells) / (cells - 1))
     return width / width.sum() * length
 

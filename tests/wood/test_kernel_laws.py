@@ -64,7 +64,7 @@ def test_water_is_neither_made_nor_lost(
     wood: dict[str, float], start: float, cells: int
 ) -> None:
     done = run(start, cells=cells, **wood)
-    width = half_grid(cells, 0.2)[0]
+    width = half_grid(cells)[0]
     held = width @ done.state[:cells, 0]
     assert held == pytest.approx(start + done.state[-1, 0], abs=1e-12)
 
