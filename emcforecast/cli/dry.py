@@ -113,6 +113,8 @@ def command(
     """
     from emcforecast.forecast.dry import dry
     from emcforecast.report import dry as words
+    from emcforecast.report.dry_result import dry_result, dry_rows
+    from emcforecast.report.dry_sentences import dry_sentences
     from emcforecast.report.weather import rests_on
 
     cuts = [_cut("resaw", text) for text in resaws]
@@ -135,7 +137,7 @@ def command(
         progress=progress,
     )
     system = common.units_or_default(units)
-    sentences = words.dry_sentences(answer, system)
+    sentences = dry_sentences(answer, system)
     common.give(
         common.Answer(
             "dry",
@@ -151,9 +153,9 @@ def command(
                 "resaw": list(resaws),
                 "plane": list(planes),
             },
-            words.dry_result(answer, sentences),
+            dry_result(answer, sentences),
             words.dry_text(answer, sentences, rests_on(series), system),
-            words.dry_rows(answer),
+            dry_rows(answer),
             series,
             warnings=[*filter(None, [wood.note]), *words.dry_warnings(answer)],
             cautions=words.dry_cautions(answer),

@@ -64,9 +64,9 @@ def command(
     from emcforecast.report.floor import (
         floor_result,
         floor_rows,
-        floor_sentences,
         floor_text,
     )
+    from emcforecast.report.floor_sentences import floor_sentences
     from emcforecast.report.weather import rests_on
     from emcforecast.storage.settings import parse_setting
 

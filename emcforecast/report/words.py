@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from emcforecast.report import screen
 from emcforecast.weather.series import MONTHS
 
 SHORT_MONTHS = tuple(name[:3] for name in MONTHS)
@@ -42,11 +43,16 @@ def listed(words: Sequence[str], joint: str = "and") -> str:
     return f"{', '.join(words[:-1])} {joint} {words[-1]}"
 
 
-def wrapped(text: str, width: int = 80) -> str:
-    """Break a sentence at the width of a small screen."""
+def wrapped(text: str, width: int | None = None) -> str:
+    """Break a sentence at a width, or at that of the screen."""
     import textwrap
 
-    return textwrap.fill(text, width, break_long_words=False)
+    return textwrap.fill(text, width or screen.width(), break_long_words=False)
+
+
+def capital(text: str) -> str:
+    """Give a phrase a capital."""
+    return text[:1].upper() + text[1:]
 
 
 def sentence(text: str) -> str:

@@ -1,0 +1,147 @@
+"""The sentences of `floor`: one a setting that a person can act on."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from emcforecast.forecast.floor import Floor, Lowest, SettingFloor
+from emcforecast.forecast.targets import Target
+from emcforecast.forecast.year_round import smooth
+from emcforecast.report.words import capital, listed, part_of_month
+from emcforecast.storage.kinds import KINDS
+from emcforecast.units import UnitSystem
+from emcforecast.weather.series import MONTHS
+
+OPEN_PLACES = {
+    "stack": "in the open, uncovered,",
+    "stack-roof": "in the open under its own roof",
+    "shed": "under the open-sided shed",
+}
+"""Where boards lie, for kinds that are not rooms."""
+
+
+def place_words(kind: str) -> str:
+    """Name where the boards lie: "under the open-sided shed"."""
+    return OPEN_PLACES.get(kind, f"in the {KINDS[kind].title}")
+
+
+def floor_sentences(
+    answer: Floor, targets: Sequence[Target], system: UnitSystem
+) -> list[str]:
+    """Say for each setting what a person can act on.
+
+    Parameters
+    ----------
+    answer : Floor
+        What `floor` found.
+    targets : sequence of Target
+        Moisture contents to judge the settings by.
+    system : {"us", "si"}
+        Units of the thickness.
+
+    Returns
+    -------
+    list of str
+        One sentence or two a setting.
+    """
+    board = f"{answer.board.size.label(system)} {answer.board.species}"
+    lines = []
+    for name, setting in answer.settings.items():
+        lead = _lead(setting, board)
+        lines.append(f"{lead}; {_verdict(name, setting, answer, targets)}.")
+    return lines
+
+
+def _lead(setting: SettingFloor, board: str) -> str:
+    least = setting.lowest
+    low = part_of_month(int(np.argmin(smooth(setting.day_range[1]))))
+    when = (
+        f"in a middling year ({least.p10:.1f} to {least.p90:.1f} in eight of ten), "
+        f"usually in {low},"
+        if least.p10 is not None and least.p90 is not None
+        else f"in {low}"
+    )
+    dry = (
+        ", reckoned dry as the weather tells of no rain,"
+        if setting.kind == "stack" and not setting.rained_on
+        else ""
+    )
+    return (
+        f"{capital(place_words(setting.kind))} {board}{dry} gets down to "
+        f"{least.p50:.1f} % {when} and {_back_above(setting)}"
+    )
+
+
+def _back_above(setting: SettingFloor) -> str:
+    """Say in which month the wood has regained a point or two after its lowest."""
+    first = setting.lowest.month
+    level = round(setting.months[first - 1].mean) + 1
+    later = [setting.months[(first + k) % 12] for k in range(11)]
+    back = next((m for m in later if m.mean > level), None)
+    if back is None:
+        return f"stays below {level} % on average all year"
+    return f"is back above {level} % on average by {MONTHS[back.month - 1]}"
+
+
+def _verdict(
+    name: str, setting: SettingFloor, answer: Floor, targets: Sequence[Target]
+) -> str:
+    said = [_judged(name, setting, answer, target) for target in targets]
+    return " and ".join(said) if said else "waiting longer only follows the seasons"
+
+
+def _judged(name: str, setting: SettingFloor, answer: Floor, target: Target) -> str:
+    lucky, sure, years = _ends(setting.lowest)
+    if sure <= target.high:
+        return f"{target.words} can be reached here {_window(setting, target.high)}"
+    if lucky > target.high:
+        return f"{target.words} needs {_elsewhere(name, answer, target.high)}"
+    if not years:
+        return (
+            f"{target.words} is touch and go here, {lucky:.1f} to {sure:.1f} % as the "
+            "place may be: go by a meter"
+        )
+    if setting.lowest.p50 <= target.high:
+        return (
+            f"{target.words} is reached here in most years, "
+            f"{_window(setting, target.high)}, not in the dampest"
+        )
+    return f"{target.words} is reached only in the drier years"
+
+
+def _ends(least: Lowest) -> tuple[float, float, bool]:
+    """Return the driest and dampest low, and whether they are those of years."""
+    if least.p10 is None or least.p90 is None:
+        return least.place.low, least.place.high, False
+    return least.p10, least.p90, True
+
+
+def _window(setting: SettingFloor, target: float) -> str:
+    """Name the months in which a middle year touches a target."""
+    fit = [m.month - 1 for m in setting.months if m.lowest.p50 <= target]
+    if len(fit) == 12:
+        return "all year"
+    if not fit:
+        return f"for a while about {MONTHS[setting.lowest.month - 1]}"
+    start = next((i for i in fit if (i - 1) % 12 not in fit), fit[0])
+    end = next((i for i in _after(fit, start) if (i + 1) % 12 not in fit), start)
+    return (
+        f"in {MONTHS[start]}"
+        if start == end
+        else f"from {MONTHS[start]} to {MONTHS[end]}"
+    )
+
+
+def _after(fit: Sequence[int], start: int) -> list[int]:
+    return [i % 12 for i in range(start, start + 12) if i % 12 in fit]
+
+
+def _elsewhere(name: str, answer: Floor, target: float) -> str:
+    others = [
+        KINDS[other.kind].title
+        for key, other in answer.settings.items()
+        if key != name and _ends(other.lowest)[1] <= target
+    ]
+    if others:
+        return f"the {listed(others, 'or')}"
+    return "drier air than any of these settings: a dehumidified room or a kiln"
