@@ -5,11 +5,15 @@ from typing import Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 from emcforecast.errors import WeatherError
 
 
-@click.command("check", short_help="What a weather file holds, or why not.")
+@click.command(
+    "check",
+    cls=sections.Command,
+    short_help="What a weather file holds, or why not.",
+)
 @common.weather_options
 @common.output_options
 def command(

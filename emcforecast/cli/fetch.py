@@ -6,11 +6,15 @@ from pathlib import Path
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 from emcforecast.errors import InputError
 
 
-@click.command("fetch", short_help="Get weather from an open archive into a file.")
+@click.command(
+    "fetch",
+    cls=sections.Command,
+    short_help="Get weather from an open archive into a file.",
+)
 @click.argument("place")
 @click.option(
     "--from",
@@ -40,6 +44,7 @@ from emcforecast.errors import InputError
 @click.option(
     "--utc-offset",
     type=click.FloatRange(-14, 14),
+    metavar="HOURS",
     help="Local standard time less UTC (h), for archives that keep local time.",
 )
 @common.output_options

@@ -5,11 +5,11 @@ from pathlib import Path
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 from emcforecast.errors import InputError
 
 
-@click.command("places", short_help="Look up a place by name.")
+@click.command("places", cls=sections.Command, short_help="Look up a place by name.")
 @click.argument("name")
 @click.option("--offline", is_flag=True, help="Use only what was fetched before.")
 @click.option(

@@ -99,6 +99,11 @@ def near_stations(
     ArchiveError
         When the archive has no station list.
     """
+    if archive.by == "place":
+        raise ArchiveError(
+            f"{archive.title} is asked for a place and has no stations: LAT,LON is "
+            "enough for it"
+        )
     if archive.read_stations is None:
         raise ArchiveError(
             f"{archive.title} has no station list here; "
