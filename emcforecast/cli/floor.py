@@ -56,7 +56,7 @@ def command(
 ) -> None:
     """Show the lowest moisture wood can reach in each setting, month by month.
 
-    WEATHER is a file, an archive and place, or demo.
+    WEATHER is a file, several of one place, an archive and place, or demo.
     """
     from emcforecast.cautions import cautions
     from emcforecast.forecast.floor import floor

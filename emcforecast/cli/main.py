@@ -32,8 +32,9 @@ Usage: emcforecast COMMAND [OPTIONS] [WORDS]
 
   How dry can wood get here, by when, and where next.
 
-  WEATHER is a file (CSV, EPW, TMY3, NetCDF or a saved archive reply), an
-  archive and a place such as open-meteo:46.1,7.2, or the word demo.
+  WEATHER is a file (CSV, EPW, TMY3, NetCDF or a saved archive reply), several
+  of one place (a folder, or a.csv+b.csv), an archive and a place such as
+  open-meteo:46.1,7.2, or the word demo.
 
   Start with: emcforecast floor demo
 

@@ -54,7 +54,7 @@ def _lead(answer: Dry, system: UnitSystem) -> str:
         if goal.p50 == answer.begun == goal.p90:
             return f"{start} It is below {goal.mc:g} % already."
         return (
-            f"{start} Likely at {goal.mc:g} % by {spoken(goal.p50)}; to be safe, count "
+            f"{start} Likely at {goal.mc:g} % by {spoken(goal.p50)}; to be sure, count "
             f"on {spoken(goal.p90)}."
         )
     until = f"within the {span(answer.traces.days)} looked at"
@@ -125,8 +125,8 @@ def _furniture(answer: Dry) -> str:
     dry_wood = f"dry wood there gets down to {middle:.1f} % ({low:.1f} to {high:.1f})"
     if low > FURNITURE:
         return (
-            f"Furniture (7 to 9 %) is out of reach in the {place}: {dry_wood}. Finish "
-            "it indoors."
+            f"Furniture (7 to 9 %) is out of reach in the {place}: {dry_wood}, so "
+            "finish it indoors."
         )
     if high > FURNITURE:
         odds = "more often than not" if middle <= FURNITURE else "only at best"
