@@ -4,8 +4,9 @@ from datetime import date
 
 import numpy as np
 
+from emcforecast.physics.diffusion import SHELL_MM
 from emcforecast.physics.sorption import equilibrium_humidity
-from emcforecast.units import format_temperature
+from emcforecast.units import Thickness, format_temperature, parse_thickness
 from emcforecast.wood.mould import mould_index
 from emcforecast.wood.risk import Array, RiskWeek, Times, level_of, step_hours, weeks
 from emcforecast.wood.species import Species
@@ -122,31 +123,66 @@ def _both(temperature: float) -> str:
     )
 
 
-def surface_humidity(temperature: Array, humidity: Array, shell: Array) -> Array:
+def surface_content(mean: Array, shell: Array, thickness_mm: float) -> Array:
+    """Return the moisture content of the face itself, %.
+
+    Parameters
+    ----------
+    mean, shell : array
+        Moisture content of the board and of its outer 2 mm (of thin boards the outer
+        sixth), %.
+    thickness_mm : float
+        mm.
+
+    Returns
+    -------
+    array
+        At least 0.
+
+    Notes
+    -----
+    Of a parabola about the centre with that mean and that shell. Against the surface
+    cell of the board model over 160 days of drying it is within 3 % MC after the first
+    week; the outer 2 mm alone are up to 11 % MC damper than the face.
+
+    Examples
+    --------
+    >>> float(surface_content(np.array(16.0), np.array(16.0), 27.0))
+    16.0
+    """
+    s = min(2.0 * SHELL_MM / thickness_mm, 1.0 / 3.0)
+    bend = (mean - shell) / (2.0 / 3.0 - s + s * s / 3.0)
+    face: Array = np.maximum(shell - bend * (s - s * s / 3.0), 0.0)
+    return face
+
+
+def surface_humidity(temperature: Array, humidity: Array, face: Array) -> Array:
     """Return the relative humidity mould meets on a board, %.
 
     Parameters
     ----------
     temperature, humidity : array
         Of the air at the wood, °C and %.
-    shell : array
-        Moisture content of the outer layer, %.
+    face : array
+        Moisture content of the face, %.
 
     Returns
     -------
     array
-        The higher of the air's and the one the outer layer is at rest with: drying
-        wood is damper than the air about it.
+        The higher of the air's and the one the face is at rest with: drying wood is
+        damper than the air about it.
     """
-    return np.maximum(humidity, np.asarray(equilibrium_humidity(temperature, shell)))
+    return np.maximum(humidity, np.asarray(equilibrium_humidity(temperature, face)))
 
 
 def mould_by_week(
     time: Times,
     temperature: Array,
     humidity: Array,
+    mean: Array,
     shell: Array,
     species: Species,
+    thickness: float | str | Thickness,
 ) -> tuple[RiskWeek, ...]:
     """Judge mould week by week by the published index.
 
@@ -155,10 +191,12 @@ def mould_by_week(
     time : array of datetime64, shape (n,)
     temperature, humidity : array, shape (n,)
         Of the air at the wood, °C and %.
-    shell : array, shape (n,)
-        Moisture content of the outer layer, %.
+    mean, shell : array, shape (n,)
+        Moisture content of the board and of its outer layer, %.
     species : Species
         Pines count as very sensitive, other woods as sensitive.
+    thickness : float or str or Thickness
+        Of the board.
 
     Returns
     -------
@@ -170,7 +208,8 @@ def mould_by_week(
     The index is fitted on pine and spruce; for other woods it is a guide.
     """
     hours = step_hours(time)
-    surface = surface_humidity(temperature, humidity, shell)
+    face = surface_content(mean, shell, parse_thickness(thickness).actual_mm)
+    surface = surface_humidity(temperature, humidity, face)
     repeat = max(1, round(hours))
     index = mould_index(
         np.repeat(temperature, repeat),

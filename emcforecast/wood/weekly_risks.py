@@ -75,7 +75,7 @@ def weekly_risks(
     return (
         *checking_by_week(time, mean, species, thickness),
         *stain_by_week(time, temperature, humidity, mean, shell),
-        *mould_by_week(time, temperature, humidity, shell, species),
+        *mould_by_week(time, temperature, humidity, mean, shell, species, thickness),
         *decay_by_week(time, temperature, mean, shell, core),
         *insects_by_week(time, temperature, mean, shell, species),
         *rain_by_week(time, precipitation, mean, shell, species),

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from emcforecast.errors import InputError
 from emcforecast.wood.mould import critical_humidity, mould_index
+from emcforecast.wood.stain_mould import surface_content
 
 # Hukka and Viitanen (1999), from memory: weeks until growth begins under the microscope
 # (index 1) and until it is seen by eye (index 3) in constant air, pine sapwood, resawn.
@@ -114,6 +115,19 @@ def test_a_missing_hour_stays_missing():
     index = mould_index(t, rh)
     assert np.isfinite(index[:4]).all()
     assert np.isnan(index[4:]).all()
+
+
+@pytest.mark.parametrize("thickness", [13.0, 27.0, 54.0, 108.0])
+def test_the_face_is_read_off_mean_and_shell(thickness):
+    # Drying with the face at rest ends in the cosine over the half thickness, zero at
+    # the face (Crank, plane sheet, first term of the series): mean 2/π.
+    s = min(4.0 / thickness, 1.0 / 3.0)
+    mean = 2.0 / np.pi
+    shell = 2.0 / (np.pi * s) * (1.0 - np.sin(0.5 * np.pi * (1.0 - s)))
+    face = surface_content(np.array(20.0 * mean), np.array(20.0 * shell), thickness)
+    assert 0.0 <= float(face) < 0.2 * 20.0 * shell
+    flat = surface_content(np.array(14.0), np.array(14.0), thickness)
+    assert float(flat) == pytest.approx(14.0)
 
 
 def test_bad_input_is_refused():
