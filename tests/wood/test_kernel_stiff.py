@@ -128,25 +128,23 @@ def test_dry_oak_in_winter() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("thickness", [13, 27, 54, 80])
 @pytest.mark.parametrize(
-    ("weather", "wood", "start"),
+    ("weather", "wood", "thickness", "beta", "start"),
     [
-        (GREENSBORO, OAK, 75.0),
-        (GREENSBORO, OAK, 14.0),
-        (GREENSBORO, PINE, 100.0),
-        (SAND_POINT, OAK, 60.0),
+        (GREENSBORO, OAK, 27, YARD, 75.0),
+        (GREENSBORO, OAK, 27, YARD, 14.0),
+        (GREENSBORO, PINE, 27, YARD, 100.0),
+        (SAND_POINT, OAK, 27, YARD, 60.0),
+        (GREENSBORO, OAK, 13, FANS, 75.0),
+        (GREENSBORO, OAK, 54, YARD, 75.0),
+        (SAND_POINT, OAK, 80, YARD, 60.0),
+        (GREENSBORO, PINE, 80, FANS, 100.0),
     ],
 )
-def test_whole_year(weather: str, wood: str, start: float, thickness: float) -> None:
-    check(compare(weather, Board(wood, thickness), YARD, start, 0, 8760))
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("thickness", [13, 27])
-@pytest.mark.parametrize("wood", [OAK, PINE])
-def test_whole_year_under_fans(wood: str, thickness: float) -> None:
-    check(compare(GREENSBORO, Board(wood, thickness), FANS, 75.0, 0, 8760))
+def test_whole_year(
+    weather: str, wood: str, thickness: float, beta: float, start: float
+) -> None:
+    check(compare(weather, Board(wood, thickness), beta, start, 0, 8760))
 
 
 @pytest.mark.slow
