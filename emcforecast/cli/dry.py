@@ -109,7 +109,8 @@ def command(
 ) -> None:
     """Forecast when a stack reaches 30 %, 20 % and the target, shell and core.
 
-    WEATHER is a file, several of one place, an archive and place, or demo. Dates are year-month-day.
+    WEATHER is a file, several of one place, an archive and place, or demo. Dates are
+    year-month-day.
     """
     from emcforecast.forecast.dry import dry
     from emcforecast.report import dry as words

@@ -51,7 +51,8 @@ def command(
 ) -> None:
     """Leave out each weather year in turn and forecast it from the others.
 
-    WEATHER is a file, several of one place, an archive and place, or demo; two whole years at least.
+    WEATHER is a file, several of one place, an archive and place, or demo; two whole
+    years at least.
     """
     from emcforecast.forecast.hindcast import WOODS, hindcast
     from emcforecast.report import hindcast as words
