@@ -22,10 +22,12 @@ import pytest
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 from emcforecast.physics.sorption import equilibrium_humidity
 from emcforecast.physics.transfer import stack_transfer
+from emcforecast.storage.air import air_in
+from emcforecast.weather.monthly import hourly_from_monthly
 from emcforecast.weather.series import make_series
 from emcforecast.wood.acclimate import acclimate
 from emcforecast.wood.board import Board
-from emcforecast.wood.simulate import simulate
+from emcforecast.wood.simulate import running_emc, simulate
 from emcforecast.wood.species import all_species
 
 DRYING = Path(__file__).parents[2] / "data" / "drying"
@@ -213,3 +215,45 @@ def test_a_heating_season_takes_inch_wood_from_15_to_about_8() -> None:
     found = acclimate(room, Board("white oak", "4/4"), 15.0)
     day = float(found.days[(found.mean <= 8.0).argmax()])
     assert 90 < day < 240
+
+
+@cache
+def rest_by_month(place: str) -> np.ndarray:
+    """Moisture of 4/4 under a roof in the open, at rest, by month, %."""
+    own = [row for row in rows("climates.csv") if row["place"] == place]
+    month = np.arange("2001-01", "2002-01", dtype="datetime64[M]")
+    means = {
+        "air_temperature": [float(row["temperature"]) for row in own],
+        "relative_humidity": [float(row["relative_humidity"]) for row in own],
+    }
+    weather = make_series(
+        month.astype("datetime64[ns]"),
+        means,
+        step="month",
+        kind="normals",
+        source=place,
+    )
+    air = air_in(hourly_from_monthly(weather), "stack-roof")
+    found = running_emc(air, Board("Douglas-fir", "4/4"))
+    return found.groupby("time.month").mean().to_numpy()
+
+
+@pytest.mark.parametrize(
+    "place", ["Madison WI", "Louisville KY", "Charleston WV", "Jackson MS"]
+)
+def test_the_lowest_by_air_drying_in_most_of_the_country(place: str) -> None:
+    """12 to 15 % (FPL-0226, read as quoted)."""
+    assert 12.0 <= rest_by_month(place).min() <= 15.0
+
+
+@pytest.mark.parametrize(
+    ("place", "low", "high"), [("Portland OR", 12.0, 14.0), ("Boise ID", 8.0, 10.0)]
+)
+def test_air_dry_under_cover_west_and_east_of_the_mountains(
+    place: str, low: float, high: float
+) -> None:
+    """12 to 14 % in western, 8 to 10 % in eastern Oregon (OSU EM 8612, read).
+
+    May to September, when wood is dried there; Boise stands for eastern Oregon.
+    """
+    assert low <= rest_by_month(place)[4:9].mean() <= high
