@@ -29,6 +29,7 @@ FACTORS = np.geomspace(0.06, 1.6, 32)
 FINE = np.linspace(np.log(FACTORS[0]), np.log(FACTORS[-1]), 600)
 HAIR = 0.005
 """Kept clear of the 20 % at first, for the interpolation between the factors tried."""
+MOST_NAMES = 3
 NEARBY = 0.06
 """How far about that factor the model is then run itself, as a logarithm."""
 
@@ -200,6 +201,14 @@ def relations(species: Species, factors: dict[str, float]) -> list[str]:
     ]
 
 
+def names_of(kin: list[str]) -> str:
+    """Name some relations, or count them where they are many."""
+    spoken = {species.name: species.spoken for species in all_species()}
+    if len(kin) > MOST_NAMES:
+        return f"{len(kin)} fitted {kin[0].split(',')[0]}s"
+    return ", ".join(spoken[name] for name in kin)
+
+
 def error_of_default(factors: dict[str, float], which: int, kind: str) -> float:
     """Return the usual error of a default, each wood left out in turn, × or ÷."""
     found = [
@@ -240,14 +249,16 @@ def table_rows(fits: list[Fit]) -> list[list[str]]:
             rows.append(row_of(species.name, "mixed", choose(distances), 1.6, how))
         elif kin:
             how = (
-                f"no published range: mean of the {len(kin)} of {species.group} fitted "
-                "and the value by specific gravity"
+                f"no published range: from {names_of(kin)} and its own specific gravity"
             )
             value = float(np.exp(from_others(species, factors)[1]))
             rows.append(row_of(species.name, "mixed", value, kin_error, how))
     for kind in ("hardwood", "softwood"):
         level, slope, count = by_gravity(factors, kind)
-        how = f"no published range: from specific gravity, over {count} {kind}s fitted"
+        how = (
+            "no published range: from its specific gravity, as in "
+            f"{count} fitted {kind}s"
+        )
         spread = error_of_default(factors, 0, kind)
         value = float(np.exp(level))
         rows.append(row_of(f"any {kind}", "mixed", value, spread, how, slope))
