@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -13,16 +13,23 @@ if TYPE_CHECKING:
     from emcforecast.storage.settings import Setting
 
 
-@click.command("plan", short_help="Where next, when to bring in, and ready by when.")
+@click.command(
+    "plan",
+    cls=sections.Command,
+    short_help="Where next, when to bring in, and ready by when.",
+)
 @common.weather_options
 @common.board_options
 @click.option("--stacked", required=True, metavar="DATE", help="When it was stacked.")
 @click.option("--need", required=True, metavar="DATE", help="When it must be ready.")
 @click.option("--use", help="What it is for: furniture, flooring, trim, decking …")
 @click.option("--region", help="Where it will live: us, us-dry-southwest, europe …")
-@click.option("--target", type=float, help="Or the moisture to reach, %.")
+@click.option("--target", type=float, metavar="MC", help="Or the moisture to reach, %.")
 @click.option(
-    "--old-piece", type=float, help="Or the reading of an old piece in the room, %."
+    "--old-piece",
+    type=float,
+    metavar="MC",
+    help="Or the reading of an old piece in the room, %.",
 )
 @click.option(
     "--have",
@@ -31,7 +38,15 @@ if TYPE_CHECKING:
     help="The places at hand, airiest first: outdoor,shed,indoor or kinds of them.",
 )
 @click.option(
-    "--from-mc", type=float, help="Moisture when stacked, %. [default: green]"
+    "--from-mc",
+    type=float,
+    metavar="MC",
+    help="Moisture when stacked, %. [default: green]",
+)
+@click.option(
+    "--today",
+    metavar="DATE",
+    help="Move nothing before this day; take the weather as it was up to it only.",
 )
 @common.settings_option
 @common.output_options
@@ -43,6 +58,7 @@ def command(
     stacked: str,
     need: str,
     from_mc: float | None,
+    today: str | None,
     settings: tuple[str, ...],
     as_json: bool,
     csv_file: Path | None,
@@ -64,45 +80,50 @@ def command(
     )
     target = _target(options)
     have = _places(options["have"], settings)
+    now = None if today is None else common.day_given("--today", today)
+    wood = common.wood_for(species, options["yard_file"])
     progress = common.Progress("reading weather")
     series = common.read_weather_for(weather, options)
     found = plan(
         series,
-        species,
+        wood.species,
         thickness,
         stacked=start,
         need=end,
         target=target,
         have=have,
         from_mc=from_mc,
+        today=now,
         progress=progress,
     )
     risks = words.plan_risks(found, north=float(series.attrs.get("latitude", 45)) >= 0)
     system = common.units_or_default(units)
-    if options["plot_file"] is not None:
-        _draw(found, series, options)
     common.give(
         common.Answer(
             "plan",
             {
                 "weather": weather,
-                "species": species,
+                "species": found.board.species,
                 "thickness": thickness,
                 "stacked": start,
                 "need": end,
                 "target": target.words,
                 "have": [place.text() for place in have],
                 "from_mc": from_mc,
+                "today": now,
             },
             plan_result(found, risks),
             words.plan_text(found, risks, rests_on(series), system),
             plan_rows(found),
             series,
-            warnings=found.fallbacks,
+            warnings=[*filter(None, [wood.note]), *words.plan_warnings(found, now)],
             cautions=words.plan_cautions(found),
         ),
         as_json=as_json,
         csv_file=csv_file,
+        picture=None
+        if options["plot_file"] is None
+        else lambda: _draw(found, series, options),
     )
 
 

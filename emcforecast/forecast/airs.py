@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast.errors import WeatherError
-from emcforecast.forecast.ring import HOUR, Ring, ring_of
+from emcforecast.forecast.ring import HOUR, Day, Ring, ring_of
 from emcforecast.forecast.together import together
 from emcforecast.physics.board_air import air_table
 from emcforecast.storage.drivers import drivers_of
@@ -84,6 +84,22 @@ class AirBank:
     ) -> NDArray[np.int64]:
         """Row of the tables for draws of a setting."""
         return setting * self.airs + air
+
+    def actual_days(self, begun: Day, today: Day | None) -> int:
+        """Days from a start for which the record holds the actual weather.
+
+        Parameters
+        ----------
+        begun : datetime64[D]
+            The start.
+        today : datetime64[D], optional
+            Count up to here only.
+        """
+        if not self.calendar or self.ring.row_of(begun) is None:
+            return 0
+        end = self.ring.end.astype("datetime64[D]")
+        last = end if today is None else min(end, today)
+        return max(int((last - begun).astype(np.int64)), 0)
 
     def mean_rest(self, setting: int) -> float:
         """Return the mean EMC of a setting as stated, kg/kg: a start for dry boards."""

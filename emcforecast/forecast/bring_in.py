@@ -109,7 +109,9 @@ def surest(
         done = {lead.settings, *(route.settings for route in stays)}
         rest = [r for r in near if r.settings not in done and r not in moved]
         found += judged(runs, rest[:RIVALS], from_mc, days, to)
-    return found + judged(runs, _beside(found, days), from_mc, days, to)
+    return found + judged(
+        runs, _beside(found, runs.first_move, days), from_mc, days, to
+    )
 
 
 def leaders(routes: Sequence[Route]) -> list[Route]:
@@ -131,7 +133,7 @@ def leaders(routes: Sequence[Route]) -> list[Route]:
     return best
 
 
-def _beside(routes: Sequence[Route], days: int) -> list[Route]:
+def _beside(routes: Sequence[Route], start: int, days: int) -> list[Route]:
     """Propose routes beside the best of every chain that is little less sure."""
     lead = max(routes, key=lambda route: route.rank)
     beside: set[Route] = set()
@@ -140,12 +142,12 @@ def _beside(routes: Sequence[Route], days: int) -> list[Route]:
         if top.chance < lead.chance - LITTLE:
             continue
         *early, last = top.moves
-        begin = (0, *early)[-1]
+        begin = (start - 1, *early)[-1]
         for day in (last + k for k in ASIDE):
             if begin < day < days:
                 beside.add(top.moved(*early, day))
         for first in (early[0] + k for k in ASIDE) if early else ():
-            if 0 < first < last:
+            if start <= first < last:
                 beside.add(top.moved(first, last))
     return sorted(beside, key=lambda route: (route.settings, route.moves))
 
@@ -242,7 +244,7 @@ def curve_of(
     """Try the last move of a route on every day on which it may be made."""
     state, day = runs.come(route.settings[:-1], route.moves[:-1], from_mc)
     before = stay(runs, route.settings[-2], state, day, days, GRID)
-    every = np.arange(day + 1, days)
+    every = np.arange(max(day + 1, runs.first_move), days)
     last = runs.bank.settings[route.settings[-1]]
     every = every[may_enter(last, before.wetness(every))]
     on_grid = every % np.where(every < days - EARLY, EARLY_GRID, GRID) == 0

@@ -130,7 +130,8 @@ def earliest(
     even: Later | None = None
     for look in LOOKS:
         stride = STRIDE if look < LOOKS[-1] else 2 * STRIDE
-        dates = np.arange(max(need - BEFORE, 1), need + look, stride)
+        begin = max(need - BEFORE, runs.first_move)
+        dates = np.arange(begin, need + look, stride)
         found = together(partial(_tries, few, dates, need + look, asked), ways)
         tries = [one for some in found for one in some]
         if even is None and best.chance < EVENS:
@@ -160,7 +161,7 @@ def _exactly(
     dates = np.zeros(0, np.int64)
     if rough.last is not None:
         move = told.route.moves[-1]
-        begin = (0, *rough.way.moves)[-1] + 1
+        begin = max(runs.first_move, (0, *rough.way.moves)[-1] + 1)
         dates = np.arange(max(move - STRIDE, begin), move + STRIDE, FINE)
         dates = dates[dates < until]
     fine = _tries(runs, dates, until, asked, rough.way, rough.last)

@@ -39,6 +39,12 @@ class Cast:
         The boards, one a run.
     rows : ndarray of int, shape (runs,)
         Row of the air at which each run begins.
+    actual : int
+        Days from the start whose weather is known and the same in every run.
+    known : int
+        Row of the air at which that weather begins.
+    first_move : int
+        Days from the start before which nothing is moved any more.
     """
 
     bank: AirBank
@@ -46,6 +52,9 @@ class Cast:
     members: Members
     lot: Lot
     rows: Index
+    actual: int = 0
+    known: int = 0
+    first_move: int = 1
 
     @property
     def runs(self) -> int:
@@ -91,7 +100,7 @@ class Cast:
             Which run each board is of.
         settings, moves : ndarray of int, shape (legs, boards)
             Where each leg lies, and the day since the start on which it begins; the
-            first row of `moves` is `day`, a leg beyond `until` never begins.
+            first row of `moves` is `day` or before, a leg beyond `until` never begins.
         until : int
             Days since the start at which to stop.
 
@@ -100,14 +109,40 @@ class Cast:
         Run
             Daily from `day` to `until`.
         """
+        if day >= self.actual:
+            return self._span(self.rows[run], state, day, run, settings, moves, until)
+        end = min(until, self.actual)
+        rows = np.full(run.size, self.known)
+        first = self._span(rows, state, day, run, settings, moves, end)
+        if until == end:
+            return first
+        then = self.branch(first.state, end, run, settings, moves, until)
+        return Run(
+            np.concatenate([first.mean[:-1], then.mean]),
+            np.concatenate([first.shell[:-1], then.shell]),
+            np.concatenate([first.core[:-1], then.core]),
+            then.state,
+        )
+
+    def _span(
+        self,
+        rows: Index,
+        state: Array,
+        day: int,
+        run: Index,
+        settings: Index,
+        moves: Index,
+        until: int,
+    ) -> Run:
+        """Run on in one stretch of weather, given its rows on the first day."""
         return run_lot(
             self.bank,
             self.lot.take(run),
             state,
-            start_row=(self.rows[run] + DAY * day) % self.bank.ring.hours,
+            start_row=(rows + DAY * day) % self.bank.ring.hours,
             setting=settings,
             days=until - day,
-            leg_day=moves - day,
+            leg_day=np.maximum(moves - day, 0),
         )
 
     def come(
@@ -141,7 +176,13 @@ class Cast:
 
 
 def cast(
-    bank: AirBank, board: Board, day: np.datetime64, members: int, seed: int = 0
+    bank: AirBank,
+    board: Board,
+    day: np.datetime64,
+    members: int,
+    seed: int = 0,
+    actual: int = 0,
+    today: int = 0,
 ) -> Cast:
     """Start every weather year at a calendar date with every member.
 
@@ -152,17 +193,30 @@ def cast(
     board : Board
         Species and thickness.
     day : datetime64[D]
-        When the stack begins; its year does not matter.
+        When the stack begins; its year matters only to the actual weather.
     members : int
         Draws of what nobody knows about the stack, for each year; every run has its
         own, so that they are spread over the whole of their range.
     seed : int
         The same seed gives the same draws.
+    actual : int
+        Days of actual weather from the start on; the record must hold them.
+    today : int
+        Days from the start to today: what was not moved by then is not moved before.
 
     Returns
     -------
     Cast
     """
-    rows, _ = bank.ring.starts(day)
+    rows, _ = bank.ring.starts(day + actual)
     each = draw(members * rows.size, bank.airs, seed)
-    return Cast(bank, board, each, lot_of(board, each), np.repeat(rows, members))
+    return Cast(
+        bank,
+        board,
+        each,
+        lot_of(board, each),
+        np.repeat(rows - DAY * actual, members),
+        actual,
+        (bank.ring.row_of(day) or 0) if actual else 0,
+        max(actual, today, 1),
+    )

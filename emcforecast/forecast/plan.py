@@ -32,6 +32,8 @@ from emcforecast.wood.board import Board
 if TYPE_CHECKING:
     import xarray as xr
 
+    from emcforecast.wood.species import Species
+
 Report = Callable[[float, str], None]
 
 SHORTEST, LONGEST = 7, 4 * 365
@@ -44,7 +46,7 @@ FEW = 12
 
 def plan(
     weather: "xr.Dataset",
-    species: str = "white oak",
+    species: "str | Species" = "white oak",
     thickness: float | str = "4/4",
     *,
     stacked: "date | str",
@@ -52,6 +54,7 @@ def plan(
     target: Target,
     have: Sequence[Setting],
     from_mc: float | None = None,
+    today: "date | str | None" = None,
     members: int | None = None,
     progress: Report | None = None,
 ) -> Plan:
@@ -61,8 +64,8 @@ def plan(
     ----------
     weather : Dataset
         A weather series, hourly or monthly; dim ``time``.
-    species : str
-        A wood's name.
+    species : str or Species
+        A wood, or its name.
     thickness : float or str
         mm, or text such as "8/4".
     stacked, need : date or str
@@ -73,6 +76,10 @@ def plan(
         The places at hand, airiest first; a route visits them in this order.
     from_mc : float, optional
         Moisture content when stacked, %; green when left out.
+    today : date or str, optional
+        Nothing is moved before this day, and the actual weather is used only up to
+        it. When left out: as far as the record holds the stack's own days, unless
+        it holds the need date too.
     members : int, optional
         Draws, for each weather year, of what nobody knows about the stack; enough for
         48 runs when left out.
@@ -127,7 +134,17 @@ def plan(
     count = members or _members(weather)
     bank = air_bank(weather, have, airs=AIRS, progress=report)
     report(0.3, "routes")
-    runs = cast(bank, board, first, count)
+    now = None if today is None else as_day(today)
+    actual = bank.actual_days(first, now)
+    if now is None and actual >= days:
+        actual = 0
+    since = 0 if now is None else int((now - first).astype(int))
+    if max(since, actual) >= days:
+        raise InputError(
+            f"needed {last}, today {first + max(since, actual)}: it is too late to "
+            "plan; give a later --need"
+        )
+    runs = cast(bank, board, first, count, actual=actual, today=since)
     few = _few(runs.runs, bank.ring.years)
     best, others, curve = _best(runs, few, from_mc, days, target, report)
     report(0.8, "dates")

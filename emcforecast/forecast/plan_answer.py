@@ -86,6 +86,8 @@ class Plan:
     board : Board
     target : Target
     stacked, need : date
+    known_to : date or None
+        Up to here the weather is the actual one; None where none is.
     places : dict of str to str
         The setting and its kind in words.
     green : bool
@@ -136,6 +138,7 @@ class Plan:
     target: Target
     stacked: date
     need: date
+    known_to: date | None
     places: dict[str, str]
     green: bool
     feasible: dict[str, float]

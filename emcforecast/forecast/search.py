@@ -137,13 +137,14 @@ def search(
         for k in may_begin(runs.bank, float(np.median(wet)))
     ]
     ends: list[_Lying] = []
-    for day in range(0, days, stride):
+    grid = [0, *range(runs.first_move if runs.first_move > 1 else stride, days, stride)]
+    for number, day in enumerate(grid):
         last: list[_Lying] = []
         for at in list(front) if day else ():
             for k in range(at.settings[-1] + 1, len(settings)):
                 if not may_enter(settings[k], np.median(at.wet)):
                     continue
-                new, seldom = at.moved(k, day), day % (2 * stride) > 0
+                new, seldom = at.moved(k, day), number % 2 > 0
                 if len(new.moves) == MOST_MOVES and seldom:
                     continue
                 if k + 1 < len(settings) and len(new.moves) < MOST_MOVES and not seldom:
@@ -151,7 +152,7 @@ def search(
                 else:
                     last.append(new.some(few))
         ends += last
-        onward = partial(_carry, runs, front, day, min(day + stride, days), target)
+        onward = partial(_carry, runs, front, day, [*grid, days][number + 1], target)
         to_the_end = partial(_carry, scouts, last, day, days, target)
         together(lambda carry: carry(), (onward, to_the_end) if last else (onward,))
     return [_route(runs, at, target) for at in ends + front]

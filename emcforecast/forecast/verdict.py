@@ -93,6 +93,7 @@ def told(
         target=target,
         stacked=_date(first, 0),
         need=_date(last, 0),
+        known_to=_date(first, runs.actual) if runs.actual else None,
         places={place.name: place.about.title for place in bank.settings},
         green=float(np.median(runs.start_moisture(from_mc))) > ROOM_LIMIT,
         feasible=feasible,

@@ -1,5 +1,7 @@
 """The whole answer of `plan` for a person: sentences, route, places, what to mind."""
 
+from datetime import date
+
 from emcforecast.cautions import CAUTIONS
 from emcforecast.forecast.fitness import AIRY, EVENS
 from emcforecast.forecast.plan_answer import Leg, Plan
@@ -55,9 +57,20 @@ def plan_text(
         parts.append(f"{found.places[name]:<30}{hundred(chance, found.years):>17}")
         if name in found.alone:
             parts.append(f"  {found.alone[name]}")
+    if found.known_to is not None:
+        parts += ["", wrapped(_until_now(found))]
     if risks:
         parts += ["", "Mind", *(_hung(risk) for risk in risks)]
     return "\n".join([*parts, "", *(wrapped(line) for line in rests_on)])
+
+
+def _until_now(found: Plan) -> str:
+    return (
+        f"The weather is the actual one up to {day_words(found.known_to)}, and nothing "
+        f"is moved before; until then it is taken to lie in the "
+        f"{found.places[found.route[0].setting]}. If it lies elsewhere, name with "
+        "--have only that place and those it may go to."
+    )
 
 
 def _leg(leg: Leg) -> str:
@@ -149,6 +162,26 @@ def _at_the_end(found: Plan) -> list[str]:
     if found.board.thickness_mm >= THICK_MM:
         risks.append("Thick stock: judge it by its core, never by one number.")
     return risks
+
+
+def plan_warnings(found: Plan, today: date | None) -> list[str]:
+    """Return what weakens the answer: what the weather lacked, days already past.
+
+    Parameters
+    ----------
+    found : Plan
+        What `plan` found.
+    today : date or None
+        As the person said it.
+    """
+    lines = list(found.fallbacks)
+    now = date.today()
+    if today is None and any(leg.start < now for leg in found.route[1:]):
+        lines.append(
+            "Some of these moves lie in the past: to plan from where it lies now, say "
+            f"--today {now} (and with --have where it lies and where it may go)."
+        )
+    return lines
 
 
 def plan_cautions(found: Plan) -> list[str]:

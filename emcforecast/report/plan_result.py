@@ -49,6 +49,7 @@ def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
             for names, chance in found.simpler.items()
         ],
         "weather_years": found.years,
+        "weather_known_to": found.known_to,
         "risks": risks,
         "bring_in_curve": plan_rows(found),
         "sentence": plan_sentences(found)[0],

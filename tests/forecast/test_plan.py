@@ -215,3 +215,46 @@ def test_targets() -> None:
     assert target_for_use("flooring", "us").high == 10
     assert target_for_use("furniture", "us-dry-southwest").high == 9
     assert target_of_reading(8.5).high == 9.5
+
+
+def test_known_weather_is_the_same_in_every_run_and_no_move_lies_in_the_past() -> None:
+    """The demonstration's record ends with 2018: a stack of that June is half known."""
+    words = {"stacked": "2018-06-01", "need": "2020-02-01", "target": FURNITURE}
+    have = [as_setting(name) for name in ("shed", "indoor")]
+    weather = demonstration()
+    found = planner.plan(weather, have=have, members=MEMBERS, **words)
+    assert found.known_to is not None
+    assert found.known_to.isoformat() == "2018-12-31"  # its clock is behind UTC
+    assert all(leg.start >= found.known_to for leg in found.route[1:])
+    assert found.curve_days[0] >= np.datetime64(found.known_to)
+    # The runs differ in their draws only, until the record ends: with one draw, not.
+    bank = air_bank(weather, have, airs=1)
+    actual = bank.actual_days(np.datetime64("2018-06-01"), None)
+    runs = cast(bank, Board(), np.datetime64("2018-06-01"), 1, actual=actual)
+    lying = runs.branch(
+        runs.start(12.0)[:, :1].repeat(runs.runs, axis=1),
+        0,
+        np.zeros(runs.runs, dtype=np.int64),
+        np.zeros((1, runs.runs), dtype=np.int64),
+        np.zeros((1, runs.runs), dtype=np.int64),
+        actual,
+    )
+    assert np.ptp(lying.mean[-1]) == 0.0
+    # Said otherwise, the weather of every year counts from the stacking on.
+    free = planner.plan(
+        weather, have=have, members=MEMBERS, today="2018-06-01", **words
+    )
+    assert free.known_to is None
+
+
+def test_nothing_is_moved_before_today() -> None:
+    words = {"stacked": "2026-04-01", "need": "2027-02-01", "target": FURNITURE}
+    have = [as_setting(name) for name in ("shed", "indoor")]
+    found = planner.plan(
+        *(demonstration(), "yellow-poplar"),
+        **words, have=have, members=MEMBERS, today="2026-11-20",
+    )  # fmt: skip
+    assert found.route[1].start >= np.datetime64("2026-11-20").item()
+    assert str(found.curve_days[0]) == "2026-11-20"
+    with pytest.raises(ValueError, match="too late to plan"):
+        planner.plan(demonstration(), have=have, today="2027-02-01", **words)
