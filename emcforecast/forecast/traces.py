@@ -186,7 +186,7 @@ def follow(
     typical, all traces have the same weather: what spread remains is that of the
     levers alone.
     """
-    actual = _actual_days(bank, stack.begun, today)
+    actual = bank.actual_days(stack.begun, today)
     days = max(days, actual)
     rows, names = _starts(bank, stack.begun + actual, years)
     if members is None:
@@ -200,9 +200,7 @@ def follow(
     member = np.repeat(np.arange(members.count), names.size)
     walk.split(member)
     walk.place(np.tile(rows, members.count))
-    skip = _days_ahead(bank, stack.begun + actual, today)
-    if skip is not None:
-        walk.look_ahead(min(days - actual, bank.ahead_days - skip), skip)
+    walk.ahead_at = _ahead_at(bank, stack.begun, actual, today)
     walk.go(days)
     return _traces(
         walk,
@@ -269,9 +267,7 @@ def fan_out(
     every = np.repeat(index, names.size)
     walk.split(every)
     walk.place(np.tile(rows, index.size))
-    skip = _days_ahead(bank, traces.begun + walk.day, today)
-    if skip is not None:
-        walk.look_ahead(min(days - walk.day, bank.ahead_days - skip), skip)
+    walk.ahead_at = _ahead_at(bank, traces.begun, walk.day, today)
     walk.go(days)
     return _traces(
         walk,
@@ -304,27 +300,18 @@ def known_to(bank: "AirBank", begun: Day, today: Day | None) -> Day:
     today : datetime64[D] or None
         As for `follow`.
     """
-    known: Day = begun + _actual_days(bank, begun, today)
+    known: Day = begun + bank.actual_days(begun, today)
     return known
 
 
-def _actual_days(bank: "AirBank", begun: Day, today: Day | None) -> int:
-    """Days from the start for which the record holds the actual weather."""
-    if not bank.calendar or bank.ring.row_of(begun) is None:
-        return 0
-    end = bank.ring.end.astype("datetime64[D]")
-    last = end if today is None else min(end, today)
-    return max(int((last - begun).astype(np.int64)), 0)
-
-
-def _days_ahead(bank: "AirBank", day: Day, today: Day | None) -> int | None:
-    """Days between the end of the record and a day that the weather forecast holds."""
+def _ahead_at(bank: "AirBank", begun: Day, day: int, today: Day | None) -> int | None:
+    """Day on which the weather forecast begins for a stack that stands on a day."""
     if bank.ahead is None or not bank.calendar:
         return None
     end = bank.ring.end.astype("datetime64[D]")
-    skip = int((day - end).astype(np.int64))
+    begins = int((end - begun).astype(np.int64))
     cut_off = today is not None and today < end
-    return None if cut_off or not 0 <= skip < bank.ahead_days else skip
+    return None if cut_off or day < begins else begins
 
 
 def _traces(

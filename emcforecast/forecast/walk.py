@@ -97,6 +97,9 @@ class Walk:
         The days on which the weather was chosen, and each board's row then.
     done : int
         Cuts made.
+    ahead_at : int or None
+        The day on which the bank's weather forecast begins, counted from the first;
+        None where it is not used.
     """
 
     bank: "AirBank"
@@ -109,6 +112,7 @@ class Walk:
     parts: list[Array]
     placed: list[tuple[int, Index]]
     done: int = 0
+    ahead_at: int | None = None
 
     @classmethod
     def begin(cls, bank: "AirBank", stack: Stack, members: Members) -> "Walk":
@@ -139,38 +143,33 @@ class Walk:
 
     def go(self, day: int) -> None:
         """Run on to a day, cutting boards where that is due."""
-        for cut in self.stack.cuts[self.done :]:
-            due = int((cut.day - self.stack.begun).astype(np.int64))
-            if due < day:
-                self._run(due - self.day)
-                self._cut(cut)
-                self.done += 1
-        self._run(day - self.day)
-
-    def look_ahead(self, days: int, skip: int = 0) -> None:
-        """Run through the weather forecast, faded into each board's own year.
-
-        Parameters
-        ----------
-        days : int
-            How long.
-        skip : int
-            Days of the forecast that are over already.
-        """
-        last = self.day + days
-        while self.day < last:
+        while self.day < day:
             due = self._next_cut()
-            stop = last if due is None or due >= last else max(due, self.day)
-            if stop > self.day:
-                span = stop - self.day
-                setting = self._route()[0]
-                air = self.lot.air
-                tables, of = faded(self.bank, setting, air, self.row, span, skip)
-                self._run(span, tables=tables, table_of=of)
-                skip += span
-            if stop == due and stop < last:
+            if due is not None and due <= self.day:
                 self._cut(self.stack.cuts[self.done])
                 self.done += 1
+                continue
+            stop = day if due is None else min(due, day)
+            ahead = self.ahead_left()
+            if ahead:
+                self._look_ahead(min(ahead, stop - self.day))
+            else:
+                self._run(stop - self.day)
+
+    def ahead_left(self) -> int:
+        """Days of the weather forecast that are left from where the boards stand."""
+        if self.ahead_at is None or self.day < self.ahead_at:
+            return 0
+        return max(self.ahead_at + self.bank.ahead_days - self.day, 0)
+
+    def _look_ahead(self, days: int) -> None:
+        """Run through the weather forecast, faded into each board's own year."""
+        if self.ahead_at is None:
+            return
+        skip = self.day - self.ahead_at
+        setting = self._route()[0]
+        tables, of = faded(self.bank, setting, self.lot.air, self.row, days, skip)
+        self._run(days, tables=tables, table_of=of)
 
     def _next_cut(self) -> int | None:
         """Return the day of the next cut, counted from the first day."""

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from emcforecast.forecast.airs import AirBank
 from emcforecast.forecast.lots import DAY, run_lot
 from emcforecast.forecast.members import draw
+from emcforecast.forecast.outlook import faded
 from emcforecast.forecast.plan import EVEN
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
@@ -297,21 +298,52 @@ def branch(outlook: Outlook, setting: str, offsets: Index, days: int) -> Branch:
     count = index.size
     leg_day = np.zeros((2, count), dtype=np.int64)
     leg_day[1] = np.repeat(np.asarray(offsets, dtype=np.int64), keep.size)
-    run = run_lot(
-        outlook.bank,
-        walk.lot.take(index),
-        walk.state[:, index],
-        start_row=walk.row[index],
-        setting=np.stack([np.full(count, here), np.full(count, there)]),
-        leg_day=leg_day,
-        days=days,
-    )
+    legs = np.array([here, there], dtype=np.int64)
+    lot, state, row = walk.lot.take(index), walk.state[:, index], walk.row[index]
+    known = min(walk.ahead_left(), days)
+    parts = []
+    if known and walk.ahead_at is not None:
+        skip = walk.day - walk.ahead_at
+        tables, of = faded(outlook.bank, legs, lot.air, row, known, skip)
+        parts.append(
+            run_lot(
+                outlook.bank,
+                lot,
+                state,
+                start_row=np.zeros_like(row),
+                setting=np.repeat(legs[:, None], count, axis=1),
+                leg_day=leg_day,
+                days=known,
+                tables=tables,
+                table_of=of,
+            )
+        )
+        state = parts[0].state
+        row = (row + DAY * known) % outlook.bank.ring.hours
+    if known < days:
+        parts.append(
+            run_lot(
+                outlook.bank,
+                lot,
+                state,
+                start_row=row,
+                setting=np.repeat(legs[:, None], count, axis=1),
+                leg_day=np.maximum(leg_day - known, 0),
+                days=days - known,
+            )
+        )
     shape = (days + 1, copies, keep.size)
+
+    def whole(name: str) -> Array:
+        first, *rest = (getattr(part, name) for part in parts)
+        path: Array = np.concatenate([first, *(part[1:] for part in rest)])
+        return path.reshape(shape)
+
     return Branch(
         np.asarray(offsets, dtype=np.int64),
-        run.mean.reshape(shape),
-        run.shell.reshape(shape),
-        run.core.reshape(shape),
+        whole("mean"),
+        whole("shell"),
+        whole("core"),
     )
 
 

@@ -7,6 +7,7 @@ here is by the same formulas, 2 K colder and with 0.9 of the vapour pressure.
 
 import gzip
 import json
+from datetime import date
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -30,8 +31,10 @@ from emcforecast.weather.formats import Hints
 from emcforecast.weather.read import read_bytes, read_weather
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
+from emcforecast.yard.file import read_yard
+from emcforecast.yard.state import yard_state, yard_weather
 
-D = np.datetime64
+D, HOUR = np.datetime64, np.timedelta64(1, "h")
 SAMPLE = Path(__file__).parents[2] / "data" / "samples" / "open_meteo_ahead.json.gz"
 NOW, LAST = D("2019-01-01T00"), D("2019-01-16T23")
 COLDER, DRIER = 2.0, 0.9
@@ -248,3 +251,30 @@ def test_a_station_without_a_place_has_no_forecast(ask):
 def test_the_reply_is_recognised_and_of_the_archive():
     assert open_meteo.sniff(SAMPLE.read_bytes()[:4096], SAMPLE.name)
     assert forecast().sizes["time"] == 77 * 24
+
+
+def test_a_yard_by_its_archive_knows_the_days_ahead(played, tmp_path, monkeypatch):
+    """Actual weather to date, then the forecast, then the years: one yard file."""
+    monkeypatch.setattr(
+        "emcforecast.weather.addresses.last_whole_years",
+        lambda: tuple(D(d, "D").item() for d in ("2016-01-01", "2018-12-31")),
+    )
+    path = tmp_path / "yard.toml"
+    path.write_text(
+        'units = "si"\n[weather]\narchive = "open-meteo"\nplace = [46.5, 8.5]\n'
+        '[setting.outdoor]\nkind = "stack-roof"\n'
+        '[[stack]]\nname = "a"\nspecies = "basswood"\nthickness = "4/4"\n'
+        'stacked = 2018-12-02\nfrom_mc = 14\nsetting = "outdoor"\ntarget = 10\n'
+    )
+    yard = read_yard(path)
+    weather = yard_weather(yard)
+    assert weather.attrs["forecast_from"] == str(NOW)
+    today = date(2019, 1, 1)
+    damp, unknowing = (
+        yard_state(yard, w, today, courses=True).stacks[0].course
+        for w in (weather, weather.sel(time=slice(None, NOW - HOUR)))
+    )
+    at = int(np.flatnonzero(damp.dates == D("2019-01-10"))[0])
+    now = int(np.flatnonzero(damp.dates == D("2019-01-01"))[0])
+    assert damp.middle[now] == pytest.approx(unknowing.middle[now], abs=0.1)
+    assert damp.middle[at] > unknowing.middle[at] + 0.8
