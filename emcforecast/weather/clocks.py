@@ -14,6 +14,10 @@ from emcforecast.weather.summer_time import standard_time
 
 Times = npt.NDArray[np.datetime64]
 
+#: A zone of standard time as the last word of a name, in capitals; summer zones are
+#: the label of an export and not of every row.
+_ZONE = re.compile(r"[\s_(\[,](EST|CST|MST|PST|AKST|HST|CET|MEZ|EET)\s*[)\]]?\s*$")
+
 
 def hours(value: float) -> np.timedelta64:
     """Return a number of hours as a time difference, to the second.
@@ -48,8 +52,8 @@ def said_offset(names: Sequence[str]) -> float | None:
     --------
     >>> said_offset(["Date Time, GMT-05:00"]), said_offset(["time_utc"])
     (-5.0, 0.0)
-    >>> said_offset(["timestamp"]) is None
-    True
+    >>> said_offset(["Date/Time (EST)"]), said_offset(["timestamp"])
+    (-5.0, None)
     """
     for name in names:
         text = name.lower().replace("\u2212", "-")
@@ -58,6 +62,9 @@ def said_offset(names: Sequence[str]) -> float | None:
             return zone_hours(match[1].replace(" ", ""))
         if re.search(r"(?<![a-z])(?:utc|gmt|zulu)(?![a-z])", text.replace("_", " ")):
             return 0.0
+        named = _ZONE.search(name.strip())
+        if named:
+            return zone_hours(named[1])
     return None
 
 

@@ -13,6 +13,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
 from emcforecast.weather.series import make_series
 from emcforecast.weather.spacing import spacing_notes, without_strays
+from emcforecast.weather.stuck import stuck_notes
 from emcforecast.weather.words import plain_count
 
 Array = npt.NDArray[np.float64]
@@ -135,6 +136,7 @@ def hourly_grid(
     if not _is_grid(stamps):
         stamps, clean, found = _onto_hours(stamps, clean, precipitation)
         repairs += found
+    repairs += stuck_notes(clean)
     for name in [n for n, v in clean.items() if not np.isfinite(v).any()]:
         del clean[name]
         repairs.append(f"{name.replace('_', ' ')} is missing throughout; not used")

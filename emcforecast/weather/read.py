@@ -11,7 +11,10 @@ import numpy as np
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.formats import HEAD, Format, Hints, all_formats, make_hints
 from emcforecast.weather.gaps import fill_gaps
+from emcforecast.weather.series import ONE_YEAR_KINDS
+from emcforecast.weather.unknown import what_it_is
 from emcforecast.weather.unpack import is_zip, unwrapped, zip_members
+from emcforecast.weather.words import plain_count
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -127,7 +130,27 @@ def _ahead_marked(series: xr.Dataset, hints: Hints) -> xr.Dataset:
 
     if hints.forecast_from is not None:
         return marked(series, np.datetime64(hints.forecast_from, "h"))
-    return series if MARK in series.attrs else marked(series)
+    if MARK in series.attrs:
+        return series
+    told = marked(series)
+    return told if MARK in told.attrs else _from_the_future(told)
+
+
+def _from_the_future(series: xr.Dataset) -> xr.Dataset:
+    """Say that hours lie farther ahead than any forecast: a clock, or a projection."""
+    from emcforecast.weather.ahead import AHEAD_DAYS, this_hour
+
+    stamps = series["time"].to_numpy()
+    far = this_hour() + np.timedelta64(AHEAD_DAYS, "D")
+    many = int(np.count_nonzero(stamps > far))
+    if not many or series.attrs["kind"] in ONE_YEAR_KINDS:
+        return series
+    line = (
+        f"look at the file: {plain_count(many, series.attrs['step'])} of {stamps.size} "
+        f"lie after today, up to {str(stamps[-1])[:10]}: taken as they stand, as of a "
+        "projection; a clock set wrong would show so too"
+    )
+    return series.assign_attrs(repairs=[*series.attrs["repairs"], line])
 
 
 def read_logger(path: str | Path, **hints: object) -> xr.Dataset:
@@ -220,9 +243,20 @@ def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
     if is_zip(data):
         return _from_zip(data, name, hints)
     raise WeatherError(
-        f"{name}: not a weather format that is known{_what_it_is(data)}; give CSV, "
+        f"{name}: not a weather format that is known{what_it_is(data)}; give CSV, "
         "EPW, TMY3, PVGIS, NetCDF, or the saved reply of an archive"
     )
+
+
+def _with_company(
+    member: str, series: xr.Dataset, members: dict[str, bytes]
+) -> xr.Dataset:
+    """Say what else lies in a zip whose only weather was read."""
+    others = [name for name in members if name != member]
+    if others:
+        line = f"{', '.join(others)[:60]} in the zip beside {member}: no weather"
+        series.attrs["repairs"] = [*series.attrs["repairs"], line]
+    return series
 
 
 def _recognised(head: bytes, name: str) -> Format | None:
@@ -248,33 +282,11 @@ def _from_zip(data: bytes, name: str, hints: Hints) -> xr.Dataset:
     if len(read) > 1:
         raise WeatherError(
             f"{name}: {len(read)} weather files inside ({', '.join(read)[:160]}); "
-            "choose one with --sheet"
+            "choose one with --sheet, or unpack years of one place into a folder and "
+            "give that"
         )
     if read:
-        return next(iter(read.values()))
+        return _with_company(*next(iter(read.items())), members)
     if reasons:
         raise reasons[0]
     raise WeatherError(f"{name}: the zip is empty")
-
-
-_SIGNS = (
-    (b"GRIB", "it is GRIB; ask the archive for NetCDF, or convert it"),
-    (b"%PDF", "it is a PDF"),
-    (b"\x89PNG", "it is a picture"),
-    (b"\xff\xd8\xff", "it is a picture"),
-    (b"SQLite format 3", "it is a database; export the table as CSV"),
-    (b"PAR1", "it is Parquet; write it as CSV"),
-    (b"\xd0\xcf\x11\xe0", "it is an old spreadsheet; save the sheet as CSV"),
-    (b"CDF\x05", "it is NetCDF of the 64-bit data kind; write it as NetCDF-4"),
-    (b"{", "it is JSON of no archive that is known"),
-    (b"[", "it is JSON of no archive that is known"),
-    (b"<", "it is a web page or XML; save the data themselves"),
-    (b"II*\x00", "it is a GeoTIFF; take the monthly values at your place from it"),
-)
-
-
-def _what_it_is(data: bytes) -> str:
-    for sign, words in _SIGNS:
-        if data[:4096].lstrip(b"\xef\xbb\xbf \r\n\t").startswith(sign):
-            return f": {words}"
-    return " (it looks binary)" if b"\x00" in data[:4096] else ""

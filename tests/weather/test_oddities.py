@@ -1,0 +1,114 @@
+"""Files that need a second look: told in words, never quietly taken or passed over."""
+
+import datetime as dt
+import io
+import tarfile
+import zipfile
+
+import numpy as np
+import pytest
+
+from emcforecast.errors import WeatherError
+from emcforecast.weather.check import inspect
+from emcforecast.weather.read import read_weather
+
+
+def table(count, begin=dt.datetime(2023, 5, 1), head="time,temp_c,rh", air=None):
+    lines = [head]
+    for index in range(count):
+        when = begin + dt.timedelta(hours=index)
+        warm, damp = (10 + index % 24 / 4, 60 + index % 20) if air is None else air
+        lines.append(f"{when:%Y-%m-%d %H:%M},{warm:g},{damp:g}")
+    return "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("air", "told"),
+    [
+        ((20.5, None), "temperature stands at 20.5 °C for 720 hours"),
+        ((None, 55), "relative humidity stands at 55 % for 720 hours"),
+        ((None, 100), "relative humidity stands at 100 % for 720 hours"),
+        ((None, None), ""),
+    ],
+)
+def test_a_sensor_that_stands_still_is_told(air, told, tmp_path):
+    lines = ["time_utc,temp_c,rh"]
+    for index in range(720):
+        when = dt.datetime(2023, 5, 1) + dt.timedelta(hours=index)
+        warm = 10 + index % 24 / 4 if air[0] is None else air[0]
+        damp = 60 + index % 20 if air[1] is None else air[1]
+        lines.append(f"{when:%Y-%m-%d %H:%M},{warm:g},{damp:g}")
+    (tmp_path / "a.csv").write_text("\n".join(lines))
+    notes = " / ".join(inspect(tmp_path / "a.csv").repairs)
+    assert (told in notes) if told else ("stands at" not in notes)
+
+
+def test_ten_days_of_fog_are_no_stuck_sensor(tmp_path):
+    damp = np.where(np.arange(720) < 240, 100, 60 + np.arange(720) % 20)
+    lines = ["time_utc,temp_c,rh"] + [
+        f"{dt.datetime(2023, 5, 1) + dt.timedelta(hours=i):%Y-%m-%d %H:%M},"
+        f"{10 + i % 24 / 4:g},{damp[i]}"
+        for i in range(720)
+    ]
+    (tmp_path / "fog.csv").write_text("\n".join(lines))
+    assert not any(
+        "stands at" in note for note in inspect(tmp_path / "fog.csv").repairs
+    )
+
+
+def test_hours_beyond_any_forecast_are_told(tmp_path):
+    year = dt.date.today().year + 3
+    (tmp_path / "f.csv").write_text(table(720, dt.datetime(year, 1, 1)))
+    notes = inspect(tmp_path / "f.csv", utc_offset=0).repairs
+    assert any("720 hours of 720 lie after today" in note for note in notes)
+    (tmp_path / "p.csv").write_text(table(720))
+    notes = inspect(tmp_path / "p.csv", utc_offset=0).repairs
+    assert not any("after today" in note for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("name", "hours"),
+    [
+        ("Date/Time (EST)", 5),
+        ("Zeit MEZ", -1),
+        ("time_CET", -1),
+        ("local time, PST", 8),
+    ],
+)
+def test_a_zone_of_standard_time_in_the_name_is_heard(name, hours, tmp_path):
+    text = table(200).replace("time,", f'"{name}",', 1)
+    (tmp_path / "z.csv").write_text(text)
+    found = read_weather(tmp_path / "z.csv", gaps="keep")
+    begin = np.datetime64("2023-05-01T00") + np.timedelta64(hours, "h")
+    assert found["time"].to_numpy()[0] == begin
+    assert found.attrs["utc_offset"] == -hours
+
+
+def test_a_word_that_looks_like_a_zone_is_none(tmp_path):
+    text = table(200).replace("time,", "time est,", 1)
+    (tmp_path / "z.csv").write_text(text)
+    found = read_weather(tmp_path / "z.csv", gaps="keep", longitude=15.0)
+    assert found.attrs["utc_offset"] == 1.0
+
+
+def test_what_lies_beside_the_weather_in_a_zip_is_told(tmp_path):
+    with zipfile.ZipFile(tmp_path / "a.zip", "w") as box:
+        box.writestr("2023.csv", table(200))
+        box.writestr("readme.txt", "A letter of two words.")
+    found = read_weather(tmp_path / "a.zip", gaps="keep")
+    assert "readme.txt in the zip beside 2023.csv: no weather" in found.attrs["repairs"]
+
+
+def test_bundles_say_what_to_do(tmp_path):
+    with zipfile.ZipFile(tmp_path / "years.zip", "w") as box:
+        for year in (2022, 2023):
+            box.writestr(f"{year}.csv", table(200, dt.datetime(year, 1, 1)))
+    with pytest.raises(WeatherError, match="unpack years of one place into a folder"):
+        read_weather(tmp_path / "years.zip")
+    content = table(200).encode()
+    inside = tarfile.TarInfo("a.csv")
+    inside.size = len(content)
+    with tarfile.open(tmp_path / "a.tar.gz", "w:gz") as bundle:
+        bundle.addfile(inside, io.BytesIO(content))
+    with pytest.raises(WeatherError, match="unpack it and give the folder"):
+        read_weather(tmp_path / "a.tar.gz")
