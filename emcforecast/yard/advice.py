@@ -7,11 +7,11 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.forecast.plan import AIRY, ROOM_LIMIT, SURE
+from emcforecast.forecast.fitness import AIRY, ROOM_LIMIT, SURE, is_fit
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.yard.actions import Action, day_words, span_words
-from emcforecast.yard.ahead import Outlook, first_ready, is_ready
+from emcforecast.yard.ahead import Outlook, first_ready
 from emcforecast.yard.moves import (
     AIR_DRY,
     HOPELESS,
@@ -127,7 +127,7 @@ def _no_gain(outlook: Outlook) -> date | None:
 
 def _ready_now(outlook: Outlook, target: Target) -> float:
     w, n = outlook.whole, outlook.now
-    return float(w.weight @ is_ready(w.mean[n], w.shell[n], w.core[n], target))
+    return float(w.weight @ is_fit(w.mean[n], w.shell[n], w.core[n], target))
 
 
 def _staying(outlook: Outlook, target: Target) -> tuple[float, Dates]:

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast.forecast.airs import AirBank
+from emcforecast.forecast.fitness import is_fit
 from emcforecast.forecast.lots import DAY, run_lot
 from emcforecast.forecast.members import draw
 from emcforecast.forecast.outlook import faded
-from emcforecast.forecast.plan import EVEN
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.forecast.traces import MEMBERS_OF_ONE_YEAR, Traces, follow, go_on
@@ -235,20 +235,12 @@ class Branch:
 
     def ready(self, target: Target) -> Array:
         """Days from the base until ready after the move, infinite where never."""
-        good = is_ready(self.mean, self.shell, self.core, target)
+        good = is_fit(self.mean, self.shell, self.core, target)
         days = np.arange(good.shape[0])[:, None, None]
         good &= days >= self.offsets[None, :, None]
         first: Array = np.argmax(good, axis=0).astype(np.float64)
         first[~good.any(axis=0)] = np.inf
         return first
-
-
-def is_ready(
-    mean: Array, shell: Array, core: Array, target: Target
-) -> NDArray[np.bool_]:
-    """Whether boards are in the target and even, elementwise."""
-    ready: NDArray[np.bool_] = (mean <= target.high + 1e-9) & (core - shell <= EVEN)
-    return ready
 
 
 def first_ready(traces: Traces, now: int, target: Target) -> Array:
@@ -266,7 +258,7 @@ def first_ready(traces: Traces, now: int, target: Target) -> Array:
     ndarray, shape (traces,)
         Infinite where never.
     """
-    good = is_ready(traces.mean[now:], traces.shell[now:], traces.core[now:], target)
+    good = is_fit(traces.mean[now:], traces.shell[now:], traces.core[now:], target)
     first: Array = np.argmax(good, axis=0).astype(np.float64)
     first[~good.any(axis=0)] = np.inf
     return first

@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.forecast.plan import AIRY, EVENS, ROOM_LIMIT, SURE
+from emcforecast.forecast.fitness import AIRY, EVENS, ROOM_LIMIT, SURE
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.yard.ahead import Branch, Outlook, branch

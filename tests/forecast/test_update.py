@@ -253,23 +253,28 @@ def hidden_truth(place, target, wood, rng):
     return truth, min(before[1], 900), min(after[1], 900), after[0] <= truth <= after[2]
 
 
+SEEDS = (11, 12, 13, 14, 15, 401, 402, 403, 404, 405)
+"""None of them served to choose anything: see docs/hindcast.md."""
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", [11, 12])
-def test_three_readings_find_a_hidden_truth(seed):
-    """Levers hidden, three noisy readings: error down by 40 %, three in four inside."""
-    rng = np.random.default_rng(seed)
-    cases = [
-        hidden_truth(place, target, WOODS[k % 3], rng)
-        for k in range(12)
-        for place, target in PLACES
-    ]
+def test_three_readings_find_a_hidden_truth():
+    """Levers hidden, three noisy readings: error down by 40 %, three in four inside.
+
+    A share of 0.8 of 36 stacks comes out below three in four one time in four by chance
+    alone, so the stacks of ten seeds are counted together.
+    """
+    cases = []
+    for seed in SEEDS:
+        rng = np.random.default_rng(seed)
+        cases += [
+            hidden_truth(place, target, WOODS[k % 3], rng)
+            for k in range(12)
+            for place, target in PLACES
+        ]
     known = np.array([case for case in cases if case is not None])
-    assert len(known) >= 20
+    assert len(known) >= 200
     error_before = np.median(np.abs(known[:, 1] - known[:, 0]))
     error_after = np.median(np.abs(known[:, 2] - known[:, 0]))
     assert error_after <= 0.6 * error_before
-    inside = known[:, 3].mean()
-    if inside < 0.75:
-        # Asked are three in four; the spread of what is not known is still too narrow
-        # for some draws of the hidden stacks. The number reached is told, not hidden.
-        pytest.xfail(f"P10-P90 holds {inside:.0%} of {len(known)} truths, 75 % asked")
+    assert known[:, 3].mean() >= 0.75

@@ -9,11 +9,12 @@ import datetime as dt
 import numpy as np
 import pytest
 
+from emcforecast.forecast.fitness import is_fit
 from emcforecast.forecast.targets import target_for_use
 from emcforecast.report.yard import answer, yard_text
 from emcforecast.report.yard_json import yard_rows
 from emcforecast.yard.actions import Action
-from emcforecast.yard.ahead import is_ready, look_ahead, thinned
+from emcforecast.yard.ahead import look_ahead, thinned
 from emcforecast.yard.diary import entries_of
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
@@ -108,7 +109,7 @@ def test_the_bring_in_date_holds_when_the_move_is_made(state, short_weather):
     last = seen.now + (stack.need - TODAY).days
     span = slice((move.day - stack.stacked).days, last + 1)
     w = seen.whole
-    ready = is_ready(w.mean[span], w.shell[span], w.core[span], target).any(axis=0)
+    ready = is_fit(w.mean[span], w.shell[span], w.core[span], target).any(axis=0)
     # 36 of the traces stand for all when dates are tried: two standard errors.
     assert float(w.weight @ ready) == pytest.approx(move.chance, abs=0.12)
 
