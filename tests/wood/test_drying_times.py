@@ -34,10 +34,10 @@ DRYING = Path(__file__).parents[2] / "data" / "drying"
 
 
 @cache
-def script() -> ModuleType:
+def script(name: str = "drying_days") -> ModuleType:
     sys.path.insert(0, str(DRYING))
     try:
-        return importlib.import_module("drying_days")
+        return importlib.import_module(name)
     finally:
         sys.path.remove(str(DRYING))
 
@@ -123,6 +123,14 @@ def test_most_ends_are_within_a_fifth() -> None:
     assert len(found) == 41
     near = np.mean(np.abs(found - 1.0) <= 0.2)
     assert near >= 0.85
+
+
+@pytest.mark.parametrize("wood", ["black walnut", "quaking aspen"])
+def test_the_packaged_factor_is_the_one_the_script_finds(wood: str) -> None:
+    fit = script("fit")
+    row = next(one for one in script().published() if one.wood == wood)
+    found = fit.exact(fit.fit(fit.curves(row)))
+    assert found.factor == pytest.approx(row.board.factor.value, rel=0.02)
 
 
 @pytest.mark.parametrize(
