@@ -128,13 +128,13 @@ def command(
         series,
         wood.species,
         list(thicknesses),
-        stacked,
+        None if stacked is None else common.day_given("--stacked", stacked),
         setting,
         target,
         from_mc=from_mc,
         moves=route,
         cuts=cuts,
-        today=today,
+        today=None if today is None else common.day_given("--today", today),
         progress=progress,
     )
     system = common.units_or_default(units)

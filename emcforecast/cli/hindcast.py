@@ -69,7 +69,7 @@ def command(
     answer = hindcast(
         series,
         woods,
-        settings or ("outdoor", "shed", "indoor"),
+        tuple(dict.fromkeys(settings)) or ("outdoor", "shed", "indoor"),
         target=target,
         progress=progress,
     )
