@@ -175,6 +175,8 @@ def _unit_part(name: str) -> str:
 def _match(name: str) -> str | None:
     bare = plain(re.sub(r"[\(\[\{<][^\)\]\}>]*[\)\]\}>]?", " ", name))
     full = plain(name)
+    # Channels of a logger: T1, RH2, Temp 1.
+    bare = re.sub(r"\b(t|temp|temperature|rh|hum|humidity)(?: ?[1-9])\b", r"\1", bare)
     for text in (full, bare):
         if text in _LOOKUP:
             return _LOOKUP[text]

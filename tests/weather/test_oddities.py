@@ -112,3 +112,19 @@ def test_bundles_say_what_to_do(tmp_path):
         bundle.addfile(inside, io.BytesIO(content))
     with pytest.raises(WeatherError, match="unpack it and give the folder"):
         read_weather(tmp_path / "a.tar.gz")
+
+
+def test_a_numbered_channel_is_read_and_of_two_neither_is_guessed(tmp_path):
+    one = table(200, head="time_utc,T1 (°C),RH1 (%)")
+    (tmp_path / "one.csv").write_text(one)
+    found = read_weather(tmp_path / "one.csv", gaps="keep")
+    assert float(found["air_temperature"][0]) == 10.0
+    lines = one.split("\n")[:-1]
+    two = ["time_utc,T1 (°C),RH1 (%),T2 (°C),RH2 (%)"]
+    two += [f"{line},21,40" for line in lines[1:]]
+    (tmp_path / "two.csv").write_text("\n".join(two))
+    with pytest.raises(WeatherError, match=r"several columns .*'T1 \(°C\)', 'T2"):
+        read_weather(tmp_path / "two.csv")
+    chosen = {"air_temperature": "T2 (°C)", "relative_humidity": "RH2 (%)"}
+    found = read_weather(tmp_path / "two.csv", gaps="keep", columns=chosen)
+    assert float(found["air_temperature"][0]) == 21.0
