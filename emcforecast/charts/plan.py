@@ -8,11 +8,22 @@ from matplotlib.figure import Figure
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.forecast.year_round import smooth
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from matplotlib.axes import Axes
 
-    from emcforecast.forecast.plan import Plan
+    from emcforecast.forecast.plan_answer import Plan
+
+WEEK, FORTNIGHT = 7, 15
+LEAST_SHOWN = 15.0
+"""In 100: below it there is no room for a word under the curve."""
+MOST_NAMED = 14
+"""More weather years than this are not all named."""
+ROOM = 0.16
+"""Free room right of the curve for its words, share of its length."""
 
 
 def plan_figure(
@@ -41,59 +52,158 @@ def plan_figure(
     Returns
     -------
     Figure
+        The bring-in curve above, where there is a move to make; below, the EMC by
+        weather year and day, or as a line where there is one year.
     """
-    size = (4.2, 7.5) if narrow else (9.0, 7.0)
-    fig = Figure(figsize=size, facecolor=look.paper, layout="constrained")
-    top, below = fig.subplots(2, 1)
-    for axes in (top, below):
-        style.dress(axes, look)
-    colour = look.of(found.route[-1].setting)
-    top.plot(date2num(found.curve_days), 100 * found.curve, color=colour, linewidth=2)
-    top.xaxis_date()
-    top.xaxis.set_major_formatter(ConciseDateFormatter(top.xaxis.get_major_locator()))
-    top.set_ylim(0, 103)
-    for level, day in ((90, found.bring_in_by), (50, found.bring_in_even)):
-        top.axhline(level, color=look.mark, linewidth=1, linestyle=(0, (5, 4)))
-        if day is not None:
-            top.annotate(
-                f"{day.day} {day:%b}",
-                (date2num(day), level),
-                xytext=(-4, 4),
-                textcoords="offset points",
-                ha="right",
-                fontsize=9,
-                color=look.ink,
-            )
-    top.set_ylabel("years in 100")
-    top.set_title(
-        f"Ready by {found.need.day} {found.need:%B %Y}, against the day it comes in",
-        loc="left",
-        fontsize=10.5,
-        color=look.ink,
-        wrap=True,
+    several, curve = len(found.emc) > 1, found.curve.size > 0
+    heights = [1.0] * curve + [1.1 if several else 0.7]
+    width, each = (4.2, 3.9) if narrow else (9.0, 3.6)
+    fig = Figure(
+        figsize=(width, each * sum(heights)), facecolor=look.paper, layout="constrained"
     )
-    _emc_by_day(fig, below, found, place, look)
+    panels = fig.subplots(len(heights), 1, squeeze=False, height_ratios=heights)[:, 0]
+    for axes in panels:
+        style.dress(axes, look)
+    if curve:
+        _bring_in(panels[0], found, place, look, narrow)
+    if several:
+        _emc_by_day(fig, panels[-1], found, place, look)
+    else:
+        _emc_line(panels[-1], found, place, look)
     style.footnote(fig, look, source)
     return fig
+
+
+def _title(axes: "Axes", look: Look, words: str) -> None:
+    axes.set_title(words, loc="left", fontsize=10.5, color=look.ink, wrap=True)
+
+
+def _bring_in(
+    axes: "Axes", found: "Plan", place: str, look: Look, narrow: bool
+) -> None:
+    colour = look.of(found.route[-1].setting)
+    days, chance = date2num(found.curve_days), 100.0 * found.curve
+    axes.fill_between(days, chance, step="post", color=colour, alpha=0.15, linewidth=0)
+    axes.plot(days, chance, color=colour, linewidth=2, drawstyle="steps-post")
+    room = (2.0 if narrow else 1.0) * ROOM * max(days[-1] - days[0], 30.0)
+    axes.set_xlim(days[0] - 0.1 * room, days[-1] + room)
+    axes.xaxis_date()
+    axes.xaxis.set_major_formatter(ConciseDateFormatter(axes.xaxis.get_major_locator()))
+    axes.set_ylim(0, 108)
+    axes.set_yticks([0, 20, 40, 60, 80, 100])
+    for level, day in ((90, found.bring_in_by), (50, found.bring_in_even)):
+        axes.axhline(level, color=look.mark, linewidth=1, linestyle=(0, (5, 4)))
+        if day is not None:
+            at = date2num(day) + 1.0
+            axes.plot([at], [level], "o", color=colour, markersize=5, clip_on=False)
+            _word(axes, look, f"by {_short(day)}", (at, level), (6, 5))
+    _surest(axes, found, look, (float(days[0]), float(days[-1])))
+    need = float(date2num(found.need))
+    axes.axvline(need, color=look.ink, linewidth=1)
+    _word(axes, look, "needed", (need, 100.0), (4, 0))
+    axes.set_ylabel("years in 100" if found.years > 1 else "in 100")
+    when = f"{found.need.day} {found.need:%B %Y}"
+    _title(
+        axes,
+        look,
+        f"Chance of being ready by {when},\nby the day it comes into the {place}",
+    )
+
+
+def _surest(axes: "Axes", found: "Plan", look: Look, span: tuple[float, float]) -> None:
+    """Mark the last of the surest days, with its word at the foot of the curve."""
+    day, chance = found.route[-1].start, 100.0 * found.probability_by_need
+    near = found.bring_in_by is not None and (found.bring_in_by - day).days <= WEEK
+    if near or chance < LEAST_SHOWN:
+        return
+    at = float(date2num(day))
+    axes.plot([at, at], [0.0, chance], color=look.ink, linewidth=1, linestyle=":")
+    left = at - span[0] > span[1] - at
+    axes.annotate(
+        f"surest up to\n{_short(day)}",
+        (at, 3.0),
+        xytext=(-5 if left else 5, 2),
+        textcoords="offset points",
+        ha="right" if left else "left",
+        fontsize=9,
+        color=look.ink,
+    )
+
+
+def _word(
+    axes: "Axes",
+    look: Look,
+    words: str,
+    spot: tuple[float, float],
+    aside: tuple[int, int],
+) -> None:
+    axes.annotate(
+        words,
+        spot,
+        xytext=aside,
+        textcoords="offset points",
+        fontsize=9,
+        color=look.ink,
+        bbox={"facecolor": look.paper, "edgecolor": "none", "pad": 1.0},
+    )
+
+
+def _short(day: "date") -> str:
+    return f"{day.day} {day:%b %Y}"
+
+
+def _day_of_year(day: "date") -> float:
+    return float(min(day.timetuple().tm_yday, 365)) - 0.5
 
 
 def _emc_by_day(
     fig: Figure, axes: "Axes", found: "Plan", place: str, look: Look
 ) -> None:
-    years, days = found.emc.shape
+    """Draw one row a weather year, the first on top, one colour a day."""
+    weekly = np.array([smooth(row, WEEK) for row in found.emc])
+    years, days = weekly.shape
     mesh = axes.pcolormesh(
-        np.arange(days + 1), np.arange(years + 1), found.emc, cmap="cividis_r"
+        np.arange(days + 1), np.arange(years + 1), weekly, cmap="cividis_r"
     )
     style.month_axis(axes, look)
     axes.grid(visible=False)
-    axes.set_yticks([0.5, years - 0.5], ["first", "last"] if years > 1 else ["", ""])
-    axes.set_ylabel("weather year")
-    axes.set_title(
-        f"EMC of the air in the {place}, % MC, day by day",
-        loc="left",
-        fontsize=10.5,
-        color=look.ink,
-        wrap=True,
+    axes.invert_yaxis()
+    every = 1 if years <= MOST_NAMED else 5
+    named = range(0, years, every)
+    axes.set_yticks([k + 0.5 for k in named], [str(found.emc_years[k]) for k in named])
+    axes.axvline(_day_of_year(found.need), color=look.paper, linewidth=3)
+    axes.axvline(_day_of_year(found.need), color=look.ink, linewidth=1)
+    _title(
+        axes,
+        look,
+        f"EMC in the {place}, % MC, weekly means\n"
+        f"line: {found.need.day} {found.need:%B}, when it is needed",
     )
     bar = fig.colorbar(mesh, ax=axes, pad=0.01)
     bar.ax.tick_params(colors=look.ink, labelsize=8)
+    if weekly.min() < found.target.high < weekly.max():
+        bar.ax.axhline(found.target.high, color=look.paper, linewidth=3)
+        bar.ax.axhline(found.target.high, color=look.ink, linewidth=1)
+        bar.ax.set_title("line: target", fontsize=8, color=look.ink, loc="right")
+
+
+def _emc_line(axes: "Axes", found: "Plan", place: str, look: Look) -> None:
+    """Draw the EMC of the only year as a line."""
+    colour = look.of(found.route[-1].setting)
+    weekly = smooth(found.emc[0], FORTNIGHT)
+    axes.plot(np.arange(365) + 0.5, weekly, color=colour, linewidth=2)
+    axes.axhline(found.target.high, color=look.mark, linewidth=1, linestyle=(0, (5, 4)))
+    low = min(float(weekly.min()), found.target.high)
+    high = max(float(weekly.max()), found.target.high)
+    axes.set_ylim(low - 0.5, high + 0.12 * (high - low) + 0.5)
+    spot = (2.0, found.target.high)
+    _word(axes, look, f"target, {found.target.high:g} %", spot, (0, 4))
+    style.month_axis(axes, look)
+    axes.axvline(_day_of_year(found.need), color=look.ink, linewidth=1)
+    axes.set_ylabel("% MC")
+    _title(
+        axes,
+        look,
+        f"EMC in the {place}, means of 15 days\n"
+        f"line: {found.need.day} {found.need:%B}, when it is needed",
+    )

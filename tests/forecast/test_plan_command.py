@@ -216,6 +216,18 @@ def test_files_are_written_and_daily(tmp_path: Path) -> None:
     assert "Picture:" in result.stderr
 
 
+def test_pictures_of_a_stay_and_of_one_year(climates: Any, tmp_path: Path) -> None:
+    """Where nothing is moved there is no curve; where there is one year, a line."""
+    wood = stack("yellow-poplar", "4/4", "2026-05-01", 200)
+    stays = ("--target", "19", "--have", "shed")
+    for name, words in (("demo", ("demo",)), ("year", tuple(climates["valley"]))):
+        picture = tmp_path / f"{name}.svg"
+        run(*words, *wood, *stays, "--plot", str(picture))
+        drawn = picture.read_text(encoding="utf-8")
+        # One small rectangle a day and year in the one, a single curve in the other.
+        assert ("QuadMesh" in drawn) is (name == "demo")
+
+
 @pytest.mark.parametrize("units", ["si", "us"])
 @pytest.mark.parametrize(
     "words",
