@@ -8,7 +8,7 @@ from emcforecast.errors import InputError, SpeciesError, WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
-from emcforecast.wood.ensemble import prepare_airs, run_ensemble
+from emcforecast.wood.ensemble import RAIN, _cut_hours, prepare_airs, run_ensemble
 from emcforecast.wood.simulate import running_emc, simulate
 
 
@@ -169,3 +169,31 @@ def test_a_time_outside_the_air_is_refused() -> None:
     assert airs.hour_of(np.array(["2001-01-03T05"], "datetime64[h]")).tolist() == [53]
     with pytest.raises(WeatherError, match="outside the air"):
         airs.hour_of(np.array(["2001-03-03"], "datetime64[h]"))
+
+
+def test_cut_hours_hold_the_same_rain() -> None:
+    table = np.arange(48.0).reshape(1, 6, 8)
+    finer = _cut_hours(table, 3)
+    assert finer.shape == (1, 18, 8)
+    np.testing.assert_allclose(finer[..., RAIN].sum(), table[..., RAIN].sum())
+    np.testing.assert_array_equal(finer[0, ::3, :RAIN], table[0, :, :RAIN])
+
+
+def test_rain_wets_a_thin_board_under_fans() -> None:
+    """Two steps an hour there.
+
+    A film of rain holds the surface at fibre saturation, 28 %: it never rises above
+    that, wets the board while it lasts, and is gone when it has dried.
+    """
+    wet = air(40)
+    rain = np.zeros(wet.sizes["time"])
+    rain[200:260] = 0.5
+    wet["precipitation"] = ("time", rain)
+    wet = wet.assign_attrs(surface_transfer=3e-3, rain_film=0.1)
+    dry = wet.drop_vars("precipitation")
+    board = Board("white oak", 13)
+    rained, spared = (simulate(one, board, 12.0)["mean"] for one in (wet, dry))
+    assert float(np.abs(rained - spared)[:200].max()) == 0.0
+    assert float((rained - spared)[262]) > 2.0
+    assert float(rained.max()) < 28.0
+    assert float((rained - spared)[-1]) < float((rained - spared)[262])
