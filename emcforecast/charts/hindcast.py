@@ -75,9 +75,10 @@ def hindcast_figure(
     for level, word in ((PROMISED, "promised"), (HONEST[1], "honest: 70 to 90")):
         left.annotate(
             word,
-            (-0.55, level),
-            xytext=(0, 3 if level == PROMISED else -11),
+            (len(scores) - 0.45, level),
+            xytext=(0, -11),
             textcoords="offset points",
+            ha="right",
             color=look.mark,
             fontsize=8,
         )

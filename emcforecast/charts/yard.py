@@ -24,7 +24,7 @@ ROW, NARROW_ROW, FRAME = 1.3, 1.75, 1.1
 """Height of a stack and of what stands around them, inches."""
 MOST_TALL, LEAST_ROW = 40.0, 0.75
 """A long yard is drawn lower, down to the second, rather than taller than the first."""
-WORDS_WIDE, WORDS_NARROW = 74, 40
+WORDS_WIDE, WORDS_NARROW = 110, 52
 """Letters of the next step that have room above its stack."""
 
 

@@ -1,11 +1,11 @@
 """The words, the table and the JSON of `yard`."""
 
-import textwrap
 from collections.abc import Sequence
 from datetime import date, timedelta
 
 from emcforecast.cautions import CAUTIONS, cautions
 from emcforecast.forecast.quantiles import Range
+from emcforecast.report import screen
 from emcforecast.report.words import listed, sentence, wrapped
 from emcforecast.units import UnitSystem, format_mass
 from emcforecast.yard.actions import (
@@ -19,7 +19,6 @@ from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.recent import Recent
 from emcforecast.yard.state import Reach, StackState, YardState
 
-WIDTH = 80
 SOON_DAYS = 7
 _MOST_NAMED = 3
 
@@ -100,30 +99,34 @@ def _first(action: Action) -> str:
 
 
 def _table(state: YardState) -> str:
+    """Say how every stack stands and what is next; on a phone, a paragraph each."""
+    title = "Moisture now in % of oven-dry mass, the most urgent first"
     rows = [
         (*_now_cells(one), sentence(when_words(one.next, state.today)))
         for one in state.stacks
     ]
+    if screen.is_narrow():
+        told = [
+            screen.wrapped(f"{name}, {wood}: {now} ({parts}). {step}", rest="  ")
+            for name, wood, now, parts, step in rows
+        ]
+        return "\n".join([wrapped(title), *told])
     head = ("stack", "wood", "now", "shell-core", "next")
     widths = [max(len(row[k]) for row in [head, *rows]) for k in range(4)]
     widths = [min(widths[0], 14), min(widths[1], 24), widths[2], widths[3]]
     indent = sum(widths) + 2 * len(widths)
-    lines = ["Moisture now in % of oven-dry mass, the most urgent first"]
+    lines = [title]
     for row in [head, *rows]:
         cells = [
             f"{text:>{w}}" if k == 2 else f"{text:<{w}}"
             for k, (text, w) in enumerate(zip(row[:4], widths, strict=True))
         ]
-        lines.append(
-            textwrap.fill(
-                row[4],
-                max(WIDTH, indent + 24),
-                initial_indent="  ".join(cells) + "  ",
-                subsequent_indent=" " * indent,
-                break_long_words=False,
-                drop_whitespace=True,
-            )
-        )
+        first = "  ".join(cells) + "  "
+        if len(first) > indent:
+            # A long name takes a line of its own: nothing is cut off.
+            lines.append(first.rstrip())
+            first = " " * indent
+        lines.append(screen.wrapped(row[4], first=first, rest=" " * indent))
     return "\n".join(lines)
 
 
@@ -137,22 +140,19 @@ def _now_cells(one: StackState) -> tuple[str, str, str, str]:
 
 def _dates_table(state: YardState) -> str:
     """Say when every stack gets where, lying where it does."""
-    lines = ["Where it lies now, middle weather (lucky to cautious)"]
+    lines = [wrapped("Where it lies now, middle weather (lucky to cautious)")]
     width = max(len(one.stack.name) for one in state.stacks)
+    rest = "  " if screen.is_narrow() else " " * (width + 2)
     for one in state.stacks:
         told = [
             words for reach in one.reaches if (words := _reach(reach, one, state.today))
         ]
-        recent = [] if one.recent is None else [_recent(one.recent, state.today)]
         told = told or ["air-dry, below 20 %"]
+        recent = [] if one.recent is None else [_recent(one.recent, state.today)]
         place = one.storage.about.title
+        words = f"{place}: {'; '.join([*told, *recent])}"
         lines.append(
-            textwrap.fill(
-                f"{one.stack.name:<{width}}  {place}: {'; '.join([*told, *recent])}",
-                WIDTH,
-                subsequent_indent=" " * (width + 2),
-                break_long_words=False,
-            )
+            screen.wrapped(words, first=f"{one.stack.name:<{width}}  ", rest=rest)
         )
     return "\n".join(lines)
 

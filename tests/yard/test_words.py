@@ -1,5 +1,6 @@
 """What `yard` says and draws: one date for one thing, years where they are due."""
 
+import re
 from datetime import date
 
 import numpy as np
@@ -93,6 +94,19 @@ def test_every_date_beyond_the_year_has_its_year(state):
                 assert day_words(reach.p50, TODAY).endswith(str(reach.p50.year))
     assert "more stack" not in text
     assert "20 % " in text
+
+
+@pytest.mark.parametrize("columns", [40, 60, 80])
+def test_every_line_fits_the_screen_and_no_date_is_lost(state, columns, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    wide = yard_text(state, ["Rests on: made weather."])
+    monkeypatch.setenv("COLUMNS", str(columns))
+    text = yard_text(state, ["Rests on: made weather."])
+    assert max(map(len, text.splitlines())) <= columns
+    years = re.compile(r"\d{1,2} [A-Z][a-z]+ \d{4}")
+    assert set(years.findall(" ".join(text.split()))) == set(
+        years.findall(" ".join(wide.split()))
+    )
 
 
 def test_spans_say_a_shared_year_once():
