@@ -179,12 +179,36 @@ def _text(found: "Calibration", output: Path | None, system: str) -> str:
 
 
 def _rows(found: "Calibration") -> list[dict[str, Any]]:
-    return [
-        {
-            "parameter": name,
-            "value": value,
-            "likely_low": found.setting.likely[name][0],
-            "likely_high": found.setting.likely[name][1],
-        }
+    """Return the tuned numbers, if any, and the errors with and without them."""
+    from emcforecast.storage.parameters import PARAMETERS
+
+    rows = [
+        _row(name, value, PARAMETERS[name].unit, found.setting.likely[name])
         for name, value in found.levers.items()
     ]
+    for label, errors in (
+        ("as stated", found.before),
+        ("tuned", found.after),
+        ("as stated, days held out", found.held_out_before),
+        ("tuned, days held out", found.held_out),
+    ):
+        rows += [
+            _row(f"error of temperature, {label}", errors.rmse_t, "K"),
+            _row(f"error of EMC, {label}", errors.rmse_emc, "% MC"),
+        ]
+    return rows
+
+
+def _row(
+    what: str,
+    value: float,
+    unit: str,
+    likely: "tuple[float | None, float | None]" = (None, None),
+) -> dict[str, Any]:
+    return {
+        "what": what,
+        "value": value,
+        "unit": unit,
+        "likely_low": likely[0],
+        "likely_high": likely[1],
+    }

@@ -433,6 +433,7 @@ class Progress:
         self.what = what
         self.started = time.monotonic()
         self.shown = -1
+        self.length = 0
 
     def __call__(self, fraction: float, what: str | None = None) -> None:
         """Report the fraction done, 0 to 1.
@@ -450,7 +451,9 @@ class Progress:
         percent = int(100 * min(max(fraction, 0.0), 1.0))
         live = sys.stderr.isatty()
         if live and percent != self.shown:
-            click.echo(f"\r{self.what}: {percent} %  ", nl=percent >= 100, err=True)
+            text = f"{self.what}: {percent} %"
+            click.echo(f"\r{text:<{self.length}}", nl=percent >= 100, err=True)
+            self.length = len(text)
         elif not live and percent // 25 != self.shown // 25:
             click.echo(f"{self.what}: {percent} %", err=True)
         self.shown = percent

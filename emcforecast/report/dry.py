@@ -16,6 +16,8 @@ from emcforecast.wood.weight import board_density
 TIMBER_MM = 75.0
 FLOORS = ("loft", "attic", "house", "house-cooled", "workshop", "dry-room", "cabin")
 """Places with a floor that the weight matters to."""
+UNPUBLISHED = "no published range"
+"""How the factor of a wood without a published drying time begins."""
 SPOIL = "What could spoil it (one forecast in four is as bad as this, or worse):"
 SPREADS = (
     "The range is of {years} weather years and of what is not known of wood and place.",
@@ -44,10 +46,12 @@ def danger_lines(answer: Dry) -> list[str]:
 def dry_warnings(answer: Dry) -> list[str]:
     """Say what weakens the answer."""
     lines = list(answer.fallbacks)
-    if answer.board.factor.how.startswith("default"):
+    factor = answer.board.factor
+    if factor.how.startswith(UNPUBLISHED):
+        guess = factor.how.removeprefix(UNPUBLISHED).lstrip(" :,;")
         lines.append(
-            f"No drying time is published for {answer.board.species}: its pace is "
-            f"reckoned from its density ({answer.board.factor.how})."
+            f"No drying time is published for {answer.board.species} (its pace: "
+            f"{guess}), so dates may well be out by half again."
         )
     return lines
 

@@ -1,0 +1,66 @@
+"""`dry` through the command line: its sentences agree with its table."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from emcforecast.cli.group import cli
+
+# Monthly °C and % of four climates and what an expert expects there: the cases are
+# common practice, no source.
+VALLEY = (
+    (1, 3, 8, 14, 18, 23, 25, 24, 20, 14, 8, 3),
+    (72, 69, 66, 65, 70, 73, 75, 77, 78, 75, 73, 73),
+)
+DESERT = (
+    (-1, 2, 6, 10, 16, 21, 25, 24, 19, 12, 5, 0),
+    (62, 52, 42, 34, 31, 27, 32, 36, 37, 42, 53, 62),
+)
+
+
+def asked(
+    climate: tuple[tuple[float, ...], tuple[float, ...]], folder: Path, *words: str
+) -> tuple[str, dict[str, Any]]:
+    file = folder / "w.csv"
+    rows = [f"{m},{t},{h}" for m, (t, h) in enumerate(zip(*climate, strict=True), 1)]
+    file.write_text(
+        "\n".join(["month,temperature_c,relative_humidity_pct", *rows]),
+        encoding="utf-8",
+    )
+    line = ["dry", str(file), "--latitude", "39", "--stacked", "2026-04-01", *words]
+    text = CliRunner().invoke(cli, line)
+    data = CliRunner().invoke(cli, [*line, "--json"])
+    assert text.exit_code == data.exit_code == 0, text.output
+    found: dict[str, Any] = json.loads(data.stdout)["result"]
+    return " ".join(text.stdout.split()), found
+
+
+def test_a_date_after_the_end_of_gain_is_explained(tmp_path: Path) -> None:
+    words = ("--species", "white oak", "--setting", "outdoor=stack-roof")
+    said, found = asked(VALLEY, tmp_path, *words)
+    assert found["at_rest"]["lowest"] <= 15.0 <= found["at_rest"]["highest"]
+    assert found["target"]["p50"] > found["no_gain_after"]
+    assert "waiting gains nothing" in said
+    assert "lies within that swing" in said
+
+
+@pytest.mark.parametrize(
+    ("climate", "reached", "says"),
+    [(VALLEY, False, "out of reach"), (DESERT, True, "can be had")],
+)
+def test_furniture_is_judged_by_the_published_range(
+    climate: Any, reached: bool, says: str, tmp_path: Path
+) -> None:
+    said, found = asked(climate, tmp_path, "--species", "red oak", "--setting", "shed")
+    # Furniture wants 7 to 9 % (published targets).
+    assert (found["floor_range"]["p90"] <= 9.0) is reached
+    assert f"Furniture (7 to 9 %) {'is ' if not reached else ''}{says}" in said
+
+
+def test_a_general_name_and_a_borrowed_pace_are_told(tmp_path: Path) -> None:
+    said, _ = asked(VALLEY, tmp_path, "--species", "poplar", "--setting", "shed")
+    assert "'poplar' is read as European poplar" in said
+    assert "No drying time is published for European poplar" in said
