@@ -31,15 +31,20 @@ def command(
     from emcforecast.report.check import check_rows, check_text
     from emcforecast.weather.check import inspect
 
-    found = inspect(weather, **common.reading_hints(options))
-    name = Path(weather).name
+    hints = common.reading_hints(options)
+    found = inspect(weather, **hints)
     if found.ok or as_json:
         common.give(
             common.Answer(
                 "check",
-                {"weather": weather, **common.reading_hints(options)},
+                {"weather": weather, **hints},
                 found.as_dict(),
-                check_text(found, name, common.units_or_default(units))
+                check_text(
+                    found,
+                    weather,
+                    common.units_or_default(units),
+                    optioned=bool(hints),
+                )
                 if found.ok
                 else "",
                 check_rows(found),

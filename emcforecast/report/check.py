@@ -1,5 +1,7 @@
 """The words of `check`: what a weather file holds, mended or refused."""
 
+import shlex
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from emcforecast.report.words import listed, wrapped
@@ -16,9 +18,30 @@ FULL = 0.995
 """Share of a month's intervals that counts as all of them."""
 
 
-def check_text(found: "Inspection", name: str, system: UnitSystem) -> str:
-    """Say whether a file serves, then what it holds and each repair."""
-    parts = [wrapped(_verdict(found, name)), ""]
+def check_text(
+    found: "Inspection", name: str, system: UnitSystem, *, optioned: bool = False
+) -> str:
+    """Say whether a file serves, then what it holds and each repair.
+
+    Parameters
+    ----------
+    found : Inspection
+        What the file holds.
+    name : str
+        The file, as it was named.
+    system : {"us", "si"}
+        Units to show.
+    optioned : bool
+        Whether options said what the file does not.
+
+    Returns
+    -------
+    str
+        Lines of at most 80 columns.
+    """
+    verdict = _verdict(found, name, optioned=optioned)
+    # A name of a file is to be copied whole.
+    parts = [fill(verdict, 80, break_long_words=False, break_on_hyphens=False), ""]
     parts += [f"{label:<12}{text}" for label, text in _facts(found)]
     if found.variables:
         parts += ["", *_variables(found, system)]
@@ -29,7 +52,7 @@ def check_text(found: "Inspection", name: str, system: UnitSystem) -> str:
     return "\n".join(parts)
 
 
-def _verdict(found: "Inspection", name: str) -> str:
+def _verdict(found: "Inspection", name: str, *, optioned: bool) -> str:
     if not found.ok:
         return str(found.refused)
     if found.short:
@@ -37,7 +60,8 @@ def _verdict(found: "Inspection", name: str) -> str:
             f"{name} can be read, but not for a whole year: {found.short}. As a logger "
             "file it serves `emcforecast calibrate` and `compare`."
         )
-    return f"{name} serves: `emcforecast floor {name}` is next."
+    same = ", with the same options," if optioned else ""
+    return f"{name} serves: `emcforecast floor {shlex.quote(name)}`{same} is next."
 
 
 def _facts(found: "Inspection") -> list[tuple[str, str]]:

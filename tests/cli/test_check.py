@@ -94,6 +94,15 @@ NORMALS = "month,temperature_c,relative_humidity_pct,rain_mm\n" + "".join(
 )
 
 
+def test_the_next_command_can_be_copied(tmp_path: Path) -> None:
+    folder = tmp_path / "my station"
+    folder.mkdir()
+    file = folder / "normals.csv"
+    file.write_text(NORMALS)
+    shown = " ".join(run(str(file), "--latitude", "45").stdout.split())
+    assert f"`emcforecast floor '{file}'`, with the same options, is next" in shown
+
+
 def test_normals_have_no_invented_year(tmp_path: Path) -> None:
     file = tmp_path / "normals.csv"
     file.write_text(NORMALS)
