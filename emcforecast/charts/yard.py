@@ -1,5 +1,6 @@
 """The picture of `yard`: every stack against the date, with what is next."""
 
+import textwrap
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -162,9 +163,13 @@ def _head(
     name = f"{one.stack.name}: {wood}, {one.storage.about.title}"
     moist = f"{one.mean.p50:.0f} % now ({low} to {high})"
     room = WORDS_NARROW if narrow else WORDS_WIDE
-    words = _shortened(when_words(one.next, state.today), room)
+    words = when_words(one.next, state.today)
     words = words[:1].upper() + words[1:]
-    lines = [f"{name}\n{moist}", words] if narrow else [f"{name}, {moist}", words]
+    if narrow:
+        told = textwrap.wrap(words, room, max_lines=2, placeholder=" …")
+        lines = [name, moist, *told]
+    else:
+        lines = [f"{name}, {moist}", _shortened(words, room)]
     axes.set_title("\n".join(lines), loc="left", fontsize=8.5, color=look.ink, pad=3)
 
 
