@@ -5,6 +5,7 @@ from datetime import date
 from emcforecast.cautions import CAUTIONS
 from emcforecast.forecast.fitness import AIRY, EVENS
 from emcforecast.forecast.plan_answer import Leg, Plan
+from emcforecast.report import screen
 from emcforecast.report.plan_words import day_words, hundred, plan_sentences
 from emcforecast.report.words import wrapped
 from emcforecast.storage.kinds import KINDS
@@ -39,28 +40,38 @@ def plan_text(
     nearest = found.probability_by_need < EVENS
     head = "What comes nearest by then" if nearest else "Route"
     parts = [wrapped(line) for line in plan_sentences(found)]
-    parts += ["", f"{head}: {board}, stacked {day_words(found.stacked)}"]
+    title = f"{head}: {board}, stacked {day_words(found.stacked)}"
+    parts += ["", screen.wrapped(title)]
     parts += [_leg(leg) for leg in found.route[:-1]]
     last = found.route[-1]
     goal = f"as near to {found.target.numbers} as it gets" if nearest else last.why
     parts.append(_row(day_words(last.start), last.kind, goal))
-    parts.append(
-        f"{day_words(found.need):<19}needed; then about {found.moisture_by_need:.1f} %"
-    )
+    then = f"needed; then about {found.moisture_by_need:.1f} %"
+    day = day_words(found.need)
+    narrow = screen.is_narrow()
+    parts.append(screen.wrapped(f"{day}: {then}" if narrow else f"{day:<19}{then}"))
     first = found.earliest or found.earliest_even
     if first is not None and nearest:
         sure = hundred(first.chance, found.years)
-        parts += ["", f"Route to be ready on {day_words(first.ready)} ({sure})"]
+        ready = f"Route to be ready on {day_words(first.ready)} ({sure})"
+        parts += ["", screen.wrapped(ready)]
         parts += [_leg(leg) for leg in first.route]
-    parts += ["", "Left in one place the whole time, ready by then"]
+    parts += ["", screen.wrapped("Left in one place the whole time, ready by then")]
     for name, chance in found.feasible.items():
-        parts.append(f"{found.places[name]:<30}{hundred(chance, found.years):>17}")
+        place, share = found.places[name], hundred(chance, found.years)
+        parts.append(f"{place:<30}{share:>17}")
+        if narrow:
+            parts[-1] = screen.wrapped(f"{place}: {share}", rest="  ")
         if name in found.alone:
-            parts.append(f"  {found.alone[name]}")
+            parts.append(screen.wrapped(found.alone[name], first="  ", rest="  "))
     if found.known_to is not None:
         parts += ["", wrapped(_until_now(found))]
     if risks:
-        parts += ["", "Mind", *(_hung(risk) for risk in risks)]
+        parts += [
+            "",
+            "Mind",
+            *(screen.wrapped(risk, first="- ", rest="  ") for risk in risks),
+        ]
     return "\n".join([*parts, "", *(wrapped(line) for line in rests_on)])
 
 
@@ -78,13 +89,10 @@ def _leg(leg: Leg) -> str:
 
 
 def _row(day: str, kind: str, why: str) -> str:
-    return f"{day:<19}{KINDS[kind].title:<26}{why}".rstrip()
-
-
-def _hung(text: str) -> str:
-    import textwrap
-
-    return textwrap.fill(text, 80, initial_indent="- ", subsequent_indent="  ")
+    title = KINDS[kind].title
+    if screen.is_narrow():
+        return screen.wrapped(f"{day}: {title}, {why}", rest="  ")
+    return screen.wrapped(f"{day:<19}{title:<26}{why}", rest=" " * 45)
 
 
 def plan_risks(found: Plan, north: bool = True) -> list[str]:

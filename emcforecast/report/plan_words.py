@@ -256,4 +256,4 @@ def _waiting(found: Plan) -> str:
         )
     if found.probability_by_need >= EVENS:
         return "Waiting another year gains nothing here: it only follows the seasons."
-    return "The same a year later is no better."
+    return "Waiting a year for the same date is no better."

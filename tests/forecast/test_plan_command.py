@@ -244,6 +244,13 @@ def test_a_person_can_read_it(words: list[str], units: str) -> None:
     assert ("27 mm" in " ".join(lines)) or ("54 mm" in " ".join(lines)) or units == "us"
 
 
+def test_it_fits_a_phone(climates: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    words = (*climates["valley"], *stack("white oak", "4/4", "2026-04-01", 593))
+    monkeypatch.setenv("COLUMNS", "40")
+    lines = run(*words, "--use", "furniture", "--units", "us").stdout.splitlines()
+    assert max(len(line) for line in lines) <= 40
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
