@@ -110,7 +110,11 @@ def _one(setting: "Setting") -> str:
                 f"{name:22}{value:>10g}  {likely:<16}{allowed:<14}{parameter.unit}"
             )
         lines.append(f"    {parameter.meaning}")
-    lines += ["", "Likely: what the band of a forecast is drawn from."]
+    lines += [
+        "",
+        "Likely: what the band of a forecast is drawn from.",
+        "Parameters are written and shown in these units, whatever --units says.",
+    ]
     return "\n".join(line.rstrip() for line in lines)
 
 

@@ -1,0 +1,93 @@
+"""Words in pictures: none over another, none cut off, wide and narrow, both units."""
+
+from itertools import combinations
+from typing import Any
+
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.text import Annotation
+from matplotlib.transforms import Bbox
+
+from emcforecast import dry, floor, read_weather
+from emcforecast.charts import style
+from emcforecast.charts.dry import dry_figure
+from emcforecast.charts.floor import floor_figure
+from emcforecast.forecast.targets import target_for_use, target_of_number
+from emcforecast.report.dry import places
+from emcforecast.storage.kinds import KINDS
+from emcforecast.storage.settings import parse_setting
+
+SLACK = 2.0
+"""Pixels by which type may touch."""
+
+
+@pytest.fixture(scope="module")
+def weather() -> Any:
+    return read_weather("demo").sel(time=slice("2010", "2012"))
+
+
+def boxes(figure: Figure) -> dict[str, Bbox]:
+    """Return where each word beside a line stands, in pixels."""
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    found = {}
+    for axes in figure.axes:
+        for text in axes.texts:
+            if isinstance(text, Annotation) and text.get_text():
+                found[text.get_text()] = text.get_window_extent(canvas.get_renderer())
+    return found
+
+
+def check(figure: Figure) -> None:
+    found = boxes(figure)
+    assert found
+    page = figure.bbox
+    for word, box in found.items():
+        assert box.x0 >= page.x0 - SLACK, word
+        assert box.x1 <= page.x1 + SLACK, word
+        assert box.y1 <= page.y1 + SLACK, word
+    for (one, a), (other, b) in combinations(found.items(), 2):
+        wide = min(a.x1, b.x1) - max(a.x0, b.x0)
+        high = min(a.y1, b.y1) - max(a.y0, b.y0)
+        assert wide <= SLACK or high <= SLACK, f"{one!r} over {other!r}"
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+@pytest.mark.parametrize(
+    "settings",
+    [
+        (),
+        ("shed=loft,roof=metal", "indoor=house-cooled"),
+        ("shed=attic", "outdoor=stack-roof", "indoor=dry-room"),
+    ],
+)
+def test_floor_words_stand_clear(
+    weather: Any, settings: tuple[str, ...], narrow: bool
+) -> None:
+    answer = floor(weather, "red oak", "4/4", [parse_setting(s) for s in settings])
+    titles = {name: KINDS[s.kind].title for name, s in answer.settings.items()}
+    for targets in (
+        [target_for_use("furniture")],
+        [target_of_number(8.0), target_of_number(12.0)],
+    ):
+        check(
+            floor_figure(
+                answer, titles, targets=targets, system="us", narrow=narrow,
+                source="a place, an archive", look=style.DARK,
+            )
+        )  # fmt: skip
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_dry_words_stand_clear(weather: Any, narrow: bool) -> None:
+    answer = dry(
+        weather, "white oak", "4/4", "2026-04-01", "outdoor=stack-roof", 10.0,
+        moves=[("2026-09-01", "indoor")],
+    )  # fmt: skip
+    figure = dry_figure(answer, places(answer), system="us", narrow=narrow)
+    check(figure)
+    legend = figure.axes[0].get_legend()
+    assert legend is not None
+    named = {text.get_text() for text in legend.get_texts()}
+    assert {"middle", "core", "shell", "EMC of the air", "target 10 %"} <= named
