@@ -38,6 +38,16 @@ def _first_line(error: BaseException) -> str:
     return text.splitlines()[0][:80] if text else type(error).__name__
 
 
+def _require_whole(target: io.BytesIO | Path) -> None:
+    """Fail on a damaged file before h5netcdf, which would complain at its end too."""
+    import h5py  # type: ignore[import-untyped]
+
+    with h5py.File(target, "r") as file:
+        file.visititems(lambda _name, item: list(item.attrs) and None)
+    if isinstance(target, io.BytesIO):
+        target.seek(0)
+
+
 def _open(source: bytes | Path) -> xr.Dataset:
     if isinstance(source, bytes):
         head, target = source[:8], io.BytesIO(source)
@@ -48,6 +58,8 @@ def _open(source: bytes | Path) -> xr.Dataset:
     # Classic files go through scipy, which pvlib brings along.
     engine = "h5netcdf" if head.startswith(b"\x89HDF") else "scipy"
     try:
+        if engine == "h5netcdf":
+            _require_whole(target)
         return xr.open_dataset(
             target, engine=engine, decode_times=False, mask_and_scale=True
         )

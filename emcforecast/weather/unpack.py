@@ -100,7 +100,7 @@ def zip_members(data: bytes, name: str) -> dict[str, bytes]:
                 for info in infos
                 if not info.filename.startswith(("__MACOSX", "."))
             }
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError) as error:
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError) as error:
         raise WeatherError(
             f"{name}: the zip is cut off or damaged ({error}); get it again"
         ) from error

@@ -2,14 +2,17 @@
 
 import datetime as dt
 import io
+import subprocess
+import sys
 import tarfile
 import zipfile
 
 import numpy as np
 import pytest
 
-from emcforecast.errors import WeatherError
+from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.check import inspect
+from emcforecast.weather.files import write_weather
 from emcforecast.weather.read import read_weather
 
 
@@ -128,3 +131,46 @@ def test_a_numbered_channel_is_read_and_of_two_neither_is_guessed(tmp_path):
     chosen = {"air_temperature": "T2 (°C)", "relative_humidity": "RH2 (%)"}
     found = read_weather(tmp_path / "two.csv", gaps="keep", columns=chosen)
     assert float(found["air_temperature"][0]) == 21.0
+
+
+def test_a_zip_that_lost_its_first_bytes_is_refused(tmp_path):
+    with zipfile.ZipFile(tmp_path / "a.zip", "w") as box:
+        box.writestr("2023.csv", table(200))
+        box.writestr("more.txt", "words " * 200)
+    whole = (tmp_path / "a.zip").read_bytes()
+    for lost in (6, 48, 89):
+        (tmp_path / "b.zip").write_bytes(whole[:30] + whole[30 + lost :])
+        with pytest.raises(WeatherError, match=r"damaged|not a weather format"):
+            read_weather(tmp_path / "b.zip")
+
+
+def test_a_netcdf_that_is_cut_off_is_refused_without_a_word_from_its_library(tmp_path):
+    (tmp_path / "a.csv").write_text(table(2000, head="time_utc,temp_c,rh"))
+    write_weather(read_weather(tmp_path / "a.csv", gaps="keep"), tmp_path / "a.nc")
+    whole = (tmp_path / "a.nc").read_bytes()
+    for share in (0.1, 0.5, 0.9):
+        (tmp_path / "b.nc").write_bytes(whole[: int(share * len(whole))])
+        done = subprocess.run(
+            [sys.executable, "-m", "emcforecast.cli", "check", str(tmp_path / "b.nc")],
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 2
+        assert len(done.stderr.strip().splitlines()) == 1, done.stderr
+        assert "cut off or damaged" in done.stderr
+
+
+def test_power_rows_without_a_month_or_with_letters(tmp_path):
+    months = "JAN,FEB,MAR,APR,MAY,JUN,JUL,AUG,SEP,OCT,NOV,DEC"
+    rows = [f"PARAMETER,{months}", "T2M,1,2,3,4,x/,6,7,8,9,10,11,12"]
+    rows.append("RH2M," + ",".join(["70"] * 12))
+    (tmp_path / "a.csv").write_text("\n".join(rows))
+    found = read_weather(tmp_path / "a.csv", gaps="keep")
+    assert np.isnan(found["air_temperature"]).to_numpy().tolist() == [
+        number == 4 for number in range(12)
+    ]
+    text = "\n".join(rows).replace("MAR", "MRA")
+    (tmp_path / "b.csv").write_text(text)
+    with pytest.raises(ArchiveError, match="no column MAR"):
+        read_weather(tmp_path / "b.csv")

@@ -181,17 +181,26 @@ def _from_rows(
     place: dict[str, float | None],
 ) -> xr.Dataset:
     """Read the layout with a row for each parameter and a column for each month."""
-    if "YEAR" not in frame:
-        columns = {
-            str(row["PARAMETER"]): np.array([float(row[name]) for name in MONTHS])
-            for _, row in frame.iterrows()
-        }
-        return series_of_normals(list(MONTHS), Columns(columns, units, fill, "", place))
-    years = sorted({int(year) for year in frame["YEAR"]})
-    keys = [f"{year}{month:02d}" for year in years for month in range(1, 13)]
+    held = [(name, numbers(frame, name)) for name in MONTHS]
+    lacking = [name for name, column in held if column is None]
+    if lacking:
+        raise ArchiveError(
+            f"the NASA POWER table has no column {lacking[0]}; fetch it again"
+        )
+    months = np.column_stack([column for _, column in held if column is not None])
+    names = frame["PARAMETER"].fillna("").astype(str).to_numpy()
+    year = numbers(frame, "YEAR")
+    if year is None:
+        normals = {name: months[names == name][0] for name in dict.fromkeys(names)}
+        return series_of_normals(list(MONTHS), Columns(normals, units, fill, "", place))
+    known = np.isfinite(year)
+    years = np.unique(year[known]).astype(int)
+    keys = [f"{one:04d}{month:02d}" for one in years for month in range(1, 13)]
     columns = {}
-    for name, block in frame.groupby("PARAMETER", sort=False):
-        grid = block.set_index("YEAR").reindex(years)[list(MONTHS)]
-        columns[str(name)] = grid.to_numpy(dtype=np.float64).ravel()
+    for name in dict.fromkeys(names[known]):
+        grid = np.full((years.size, 12), np.nan)
+        rows = known & (names == name)
+        grid[np.searchsorted(years, year[rows])] = months[rows]
+        columns[name] = grid.ravel()
     found = Columns(columns, units, fill, "", place)
     return series_of_columns(*_key_stamps(keys), found)
