@@ -127,8 +127,9 @@ def _tell(
 ) -> None:
     """Say what the last reading of a stack stands for and what it does."""
     from emcforecast.report.words import wrapped
-    from emcforecast.report.yard import cautions_of, questioned_words, reading_text
+    from emcforecast.report.yard import cautions_of
     from emcforecast.report.yard_json import reading_result, stack_result
+    from emcforecast.report.yard_readings import questioned_words, reading_text
     from emcforecast.yard.doubts import judge
     from emcforecast.yard.file import read_yard
     from emcforecast.yard.log import read_log

@@ -7,13 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast.forecast.airs import AirBank
-from emcforecast.forecast.evidence import (
-    MODEL_SD,
-    Evidence,
-    expected,
-    log_likelihood,
-)
+from emcforecast.forecast.evidence import Evidence, expected, log_likelihood
 from emcforecast.forecast.members import draw
+from emcforecast.forecast.questioned import Doubt, questioned
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.traces import (
     Stack,
@@ -22,9 +18,9 @@ from emcforecast.forecast.traces import (
     follow,
     known_to,
 )
+from emcforecast.forecast.weights import resample, weigh
 
 Array = NDArray[np.float64]
-Index = NDArray[np.int64]
 
 CANDIDATES = 384
 """Draws of the levers that the readings choose among."""
@@ -32,27 +28,6 @@ CANDIDATES_A_YEAR = 96
 """The same where the past weather is not known, for every weather year."""
 KEPT = 48
 """Draws that go on."""
-FEWEST = 16.0
-"""The readings may not leave fewer effective draws than this; they are trusted less
-until so many remain."""
-FAR = 3.5
-"""Standard deviations from the forecast at which a reading is questioned."""
-
-
-@dataclass(frozen=True)
-class Doubt:
-    """A reading that is kept but not used.
-
-    Parameters
-    ----------
-    reading : Evidence
-        Which.
-    reason : str
-        What speaks against it, in words, and what to do.
-    """
-
-    reading: Evidence
-    reason: str
 
 
 @dataclass(frozen=True)
@@ -178,8 +153,8 @@ def learn(
     picked in proportion to their weight (systematic resampling) and run through every
     weather year. Where it is not known, the draws are weighed together with the years
     up to the last reading; what is picked goes on through every year alike.
-    A reading that lies `FAR` standard deviations from what the forecast and the other
-    readings say together is questioned, the farthest first, and not used.
+    A reading that lies too far from what the forecast and the other readings say
+    together is questioned and not used (`emcforecast.forecast.questioned`).
     """
     ordered = sorted(readings, key=lambda r: r.day)
     known = bool(ordered) and known_to(bank, stack.begun, today) >= ordered[-1].day
@@ -200,7 +175,7 @@ def learn(
         seed=seed,
     )
     table = np.array([expected(tried, reading) for reading in ordered])
-    used, doubts = _questioned(table, ordered)
+    used, doubts = questioned(table, ordered)
     likely = [log_likelihood(table[k], ordered[k]) for k in used]
     weight, effective, trust = weigh(
         np.sum([np.zeros(table.shape[1]), *likely], axis=0)
@@ -218,78 +193,6 @@ def learn(
         trust,
         _above(table, ordered, used),
     )
-
-
-def weigh(log_likely: Array, fewest: float = FEWEST) -> tuple[Array, float, float]:
-    """Turn log-likelihoods into weights, sparing enough draws.
-
-    Parameters
-    ----------
-    log_likely : ndarray, shape (draws,)
-        Up to a constant.
-    fewest : float
-        Effective number of draws, 1/Σw², that must remain.
-
-    Returns
-    -------
-    weight : ndarray, shape (draws,)
-        Sum 1.
-    effective : float
-        Effective number of draws.
-    trust : float
-        Power between 0 and 1 that the likelihood was raised to.
-
-    Examples
-    --------
-    >>> weight, effective, trust = weigh(np.array([0.0, 0.0, -1.0]), fewest=2.0)
-    >>> round(effective, 2), trust
-    (2.63, 1.0)
-    """
-    fewest = min(fewest, log_likely.size / 2.0)
-
-    def at(power: float) -> tuple[Array, float]:
-        weight = np.exp(power * (log_likely - log_likely.max()))
-        weight = weight / weight.sum()
-        return weight, float(1.0 / np.square(weight).sum())
-
-    weight, effective = at(1.0)
-    if effective >= fewest:
-        return weight, effective, 1.0
-    low, high = 0.0, 1.0
-    for _ in range(30):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if at(middle)[1] >= fewest else (low, middle)
-    weight, effective = at(low)
-    return weight, effective, low
-
-
-def resample(weight: Array, count: int) -> tuple[Index, Array]:
-    """Pick draws in proportion to their weight, each at most once.
-
-    Parameters
-    ----------
-    weight : ndarray, shape (draws,)
-        Sum 1.
-    count : int
-        Points of the systematic sample.
-
-    Returns
-    -------
-    index : ndarray of int
-        The draws that were picked, at most `count`.
-    share : ndarray
-        How much each stands for, sum 1.
-
-    Examples
-    --------
-    >>> resample(np.array([0.5, 0.0, 0.25, 0.25]), 4)
-    (array([0, 2, 3]), array([0.5 , 0.25, 0.25]))
-    """
-    points = (np.arange(count) + 0.5) / count
-    last = weight.size - 1
-    found = np.minimum(np.searchsorted(np.cumsum(weight), points), last)
-    index, times = np.unique(found, return_counts=True)
-    return index, times / count
 
 
 def _go_on(
@@ -341,49 +244,6 @@ def _fan_out(
         for w in (tried.weight, weight)
     )
     return before, after
-
-
-def _questioned(
-    table: Array, readings: Sequence[Evidence]
-) -> tuple[list[int], list[Doubt]]:
-    """Set aside readings that the forecast and the others speak against."""
-    used = list(range(len(readings)))
-    doubts: list[Doubt] = []
-    while used:
-        far = [_distance(table, readings, k, [j for j in used if j != k]) for k in used]
-        worst = int(np.argmax([distance for distance, _, _ in far]))
-        distance, low, high = far[worst]
-        if distance <= FAR:
-            break
-        k = used.pop(worst)
-        doubts.append(Doubt(readings[k], _reason(readings[k], low, high)))
-    return used, doubts
-
-
-def _distance(
-    table: Array, readings: Sequence[Evidence], k: int, others: list[int]
-) -> tuple[float, float, float]:
-    """Return how far a reading lies from the rest, in sd, and the range they give."""
-    likely = [log_likelihood(table[j], readings[j]) for j in others]
-    weight, _, _ = weigh(np.sum([np.zeros(table.shape[1]), *likely], axis=0))
-    there, reading = table[k], readings[k]
-    low, middle, high = quantiles(there, weight, [0.16, 0.5, 0.84])
-    around = np.hypot(0.5 * (high - low), np.hypot(reading.spread, MODEL_SD))
-    if reading.wet or reading.mc is None:
-        gap = max(30.0 - middle, 0.0)
-    else:
-        gap = abs(reading.mc - middle)
-    wide_low, wide_high = quantiles(there, weight, [0.025, 0.975])
-    return float(gap / around), wide_low, wide_high
-
-
-def _reason(reading: Evidence, low: float, high: float) -> str:
-    what = "wet, above 30" if reading.mc is None else f"{reading.mc:.1f} %"
-    return (
-        f"{what} on {reading.day}: the weather and the other readings leave room for "
-        f"{low:.0f} to {high:.0f} %. It is kept, not used; read another board, or "
-        "check the date, the species setting and the battery"
-    )
 
 
 def _above(table: Array, readings: Sequence[Evidence], used: list[int]) -> float | None:

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from emcforecast.cautions import CAUTIONS, cautions
-from emcforecast.forecast.quantiles import Range
 from emcforecast.report import screen
 from emcforecast.report.words import listed, sentence, wrapped
+from emcforecast.report.yard_readings import readings_lines
 from emcforecast.units import UnitSystem, format_mass
 from emcforecast.yard.actions import (
     UNHURRIED,
@@ -15,9 +15,8 @@ from emcforecast.yard.actions import (
     span_words,
     when_words,
 )
-from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.recent import Recent
-from emcforecast.yard.state import Reach, StackState, YardState
+from emcforecast.yard.told import Reach, StackState, YardState
 
 SOON_DAYS = 7
 _MOST_NAMED = 3
@@ -207,94 +206,6 @@ def _recent(found: Recent, today: date) -> str:
     if dates[0] == dates[1]:
         return words
     return f"{words} ({found.mc:g} % {dates[0]}, {dates[1]} in all)"
-
-
-def readings_lines(state: YardState) -> list[str]:
-    """Say what the readings did, and which are questioned and why.
-
-    Parameters
-    ----------
-    state : YardState
-
-    Returns
-    -------
-    list of str
-        Wrapped, one paragraph a stack or reading.
-    """
-    lines = []
-    for one in state.stacks:
-        if one.heard.words:
-            last = next(r for r in reversed(one.heard.readings) if r.used)
-            when = day_words(last.reading.day, state.today)
-            shown = f", {last.shown}" if last.mc is not None else ""
-            text = f"{one.stack.name} ({when}{shown}): {one.heard.words}."
-            text += f" Shell and core: {one.heard.pair}" if one.heard.pair else ""
-            lines.append(wrapped(text))
-    for one in state.stacks:
-        for reading in one.heard.readings:
-            if not reading.used:
-                lines.append(wrapped(questioned_words(reading, state.today)))
-    return lines
-
-
-def questioned_words(one: Corrected, today: date) -> str:
-    """Say why a reading is questioned.
-
-    Parameters
-    ----------
-    one : Corrected
-        With doubts.
-    today : date
-
-    Returns
-    -------
-    str
-    """
-    r = one.reading
-    line = f" (line {r.line})" if r.line else ""
-    return (
-        f"{r.stack}, {day_words(r.day, today)}, {r.kind} {r.shown}{line}: questioned, "
-        f"kept and not used. {sentence(one.doubts[0])}"
-    )
-
-
-def reading_text(state: StackState, one: Corrected, today: date) -> str:
-    """Return what `yard reading` says of a new reading.
-
-    Parameters
-    ----------
-    state : StackState
-        Of its stack, the reading counted.
-    one : Corrected
-        The reading.
-    today : date
-
-    Returns
-    -------
-    str
-        The answer, then each step, then what is next.
-    """
-    now = f"{state.stack.name} now: {_range_words(state.mean)} in the mean, "
-    now += f"shell {state.shell.p50:.0f}, core {state.core.p50:.0f}."
-    one = next(r for r in state.heard.readings if r.reading == one.reading)
-    if one.used:
-        lead = f"{state.stack.name}: {state.heard.words}."
-    else:
-        lead = questioned_words(one, today)
-    parts = [wrapped(lead)]
-    parts += [wrapped(step) for step in one.steps]
-    if one.used and one.mc is None:
-        parts.append("It counts as wet: above 30 %.")
-    if state.heard.pair:
-        parts.append(wrapped(f"Shell and core: {state.heard.pair}"))
-    parts.append(wrapped(f"{now} Next: {sentence(state.next.words)}"))
-    return "\n".join(parts)
-
-
-def _range_words(value: Range) -> str:
-    if value.p10 is None or value.p90 is None:
-        return f"{value.p50:.0f} %"
-    return f"{value.p50:.0f} % ({value.p10:.0f} to {value.p90:.0f})"
 
 
 def _aloft(one: StackState) -> bool:

@@ -8,7 +8,7 @@ from emcforecast.report.yard import answer
 from emcforecast.yard.actions import Action
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.recent import Recent
-from emcforecast.yard.state import StackState, YardState
+from emcforecast.yard.told import StackState, YardState
 
 
 def yard_result(state: YardState) -> dict[str, Any]:

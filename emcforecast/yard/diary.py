@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from emcforecast.yard.calendar import Entry
-from emcforecast.yard.state import StackState, YardState
+from emcforecast.yard.told import StackState, YardState
 
 READ_BEFORE_DAYS = 10
 """A reading is asked for so many days before wood is brought in or used."""

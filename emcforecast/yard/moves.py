@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from emcforecast.forecast.fitness import AIRY, EVENS, ROOM_LIMIT, SURE
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
-from emcforecast.yard.ahead import Branch, Outlook, branch
+from emcforecast.yard.ahead import Outlook
+from emcforecast.yard.branches import Branch, branch
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]

@@ -20,7 +20,8 @@ from emcforecast.forecast.members import Members, draw
 from emcforecast.forecast.settle import best_reading, cannot_tell
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.traces import Leg, Stack, follow
-from emcforecast.forecast.update import learn, resample, weigh
+from emcforecast.forecast.update import learn
+from emcforecast.forecast.weights import resample, weigh
 from emcforecast.storage.settings import parse_setting
 from emcforecast.weather.demo import demonstration
 from emcforecast.wood.board import Board

@@ -18,7 +18,8 @@ from emcforecast.yard.ahead import look_ahead, thinned
 from emcforecast.yard.diary import entries_of
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
-from emcforecast.yard.state import YardState, _bank, places_at_hand, yard_state
+from emcforecast.yard.state import _bank, places_at_hand, yard_state
+from emcforecast.yard.told import YardState
 
 TODAY = dt.date(2026, 10, 15)
 

@@ -1,0 +1,90 @@
+"""Readings that the forecast and the other readings speak against."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast.forecast.evidence import MODEL_SD, Evidence, log_likelihood
+from emcforecast.forecast.spread import quantiles
+from emcforecast.forecast.weights import weigh
+
+Array = NDArray[np.float64]
+
+FAR = 3.5
+"""Standard deviations from the forecast at which a reading is questioned."""
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A reading that is kept but not used.
+
+    Parameters
+    ----------
+    reading : Evidence
+        Which.
+    reason : str
+        What speaks against it, in words, and what to do.
+    """
+
+    reading: Evidence
+    reason: str
+
+
+def questioned(
+    table: Array, readings: Sequence[Evidence]
+) -> tuple[list[int], list[Doubt]]:
+    """Set aside readings that the forecast and the others speak against.
+
+    Parameters
+    ----------
+    table : ndarray, shape (readings, traces)
+        What each reading should be in every trace, % MC.
+    readings : sequence of Evidence
+        In the same order.
+
+    Returns
+    -------
+    list of int
+        Numbers of those that count.
+    list of Doubt
+        The others, the farthest first.
+    """
+    used = list(range(len(readings)))
+    doubts: list[Doubt] = []
+    while used:
+        far = [_distance(table, readings, k, [j for j in used if j != k]) for k in used]
+        worst = int(np.argmax([distance for distance, _, _ in far]))
+        distance, low, high = far[worst]
+        if distance <= FAR:
+            break
+        k = used.pop(worst)
+        doubts.append(Doubt(readings[k], _reason(readings[k], low, high)))
+    return used, doubts
+
+
+def _distance(
+    table: Array, readings: Sequence[Evidence], k: int, others: list[int]
+) -> tuple[float, float, float]:
+    """Return how far a reading lies from the rest, in sd, and the range they give."""
+    likely = [log_likelihood(table[j], readings[j]) for j in others]
+    weight, _, _ = weigh(np.sum([np.zeros(table.shape[1]), *likely], axis=0))
+    there, reading = table[k], readings[k]
+    low, middle, high = quantiles(there, weight, [0.16, 0.5, 0.84])
+    around = np.hypot(0.5 * (high - low), np.hypot(reading.spread, MODEL_SD))
+    if reading.wet or reading.mc is None:
+        gap = max(30.0 - middle, 0.0)
+    else:
+        gap = abs(reading.mc - middle)
+    wide_low, wide_high = quantiles(there, weight, [0.025, 0.975])
+    return float(gap / around), wide_low, wide_high
+
+
+def _reason(reading: Evidence, low: float, high: float) -> str:
+    what = "wet, above 30" if reading.mc is None else f"{reading.mc:.1f} %"
+    return (
+        f"{what} on {reading.day}: the weather and the other readings leave room for "
+        f"{low:.0f} to {high:.0f} %. It is kept, not used; read another board, or "
+        "check the date, the species setting and the battery"
+    )
