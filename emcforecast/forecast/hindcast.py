@@ -1,7 +1,6 @@
 """How good such forecasts would have been: every year forecast from all the others."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +19,8 @@ from emcforecast.forecast.members import draw
 from emcforecast.forecast.rest import settling_days
 from emcforecast.forecast.ring import YEAR_DAYS
 from emcforecast.forecast.rule import inches
-from emcforecast.forecast.scores import crps, skill
+from emcforecast.forecast.scoreboard import LEADS, Case, Hindcast, scored
+from emcforecast.forecast.scores import crps
 from emcforecast.forecast.spread import predictive, quantiles
 from emcforecast.forecast.traces import Leg, Stack, Traces, first_below, follow
 from emcforecast.storage.settings import Setting, as_setting
@@ -33,8 +33,6 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 Report = Callable[[float, str], None]
 
-LEADS = (30, 60, 120, 240)
-"""Days ahead at which the moisture is scored."""
 STARTS = ("02-01", "04-01", "06-01", "08-01", "10-01", "12-01")
 WOODS = (("white oak", "4/4"), ("yellow-poplar", "4/4"), ("sugar maple", "8/4"))
 TARGET = 15.0
@@ -42,86 +40,6 @@ HORIZON = 365
 """Days within which a date counts; then it is "not within a year" for all."""
 TRUTHS = 2
 """Stacks of each case whose own levers are drawn afresh."""
-
-
-@dataclass(frozen=True)
-class Score:
-    """How forecasts of one thing did.
-
-    Parameters
-    ----------
-    what : str
-        "30 days ahead", …, "days to 20 %".
-    unit : str
-        "% MC" or "days".
-    cases : int
-        How many forecasts.
-    coverage : float
-        Share of the truths between P10 and P90.
-    error, bias : float
-        Mean absolute error and mean error of the middle.
-    crps : float
-        Of the forecasts.
-    reference : float
-        CRPS of plain climatology for moisture; mean error of a year per inch for days.
-    """
-
-    what: str
-    unit: str
-    cases: int
-    coverage: float
-    error: float
-    bias: float
-    crps: float
-    reference: float
-
-    @property
-    def skill(self) -> float:
-        """1 - CRPS / reference."""
-        return skill(self.crps, self.reference)
-
-
-@dataclass(frozen=True)
-class Hindcast:
-    """The answer of `hindcast`.
-
-    Parameters
-    ----------
-    moisture : tuple of Score
-        By days ahead.
-    dates : tuple of Score
-        Days to 20 % and to the target.
-    whole : Score
-        All moistures together.
-    by_setting, by_start : dict of str to Score
-        All moistures of a setting, or of a start date.
-    years : tuple of int
-        The weather years.
-    target : float
-        % of oven-dry mass.
-    """
-
-    moisture: tuple[Score, ...]
-    dates: tuple[Score, ...]
-    whole: Score
-    by_setting: dict[str, Score]
-    by_start: dict[str, Score]
-    years: tuple[int, ...]
-    target: float
-
-
-@dataclass(frozen=True)
-class _Case:
-    """One forecast of one number."""
-
-    what: str
-    setting: str
-    start: str
-    truth: float
-    covered: bool
-    middle: float
-    crps: float
-    reference: float
 
 
 def hindcast(
@@ -172,7 +90,7 @@ def hindcast(
     """
     chosen = [as_setting(s) if isinstance(s, str) else s for s in settings]
     say = progress or (lambda fraction, what: None)
-    cases: list[_Case] = []
+    cases: list[Case] = []
     years: tuple[int, ...] = ()
     for number, setting in enumerate(chosen):
         say(number / len(chosen), f"boards in the {setting.about.title}")
@@ -192,7 +110,7 @@ def hindcast(
                 key = seed + 7 * (place + len(starts) * (wood + len(woods) * number))
                 cases += _stacks(forecast, fresh, board, setting, start, target, key)
     say(1.0, "scored")
-    return _scored(cases, chosen, starts, years, target)
+    return scored(cases, chosen, starts, years, target)
 
 
 def _stacks(
@@ -203,7 +121,7 @@ def _stacks(
     start: str,
     target: float,
     seed: int,
-) -> list[_Case]:
+) -> list[Case]:
     """Forecast one stack in every year and score it."""
     begun = np.datetime64(f"2001-{start}", "D")
     stack = Stack(board, (Leg(0, begun),))
@@ -211,7 +129,7 @@ def _stacks(
     rows, names = bank.ring.starts(begun)
     dry = _dry_boards(bank, board, rows)
     paths = _truths(fresh, board, rows, seed + 1)
-    cases: list[_Case] = []
+    cases: list[Case] = []
     for k, (row, year) in enumerate(zip(rows, names, strict=True)):
         known = (fresh.ring.hours - int(row)) // DAY
         others = traces.year != year
@@ -264,7 +182,7 @@ def _moistures(
     known: int,
     setting: str,
     start: str,
-) -> list[_Case]:
+) -> list[Case]:
     months = traces.dates.astype("datetime64[M]")
     cases = []
     for lead in LEADS:
@@ -276,7 +194,7 @@ def _moistures(
         if not ensemble.size or not climatology.size:
             continue
         cases.append(
-            _Case(
+            Case(
                 f"{lead} days ahead",
                 setting,
                 start,
@@ -297,7 +215,7 @@ def _dates(
     target: float,
     setting: str,
     start: str,
-) -> list[_Case]:
+) -> list[Case]:
     if not np.isfinite(path).all():
         return []
     cases = []
@@ -309,7 +227,7 @@ def _dates(
         if not ensemble.size:
             continue
         cases.append(
-            _Case(
+            Case(
                 f"days to {mc:g} %",
                 setting,
                 start,
@@ -346,61 +264,3 @@ def _covered(ensemble: Array, year: NDArray[np.int64], truth: float) -> bool:
 def _finite(values: Array) -> Array:
     flat = values.ravel()
     return flat[np.isfinite(flat)]
-
-
-def _scored(
-    cases: Sequence[_Case],
-    settings: Sequence[Setting],
-    starts: Sequence[str],
-    years: tuple[int, ...],
-    target: float,
-) -> Hindcast:
-    leads = [f"{lead} days ahead" for lead in LEADS]
-    dates = [f"days to {mc:g} %" for mc in dict.fromkeys((20.0, target))]
-    wet = [c for c in cases if c.what in leads]
-    if not wet:
-        raise WeatherError(
-            "no stack of this weather can be scored: its gaps reach into every year"
-        )
-
-    def moisture_of(what: str, some: Sequence[_Case]) -> Score:
-        return _score(what, "% MC", some)
-
-    return Hindcast(
-        tuple(
-            moisture_of(lead, mine)
-            for lead in leads
-            if (mine := [c for c in wet if c.what == lead])
-        ),
-        tuple(
-            _score(date, "days", mine)
-            for date in dates
-            if (mine := [c for c in cases if c.what == date])
-        ),
-        moisture_of("all moistures", wet),
-        {
-            s.name: moisture_of(s.about.title, [c for c in wet if c.setting == s.name])
-            for s in settings
-        },
-        {
-            start: moisture_of(start, mine)
-            for start in starts
-            if (mine := [c for c in wet if c.start == start])
-        },
-        years,
-        target,
-    )
-
-
-def _score(what: str, unit: str, cases: Sequence[_Case]) -> Score:
-    wrong = np.array([c.middle - c.truth for c in cases])
-    return Score(
-        what,
-        unit,
-        len(cases),
-        float(np.mean([c.covered for c in cases])),
-        float(np.mean(np.abs(wrong))),
-        float(np.mean(wrong)),
-        float(np.mean([c.crps for c in cases])),
-        float(np.mean([c.reference for c in cases])),
-    )

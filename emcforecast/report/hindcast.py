@@ -3,7 +3,7 @@
 from dataclasses import asdict
 from typing import Any
 
-from emcforecast.forecast.hindcast import Hindcast, Score
+from emcforecast.forecast.scoreboard import Hindcast, Score
 from emcforecast.report.words import wrapped
 
 LEGEND = (
