@@ -18,6 +18,7 @@ from emcforecast.weather.files import MARK, series_of_own
 from emcforecast.weather.formats import Format, Hints
 from emcforecast.weather.grid_point import at_point
 from emcforecast.weather.netcdf_time import time_axis
+from emcforecast.weather.running_sums import hours_of_running_sums
 
 Array = npt.NDArray[np.float64]
 
@@ -181,6 +182,9 @@ def _parse(opened: xr.Dataset, hints: Hints, *, partial: bool) -> Parsed:
         if quantity in ("precipitation", "shortwave") and _accumulated(
             units, when.step
         ):
+            converted, running = hours_of_running_sums(when.time, converted)
+            if running:
+                notes.append(f"{name} adds up over the day: taken apart into hours")
             # Summed over the hour before the stamp.
             converted = np.append(converted[1:], np.nan)
         values[quantity] = converted

@@ -15,7 +15,7 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes
+from emcforecast.weather.archives.hours import Floats, Notes, Stamps
 from emcforecast.weather.archives.payload import ZIP, first_line, members, unpack
 from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.record import Archive, Place, Request
@@ -27,6 +27,7 @@ from emcforecast.weather.archives.reports import (
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.tables import numbers, table, times
 from emcforecast.weather.formats import Hints
+from emcforecast.weather.running_sums import hours_of_running_sums
 
 LICENCE = "Copernicus licence (CC BY 4.0)"
 ATTRIBUTION = (
@@ -77,9 +78,15 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         rain = np.where((rain < 0) & (rain > -1e-6), 0.0, rain * 1000.0)
     if sun is not None:
         sun = scaled(np.maximum(sun, 0.0), "J/m2", "shortwave", "ERA5")
+    notes = Notes()
+    stamps = times(frame["valid_time"])
+    rain, sun = (
+        _by_hour(stamps, column, name, notes)
+        for name, column in (("tp", rain), ("ssrd", sun))
+    )
     return series_of_reports(
         ORIGIN,
-        times(frame["valid_time"]),
+        stamps,
         {
             "air_temperature": _kelvin(frame, "t2m", "air_temperature"),
             "dew_point": _kelvin(frame, "d2m", "dew_point"),
@@ -87,7 +94,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             "wind_speed": wind,
             "shortwave": sun,
         },
-        Notes(),
+        notes,
         place_of(
             hints,
             latitude=last_number(frame, "latitude"),
@@ -117,6 +124,18 @@ def _frame(payload: bytes) -> pd.DataFrame:
         new = [name for name in frame.columns if name not in joined.columns]
         joined = joined.join(frame[new], how="outer")
     return joined.reset_index()
+
+
+def _by_hour(
+    stamps: Stamps, column: Floats | None, name: str, notes: Notes
+) -> Floats | None:
+    """Take apart what the archive's land model adds up over the day."""
+    if column is None:
+        return None
+    hours, running = hours_of_running_sums(stamps, column)
+    if running:
+        notes.lines.append(f"{name} adds up over the day: taken apart into hours")
+    return hours
 
 
 def _kelvin(frame: pd.DataFrame, column: str, name: str) -> Floats | None:
