@@ -26,14 +26,15 @@ def day_words(day: date | None, missing: str = "not reached") -> str:
 
 
 def hundred(chance: float, years: int) -> str:
-    """Return a chance in hundreds, rounded down, as no more is promised.
+    """Return a chance in hundreds, rounded down and never 100: no more is promised.
 
     Examples
     --------
-    >>> hundred(0.896, 12), hundred(0.896, 1)
-    ('89 years in 100', '89 in 100')
+    >>> hundred(0.896, 12), hundred(1.0, 1)
+    ('89 years in 100', '99 in 100')
     """
-    return f"{int(100 * chance + 1e-6)}{' years' if years > 1 else ''} in 100"
+    share = min(int(100 * chance + 1e-6), 99)
+    return f"{share}{' years' if years > 1 else ''} in 100"
 
 
 def chance_words(chance: float, years: int) -> str:
@@ -238,6 +239,8 @@ def _no_move(found: Plan) -> str:
 
 def _simpler(found: Plan) -> str:
     """Tell what fewer moves would cost."""
+    if found.probability_by_need < EVENS:
+        return ""
     ways = [
         f"{listed([f'the {found.places[name]}' for name in names], 'then')}: "
         f"{hundred(chance, found.years)}"

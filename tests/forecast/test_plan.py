@@ -1,5 +1,6 @@
 """The planner against every simpler rule, on the same draws, with nothing allowed."""
 
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -75,6 +76,7 @@ def rules(
     return found
 
 
+@cache
 def setup(case: Any) -> tuple[planner.Plan, Cast, int]:
     species, thickness, stacked, need, target, names = case
     places = [as_setting(name) for name in names]
