@@ -18,6 +18,7 @@ from drying_days import (
     ends,
     published,
     read,
+    species_by_name,
 )
 from drying_evidence import KILN_FAHRENHEIT, KILN_WOOD, kiln_ratios, practice_days
 from fit import FACTORS, Curves, Fit, fit, from_others, on_fine, whole_woods
@@ -137,7 +138,8 @@ def other_evidence(every: list[Curves], fits: list[Fit]) -> list[str]:
             continue
         found = practice_days(row, np.array([alone[name], shipped[name]]))
         lines.append(
-            f"| {name}, {row['thickness_mm']} mm, stacked {row['stacked']}, "
+            f"| {species_by_name()[name].spoken}, {row['thickness_mm']} mm, "
+            f"stacked {row['stacked']}, "
             f"{row['place'].removeprefix('practice: ')} | "
             f"{row['days_low']} to {row['days_high']} | {found[0]:.0f} | "
             f"{found[1]:.0f} |"
