@@ -75,7 +75,8 @@ def may_enter(setting: Setting, moisture: ArrayLike) -> Flags:
 def is_fit(mean: Array, shell: Array, core: Array, target: "Target") -> Flags:
     """Whether boards are dry enough for the target and even, elementwise.
 
-    Evenness is asked for targets up to `EVEN_UP_TO`.
+    Evenness is asked for targets up to `EVEN_UP_TO`, and only of a core wetter than
+    the shell: a skin damped by a wet week dries by itself in days.
 
     Examples
     --------
@@ -87,7 +88,7 @@ def is_fit(mean: Array, shell: Array, core: Array, target: "Target") -> Flags:
     dry: Flags = mean <= target.high + HAIR
     if target.high > EVEN_UP_TO:
         return dry
-    return dry & (np.abs(core - shell) <= EVEN)
+    return dry & (core - shell <= EVEN)
 
 
 def first_day(good: Flags) -> Array:

@@ -55,7 +55,7 @@ def chance_of(
     last = runs.along(state, day, route[-1], days)
     good = last.mean <= target.high
     if target.high <= 14.0:
-        good &= np.abs(last.core - last.shell) <= 2.5
+        good &= last.core - last.shell <= 2.5
     return float((good.any(axis=0) & (last.mean[-1] <= target.high)).mean())
 
 
