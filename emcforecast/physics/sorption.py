@@ -195,7 +195,8 @@ def equilibrium_humidity(
         low = np.where(excess < 0.0, x, low)
         high = np.where(excess >= 0.0, x, high)
         step = x - excess / slope
-        inside = (step > low) & (step < high)
+        # A step to the end of the bracket itself is one of no length: it has arrived.
+        inside = (step >= low) & (step <= high)
         new = np.where(inside, step, 0.5 * (low + high))
         if np.all((np.abs(new - x) < 1e-13) | np.isnan(new)):
             x = new
