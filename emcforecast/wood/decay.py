@@ -173,8 +173,8 @@ def decay_by_week(
         level = level_of(days, DECAY_LIMITS)
         why = (
             f"{now:.0f} % inside, and by now wet and warm for as much growth as in "
-            f"{days:.0f} days of the weather decay likes best; it takes "
-            f"{DECAY_LIMITS[0]:.0f} to begin to matter"
+            f"{days:.0f} days of the weather decay likes best; from about "
+            f"{DECAY_LIMITS[0]:.0f} on it counts, in sapwood first"
         )
         found.append(RiskWeek(day, "decay", level, why, _ADVICE[level], days))
     return tuple(found)

@@ -126,7 +126,10 @@ def regain_by_week(time: Times, mean: Array) -> tuple[RiskWeek, ...]:
             if level not in ("low", "unknown") and when is not None
             else f"{now:.1f} %, at or near its driest so far"
         )
-        found.append(RiskWeek(day, "regain", level, why, _REGAIN_ADVICE[level], rise))
+        advice = _REGAIN_ADVICE[level]
+        if level == "high" and now >= AIR_DRY:
+            advice = "keep the wet off it: roof it, or move it under a roof"
+        found.append(RiskWeek(day, "regain", level, why, advice, rise))
     return tuple(found)
 
 

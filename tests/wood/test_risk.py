@@ -133,6 +133,14 @@ def test_regain_is_graver_for_wood_that_was_dry_enough_indoors(driest, now, leve
     assert regain_by_week(time, mean)[1].level == level
 
 
+def test_a_damp_stack_is_told_to_keep_the_wet_off_not_to_come_indoors():
+    time = np.datetime64("2025-06-02T00") + np.arange(14 * 24)
+    mean = np.where(np.arange(time.size) < 7 * 24, 17.5, 19.5)
+    week = regain_by_week(time, mean)[1]
+    assert week.level == "high"
+    assert "roof" in week.advice
+
+
 def everything(**changes):
     time = np.datetime64("2025-04-01T00") + np.arange(20 * 24)
     given_arrays = {
