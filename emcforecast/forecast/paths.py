@@ -17,10 +17,31 @@ from emcforecast.forecast.lots import (
     start_state,
 )
 from emcforecast.forecast.members import Members, draw
+from emcforecast.forecast.outlook import faded
+from emcforecast.forecast.ring import Day
 from emcforecast.wood.board import Board
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """A weather forecast, faded into the weather of every year.
+
+    Parameters
+    ----------
+    days : int
+        How far it goes.
+    tables : ndarray, shape (tables, 24 days, 8)
+        Air.
+    table_of : ndarray of int, shape (settings, runs)
+        Which of them each run has in each setting.
+    """
+
+    days: int
+    tables: Array
+    table_of: Index
 
 
 @dataclass(frozen=True)
@@ -45,6 +66,8 @@ class Cast:
         Row of the air at which that weather begins.
     first_move : int
         Days from the start before which nothing is moved any more.
+    ahead : Ahead or None
+        The weather forecast of the days that follow the actual ones.
     """
 
     bank: AirBank
@@ -55,6 +78,7 @@ class Cast:
     actual: int = 0
     known: int = 0
     first_move: int = 1
+    ahead: Ahead | None = None
 
     @property
     def runs(self) -> int:
@@ -77,6 +101,8 @@ class Cast:
             members=self.members.take(index),
             lot=self.lot.take(index),
             rows=self.rows[index],
+            ahead=self.ahead
+            and replace(self.ahead, table_of=self.ahead.table_of[:, index]),
         )
 
     def branch(
@@ -109,12 +135,10 @@ class Cast:
         Run
             Daily from `day` to `until`.
         """
-        if day >= self.actual:
-            return self._span(self.rows[run], state, day, run, settings, moves, until)
-        end = min(until, self.actual)
-        rows = np.full(run.size, self.known)
-        first = self._span(rows, state, day, run, settings, moves, end)
-        if until == end:
+        coming = self.actual + (self.ahead.days if self.ahead else 0)
+        end = next((e for e in (self.actual, coming) if day < e < until), until)
+        first = self._span(state, day, run, settings, np.maximum(moves, day), end)
+        if end == until:
             return first
         then = self.branch(first.state, end, run, settings, moves, until)
         return Run(
@@ -126,7 +150,6 @@ class Cast:
 
     def _span(
         self,
-        rows: Index,
         state: Array,
         day: int,
         run: Index,
@@ -134,15 +157,25 @@ class Cast:
         moves: Index,
         until: int,
     ) -> Run:
-        """Run on in one stretch of weather, given its rows on the first day."""
+        """Run on in one stretch of weather: actual, forecast, or of past years."""
+        tables, table_of = None, None
+        if day < self.actual:
+            rows = np.full(run.size, self.known + DAY * day) % self.bank.ring.hours
+        elif self.ahead and day < self.actual + self.ahead.days:
+            rows = np.full(run.size, DAY * (day - self.actual))
+            tables, table_of = self.ahead.tables, self.ahead.table_of[settings, run]
+        else:
+            rows = (self.rows[run] + DAY * day) % self.bank.ring.hours
         return run_lot(
             self.bank,
             self.lot.take(run),
             state,
-            start_row=(rows + DAY * day) % self.bank.ring.hours,
+            start_row=rows,
             setting=settings,
             days=until - day,
-            leg_day=np.maximum(moves - day, 0),
+            leg_day=moves - day,
+            tables=tables,
+            table_of=table_of,
         )
 
     def come(
@@ -210,13 +243,27 @@ def cast(
     """
     rows, _ = bank.ring.starts(day + actual)
     each = draw(members * rows.size, bank.airs, seed)
+    lot = lot_of(board, each)
+    after = np.repeat(rows, members)
     return Cast(
         bank,
         board,
         each,
-        lot_of(board, each),
-        np.repeat(rows - DAY * actual, members),
+        lot,
+        after - DAY * actual,
         actual,
         (bank.ring.row_of(day) or 0) if actual else 0,
         max(actual, today, 1),
+        _ahead(bank, lot, after, day + actual),
     )
+
+
+def _ahead(bank: AirBank, lot: Lot, rows: Index, day: Day) -> Ahead | None:
+    """Fade the weather forecast into every year, where it holds a day."""
+    end = bank.ring.end.astype("datetime64[D]")
+    skip = int((day - end).astype(np.int64))
+    if bank.ahead is None or not bank.calendar or not 0 <= skip < bank.ahead_days:
+        return None
+    days = bank.ahead_days - skip
+    settings = np.arange(len(bank.settings))
+    return Ahead(days, *faded(bank, settings, lot.air, rows, days, skip))

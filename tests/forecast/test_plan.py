@@ -1,5 +1,6 @@
 """The planner against every simpler rule, on the same draws, with nothing allowed."""
 
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -260,3 +261,32 @@ def test_nothing_is_moved_before_today() -> None:
     assert str(found.curve_days[0]) == "2026-11-20"
     with pytest.raises(ValueError, match="too late to plan"):
         planner.plan(demonstration(), have=have, today="2027-02-01", **words)
+
+
+def test_the_weather_forecast_of_the_coming_days_is_used_and_fades() -> None:
+    """Sixteen days of fog follow the record: wood in the shed cannot dry in them."""
+    weather = demonstration().copy(deep=True)
+    hours = 16 * 24
+    weather.attrs["forecast_from"] = str(weather["time"].to_numpy()[-hours])
+    fog = weather["relative_humidity"].copy()
+    fog[-hours:] = 99.0
+    foggy = weather.assign(relative_humidity=fog)
+    day = np.datetime64("2018-12-10")
+
+    def lying(series: Any) -> Any:
+        """One board under the forecast and then every year, from the record's end."""
+        bank = air_bank(series, [as_setting("shed")], airs=1)
+        actual = bank.actual_days(day, None)
+        runs = cast(bank, Board(), day, 1, actual=actual)
+        one = np.zeros(runs.runs, dtype=np.int64)
+        alike = replace(runs, lot=runs.lot.take(one))
+        start = runs.start(12.0)[:, one]
+        return alike.along(start, 0, 0, actual + 60).mean[actual:]
+
+    told = lying(foggy)
+    # Six days the forecast stands alone; later every year has its own weather again.
+    assert np.ptp(told[6]) == 0.0
+    assert np.ptp(told[60]) > 0.3
+    # 99 % means some 25 % at rest (Wood Handbook table 4-2): it takes water up.
+    assert (told[6] > told[0] + 0.5).all()
+    assert (lying(weather)[6] < told[6] - 0.5).all()
