@@ -26,8 +26,8 @@ CANDIDATES = 384
 """Draws of the levers that the readings choose among."""
 CANDIDATES_A_YEAR = 96
 """The same where the past weather is not known, for every weather year."""
-KEPT = 48
-"""Draws that go on."""
+KEPT, LEAST_TRACES = 48, 128
+"""Draws that go on, and more of them where they meet few years."""
 
 
 @dataclass(frozen=True)
@@ -208,7 +208,7 @@ def _go_on(
     """Run the picked draws through every weather year."""
     # Neighbours in pace beside one another: the sample then covers the range evenly.
     order = np.argsort(tried.mean[-1], kind="stable")
-    picked, share = resample(weight[order], KEPT)
+    picked, share = resample(weight[order], _count(tried, years))
     traces = follow(
         bank,
         stack,
@@ -219,6 +219,12 @@ def _go_on(
         seed=seed,
     )
     return traces.weighed(share[traces.member])
+
+
+def _count(tried: Traces, years: Sequence[int] | None) -> int:
+    """Return how many draws go on."""
+    met = tried.end.bank.ring.years if years is None else len(years)
+    return max(KEPT, -(-LEAST_TRACES // max(met, 1)))
 
 
 def _fan_out(
@@ -235,7 +241,7 @@ def _fan_out(
     """
     both = 0.5 * (weight + tried.weight)
     order = np.argsort(tried.mean[-1], kind="stable")
-    picked, share = resample(both[order], KEPT)
+    picked, share = resample(both[order], _count(tried, years))
     index = order[picked]
     longer = fan_out(tried, index, days, today=today, years=years)
     each = longer.weight.size // index.size

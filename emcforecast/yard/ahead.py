@@ -11,7 +11,7 @@ from emcforecast.forecast.airs import AirBank
 from emcforecast.forecast.fitness import is_fit
 from emcforecast.forecast.lots import DAY
 from emcforecast.forecast.members import draw
-from emcforecast.forecast.spread import quantiles
+from emcforecast.forecast.spread import bands
 from emcforecast.forecast.targets import Target
 from emcforecast.forecast.traces import MEMBERS_OF_ONE_YEAR, Traces, follow, go_on
 from emcforecast.forecast.walk import Leg
@@ -93,7 +93,7 @@ class Outlook:
         ahead = self.whole.mean[self.now :]
         if np.ptp(self.weight) < 1e-12:
             return np.asarray(np.median(ahead, axis=1))
-        return np.array([quantiles(row, self.weight, (0.5,))[0] for row in ahead])
+        return np.asarray(bands(ahead, self.weight, [0.5])[0])
 
 
 def followed(stack: Stack, number: Mapping[str, int]) -> Followed:
