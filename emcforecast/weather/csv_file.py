@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -17,6 +16,7 @@ from emcforecast.weather.csv_times import settled, timeline
 from emcforecast.weather.csv_units import DAMPNESS, WANTED, in_units
 from emcforecast.weather.fast_table import SMALLEST, read_plain
 from emcforecast.weather.formats import HEAD, Format, Hints
+from emcforecast.weather.preamble import with_place
 from emcforecast.weather.table import Table, begin_table, read_table
 from emcforecast.weather.text import UTF8_MARK, decode, encoding_of, looks_like_text
 from emcforecast.weather.words import plain_count
@@ -59,6 +59,7 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
         _require(table, found)
     table, words = _one_site(table, chosen, hints)
     notes = [*table.notes, *notes, *words]
+    hints = with_place(hints, table, chosen)
     when = timeline(table, chosen, hints)
     keep = ~np.isnat(when.time)
     notes += [*when.notes, *_left_out(table, keep)]
@@ -76,7 +77,7 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
         raise WeatherError("the file has no reading with a time that can be read")
     values, names, words = in_units(columns, units, time, when, hints)
     notes += words
-    place = _place(table, chosen, hints)
+    place = _place(hints)
     if when.offset is not None:
         place["utc_offset"] = when.offset
     labels = {
@@ -116,9 +117,10 @@ def _parse_plain(data: bytes, hints: Hints, *, partial: bool) -> Parsed | None:
     if plain is None:
         return None
     names = [table.columns[at].name, *table.preamble]
+    hints = with_place(hints, table, chosen)
     when = settled(plain.time, plain.utc, [], names, hints)
     values, words_of, words = in_units(plain.columns, units, when.time, when, hints)
-    place = _place(table, chosen, hints)
+    place = _place(hints)
     if when.offset is not None:
         place["utc_offset"] = when.offset
     labels = {
@@ -193,25 +195,9 @@ def _one_site(
     return Table(table.columns, rows, table.preamble, table.notes), []
 
 
-def _place(table: Table, chosen: dict[str, int], hints: Hints) -> dict[str, float]:
-    place: dict[str, float] = {}
-    for name in _PLACE:
-        said = getattr(hints, name)
-        if said is not None:
-            place[name] = said
-        elif name in chosen:
-            values = parse_numbers(table.cells(chosen[name])[:1000]).values
-            known = np.unique(values[np.isfinite(values)])
-            if known.size == 1:
-                place[name] = float(known[0])
-        else:
-            for line in table.preamble:
-                match = re.search(rf"(?i){name}[^\d\-]{{0,20}}(-?\d+(?:\.\d+)?)", line)
-                if match:
-                    place[name] = float(match[1])
-    if "longitude" in place:
-        place["longitude"] = (place["longitude"] + 180.0) % 360.0 - 180.0
-    return place
+def _place(hints: Hints) -> dict[str, float]:
+    told = {name: getattr(hints, name) for name in _PLACE}
+    return {name: value for name, value in told.items() if value is not None}
 
 
 def read_csv(data: bytes, hints: Hints) -> xr.Dataset:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from emcforecast.errors import WeatherError
 from emcforecast.weather.cells import parse_number
-from emcforecast.weather.headers import TIMES, Column, read_header
+from emcforecast.weather.headers import PLACE, TIMES, Column, read_header
 
 SEPARATORS = ("\t", ";", "|", ",", " ")
 _SEARCH = 60
@@ -86,7 +86,9 @@ def _score(row: Sequence[str]) -> int:
     named = [cell for cell in row if cell.strip() and not _is_number(cell)]
     if len(named) < 0.6 * sum(bool(cell.strip()) for cell in row):
         return 0
-    return len({q for cell in named if (q := read_header(cell).quantity)})
+    found = {q for cell in named if (q := read_header(cell).quantity)}
+    # Names of a place alone are a line about the file.
+    return len(found) if found - {*TIMES, *PLACE} else len(found & set(TIMES))
 
 
 def find_layout(lines: Sequence[str]) -> tuple[str, int]:

@@ -174,3 +174,39 @@ def test_power_rows_without_a_month_or_with_letters(tmp_path):
     (tmp_path / "b.csv").write_text(text)
     with pytest.raises(ArchiveError, match="no column MAR"):
         read_weather(tmp_path / "b.csv")
+
+
+PREAMBLES = {
+    "names over values": (
+        "Source,Country,Latitude,Longitude,Time Zone,Elevation,Local Time Zone\n"
+        "a service,-,40.01,-105.26,-7,1600,-7\n",
+        -7.0,
+    ),
+    "a line each": ("Latitude: 40.01\nLongitude: -105.26\nElevation: 1600 m\n", -7.0),
+    "a clock that is not the sun's": (
+        "Latitude;Longitude;Elevation;Time Zone\n40.01;-105.26;1600;-6\n",
+        -6.0,
+    ),
+}
+
+
+@pytest.mark.parametrize("shape", PREAMBLES)
+def test_a_place_above_the_table_sets_the_clock_too(shape, tmp_path):
+    lines, offset = PREAMBLES[shape]
+    (tmp_path / "a.csv").write_text(lines + table(200))
+    found = read_weather(tmp_path / "a.csv", gaps="keep")
+    place = [found.attrs[name] for name in ("latitude", "longitude", "elevation")]
+    assert place == [40.01, -105.26, 1600.0]
+    assert found.attrs["utc_offset"] == offset
+    begin = np.datetime64("2023-05-01T00") - np.timedelta64(int(offset), "h")
+    assert found["time"].to_numpy()[0] == begin
+    said = read_weather(tmp_path / "a.csv", gaps="keep", utc_offset=-5, latitude=41.0)
+    assert (said.attrs["utc_offset"], said.attrs["latitude"]) == (-5.0, 41.0)
+
+
+def test_a_place_in_columns_sets_the_clock_too(tmp_path):
+    rows = table(200).strip().split("\n")
+    text = [f"{rows[0]},lat,lon"] + [f"{row},40.01,-105.26" for row in rows[1:]]
+    (tmp_path / "a.csv").write_text("\n".join(text))
+    found = read_weather(tmp_path / "a.csv", gaps="keep")
+    assert found.attrs["utc_offset"] == -7.0
