@@ -1,6 +1,6 @@
 """The picture of `dry`: the date against moisture content."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
@@ -21,6 +21,12 @@ if TYPE_CHECKING:
 
 TOP = 45.0
 """The picture ends here, % MC: what matters happens below."""
+MOVES: tuple[Any, ...] = ((0, (1, 2)), (0, (1, 1)), (0, (4, 1, 1, 1)))
+"""Strokes of the moves, in turn."""
+LINE_HEIGHT = 0.06
+"""Of a line of words, share of the axis."""
+MOST_NAMES = 7
+"""Names that fit side by side below a wide picture."""
 AFTER_DAYS = 180
 """Days shown after the last date that matters."""
 
@@ -87,28 +93,26 @@ def dry_figure(
         linestyle=(0, (5, 4)),
         label=f"target {target:g} %",
     )
+    _mark_readings(axes, answer, look)
     bottom = max(0.0, float(np.floor(min(low.min(), target))) - 3.0)
     axes.set_ylim(bottom, min(float(high.max()) * 1.05, TOP))
     axes.set_xlim(dates[0], dates[-1])
-    _mark_dates(axes, answer, look)
+    highest = np.maximum.reduce([high, core, shell, air])
+    _mark_dates(axes, answer, look, (dates, highest), 0.4 if narrow else 0.15)
     _mark_moves(axes, answer, look)
     locator = AutoDateLocator(minticks=3, maxticks=5 if narrow else 9)
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
     axes.xaxis.get_offset_text().set_color(look.ink)
     axes.set_ylabel("moisture content, % of oven-dry mass")
-    title = f"{answer.board.size.label(system)} {answer.board.species}"
-    join = ",\n" if narrow else ", "
-    axes.set_title(
-        f"{title}{join}{place}, from {_day(answer.begun)}",
-        loc="left",
-        fontsize=11,
-        color=look.ink,
-    )
+    board = f"{answer.board.size.label(system)} {answer.board.species}"
+    title = f"{board}, {place}, from {_day(answer.begun)}"
+    style.title(axes, look, title, narrow=narrow)
+    named = len(axes.get_legend_handles_labels()[0])
     axes.legend(
         loc="upper left",
         bbox_to_anchor=(-0.02, -0.06),
-        ncols=2 if narrow else 6,
+        ncols=2 if narrow else named if named <= MOST_NAMES else 4,
         fontsize=8,
         frameon=False,
         labelcolor=look.ink,
@@ -123,42 +127,93 @@ def _day(day: "np.datetime64") -> str:
     return f"{int(number)} {MONTHS[int(month) - 1][:3]} {year}"
 
 
-def _mark_dates(axes: "Axes", answer: "Dry", look: Look) -> None:
-    """Mark the middle date of each step on the middle line, and name it."""
-    for step in {s.mc: s for s in (*answer.steps, answer.target)}.values():
+def _mark_dates(
+    axes: "Axes",
+    answer: "Dry",
+    look: Look,
+    drawn: "tuple[NDArray[np.float64], NDArray[np.float64]]",
+    width: float,
+) -> None:
+    """Mark the middle date of each step, and name it clear above what is drawn.
+
+    ``drawn`` is the dates and the highest line of each; ``width`` the share of the
+    picture that a name takes.
+    """
+    dates, top = drawn
+    first, last = axes.get_xlim()
+    low, high = axes.get_ylim()
+    line = LINE_HEIGHT * (high - low)
+    ceiling, taken = high - line, first
+    steps = {s.mc: s for s in (*answer.steps, answer.target)}.values()
+    for step in sorted(steps, key=lambda s: -s.mc):
         if step.p50 is None or step.p50 == answer.begun:
             continue
-        at = (float(date2num(step.p50)), step.mc)
-        if not axes.get_xlim()[0] <= at[0] <= axes.get_xlim()[1]:
+        at = float(date2num(step.p50))
+        if not first <= at <= last:
             continue
-        axes.plot(*at, "o", color=look.ink, markersize=4.5, zorder=5)
-        late = at[0] > np.mean(axes.get_xlim())
+        axes.plot(at, step.mc, "o", color=look.ink, markersize=4.5, zorder=5)
+        late = at + width * (last - first) > last
+        reach = np.sort([at, at + (-width if late else width) * (last - first)])
+        beside = top[(dates >= reach[0]) & (dates <= reach[1])]
+        if reach[0] > taken:  # Nothing named before reaches this far.
+            ceiling = high - line
+        level = max(
+            min(float(beside.max()) + line / 2.0, ceiling), step.mc + line / 2.0
+        )
+        ceiling, taken = level - line, reach[1]
         axes.annotate(
             f"{step.mc:g} %: {_day(step.p50)}",
-            at,
-            xytext=(-6 if late else 8, 8),
-            textcoords="offset points",
+            (at, step.mc),
+            xytext=(at, level),
+            textcoords="data",
             ha="right" if late else "left",
+            va="bottom",
             color=look.ink,
             fontsize=8.5,
             zorder=6,
-            bbox={"facecolor": look.paper, "alpha": 0.75, "linewidth": 0, "pad": 1},
+            arrowprops={
+                "arrowstyle": "-",
+                "color": look.ink,
+                "linewidth": 0.7,
+                "relpos": (1.0 if late else 0.0, 0.0),
+            },
         )
 
 
+def _mark_readings(axes: "Axes", answer: "Dry", look: Look) -> None:
+    """Mark the readings: a cross where used, an open square where questioned."""
+    if answer.learned is None:
+        return
+    doubted = [doubt.reading for doubt in answer.learned.doubts]
+    for readings, marker, word in (
+        (answer.learned.used, "x", "reading"),
+        (doubted, "s", "reading not used"),
+    ):
+        known = [(r.day, r.mc) for r in readings if r.mc is not None]
+        if known:
+            days, contents = zip(*known, strict=True)
+            axes.plot(
+                date2num(np.array(days)),
+                contents,
+                marker,
+                color=look.ink,
+                markerfacecolor="none",
+                markersize=7,
+                markeredgewidth=1.6,
+                zorder=6,
+                label=word,
+            )
+
+
 def _mark_moves(axes: "Axes", answer: "Dry", look: Look) -> None:
-    """Draw an upright line where the stack is moved, and say where to."""
-    for setting, day in answer.route[1:]:
-        at = float(date2num(day))
-        axes.axvline(at, color=look.mark, linewidth=1.0, linestyle=":")
-        axes.annotate(
-            f"to the {setting.about.title}",
-            (at, axes.get_ylim()[1]),
-            xytext=(4, -4),
-            textcoords="offset points",
-            va="top",
+    """Draw an upright line where the stack is moved; the legend says where to."""
+    for number, (setting, day) in enumerate(answer.route[1:]):
+        axes.axvline(
+            float(date2num(day)),
             color=look.mark,
-            fontsize=8.5,
+            linewidth=1.3,
+            linestyle=MOVES[number % len(MOVES)],
+            label=f"to the {setting.about.title}",
         )
 
 

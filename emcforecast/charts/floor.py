@@ -100,19 +100,14 @@ def floor_figure(
     axes.yaxis.set_major_locator(MultipleLocator(2))
     axes.set_ylabel("moisture content, % of oven-dry mass")
     board = answer.board
-    join = "\n" if narrow else " "
     years = len(answer.years)
     spread = (
         f"line: middle of {years} years; band: driest to dampest year in ten"
         if years > 1
         else "one year: no year-to-year range"
     ) + "; upright bar: were the place not quite as taken"
-    axes.set_title(
-        f"{board.size.label(system)} {board.species}, air-dry,{join}left in each place",
-        loc="left",
-        fontsize=11,
-        color=look.ink,
-    )
+    words = f"{board.size.label(system)} {board.species}, air-dry, left in each place"
+    style.title(axes, look, words, narrow=narrow)
     style.footnote(fig, look, "\n".join(filter(None, [spread, source])))
     return fig
 

@@ -100,6 +100,22 @@ def month_axis(axes: "Axes", look: Look) -> None:
         axes.axvline(start, color=look.faint, linewidth=0.5, zorder=0)
 
 
+NARROW_TITLE, WIDE_TITLE = 40, 96
+"""Letters of a title on one line."""
+
+
+def title(axes: "Axes", look: Look, text: str, *, narrow: bool = False) -> None:
+    """Write the title over the left end, broken to the picture's width."""
+    axes.set_title(
+        textwrap.fill(
+            text, NARROW_TITLE if narrow else WIDE_TITLE, break_on_hyphens=False
+        ),
+        loc="left",
+        fontsize=11,
+        color=look.ink,
+    )
+
+
 def footnote(fig: Figure, look: Look, text: str) -> None:
     """Write where the picture comes from along its foot, broken to its width."""
     letters = int(fig.get_figwidth() * LETTERS_PER_INCH)

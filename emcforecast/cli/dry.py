@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from emcforecast.forecast.cuts import Cut
     from emcforecast.forecast.dry import Dry
+    from emcforecast.forecast.evidence import Evidence
     from emcforecast.units import UnitSystem
 
 
@@ -83,6 +84,13 @@ if TYPE_CHECKING:
     help="Planed on both faces to this thickness.",
 )
 @click.option(
+    "--reading",
+    "readings",
+    multiple=True,
+    metavar="DATE=MC[,PART]",
+    help="A corrected reading: 2026-06-10=24; PART core or shell if not the mean.",
+)
+@click.option(
     "--today",
     metavar="DATE",
     help="Take the weather as it was only up to this day.",
@@ -101,6 +109,7 @@ def command(
     moves: tuple[str, ...],
     resaws: tuple[str, ...],
     planes: tuple[str, ...],
+    readings: tuple[str, ...],
     today: str | None,
     as_json: bool,
     csv_file: Path | None,
@@ -121,6 +130,7 @@ def command(
     cuts = [_cut("resaw", text) for text in resaws]
     cuts += [_cut("plane", text) for text in planes]
     route = [_pair("--move", text, "2026-08-24=loft") for text in moves]
+    heard = [_reading(text) for text in readings]
     wood = common.wood_for(species, yard_file)
     progress = common.Progress("reading weather")
     series = common.read_weather_for(weather, options)
@@ -134,6 +144,7 @@ def command(
         from_mc=from_mc,
         moves=route,
         cuts=cuts,
+        readings=heard,
         today=None if today is None else common.day_given("--today", today),
         progress=progress,
     )
@@ -153,6 +164,7 @@ def command(
                 "moves": list(moves),
                 "resaw": list(resaws),
                 "plane": list(planes),
+                "readings": list(readings),
             },
             dry_result(answer, sentences),
             words.dry_text(answer, sentences, rests_on(series), system),
@@ -174,6 +186,33 @@ def _pair(option: str, text: str, example: str) -> tuple[str, str]:
     if not (when and equals and what):
         raise InputError(f"{option} {text!r}: write DATE=VALUE, such as {example}")
     return when, what
+
+
+def _reading(text: str) -> "Evidence":
+    """Read DATE=MC, DATE=over or DATE=MC,core as a reading of the stack."""
+    from emcforecast.forecast.evidence import Evidence
+    from emcforecast.forecast.ring import as_day
+
+    when, what = _pair("--reading", text, "2026-06-10=24")
+    number, _, part = (word.strip().lower() for word in what.partition(","))
+    try:
+        content = None if number == "over" else float(number.rstrip("% "))
+    except ValueError:
+        raise InputError(
+            f"--reading {text!r}: {number!r} is no % MC; write 2026-06-10=24, or "
+            "2026-06-10=over where the meter showed no number"
+        ) from None
+    if part not in ("", "mean", "core", "shell"):
+        raise InputError(
+            f"--reading {text!r}: part {part!r} is not known; say core or shell, or "
+            "nothing for the mean"
+        )
+    day = as_day(common.day_given("--reading", when))
+    return Evidence(
+        day,
+        content,
+        "core" if part == "core" else "shell" if part == "shell" else "mean",
+    )
 
 
 def _cut(how: Literal["resaw", "plane"], text: str) -> "Cut":

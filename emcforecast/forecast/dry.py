@@ -11,12 +11,14 @@ from emcforecast.errors import InputError
 from emcforecast.forecast.airs import AirBank, air_bank
 from emcforecast.forecast.cuts import Cut
 from emcforecast.forecast.dangers import Danger, spells, weekly
+from emcforecast.forecast.evidence import Evidence
 from emcforecast.forecast.rest import Rest, at_rest, settled
 from emcforecast.forecast.ring import as_day
 from emcforecast.forecast.rule import Rule, year_per_inch
 from emcforecast.forecast.settle import Settling, best_reading, cannot_tell
 from emcforecast.forecast.spread import Reached, as_date, quantiles
 from emcforecast.forecast.traces import Leg, Stack, Traces, follow, go_on
+from emcforecast.forecast.update import Learned, learn
 from emcforecast.storage.settings import Setting, as_setting
 from emcforecast.units import Thickness
 from emcforecast.wood.board import Board
@@ -101,6 +103,8 @@ class Dry:
         Whether the range is one of years, too.
     fallbacks : tuple of str
         What the weather lacked and what stood in for it.
+    learned : Learned or None
+        What the readings said, where there are any.
     """
 
     board: Board
@@ -122,6 +126,7 @@ class Dry:
     years: tuple[int, ...]
     many_years: bool
     fallbacks: tuple[str, ...]
+    learned: Learned | None = None
 
     @property
     def begun(self) -> np.datetime64:
@@ -145,6 +150,7 @@ def dry(
     from_mc: float | None = None,
     moves: Sequence[tuple[When, str | Setting]] = (),
     cuts: Sequence[Cut] = (),
+    readings: Sequence[Evidence] = (),
     today: When | None = None,
     seed: int = 0,
     progress: Report | None = None,
@@ -171,6 +177,8 @@ def dry(
         Where it goes later, by date.
     cuts : sequence of Cut
         Planing and resawing on the way.
+    readings : sequence of Evidence
+        Corrected readings of the stack; they move the forecast.
     today : date or str, optional
         Use the actual weather only up to this day; as far as it goes when left out.
     seed : int
@@ -219,7 +227,7 @@ def dry(
     say(0.6, "boards")
     end = None if today is None else as_day(today)
     stack = Stack(slowest, legs, from_mc, cuts=ordered)
-    traces, rest = _far_enough(bank, stack, target, end, seed)
+    traces, rest, learned = _far_enough(bank, stack, readings, end, seed)
     say(0.85, "risks")
     risks = weekly(bank, traces, slowest.wood, slowest.size)
     steps = tuple(reached(traces, mc) for mc in STEPS)
@@ -245,6 +253,7 @@ def dry(
         traces.years,
         bank.many_years,
         bank.fallbacks,
+        learned,
     )
     say(1.0, "done")
     return answer
@@ -333,14 +342,26 @@ def _check_cuts(cuts: Sequence[Cut], begun: np.datetime64, thickness_mm: float) 
 def _far_enough(
     bank: AirBank,
     stack: Stack,
-    target: float,
+    readings: Sequence[Evidence],
     today: np.datetime64 | None,
     seed: int,
-) -> tuple[Traces, Rest]:
+) -> tuple[Traces, Rest, Learned | None]:
     """Follow a stack until nine in ten traces have been at rest for a year."""
     last = max(leg.start for leg in stack.route) - stack.begun
     days = FIRST_DAYS + int(last.astype(np.int64))
-    traces = follow(bank, stack, days, today=today, seed=seed)
+    learned = None
+    if readings:
+        latest = max(reading.day for reading in readings)
+        days = max(days, int((latest - stack.begun).astype(np.int64)) + MORE_DAYS)
+        if days > MOST_DAYS:
+            raise InputError(
+                f"a reading of {latest} is over {MOST_DAYS // 365 - 1} years after "
+                f"{stack.begun}, when the stack was made; check its date"
+            )
+        learned = learn(bank, stack, readings, days, today=today, seed=seed)
+        traces = learned.after
+    else:
+        traces = follow(bank, stack, days, today=today, seed=seed)
     if not np.isfinite(traces.mean[-1]).any():
         raise InputError(
             "the weather has gaps in every year, so no forecast can be made; "
@@ -351,7 +372,7 @@ def _far_enough(
         rest = at_rest(bank, board, traces)
         still = settled(traces, rest) <= traces.days - MORE_DAYS
         if still.mean() >= MOST_SETTLED or traces.days + MORE_DAYS > MOST_DAYS:
-            return traces, rest
+            return traces, rest, learned
         traces = go_on(traces, traces.days + MORE_DAYS)
 
 

@@ -46,6 +46,11 @@ def danger_lines(answer: Dry) -> list[str]:
 def dry_warnings(answer: Dry) -> list[str]:
     """Say what weakens the answer."""
     lines = list(answer.fallbacks)
+    if answer.learned is not None:
+        lines += [
+            f"Reading of {spoken(doubt.reading.day)} not used: {doubt.reason}"
+            for doubt in answer.learned.doubts
+        ]
     factor = answer.board.factor
     if factor.how.startswith(UNPUBLISHED):
         guess = factor.how.removeprefix(UNPUBLISHED).lstrip(" :,;")

@@ -82,6 +82,17 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
             "range_days": answer.settling.range_now,
             "range_days_after": answer.settling.range_then,
         },
+        "readings": None
+        if answer.learned is None
+        else {
+            "used": len(answer.learned.used),
+            "above_forecast": answer.learned.above,
+            "moved_days": answer.learned.moved(target.mc),
+            "questioned": [
+                {"date": doubt.reading.day, "mc": doubt.reading.mc, "why": doubt.reason}
+                for doubt in answer.learned.doubts
+            ],
+        },
         "risks": [
             {
                 "risk": d.risk,

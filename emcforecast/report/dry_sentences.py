@@ -36,7 +36,7 @@ def dry_sentences(answer: Dry, system: UnitSystem) -> list[str]:
     list of str
         Whole sentences.
     """
-    said = [_lead(answer, system), _rest(answer), _furniture(answer)]
+    said = [_lead(answer, system), _heard(answer), _rest(answer), _furniture(answer)]
     said += [_settling(answer), _core(answer), _rule(answer), _recent(answer)]
     said += [_other(board.size.label(system), goal) for board, goal in answer.others]
     return [line for line in said if line]
@@ -78,6 +78,13 @@ def _share(goal: Reached) -> str:
     if goal.fraction_reached <= 0.0:
         return "none of the forecasts"
     return f"{100.0 * goal.fraction_reached:.0f} in 100 of the forecasts"
+
+
+def _heard(answer: Dry) -> str:
+    """Say what the readings did to the forecast."""
+    if answer.learned is None:
+        return ""
+    return sentence(answer.learned.sentence(answer.target.mc))
 
 
 def _rest(answer: Dry) -> str:

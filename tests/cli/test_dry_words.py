@@ -64,3 +64,44 @@ def test_a_general_name_and_a_borrowed_pace_are_told(tmp_path: Path) -> None:
     said, _ = asked(VALLEY, tmp_path, "--species", "poplar", "--setting", "shed")
     assert "'poplar' is read as European poplar" in said
     assert "No drying time is published for European poplar" in said
+
+
+def test_a_reading_moves_the_date_its_own_way(tmp_path: Path) -> None:
+    # Wetter than forecast is later, drier is earlier: no more is claimed here; how
+    # near the truth comes is tested beside the forecasts themselves.
+    words = ("--species", "red oak", "--setting", "shed")
+    _, plain = asked(VALLEY, tmp_path, *words)
+    middle = 20.0
+    when = plain["steps"][1]["p50"]
+    for reading, later in ((middle + 3.0, True), (middle - 3.0, False)):
+        said, found = asked(VALLEY, tmp_path, *words, "--reading", f"{when}={reading}")
+        assert found["readings"]["used"] == 1
+        assert (found["steps"][1]["p50"] > when) is later
+        assert f"{'above' if later else 'below'} the forecast" in said
+
+
+def test_an_impossible_reading_is_questioned_and_not_used(tmp_path: Path) -> None:
+    said, found = asked(
+        VALLEY, tmp_path, "--setting", "shed", "--reading", "2026-04-03=8"
+    )
+    assert found["readings"]["used"] == 0
+    assert found["readings"]["questioned"][0]["mc"] == 8.0
+    assert "not used" in said
+
+
+@pytest.mark.parametrize(
+    ("reading", "says"),
+    [
+        ("2026-06-01", "write DATE=VALUE"),
+        ("2026-06-01=dry", "no % MC"),
+        ("2026-06-01=20,rim", "core or shell"),
+        ("2026-13-01=20", "not a date"),
+        ("2020-01-01=20", "check its date"),
+    ],
+)
+def test_what_is_no_reading_is_refused(reading: str, says: str) -> None:
+    words = ["dry", "demo", "--stacked", "2026-04-01", "--reading", reading]
+    result = CliRunner().invoke(cli, words)
+    assert result.exit_code == 2
+    assert len(result.stderr.strip().splitlines()) <= 2  # One may be progress.
+    assert says in result.stderr
