@@ -17,6 +17,7 @@ from emcforecast.errors import YardError
 from emcforecast.physics.diffusion import content_factor, temperature_factor
 from emcforecast.units import UnitSystem
 from emcforecast.wood.board import Board
+from emcforecast.yard.actions import day_words
 from emcforecast.yard.corrected import WET_ABOVE, Corrected, correct, dry_weights
 from emcforecast.yard.log import Log
 from emcforecast.yard.model import Stack, Yard
@@ -216,8 +217,10 @@ def _change_doubt(before: Corrected, now: Corrected, stack: Stack) -> str | None
         return None
     way = "rose" if shown > most else "fell"
     limit = most if shown > most else least
+    shown_now = now.shown if value is not None else "above 30"
+    earlier = day_words(before.reading.day, now.reading.day)
     return (
-        f"it {way} from {was:.1f} to {now.shown} since {before.reading.day}; wood this "
+        f"it {way} from {was:.1f} % on {earlier} to {shown_now}; wood this "
         f"thick {'gains no more than to' if way == 'rose' else 'gets no lower than'} "
         f"{limit:.0f} in that time. Read again, deeper or on another board"
     )

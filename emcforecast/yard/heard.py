@@ -206,7 +206,7 @@ def _words(learned: Learned, count: int, moved: int | None, today: str) -> str:
     else:
         side = "above" if above > 0 else "below"
         said = f"your reading was {abs(above):.1f} {side} {earlier}"
-    joint = "; " if count == 1 else f"; all {count} together: "
+    joint = {1: "; ", 2: "; both together: "}.get(count, f"; all {count} together: ")
     if moved is None:
         return f"{said}{joint}{today}"
     if moved == 0:
