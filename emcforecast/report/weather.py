@@ -25,9 +25,10 @@ def rests_on(weather: "xr.Dataset") -> list[str]:
     else:
         span = "one year"
     repairs = len(attrs.get("repairs", []))
-    mended = f"; {repairs} repairs, see `emcforecast check`" if repairs else ""
-    what = span if attrs["kind"] == "normals" else f"{step}, {span}"
-    lines = [f"Rests on: {attrs['source']}, {what}{mended}."]
+    what = "1 repair" if repairs == 1 else f"{repairs} repairs"
+    mended = f"; {what}, see `emcforecast check`" if repairs else ""
+    held = span if attrs["kind"] == "normals" else f"{step}, {span}"
+    lines = [f"Rests on: {attrs['source']}, {held}{mended}."]
     if not has_years(weather):
         lines.append("From one year no year-to-year range can be given.")
     if attrs["step"] == "month":
