@@ -222,7 +222,7 @@ def _change_doubt(before: Corrected, now: Corrected, stack: Stack) -> str | None
     return (
         f"it {way} from {was:.1f} % on {earlier} to {shown_now}; wood this "
         f"thick {'gains no more than to' if way == 'rose' else 'gets no lower than'} "
-        f"{limit:.0f} in that time. Read again, deeper or on another board"
+        f"{limit:.1f} in that time. Read again, deeper or on another board"
     )
 
 

@@ -221,7 +221,7 @@ def test_wood_that_changes_faster_than_it_can_is_questioned(yard):
     ).readings
     assert [one.used for one in found] == [True, False, True, False]
     assert "it rose from 13.0 % on 1 April to 24.0" in found[1].doubts[0]
-    assert "it fell from 14.0 to 7.0" in found[3].doubts[0]
+    assert "it fell from 14.0 % on 20 April to 7.0" in found[3].doubts[0]
 
 
 def test_a_normal_drying_summer_is_not_questioned(yard):
