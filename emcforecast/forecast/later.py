@@ -124,7 +124,8 @@ def earliest(
         chance; None where there is none within three years.
     """
     asked = _Question(from_mc, need, target)
-    ways = [_Way((k,), ()) for k in begins]
+    bare_last = sorted(begins, key=lambda k: runs.bank.settings[k].kind == "stack")
+    ways = [_Way((k,), ()) for k in bare_last]
     if len(best.moves) > 1:
         ways.append(_Way(best.settings[:-1], best.moves[:-1]))
     even: Later | None = None

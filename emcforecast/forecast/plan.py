@@ -149,9 +149,12 @@ def plan(
     best, others, curve = _best(runs, few, from_mc, days, target, report)
     report(0.8, "dates")
     begins = may_begin(bank, float(np.median(runs.start_moisture(from_mc))))
-    later: tuple[Later | None, Later | None] = None, None
-    if best.chance < SURE:
-        later = earliest(runs.some(few), runs, begins, best, from_mc, days, target)
+
+    def later() -> tuple[Later | None, Later | None]:
+        if best.chance >= SURE:
+            return None, None
+        return earliest(runs.some(few), runs, begins, best, from_mc, days, target)
+
     return told(runs, Found(best, others, curve, later), from_mc, (first, last), target)
 
 
@@ -191,11 +194,11 @@ def _best(
     found = surest(runs, routes, from_mc, days, target)
     moved = [lead for lead in leaders(found) if lead.moves]
     drawn = together(lambda lead: curve_of(runs, lead, from_mc, days, target), moved)
-    curves = {}
+    curves, ends = {}, []
     for lead, curve in zip(moved, drawn, strict=True):
         curves[lead.settings, lead.moves[:-1]] = curve
-        last = lead.moved(*lead.moves[:-1], curve.best())
-        found += judged(runs, [last], from_mc, days, target)
+        ends.append(lead.moved(*lead.moves[:-1], curve.best()))
+    found += judged(runs, ends, from_mc, days, target)
     best = max(found, key=lambda route: route.rank)
     if best.moves and (best.settings, best.moves[:-1]) not in curves:
         return best, found, curve_of(runs, best, from_mc, days, target)

@@ -6,6 +6,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from emcforecast.forecast.recent import RecentYears
 from emcforecast.forecast.targets import Target
 from emcforecast.wood.board import Board
 
@@ -124,6 +125,8 @@ class Plan:
         both fewer moves and a better chance than another.
     curve_days, curve : ndarray
         Date of the last move and the chance of being ready in time.
+    recent : RecentYears or None
+        What the last years alone say, where they differ from all.
     years : int
         Weather years behind it; 1 where they tell no year-to-year range.
     fallbacks : tuple of str
@@ -159,6 +162,7 @@ class Plan:
     simpler: dict[tuple[str, ...], float]
     curve_days: NDArray[np.datetime64] = field(repr=False)
     curve: Array = field(repr=False)
+    recent: RecentYears | None
     years: int
     fallbacks: tuple[str, ...]
     emc: Array = field(repr=False)

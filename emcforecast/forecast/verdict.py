@@ -1,6 +1,6 @@
 """What a plan comes to: its route followed with every run, and read off."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
@@ -8,6 +8,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from emcforecast.forecast.arrivals import Fates
 from emcforecast.forecast.bring_in import LITTLE, Curve, judged
 from emcforecast.forecast.fitness import (
     EVENS,
@@ -22,6 +23,7 @@ from emcforecast.forecast.later import Later
 from emcforecast.forecast.lots import Run, start_state
 from emcforecast.forecast.paths import Cast
 from emcforecast.forecast.plan_answer import Dates, Earliest, Leg, Moved, Plan
+from emcforecast.forecast.recent import recent_years
 from emcforecast.forecast.search import Route
 from emcforecast.forecast.targets import Target
 from emcforecast.physics.boards import processors
@@ -34,12 +36,12 @@ SETTLE_DAYS = 240
 
 @dataclass(frozen=True)
 class Found:
-    """What the search found: the best route, all judged, its curve, later days."""
+    """The best route, all judged, its curve, and how to find later days."""
 
     best: Route
     judged: Sequence[Route]
     curve: Curve | None
-    later: tuple[Later | None, Later | None]
+    later: Callable[[], tuple[Later | None, Later | None]]
 
 
 def told(
@@ -68,19 +70,18 @@ def told(
     best, curve = found.best, found.curve
     days = int((last - first).astype(int))
     with ThreadPoolExecutor(processors()) as pool:
+        later = pool.submit(_later, runs, found, from_mc, first, target)
         another = pool.submit(_another_year, runs, best, from_mc, days, target)
         follow = pool.submit(_last_stay, runs, best, from_mc, days)
         by_itself = pool.submit(_alone, runs, found.judged, from_mc, days, target)
         deadline = pool.submit(_latest, runs, found, from_mc, span, target)
         rest = pool.submit(_rest, runs, best.settings[-1], days)
         legs = pool.submit(_legs, runs, best, from_mc, first, target)
-        sure, even = (
-            pool.submit(_earliest, runs, later, from_mc, first, target)
-            for later in found.later
-        )
     stay, day = follow.result()
     ready = first_day(is_fit(stay.mean, stay.shell, stay.core, target))
+    good = Fates(stay.mean[days - day], np.where(ready <= days - day, ready, np.inf))
     feasible, alone = by_itself.result()
+    sure, even = later.result()
 
     def latest(level: float) -> date | None:
         day = None if curve is None else curve.latest(level)
@@ -109,11 +110,12 @@ def told(
         moisture_by_need=float(np.median(stay.mean[days - day])),
         rest_by_need=rest.result(),
         another_year=another.result(),
-        earliest=sure.result(),
-        earliest_even=even.result(),
+        earliest=sure,
+        earliest_even=even,
         simpler=_simpler(runs, best, found.judged),
         curve_days=first + (np.zeros(0, np.int64) if curve is None else curve.days),
         curve=np.zeros(0) if curve is None else curve.chance,
+        recent=recent_years(runs, first, best.settings[-1], days, good.good(target)),
         years=bank.ring.years if bank.many_years else 1,
         fallbacks=bank.fallbacks,
         emc=emc,
@@ -186,6 +188,19 @@ def _another_year(
     """Chance of the same route, its last move and the need a year later."""
     moves = (*best.moves[:-1], best.moves[-1] + 365) if best.moves else ()
     return judged(runs, [best.moved(*moves)], from_mc, days + 365, target)[0].chance
+
+
+def _later(
+    runs: Cast,
+    found: Found,
+    from_mc: float | None,
+    first: np.datetime64,
+    target: Target,
+) -> tuple[Earliest | None, Earliest | None]:
+    sure, even = (
+        _earliest(runs, later, from_mc, first, target) for later in found.later()
+    )
+    return sure, even
 
 
 def _earliest(

@@ -48,6 +48,12 @@ def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
             {"settings": list(names), "probability": chance}
             for names, chance in found.simpler.items()
         ],
+        "recent_years": found.recent
+        and {
+            "years": list(found.recent.years),
+            "probability": found.recent.chance,
+            "rest_over_all_years": found.recent.change,
+        },
         "weather_years": found.years,
         "weather_known_to": found.known_to,
         "risks": risks,

@@ -90,7 +90,7 @@ def plan_sentences(found: Plan) -> list[str]:
     lines.append(_ready(found))
     if found.probability_by_need >= EVENS:
         lines.append(_earliest(found))
-    lines += [_no_move(found), _simpler(found), _waiting(found)]
+    lines += [_no_move(found), _simpler(found), _waiting(found), _recent(found)]
     return [line for line in lines if line]
 
 
@@ -260,3 +260,16 @@ def _waiting(found: Plan) -> str:
     if found.probability_by_need >= EVENS:
         return "Waiting another year gains nothing here: it only follows the seasons."
     return "Waiting a year for the same date is no better."
+
+
+def _recent(found: Plan) -> str:
+    """Tell the last years apart where they differ from all."""
+    late = found.recent
+    if late is None:
+        return ""
+    more = "damper" if late.change > 0 else "drier"
+    return (
+        f"In the last {len(late.years)} years of the record alone, "
+        f"{late.years[0]} to {late.years[-1]}, it is {hundred(late.chance, 2)}: dry "
+        f"wood lay {abs(late.change):.1f} % MC {more} there than over all years."
+    )

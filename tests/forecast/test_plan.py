@@ -290,3 +290,18 @@ def test_the_weather_forecast_of_the_coming_days_is_used_and_fades() -> None:
     # 99 % means some 25 % at rest (Wood Handbook table 4-2): it takes water up.
     assert (told[6] > told[0] + 0.5).all()
     assert (lying(weather)[6] < told[6] - 0.5).all()
+
+
+def test_recent_years_are_told_apart_when_they_differ() -> None:
+    """The last six years made damper: by them alone the house is no place to finish."""
+    words = {"stacked": "2026-04-01", "need": "2027-12-20", "target": FURNITURE}
+    have = [as_setting(name) for name in ("shed", "indoor")]
+    weather = demonstration()
+    late = weather["time"].dt.year.to_numpy() >= 2013
+    air = weather["relative_humidity"]
+    damper = weather.assign(relative_humidity=air.where(~late, np.minimum(air + 8, 99)))
+    found = planner.plan(damper, have=have, members=MEMBERS, **words)
+    assert found.recent is not None
+    assert found.recent.years == (2013, 2014, 2015, 2016, 2017, 2018)
+    assert found.recent.change > 0.3
+    assert found.recent.chance < found.probability_by_need
