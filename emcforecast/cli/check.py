@@ -32,7 +32,7 @@ def command(
     from emcforecast.weather.check import inspect
 
     hints = common.reading_hints(options)
-    found = inspect(weather, **hints)
+    found = inspect(weather, progress=common.asking(), **hints)
     if found.ok or as_json:
         common.give(
             common.Answer(

@@ -362,7 +362,13 @@ def read_weather_for(weather: str, options: Mapping[str, Any]) -> "xr.Dataset":
     """Read the WEATHER argument with the command's own hints."""
     from emcforecast.weather.read import read_weather
 
-    return read_weather(weather, **reading_hints(options))
+    return read_weather(weather, progress=asking(), **reading_hints(options))
+
+
+def asking() -> Callable[[int, int, str], None]:
+    """Return what tells how far an archive, or a folder of files, has been read."""
+    progress = Progress("reading the weather")
+    return lambda done, of, label: progress(done / of, label or None)
 
 
 def source_line(weather: "xr.Dataset") -> str:

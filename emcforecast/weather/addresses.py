@@ -92,7 +92,13 @@ def ahead_of(
     return with_forecast(record, series)
 
 
-def fetch_address(text: str, *, offline: bool = False, **hints: object) -> xr.Dataset:
+def fetch_address(
+    text: str,
+    *,
+    offline: bool = False,
+    progress: Progress | None = None,
+    **hints: object,
+) -> xr.Dataset:
     """Fetch what an address such as "ghcnh:USW00013967" names.
 
     Parameters
@@ -101,6 +107,8 @@ def fetch_address(text: str, *, offline: bool = False, **hints: object) -> xr.Da
         Archive, colon, and LAT,LON or a station or a name.
     offline : bool
         Use only what was fetched before.
+    progress : callable, optional
+        As in `fetch_place`.
     **hints
         As for `read_weather`.
 
@@ -120,12 +128,17 @@ def fetch_address(text: str, *, offline: bool = False, **hints: object) -> xr.Da
     start, end = last_whole_years()
     if record.kind == "forecast":
         start, end = recent_span()
-    with Session(offline=offline) as session:
+    heard: list[str] = []
+    with Session(offline=offline, say=heard.append) as session:
         place, said = find_place(where, record, session, (start.year, end.year))
         if record.id in FORECASTING:
             end = date.today() - timedelta(days=1)
+        known = make_hints(**hints)
         series = fetch_place(
-            record, place, start, end, session=session, hints=make_hints(**hints)
+            *(record, place, start, end),
+            session=session,
+            hints=known,
+            progress=progress,
         )
         if record.id in FORECASTING:
             try:
@@ -133,5 +146,5 @@ def fetch_address(text: str, *, offline: bool = False, **hints: object) -> xr.Da
             except (ArchiveError, WeatherError) as error:
                 # The record alone still serves; what it lacks is told.
                 said = [*said, f"no weather forecast was joined: {error}"]
-    series.attrs["repairs"] = [*said, *series.attrs["repairs"]]
+    series.attrs["repairs"] = [*said, *heard, *series.attrs["repairs"]]
     return series

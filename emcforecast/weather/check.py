@@ -12,7 +12,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.gaps import fill_gaps
-from emcforecast.weather.read import read_weather
+from emcforecast.weather.read import Progress, read_weather
 from emcforecast.weather.series import MONTHS, ONE_YEAR_KINDS, require_year
 
 Months = npt.NDArray[np.datetime64]
@@ -87,15 +87,19 @@ class Inspection:
         }
 
 
-def inspect(path: str | Path, **hints: object) -> Inspection:
+def inspect(
+    path: str | Path, *, progress: Progress | None = None, **hints: object
+) -> Inspection:
     """Look a weather file through without ever failing on it.
 
     Parameters
     ----------
     path : str or pathlib.Path
         The file, or "demo".
+    progress : callable, optional
+        As in `emcforecast.weather.read.read_weather`, like the hints.
     **hints
-        As in `emcforecast.weather.read.read_weather`.
+        What the file does not say.
 
     Returns
     -------
@@ -109,7 +113,7 @@ def inspect(path: str | Path, **hints: object) -> Inspection:
     (False, "no such file.csv: no such file; give a weather file, or 'demo'")
     """
     try:
-        series = read_weather(path, gaps="keep", **hints)
+        series = read_weather(path, gaps="keep", progress=progress, **hints)
     except (WeatherError, ArchiveError) as error:
         return Inspection(ok=False, refused=str(error))
     refused = None

@@ -19,12 +19,18 @@ from emcforecast.weather.words import plain_count
 if TYPE_CHECKING:
     import xarray as xr
 
+Progress = Callable[[int, int, str], None]
+
 DEMO = "demo"
 """The name that means the packed demonstration weather."""
 
 
 def read_weather(
-    path: str | Path | Sequence[str | Path], *, gaps: str = "fill", **hints: object
+    path: str | Path | Sequence[str | Path],
+    *,
+    gaps: str = "fill",
+    progress: Progress | None = None,
+    **hints: object,
 ) -> xr.Dataset:
     """Read a weather file into a weather series.
 
@@ -38,6 +44,9 @@ def read_weather(
         that fills them.
     gaps : {"fill", "keep"}
         Fill what is missing (and refuse months with too much missing), or leave NaN.
+    progress : callable, optional
+        ``progress(done, of, label)`` before each year asked of an archive, or each of
+        several files.
     **hints
         Fields of `emcforecast.weather.formats.Hints`: ``latitude``, ``longitude``
         (degrees north, east), ``elevation`` (m), ``utc_offset`` (h), ``day_first``,
@@ -68,14 +77,15 @@ def read_weather(
     parts = _parts(path)
 
     def read(part: str | Path) -> xr.Dataset:
-        return _read_part(part, said)
+        return _read_part(part, said, progress)
 
     if len(parts) == 1:
         series = read(parts[0])
     else:
         from emcforecast.weather.several import read_several
 
-        series = _ahead_marked(read_several(parts, read, said), said)
+        several = read_several(parts, read, said, progress)
+        series = _ahead_marked(several, said)
     if gaps == "keep":
         return series
     return _named(_name_of(parts), lambda: fill_gaps(series))
@@ -112,7 +122,7 @@ def _is_word(part: str | Path) -> bool:
     return isinstance(part, str) and (part == DEMO or _is_address(part))
 
 
-def _read_part(part: str | Path, hints: Hints) -> xr.Dataset:
+def _read_part(part: str | Path, hints: Hints, progress: Progress | None) -> xr.Dataset:
     if isinstance(part, str) and part == DEMO:
         from emcforecast.weather.demo import demonstration
 
@@ -120,7 +130,7 @@ def _read_part(part: str | Path, hints: Hints) -> xr.Dataset:
     if isinstance(part, str) and _is_address(part):
         from emcforecast.weather.addresses import fetch_address
 
-        return fetch_address(part, **vars(hints))
+        return fetch_address(part, progress=progress, **vars(hints))
     return _ahead_marked(_read_one(Path(part), hints), hints)
 
 
@@ -168,7 +178,8 @@ def read_logger(path: str | Path, **hints: object) -> xr.Dataset:
     xarray.Dataset
         Hourly series of kind "logger", NaN where nothing was logged.
     """
-    return read_weather(path, gaps="keep", **{"kind": "logger", **hints})
+    hints = {"kind": "logger", **hints}
+    return read_weather(path, gaps="keep", progress=None, **hints)
 
 
 def _read_one(path: Path, hints: Hints) -> xr.Dataset:

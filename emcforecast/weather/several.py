@@ -94,7 +94,12 @@ def _names_files(part: str) -> bool:
     return bool(part) and (Path(part).exists() or any(s in part for s in "*?["))
 
 
-def read_several(parts: Sequence[str | Path], read: Read, hints: Hints) -> xr.Dataset:
+def read_several(
+    parts: Sequence[str | Path],
+    read: Read,
+    hints: Hints,
+    progress: Callable[[int, int, str], None] | None = None,
+) -> xr.Dataset:
     """Read several files of one place as one weather series.
 
     Parameters
@@ -105,6 +110,8 @@ def read_several(parts: Sequence[str | Path], read: Read, hints: Hints) -> xr.Da
         ``read(part)`` reads one of them, gaps kept.
     hints : Hints
         What the person said of all of them.
+    progress : callable, optional
+        ``progress(done, of, label)`` before each.
 
     Returns
     -------
@@ -125,7 +132,9 @@ def read_several(parts: Sequence[str | Path], read: Read, hints: Hints) -> xr.Da
     """
     found: list[xr.Dataset] = []
     refused: list[WeatherError | ArchiveError] = []
-    for part in parts:
+    for done, part in enumerate(parts):
+        if progress is not None:
+            progress(done, len(parts), Path(part).name)
         try:
             found.append(read(part))
         except (WeatherError, ArchiveError) as error:

@@ -13,6 +13,7 @@ from emcforecast.weather.archives.record import Place, Station
 from emcforecast.weather.archives.registry import ARCHIVES
 from emcforecast.weather.geocode import parse_places
 from emcforecast.weather.read import read_weather
+from emcforecast.weather.session import Session
 from emcforecast.weather.stations import nearest
 
 SAMPLES = Path(__file__).parents[2] / "data" / "samples"
@@ -139,6 +140,24 @@ def test_an_address_is_weather_too(played):
     series = fetch_address("ghcnh:XXI0000ALDE")
     assert series.attrs["station"] == "XXI0000ALDE"
     assert read_weather("ghcnh:XXI0000ALDE", gaps="keep").sizes == series.sizes
+
+
+def test_an_address_tells_how_far_it_is_and_what_is_stale(played, monkeypatch):
+    def warned(**given):
+        given["say"]("what was kept is old")
+        return Session(**given)
+
+    monkeypatch.setattr("emcforecast.weather.addresses.Session", warned)
+    body = (SAMPLES / "ghcnh_by_year.psv").read_bytes()
+    played.plan("GHCNh_XXI0000ALDE", reply(body))
+    seen = []
+    series = read_weather(
+        "ghcnh:XXI0000ALDE", gaps="keep", progress=lambda *step: seen.append(step)
+    )
+    assert "what was kept is old" in series.attrs["repairs"]
+    done, of, _ = seen[-1]
+    assert done == of == 15
+    assert [step[0] for step in seen] == list(range(16))
 
 
 def test_distance_and_height_order_the_stations():
