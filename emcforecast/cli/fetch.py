@@ -1,6 +1,8 @@
 """`emcforecast fetch`: weather from an open archive into a file."""
 
 import re
+import shlex
+import textwrap
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -103,11 +105,13 @@ def command(
     known = int(series["air_temperature"].notnull().sum())
     text = "\n".join(
         [
-            f"{output}: {record.title}, {first} to {last}, {known} "
-            f"{series.attrs['step']}s of weather.",
-            *(f"  {line}" for line in series.attrs["repairs"]),
-            str(series.attrs["attribution"]),
-            f"Next: emcforecast check {output}",
+            _lines(
+                f"{output}: {record.title}, {first} to {last}, {known} "
+                f"{series.attrs['step']}s of weather."
+            ),
+            *(_lines(line, "- ") for line in series.attrs["repairs"]),
+            _lines(str(series.attrs["attribution"])),
+            f"Next: emcforecast check {shlex.quote(str(output))}",
         ]
     )
     row = {"file": str(output), "start": first, "end": last, "known": known}
@@ -123,6 +127,18 @@ def command(
         ),
         as_json=as_json,
         csv_file=csv_file,
+    )
+
+
+def _lines(text: str, mark: str = "") -> str:
+    """Fold a sentence at 80 columns, names of files left whole."""
+    return textwrap.fill(
+        text,
+        80,
+        initial_indent=mark,
+        subsequent_indent=" " * len(mark),
+        break_long_words=False,
+        break_on_hyphens=False,
     )
 
 

@@ -97,7 +97,8 @@ def _from_autumns(
         length = [(time[at] - time[spring], spring) for spring in springs]
         fits = [s for span, s in length if SHORTEST_SUMMER < span < LONGEST_SUMMER]
         if fits:
-            summers.append((fits[-1], at))
+            usual = [spring for spring in fits if _is_change(time[spring])]
+            summers.append(((usual or fits)[-1], at))
         elif alone and time[at] - time[0] < LONGEST_SUMMER:
             summers.append((0, at))
         else:

@@ -64,6 +64,8 @@ def test_fetch_writes_a_file_that_reads_back(played, tmp_path):
     outcome = run("fetch", *words)
     assert outcome.exit_code == 0, outcome.output
     assert "Open-Meteo.com" in outcome.output
+    lines = [line for line in outcome.stdout.splitlines() if str(path) not in line]
+    assert max(len(line) for line in lines) <= 80
     series = read_weather(path, gaps="keep")
     assert series.sizes["time"] == 48
     assert series.attrs["attribution"].startswith("Weather data by Open-Meteo.com")

@@ -179,3 +179,14 @@ def test_an_empty_line_at_the_hour_of_the_change_keeps_standard_time(tmp_path):
     found = inspect(tmp_path / "line.csv", utc_offset=0)
     assert not any("summer time" in note for note in found.repairs)
     assert found.end == "2023-08-08T23"
+
+
+@pytest.mark.parametrize("zone", ["Europe/Berlin", "America/New_York"])
+def test_an_hour_lost_on_another_spring_sunday_is_not_the_change(zone, tmp_path):
+    when = instants((2023, 1, 1), (2023, 12, 31))
+    lost = dt.datetime(2023, 5, 7, 3 - ZONES[zone], tzinfo=dt.UTC)
+    kept = [instant for instant in when if instant != lost]
+    table(tmp_path / "clock.csv", on_the_wall(kept, zone))
+    found = read_weather(tmp_path / "clock.csv", utc_offset=ZONES[zone], gaps="keep")
+    missing = found["time"].to_numpy()[np.isnan(found["air_temperature"])]
+    assert missing.tolist() == [np.datetime64(lost.replace(tzinfo=None), "ns").item()]
