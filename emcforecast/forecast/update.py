@@ -23,7 +23,7 @@ from emcforecast.forecast.weights import resample, weigh
 Array = NDArray[np.float64]
 
 CANDIDATES = 384
-"""Draws of the levers that the readings choose among."""
+"""Draws of the levers that readings choose among; a single one, among half."""
 CANDIDATES_A_YEAR = 96
 """The same where the past weather is not known, for every weather year."""
 KEPT, LEAST_TRACES = 48, 128
@@ -157,19 +157,22 @@ def learn(
     together is questioned and not used (`emcforecast.forecast.questioned`).
     """
     ordered = sorted(readings, key=lambda r: r.day)
-    known = bool(ordered) and known_to(bank, stack.begun, today) >= ordered[-1].day
+    actual_to = known_to(bank, stack.begun, today)
+    known = bool(ordered) and actual_to >= ordered[-1].day
     if before is None and (known or not ordered):
         before = follow(bank, stack, days, today=today, years=years, seed=seed)
     if before is not None and not ordered:
         count = float(before.members.count)
         return Learned(before, before, (), (), count, 1.0, None)
     last = max(int((ordered[-1].day - stack.begun).astype(np.int64)), 1)
+    many = CANDIDATES if actual_to > stack.begun else CANDIDATES_A_YEAR
+    many = many // 2 if len(ordered) == 1 else many
     # One year is enough where all share the actual weather.
     tried = follow(
         bank,
         stack,
         last,
-        members=draw(CANDIDATES if known else CANDIDATES_A_YEAR, bank.airs, seed),
+        members=draw(many, bank.airs, seed),
         today=ordered[-1].day if known else today,
         years=before.years[:1] if before is not None and known else past or years,
         seed=seed,

@@ -164,10 +164,8 @@ def _pair_words(
     return f"{told.verdict}. {told.why}"
 
 
-def _years(plain: Outlook) -> tuple[int, ...] | None:
-    """Pick years where the past weather is unknown and would multiply the draws."""
-    if plain.base.actual_to > plain.base.begun:
-        return None
+def _years(plain: Outlook) -> tuple[int, ...]:
+    """Pick years for a past that is not known: all would multiply the draws."""
     years = plain.base.years
     return years[:: max(1, -(-len(years) // YEARS_UNKNOWN))]
 
