@@ -31,7 +31,8 @@ THICKNESS = parse_thickness("4/4").actual_mm
 """mm, what the tool takes 4/4 lumber to measure green (27 mm)."""
 TARGET = 20.0
 PLACES = {
-    # Woods that grow as far north as the Lake States, and the spruce north of them.
+    # Woods whose range reaches the Lake States (Michigan to Minnesota), and the spruce
+    # north of them.
     "east": (("Louisville KY", "Charleston WV"), ("Madison WI",)),
     # Woods whose range ends south of the Lake States.
     "south": (("Jackson MS",), ("Louisville KY", "Charleston WV")),
