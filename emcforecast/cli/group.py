@@ -61,9 +61,7 @@ class Commands(click.Group):
                 **extra,
             )
         except click.UsageError as error:
-            inner = error.ctx is not None and error.ctx.parent is not None
-            name = error.ctx.info_name if inner and error.ctx else None
-            _refuse((f"{name}: " if name else "") + error.format_message())
+            _refuse(_misused(error))
         except click.ClickException as error:
             _refuse(error.format_message())
         except click.Abort:
@@ -77,6 +75,17 @@ class Commands(click.Group):
             raise
         sys.stdout.flush()
         sys.exit(code if isinstance(code, int) else 0)
+
+
+def _misused(error: click.UsageError) -> str:
+    """Say what was wrong with a command line, and where its options are told."""
+    message = error.format_message()
+    if error.ctx is None or error.ctx.parent is None:
+        return message
+    path = error.ctx.command_path
+    name = path.partition(" ")[2] or path
+    stop = "" if message.endswith((".", "?")) else "."
+    return f"{name}: {message}{stop} `{path} --help` tells what it takes."
 
 
 def _refuse(message: str) -> None:
