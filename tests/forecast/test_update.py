@@ -165,7 +165,8 @@ class TestLearn:
     def test_where_the_past_is_unknown_the_state_is_learnt_and_no_year_to_come(self):
         """A damp past says that the stack is wet now, not that a damp year follows."""
         begun = D("2025-04-01")
-        found = learn(bank("shed"), oak(begun), [Evidence(begun + 80, 26.0)], 300)
+        readings = [Evidence(begun + day, 26.0) for day in (78, 80)]
+        found = learn(bank("shed"), oak(begun), readings, 300)
         share = np.bincount(
             found.after.year - found.after.year.min(), found.after.weight
         )
