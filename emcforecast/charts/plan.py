@@ -111,7 +111,7 @@ def _bring_in(
 
 
 def _surest(axes: "Axes", found: "Plan", look: Look, span: tuple[float, float]) -> None:
-    """Mark the last of the surest days, with its word at the foot of the curve."""
+    """Mark the day of the route, with its word at the foot of the curve."""
     day, chance = found.route[-1].start, 100.0 * found.probability_by_need
     near = found.bring_in_by is not None and (found.bring_in_by - day).days <= WEEK
     if near or chance < LEAST_SHOWN:
@@ -120,7 +120,7 @@ def _surest(axes: "Axes", found: "Plan", look: Look, span: tuple[float, float]) 
     axes.plot([at, at], [0.0, chance], color=look.ink, linewidth=1, linestyle=":")
     left = at - span[0] > span[1] - at
     axes.annotate(
-        f"surest up to\n{_short(day)}",
+        f"best by\n{_short(day)}",
         (at, 3.0),
         xytext=(-5 if left else 5, 2),
         textcoords="offset points",

@@ -24,6 +24,8 @@ BEFORE = 300
 """Moves are tried from this long before the need date on."""
 STRIDE, FINE = 28, 7
 """Days between tried moves, at first and near the best."""
+AS_SOON = 7
+"""Days that do not buy an open stack."""
 MARGIN = 60
 """Days beyond the date found by a few runs that all runs are followed."""
 
@@ -144,9 +146,16 @@ def earliest(
 
 
 def _soonest(tries: Sequence[_Try], level: float) -> tuple[int, int] | None:
-    """Find the first day of use with a chance, by number, and the try that has it."""
+    """Find the first day of use with a chance, by number, and the try that has it.
+
+    Of tries that come within a week of the first, the plainest: they stand in order.
+    """
     firsts = [(t.first(level), k) for k, t in enumerate(tries)]
-    return min(((day, k) for day, k in firsts if day is not None), default=None)
+    good = [(day, k) for day, k in firsts if day is not None]
+    if not good:
+        return None
+    soon = min(good)[0] + AS_SOON
+    return min((pair for pair in good if pair[0] <= soon), key=lambda pair: pair[1])
 
 
 def _exactly(

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from emcforecast.errors import InputError
 from emcforecast.forecast.airs import AIRS, air_bank
-from emcforecast.forecast.bring_in import Curve, curve_of, judged, leaders, surest
+from emcforecast.forecast.bring_in import Curve, curve_of
+from emcforecast.forecast.choice import leaders, preferred, surest
 from emcforecast.forecast.fitness import (
     AIRY,
     EVEN,
@@ -18,6 +19,7 @@ from emcforecast.forecast.fitness import (
     SURE,
     may_begin,
 )
+from emcforecast.forecast.judging import judged
 from emcforecast.forecast.later import Later, earliest
 from emcforecast.forecast.paths import Cast, cast
 from emcforecast.forecast.plan_answer import Plan
@@ -103,8 +105,9 @@ def plan(
     less shell at most 2.5 % MC) in the last place by the need date and is no wetter
     than the target on it. Green wood is not taken into a closed or heated place.
     Every route is tried with a few runs on a coarse grid, the best ones with all of
-    them, and the last move of the best day by day. The surest is taken; of equally
-    sure ones that of fewer moves, then the one that comes in last.
+    them, and the last move of the best day by day. The surest is taken, or one 3 in
+    100 less sure that has fewer moves, is sheltered from the start, or makes its last
+    move later.
 
     Examples
     --------
@@ -194,15 +197,28 @@ def _best(
     found = surest(runs, routes, from_mc, days, target)
     moved = [lead for lead in leaders(found) if lead.moves]
     drawn = together(lambda lead: curve_of(runs, lead, from_mc, days, target), moved)
-    curves, ends = {}, []
-    for lead, curve in zip(moved, drawn, strict=True):
-        curves[lead.settings, lead.moves[:-1]] = curve
-        ends.append(lead.moved(*lead.moves[:-1], curve.best()))
-    found += judged(runs, ends, from_mc, days, target)
-    best = max(found, key=lambda route: route.rank)
-    if best.moves and (best.settings, best.moves[:-1]) not in curves:
-        return best, found, curve_of(runs, best, from_mc, days, target)
-    return best, found, curves.get((best.settings, best.moves[:-1]))
+    curves = dict(zip((_chain(lead) for lead in moved), drawn, strict=True))
+    surest_yet = max(route.chance for route in found)
+    surest_yet = max([surest_yet, *(float(c.chance.max()) for c in drawn)])
+    found += judged(
+        runs,
+        [
+            lead.moved(*lead.moves[:-1], curve.best(surest_yet))
+            for lead, curve in zip(moved, drawn, strict=True)
+        ],
+        from_mc,
+        days,
+        target,
+    )
+    best = preferred(found)
+    if best.moves and _chain(best) not in curves:
+        curves[_chain(best)] = curve_of(runs, best, from_mc, days, target)
+    return best, found, curves.get(_chain(best))
+
+
+def _chain(route: Route) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Tell routes apart by all but their last move."""
+    return route.settings, route.moves[:-1]
 
 
 __all__ = ["AIRY", "EVEN", "EVENS", "ROOM_LIMIT", "SURE", "Plan", "plan"]

@@ -98,7 +98,7 @@ class Plan:
     alone : dict of str to str
         What speaks against staying there alone, where something does.
     route : tuple of Leg
-        The surest way, with its last move on the last of its surest days.
+        The way to take; `emcforecast.forecast.choice.preferred` tells how it is chosen.
     probability_by_need : float
         Chance of being ready by that route.
     bring_in_by, bring_in_even : date or None

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast.forecast.arrivals import Fates
-from emcforecast.forecast.bring_in import LITTLE, Curve, judged
+from emcforecast.forecast.bring_in import Curve
+from emcforecast.forecast.choice import LITTLE
 from emcforecast.forecast.fitness import (
     EVENS,
     ROOM_LIMIT,
@@ -19,6 +20,7 @@ from emcforecast.forecast.fitness import (
     rain_unknown,
     takes_green,
 )
+from emcforecast.forecast.judging import judged
 from emcforecast.forecast.later import Later
 from emcforecast.forecast.lots import Run, start_state
 from emcforecast.forecast.paths import Cast

@@ -83,15 +83,37 @@ def plan_sentences(found: Plan) -> list[str]:
         f"Ready for {found.target.words} by {day_words(found.need)}: "
         f"{chance_words(found.probability_by_need, found.years)}."
     ]
-    lines.append(_why_not(found))
-    if found.probability_by_need < EVENS:
-        lines.append(_earliest(found))
-    lines.append(_bring_in(found))
-    lines.append(_ready(found))
     if found.probability_by_need >= EVENS:
-        lines.append(_earliest(found))
+        lines += [_bring_in(found), _ready(found), _earliest(found)]
+    elif _lost_again(found):
+        lines += [_meanwhile(found), _why_not(found), _earliest(found)]
+    else:
+        lines += [_why_not(found), _earliest(found), _bring_in(found), _ready(found)]
     lines += [_no_move(found), _simpler(found), _waiting(found), _recent(found)]
     return [line for line in lines if line]
+
+
+def _lost_again(found: Plan) -> bool:
+    """Whether it is ready once, and no more when it is needed."""
+    ready = found.ready.p50
+    wet = found.moisture_by_need > found.target.high
+    return wet and ready is not None and ready < found.need
+
+
+def _meanwhile(found: Plan) -> str:
+    """Say what to do with wood that is ready once but not on the need date."""
+    first, last = found.ready, found.route[-1]
+    how = (
+        f"Move it into {place(last.kind)} on {day_words(last.start)} and work it"
+        if len(found.route) > 1
+        else f"Leave it in {place(last.kind)} and work it"
+    )
+    return (
+        f"{how} or wrap it about {day_words(first.p50)}, when it is first ready "
+        f"({day_words(first.p10)} if lucky, "
+        f"{day_words(first.p90, 'not within the time looked at')} to be safe): left "
+        f"lying it takes moisture up again before {day_words(found.need)}."
+    )
 
 
 def _why_not(found: Plan) -> str:
@@ -135,11 +157,11 @@ def _bring_in(found: Plan) -> str:
         )
         line = f"Move it into {into} by {day_words(by)} to be 90 % sure{also}."
         if abs((by - last.start).days) > NEAR_IN_TIME:
-            line += f" It is surest, {chance}, up to {surest}."
+            line += f" It is as sure as can be, {chance}, up to {surest}."
         return line
     if even is not None:
         line = (
-            f"No date makes it 90 % sure. The surest is into {into} on {surest}: "
+            f"No date makes it 90 % sure. The best is into {into} on {surest}: "
             f"{chance}; by {day_words(even)} it is an even chance."
         )
         until = found.little_lost_until
@@ -171,11 +193,6 @@ def _ready(found: Plan) -> str:
         else f"It is first ready about {day_words(ready.p50)} "
     )
     line += f"({day_words(ready.p10)} if lucky, {last} to be safe)"
-    if found.moisture_by_need > found.target.high and ready.p50 < found.need:
-        return (
-            f"{line}, and takes moisture up again after: work it or wrap it while it "
-            "is ready."
-        )
     return f"{line}. Below 20 % little is validated in public: allow twice as long."
 
 
