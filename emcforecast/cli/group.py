@@ -51,6 +51,7 @@ class Commands(click.Group):
         **extra: Any,
     ) -> Any:
         """Run a command; a refusal is one line on stderr and exit code 2."""
+        stdout = sys.stdout
         try:
             code = super().main(
                 args,
@@ -69,9 +70,10 @@ class Commands(click.Group):
             sys.exit(130)
         except EmcforecastError as error:
             _refuse(str(error))
-        except SystemExit as stop:
-            if isinstance(stop.__context__, BrokenPipeError):
-                sys.exit(0)  # A reader that closes the pipe early has had enough.
+        except SystemExit:
+            # click puts a quiet stream in its place when the pipe is closed early.
+            if sys.stdout is not stdout:
+                sys.exit(0)
             raise
         sys.stdout.flush()
         sys.exit(code if isinstance(code, int) else 0)
