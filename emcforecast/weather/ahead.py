@@ -55,6 +55,32 @@ def marked(series: xr.Dataset, now: np.datetime64 | None = None) -> xr.Dataset:
     return series.assign_attrs({MARK: str(begins), "repairs": repairs})
 
 
+def far_told(series: xr.Dataset) -> xr.Dataset:
+    """Say that hours lie farther ahead than any forecast: a clock, or a projection.
+
+    Parameters
+    ----------
+    series : xarray.Dataset
+        A weather series.
+
+    Returns
+    -------
+    xarray.Dataset
+        The same, with a line in ``attrs["repairs"]`` where it is so.
+    """
+    stamps = series["time"].to_numpy()
+    far = this_hour() + np.timedelta64(AHEAD_DAYS, "D")
+    many = int(np.count_nonzero(stamps > far))
+    if not many or series.attrs["kind"] in ONE_YEAR_KINDS:
+        return series
+    line = (
+        f"look at the file: {plain_count(many, series.attrs['step'])} of {stamps.size} "
+        f"lie after today, up to {str(stamps[-1])[:10]}: taken as they stand, as of a "
+        "projection; a clock set wrong would show so too"
+    )
+    return series.assign_attrs(repairs=[*series.attrs["repairs"], line])
+
+
 def with_forecast(
     record: xr.Dataset, ahead: xr.Dataset, now: np.datetime64 | None = None
 ) -> xr.Dataset:

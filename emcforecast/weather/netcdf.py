@@ -11,7 +11,8 @@ import numpy.typing as npt
 import xarray as xr
 
 from emcforecast.errors import WeatherError
-from emcforecast.weather.cf_names import in_series_units, quantity_of
+from emcforecast.weather.cf_names import quantity_of
+from emcforecast.weather.cf_units import in_series_units
 from emcforecast.weather.csv_series import Parsed, series_of_parsed
 from emcforecast.weather.csv_units import DAMPNESS
 from emcforecast.weather.files import MARK, series_of_own

@@ -11,10 +11,8 @@ import numpy as np
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.formats import HEAD, Format, Hints, all_formats, make_hints
 from emcforecast.weather.gaps import fill_gaps
-from emcforecast.weather.series import ONE_YEAR_KINDS
 from emcforecast.weather.unknown import what_it_is
 from emcforecast.weather.unpack import is_zip, unwrapped, zip_members
-from emcforecast.weather.words import plain_count
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -136,31 +134,14 @@ def _read_part(part: str | Path, hints: Hints, progress: Progress | None) -> xr.
 
 def _ahead_marked(series: xr.Dataset, hints: Hints) -> xr.Dataset:
     """Mark hours after now, which no file can hold but as a forecast."""
-    from emcforecast.weather.ahead import MARK, marked
+    from emcforecast.weather.ahead import MARK, far_told, marked
 
     if hints.forecast_from is not None:
         return marked(series, np.datetime64(hints.forecast_from, "h"))
     if MARK in series.attrs:
         return series
     told = marked(series)
-    return told if MARK in told.attrs else _from_the_future(told)
-
-
-def _from_the_future(series: xr.Dataset) -> xr.Dataset:
-    """Say that hours lie farther ahead than any forecast: a clock, or a projection."""
-    from emcforecast.weather.ahead import AHEAD_DAYS, this_hour
-
-    stamps = series["time"].to_numpy()
-    far = this_hour() + np.timedelta64(AHEAD_DAYS, "D")
-    many = int(np.count_nonzero(stamps > far))
-    if not many or series.attrs["kind"] in ONE_YEAR_KINDS:
-        return series
-    line = (
-        f"look at the file: {plain_count(many, series.attrs['step'])} of {stamps.size} "
-        f"lie after today, up to {str(stamps[-1])[:10]}: taken as they stand, as of a "
-        "projection; a clock set wrong would show so too"
-    )
-    return series.assign_attrs(repairs=[*series.attrs["repairs"], line])
+    return told if MARK in told.attrs else far_told(told)
 
 
 def read_logger(path: str | Path, **hints: object) -> xr.Dataset:
