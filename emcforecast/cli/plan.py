@@ -158,9 +158,15 @@ def _places(have: str, settings: tuple[str, ...]) -> list["Setting"]:
     for word in have.split(","):
         place = as_setting(word.strip())
         places.append(changed.get(place.name, place))
-    names = [place.name for place in places]
-    if len(set(names)) < len(names):
-        raise InputError(f"--have {have}: each of {', '.join(order)} at most once")
+    for place in places:
+        same = [other.kind for other in places if other.name == place.name]
+        if len(same) > 1:
+            free = next((n for n in order if n not in {p.name for p in places}), "")
+            hint = f"; call one otherwise, such as {free}={same[0]}" if free else ""
+            raise InputError(
+                f"--have {have}: {' and '.join(same)} stand for {place.name}, "
+                f"and each of {', '.join(order)} may be named once{hint}"
+            )
     return sorted(places, key=lambda place: order.index(place.name))
 
 

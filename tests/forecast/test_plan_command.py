@@ -276,6 +276,16 @@ def test_it_fits_a_phone(climates: Any, monkeypatch: pytest.MonkeyPatch) -> None
             ["--stacked", "2026-01-02", "--need", "2027-01-01", "--target", "50"],
             "3 to 30",
         ),
+        (
+            [
+                *stack("white oak", "4/4", "2026-04-01", 300),
+                "--target",
+                "12",
+                "--have",
+                "loft,barn,indoor",
+            ],
+            "outdoor=loft",
+        ),
     ],
 )
 def test_refusals(words: list[str], said: str) -> None:
