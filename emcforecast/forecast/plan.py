@@ -25,10 +25,10 @@ from emcforecast.forecast.paths import Cast, cast
 from emcforecast.forecast.plan_answer import Plan
 from emcforecast.forecast.ring import YEAR_DAYS, as_day
 from emcforecast.forecast.search import Route, search
-from emcforecast.forecast.targets import Target
+from emcforecast.forecast.targets import Target, target_of_number
 from emcforecast.forecast.together import together
 from emcforecast.forecast.verdict import Found, told
-from emcforecast.storage.settings import Setting
+from emcforecast.storage.settings import Setting, as_setting
 from emcforecast.wood.board import Board
 
 if TYPE_CHECKING:
@@ -53,8 +53,8 @@ def plan(
     *,
     stacked: "date | str",
     need: "date | str",
-    target: Target,
-    have: Sequence[Setting],
+    target: Target | float,
+    have: Sequence[Setting | str],
     from_mc: float | None = None,
     today: "date | str | None" = None,
     members: int | None = None,
@@ -72,9 +72,9 @@ def plan(
         mm, or text such as "8/4".
     stacked, need : date or str
         When the stack begins and when the wood is needed.
-    target : Target
-        The moisture to be at.
-    have : sequence of Setting
+    target : Target or float
+        What to be fit for, or the moisture to be at, %.
+    have : sequence of Setting or str
         The places at hand, airiest first; a route visits them in this order.
     from_mc : float, optional
         Moisture content when stacked, %; green when left out.
@@ -113,12 +113,11 @@ def plan(
     --------
     >>> from emcforecast import read_weather
     >>> from emcforecast.forecast.targets import target_for_use
-    >>> from emcforecast.storage.settings import default_setting
     >>> found = plan(
     ...     read_weather("demo"), "yellow-poplar", "4/4",
     ...     stacked="2026-04-01", need="2027-02-01",
     ...     target=target_for_use("furniture"),
-    ...     have=[default_setting("shed"), default_setting("indoor")], members=1,
+    ...     have=["shed", "indoor"], members=1,
     ... )
     >>> found.route[-1].setting
     'indoor'
@@ -132,10 +131,13 @@ def plan(
             f"needed {last}, stacked {first}: the need date must lie a week to four "
             "years after; check the two dates"
         )
+    if not isinstance(target, Target):
+        target = target_of_number(target)
+    places = [as_setting(place) for place in have]
     board = Board(species, thickness)
     report = progress or (lambda fraction, what: None)
     count = members or _members(weather)
-    bank = air_bank(weather, have, airs=AIRS, progress=report)
+    bank = air_bank(weather, places, airs=AIRS, progress=report)
     report(0.3, "routes")
     now = None if today is None else as_day(today)
     actual = bank.actual_days(first, now)
