@@ -86,6 +86,8 @@ def files_named(text: str, known: Callable[[str], bool]) -> list[str]:
         return [text]
     if len(there) < len(parts):
         gone = next(part for part in parts if part not in there)
+        if not gone:
+            raise WeatherError(f"{text}: a + joins two names; one of them is missing")
         raise WeatherError(f"{gone}: no such file, of those joined by +")
     return [name for part in parts for name in files_named(part, known)]
 
@@ -169,6 +171,11 @@ def _require_one_place(
     placed: list[tuple[str, float, float]] = []
     for part, series in zip(parts, found, strict=True):
         name, attrs = Path(part).name, series.attrs
+        if attrs["kind"] == "demonstration":
+            raise WeatherError(
+                f"{name}: the demonstration place is invented; it cannot be put "
+                "together with weather of a real one"
+            )
         if attrs["step"] != "hour" or attrs["kind"] in ONE_YEAR_KINDS:
             raise WeatherError(
                 f"{name}: {attrs['kind']} by the {attrs['step']}; only hours and days "

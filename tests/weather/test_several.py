@@ -142,6 +142,9 @@ REFUSED = {
         lambda d: f"{d / 'a.csv'}+{d / 'normals.csv'}",
         "only hours and days of real years",
     ),
+    "an invented place": (lambda d: f"demo+{d / 'a.csv'}", "is invented"),
+    "nothing after the sign": (lambda d: f"{d / 'a.csv'}+", "one of them is missing"),
+    "a folder of folders": (lambda d: str(d / "nest"), "the folder holds no file"),
     "no file at all": (lambda d: [], "no file is named"),
 }
 
@@ -149,6 +152,7 @@ REFUSED = {
 @pytest.mark.parametrize("case", REFUSED)
 def test_refused_in_one_line(case, tmp_path):
     (tmp_path / "empty").mkdir()
+    (tmp_path / "nest" / "deep").mkdir(parents=True)
     write(tmp_path / "a.csv", COUNT[:9000])
     (tmp_path / "letter.txt").write_text("Dear reader,\nno weather here.\n")
     (tmp_path / "normals.csv").write_text(
