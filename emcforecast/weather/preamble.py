@@ -66,9 +66,12 @@ def _in_lines(lines: Sequence[str]) -> dict[str, float]:
     found = {}
     for name in _SINGLE:
         for line in lines:
-            match = re.search(rf"(?i){name}[^\d\-]{{0,20}}(-?\d+(?:\.\d+)?)", line)
+            match = re.search(
+                rf"(?i:{name})[^\d\-]{{0,20}}(-?\d+(?:\.\d+)?)\s*°?\s*([NSEW]\b)?", line
+            )
             if match and abs(float(match[1])) <= _LIMITS[name]:
-                found[name] = float(match[1])
+                side = -1.0 if match[2] in ("S", "W") else 1.0
+                found[name] = side * float(match[1])
     return found
 
 

@@ -183,6 +183,10 @@ PREAMBLES = {
         -7.0,
     ),
     "a line each": ("Latitude: 40.01\nLongitude: -105.26\nElevation: 1600 m\n", -7.0),
+    "a hemisphere in a letter": (
+        "Latitude: 40.01 N\nLongitude: 105.26° W\nElevation: 1600 m\n",
+        -7.0,
+    ),
     "a clock that is not the sun's": (
         "Latitude;Longitude;Elevation;Time Zone\n40.01;-105.26;1600;-6\n",
         -6.0,
