@@ -7,6 +7,7 @@ import click
 
 from emcforecast.cli import common, sections
 from emcforecast.cli.lines import wrapped
+from emcforecast.report.screen import is_narrow
 
 if TYPE_CHECKING:
     from emcforecast.storage.calibrate import Calibration
@@ -154,13 +155,18 @@ def _text(found: "Calibration", output: Path | None, system: str) -> str:
         parameter = PARAMETERS[name]
         low, high = found.setting.likely[name]
         lines += [
-            f"{name:18}{value:8.3g} {parameter.unit:14} likely {low:.3g} to "
-            f"{high:.3g}, usual {stated[name]:g}",
-            f"    {parameter.meaning}",
+            wrapped(
+                f"{name:18}{value:8.3g} {parameter.unit:14} likely {low:.3g} to "
+                f"{high:.3g}, usual {stated[name]:g}",
+                rest="    ",
+            ),
+            wrapped(parameter.meaning, first="    ", rest="    "),
         ]
     lines += [
         *([""] if found.levers else []),
-        f"{'error of daily means':26}{'temperature':>12}{'EMC':>10}",
+        "error of daily means"
+        if is_narrow()
+        else f"{'error of daily means':26}{'temperature':>12}{'EMC':>10}",
     ]
     degree, unit = (1.8, "°F") if system == "us" else (1.0, "°C")
     for label, errors in (
@@ -169,6 +175,12 @@ def _text(found: "Calibration", output: Path | None, system: str) -> str:
         ("as stated, days held out", found.held_out_before),
         ("tuned, days held out", found.held_out),
     ):
+        if is_narrow():
+            lines += [
+                label,
+                f"  {errors.rmse_t * degree:.1f} {unit}, EMC {errors.rmse_emc:.1f} %",
+            ]
+            continue
         lines.append(
             f"{label:26}{errors.rmse_t * degree:>9.1f} {unit}{errors.rmse_emc:>8.1f} %"
         )

@@ -8,6 +8,7 @@ import click
 from emcforecast.cli import common, sections
 from emcforecast.cli.calibrate import logger_options, read_logger_for
 from emcforecast.cli.lines import wrapped
+from emcforecast.report.screen import is_narrow
 
 if TYPE_CHECKING:
     from emcforecast.storage.compare import Comparison, MonthDifference
@@ -81,6 +82,16 @@ def _text(found: "Comparison", system: str) -> str:
         f"than the weather's, and {drier}: wood in it would rest about "
         f"{abs(whole.emc):.1f} % MC {lower}. Over {whole.hours} hours."
     )
+    if is_narrow():
+        told = [*((m.label, m) for m in found.months), ("all", whole)]
+        return "\n".join(
+            [
+                wrapped(first),
+                "",
+                "logger less weather",
+                *(_tall(label, month, degree, unit) for label, month in told),
+            ]
+        )
     lines = [
         wrapped(first),
         "",
@@ -90,6 +101,15 @@ def _text(found: "Comparison", system: str) -> str:
     lines += [_line(month.label, month, degree, unit) for month in (*found.months,)]
     lines.append(_line("all", whole, degree, unit))
     return "\n".join(lines)
+
+
+def _tall(label: str, d: "MonthDifference", degree: float, unit: str) -> str:
+    """Lay one month out for a phone."""
+    return (
+        f"{label}, {d.hours} hours\n"
+        f"  {d.temperature * degree:+.1f} {unit}, {d.relative_humidity:+.0f} % RH\n"
+        f"  {d.vapour_pressure:+.1f} hPa, EMC {d.emc:+.1f} %"
+    )
 
 
 def _line(label: str, d: "MonthDifference", degree: float, unit: str) -> str:

@@ -204,6 +204,7 @@ def _text(
     rows: list[dict[str, Any]],
 ) -> str:
     from emcforecast.cli.lines import wrapped
+    from emcforecast.report.screen import is_narrow
     from emcforecast.units import format_length
 
     system = asked.system
@@ -220,12 +221,21 @@ def _text(
             f"{asked.from_mc:g} to {asked.to_mc:g} % MC: above about "
             f"{asked.species.shrinkage_starts:g} % wood keeps its size."
         )
-    table = [f"{'sawn':16}{'side':12}{'size':>12}{'change':>18}"]
-    table += [
-        f"{_GRAIN_WORDS[row['grain']]:16}{row['side']:12}"
-        f"{format_length(row['size_mm'], system):>12}"
-        f"{_change(row['change_mm'], system, signed=True):>18}"
+    cells = [("sawn", "side", "size", "change")]
+    cells += [
+        (
+            _GRAIN_WORDS[row["grain"]],
+            row["side"],
+            format_length(row["size_mm"], system),
+            _change(row["change_mm"], system, signed=True),
+        )
         for row in rows
+    ]
+    table = [
+        f"{sawn:12}{side:10}{change:>16}"
+        if is_narrow()
+        else f"{sawn:16}{side:12}{size:>12}{change:>18}"
+        for sawn, side, size, change in cells
     ]
     extra = f" and {format_length(allowance, system)} for planing" if allowance else ""
     dry = min(asked.from_mc, asked.to_mc)

@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast.cli import common, sections
+from emcforecast.report import screen
 from emcforecast.report.words import wrapped
 
 if TYPE_CHECKING:
+    from emcforecast.storage.parameters import Parameter
     from emcforecast.storage.settings import Setting
 
 
@@ -67,20 +69,27 @@ def command(
 
 
 def _list(shown: "list[Setting]") -> str:
-    lines = ["Every answer is given for three settings. Each is one of these kinds;"]
-    lines += ["the first of each group is taken until you say otherwise.", ""]
+    lines = wrapped(
+        "Every answer is given for three settings. Each is one of these kinds; the "
+        "first of each group is taken until you say otherwise."
+    ).splitlines()
+    lines.append("")
     for group in dict.fromkeys(one.name for one in shown):
         lines.append(group)
         for one in (s for s in shown if s.name == group):
             kind = one.about
+            if screen.is_narrow():
+                lines.append(f"  {kind.name}: {kind.title}")
+                lines.append(screen.wrapped(kind.about, first="    ", rest="    "))
+                continue
             lines.append(f"  {kind.name:<13} {kind.title}")
             lines += [
                 f"  {'':<13} {line}" for line in wrapped(kind.about, 64).splitlines()
             ]
         lines.append("")
     lines += [
-        "All about one: `emcforecast settings loft`.",
-        "To change a setting: --setting shed=loft,roof=metal",
+        wrapped("All about one: `emcforecast settings loft`."),
+        wrapped("To change a setting: --setting shed=loft,roof=metal"),
     ]
     return "\n".join(lines)
 
@@ -93,29 +102,49 @@ def _one(setting: "Setting") -> str:
         f"{kind.name}: {kind.title}",
         wrapped(f"{kind.about}. Written --setting {setting.text()}"),
         "",
-        f"{'':22}{'taken as':>10}  {'likely':<16}{'allowed':<14}unit",
     ]
+    narrow = screen.is_narrow()
+    if not narrow:
+        lines.append(f"{'':22}{'taken as':>10}  {'likely':<16}{'allowed':<14}unit")
     for name, value in setting.values().items():
         parameter = PARAMETERS[name]
         if isinstance(value, str):
             allowed = "|".join(parameter.words)
             if not parameter.is_word:
                 allowed = f"{parameter.low:g} to {parameter.high:g}, {allowed}"
+            if narrow:
+                lines += _tall(f"{name} = {value}", f"allowed {allowed}", parameter)
+                continue
             lines.append(f"{name:22}{value:>10}  {'':<16}{allowed} {parameter.unit}")
         else:
             ends = setting.likely_range(name)
             likely = "" if ends is None or ends[0] == ends[1] else _range(*ends)
             allowed = _range(parameter.low, parameter.high)
+            if narrow:
+                taken = f"{name} = {value:g} {parameter.unit}".rstrip()
+                room = f"likely {likely}, allowed" if likely else "allowed"
+                lines += _tall(taken, f"{room} {allowed}", parameter)
+                continue
             lines.append(
                 f"{name:22}{value:>10g}  {likely:<16}{allowed:<14}{parameter.unit}"
             )
         lines.append(f"    {parameter.meaning}")
     lines += [
         "",
-        "Likely: what the band of a forecast is drawn from.",
-        "Parameters are written and shown in these units, whatever --units says.",
+        wrapped("Likely: what the band of a forecast is drawn from."),
+        wrapped(
+            "Parameters are written and shown in these units, whatever --units says."
+        ),
     ]
     return "\n".join(line.rstrip() for line in lines)
+
+
+def _tall(taken: str, room: str, parameter: "Parameter") -> list[str]:
+    """Lay one parameter out for a phone."""
+    return [
+        screen.wrapped(taken),
+        screen.wrapped(f"{parameter.meaning}; {room}", first="  ", rest="  "),
+    ]
 
 
 def _range(low: float, high: float) -> str:

@@ -112,7 +112,30 @@ def _row(species: "Species") -> dict[str, Any]:
 
 
 def _table(found: tuple["Species", ...]) -> str:
-    """Return one line a wood, 80 columns."""
+    """Return one line a wood, 80 columns or a phone's 40."""
+    from emcforecast.cli.lines import wrapped
+    from emcforecast.report.screen import is_narrow
+
+    first = found[0].spoken
+    if is_narrow():
+        head = (
+            f"{len(found)} woods: green moisture of heart and sap, %, and specific "
+            "gravity (oven-dry on green)"
+        )
+        return "\n".join(
+            [
+                wrapped(head),
+                "",
+                *(
+                    f"{species.name[:19]:20}{_cell(species.green_heartwood, 0):>5}"
+                    f"{_cell(species.green_sapwood, 0):>5}"
+                    f"{_cell(species.basic_gravity, 2):>7}"
+                    for species in found
+                ),
+                "",
+                wrapped(f"More and the sources: `emcforecast species {first}`."),
+            ]
+        )
     lines = [
         f"{len(found)} woods. Moisture and shrinkage in %, gravity oven-dry on green.",
         "",
@@ -126,7 +149,6 @@ def _table(found: tuple["Species", ...]) -> str:
         f"{_cell(species.shrink_radial, 1):>8}{_cell(species.shrink_tangential, 1):>10}"
         for species in found
     ]
-    first = found[0].spoken
     lines += [
         "",
         "Other names are known too: `emcforecast species tulipwood`.",
@@ -138,13 +160,14 @@ def _table(found: tuple["Species", ...]) -> str:
 def _one(species: "Species") -> str:
     """Return one wood with its names and the source of every number."""
     from emcforecast.cli.lines import wrapped
+    from emcforecast.report.screen import is_narrow
     from emcforecast.wood.names import names_of
 
     others = names_of(species.name)
     latin = f" ({species.scientific})" if species.scientific else ""
     green = species.green_moisture()
     lines = [
-        f"{species.spoken}{latin}, {species.kind}, {species.region}",
+        wrapped(f"{species.spoken}{latin}, {species.kind}, {species.region}"),
         wrapped(f"also: {', '.join(others)}") if others else "no other names listed",
         "",
     ]
@@ -152,14 +175,23 @@ def _one(species: "Species") -> str:
     for name, words, unit in _FIGURES:
         value = getattr(species, name)
         if value is None:
-            lines.append(f"  {words:38}{'not published':>14}")
+            lines.append(
+                wrapped(f"{words}: not published", rest="  ")
+                if is_narrow()
+                else f"  {words:38}{'not published':>14}"
+            )
             continue
         source = species.sources.get(name, "")
         if source not in codes:
             codes.append(source)
         digits = ".2f" if "gravity" in name else "g"
         shown = f"{value:{digits}} {unit}".strip()
-        lines.append(f"  {words:38}{shown:>14}  [{codes.index(source) + 1}]")
+        mark = f"[{codes.index(source) + 1}]"
+        lines.append(
+            wrapped(f"{words}: {shown} {mark}", rest="  ")
+            if is_narrow()
+            else f"  {words:38}{shown:>14}  {mark}"
+        )
     lines += [
         "",
         wrapped(

@@ -129,6 +129,7 @@ def _text(
     species: "Species", size: "Thickness", stack: "StackWeight", system: "UnitSystem"
 ) -> str:
     from emcforecast.cli.lines import wrapped
+    from emcforecast.report.screen import is_narrow
     from emcforecast.units import format_load, format_mass
 
     per_area = format_load(stack.kg_per_m2, system)
@@ -151,7 +152,11 @@ def _text(
         [
             wrapped(answer),
             "",
-            *(f"  {name:32}{value:>18}" for name, value in rows),
+            *(
+                f"  {name:{24 if is_narrow() else 32}}"
+                f"{value:>{14 if is_narrow() else 18}}"
+                for name, value in rows
+            ),
             "",
             wrapped(
                 f"Rests on: specific gravity {species.basic_gravity:.2f} (oven-dry on "

@@ -4,6 +4,7 @@ from dataclasses import asdict
 from typing import Any
 
 from emcforecast.forecast.scoreboard import Hindcast, Score
+from emcforecast.report.screen import is_narrow
 from emcforecast.report.words import wrapped
 
 LEGEND = (
@@ -77,7 +78,13 @@ def hindcast_text(answer: Hindcast, sentences: list[str], rests_on: list[str]) -
 
 
 def hindcast_table(answer: Hindcast) -> list[str]:
-    """Return the table's lines, 80 columns wide at most."""
+    """Return the table's lines, 80 columns wide at most; a list on a phone."""
+    if is_narrow():
+        scores = [*answer.moisture, answer.whole, *answer.by_setting.values()]
+        lines = ["moisture, % MC", *(_tall(score, 2) for score in scores)]
+        if answer.dates:
+            lines += ["dates, days", *(_tall(score, 0) for score in answer.dates)]
+        return [*lines, *wrapped(LEGEND).splitlines()]
     head = (
         f"{'':<22}{'cases':>6}{'P10-P90':>9}{'error':>8}{'bias':>8}"
         f"{'CRPS':>7}{'against':>9}{'skill':>7}"
@@ -91,6 +98,17 @@ def hindcast_table(answer: Hindcast) -> list[str]:
         lines += [_row(score, 0) for score in answer.dates]
     lines += wrapped(LEGEND).splitlines()
     return lines
+
+
+def _tall(score: Score, digits: int) -> str:
+    """Lay one score out for a phone."""
+    return (
+        f"  {score.what}, {score.cases} cases\n"
+        f"    holds {100 * score.coverage:.0f} %, error {score.error:.{digits}f}, bias "
+        f"{score.bias:+.{digits}f}\n"
+        f"    CRPS {score.crps:.{digits}f} against {score.reference:.{digits}f}, skill "
+        f"{score.skill:.2f}"
+    )
 
 
 def _row(score: Score, digits: int) -> str:

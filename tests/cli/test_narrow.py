@@ -47,3 +47,18 @@ def test_lines_fit_a_phone(
     else:
         lows = [line for line in narrow.splitlines() if line.startswith("July ")]
         assert len(lows) == 3
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        *("species", "species white oak", "settings", "settings loft", "weight"),
+        *("weight --width 4ft --length 8ft --units us", "movement --thickness 8/4"),
+        *("meter 12 --wood-temp 30F", "meter --shell 10 --core 16"),
+    ],
+)
+def test_small_answers_fit_a_phone(line: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    narrow = said(line.split(), 40, monkeypatch)
+    assert max(map(len, narrow.splitlines())) <= 40
+    wide = said(line.split(), 80, monkeypatch)
+    assert max(map(len, wide.splitlines())) <= 80
