@@ -42,7 +42,16 @@ def check_text(
     verdict = _verdict(found, name, optioned=optioned)
     # A name of a file is to be copied whole.
     parts = [fill(verdict, 80, break_long_words=False, break_on_hyphens=False), ""]
-    parts += [f"{label:<12}{text}" for label, text in _facts(found)]
+    parts += [
+        fill(
+            f"{label:<12}{text}",
+            80,
+            subsequent_indent=" " * 12,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+        for label, text in _facts(found)
+    ]
     if found.variables:
         parts += ["", *_variables(found, system)]
     if found.coverage_by_month:
