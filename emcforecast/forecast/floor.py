@@ -14,6 +14,7 @@ from emcforecast.forecast.year_round import day_slot, month_of_day, smooth
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
 from emcforecast.storage.settings import Setting, default_setting
+from emcforecast.weather.ahead import recorded
 from emcforecast.weather.monthly import hourly_from_monthly
 from emcforecast.weather.series import require_year
 from emcforecast.wood.board import Board
@@ -195,6 +196,7 @@ def floor(
     >>> indoor.lowest.p50 < shed.lowest.p50
     True
     """
+    weather = recorded(weather)
     require_year(weather)
     hourly = (
         hourly_from_monthly(weather) if weather.attrs["step"] == "month" else weather

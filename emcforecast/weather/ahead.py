@@ -55,6 +55,28 @@ def marked(series: xr.Dataset, now: np.datetime64 | None = None) -> xr.Dataset:
     return series.assign_attrs({MARK: str(begins), "repairs": repairs})
 
 
+def recorded(series: xr.Dataset) -> xr.Dataset:
+    """Return a series without the weather forecast at its end.
+
+    Parameters
+    ----------
+    series : xarray.Dataset
+        A weather series.
+
+    Returns
+    -------
+    xarray.Dataset
+        The hours before ``attrs["forecast_from"]``; all where there is none.
+    """
+    begins = series.attrs.get(MARK)
+    if begins is None:
+        return series
+    before = series["time"].to_numpy() < np.datetime64(begins, "ns")
+    alone = series.isel(time=np.flatnonzero(before))
+    alone.attrs = {k: v for k, v in series.attrs.items() if k != MARK}
+    return alone
+
+
 def far_told(series: xr.Dataset) -> xr.Dataset:
     """Say that hours lie farther ahead than any forecast: a clock, or a projection.
 

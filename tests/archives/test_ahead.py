@@ -29,7 +29,7 @@ from emcforecast.weather.archives.record import Place
 from emcforecast.weather.files import write_weather
 from emcforecast.weather.formats import Hints
 from emcforecast.weather.read import read_bytes, read_weather
-from emcforecast.weather.series import make_series
+from emcforecast.weather.series import check_contract, make_series
 from emcforecast.wood.board import Board
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.state import yard_state, yard_weather
@@ -95,6 +95,17 @@ def test_what_is_joined_outlives_the_file(tmp_path):
     path = tmp_path / "w.nc"
     write_weather(ahead.with_forecast(record(), forecast()), path)
     assert read_weather(path).attrs["forecast_from"] == str(NOW)
+
+
+def test_the_record_alone_is_the_record():
+    """What is told of a climate knows no forecast."""
+    joined = ahead.with_forecast(record(), forecast())
+    alone = ahead.recorded(joined)
+    assert alone["time"].to_numpy()[-1] == NOW - HOUR
+    assert "forecast_from" not in alone.attrs
+    assert alone["air_temperature"].attrs["units"] == "degC"
+    check_contract(alone)
+    assert ahead.recorded(alone) is alone
 
 
 def saved_reply(first):
