@@ -3,6 +3,7 @@
 import os
 import sys
 import time
+import warnings
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -408,10 +409,17 @@ def save_figure(figure: "Figure", path: Path) -> None:
     InputError
         When the file cannot be written.
     """
+    from matplotlib.text import Text
+
     ending = path.suffix.lower().lstrip(".")
     metadata = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(ending)
+    for text in figure.findobj(Text):
+        text.set_parse_math(False)  # A $ in a file's name is no formula.
     try:
-        figure.savefig(path, dpi=150, metadata=metadata)
+        with warnings.catch_warnings():
+            # Letters the font lacks are drawn as boxes; the picture is whole without.
+            warnings.filterwarnings("ignore", "Glyph .* missing")
+            figure.savefig(path, dpi=150, metadata=metadata)
     except OSError as error:
         raise InputError(
             f"{path}: cannot be written ({error.strerror}); name another file"

@@ -49,3 +49,16 @@ def test_a_file_that_cannot_be_is_refused_before_the_work(
     assert result.stdout == ""
     assert len(result.stderr.strip().splitlines()) == 1
     assert says in result.stderr
+
+
+@pytest.mark.parametrize("name", ["a$b_{$.csv", "天气.csv", "ünï cödé.csv"])
+def test_any_name_of_a_file_can_stand_in_a_picture(name: str, tmp_path: Path) -> None:
+    file, picture = tmp_path / name, tmp_path / "p.svg"
+    rows = [f"{m},{10 - 12 * (m in (12, 1, 2))},75" for m in range(1, 13)]
+    file.write_text(
+        "\n".join(["month,temperature_c,relative_humidity_pct", *rows]),
+        encoding="utf-8",
+    )
+    result = CliRunner().invoke(cli, ["floor", str(file), "--plot", str(picture)])
+    assert result.exit_code == 0, result.output
+    assert picture.stat().st_size > 10_000
