@@ -32,8 +32,8 @@ SPELL_DAYS, THIN_M = 20, 0.015
 MEMBERS = 8
 """Draws of the levers for each weather year."""
 
-HEARD_TRACES = 128
-"""Traces that go on after readings have been heard: two blocks of the board kernel."""
+MOST_TRACES = 128
+"""Most traces that go on from today: two blocks of the board kernel."""
 
 
 @dataclass(frozen=True)
@@ -140,6 +140,8 @@ def look_ahead(
         members=members,
         today=cut_off(bank, today),
     )
+    # Of a long record some pairs of year and draw stand for all, evenly.
+    base, _ = thinned(base)
     return extended(stack, bank, number, today, base)
 
 
@@ -163,7 +165,7 @@ def extended(
 
 
 def thinned(
-    traces: Traces, before: Array | None = None, count: int = HEARD_TRACES
+    traces: Traces, before: Array | None = None, count: int = MOST_TRACES
 ) -> tuple[Traces, Array | None]:
     """Keep fewer traces, in proportion to their weight; they can still go on.
 
@@ -206,6 +208,7 @@ def thinned(
         member=traces.member[index],
         end=walk,
     ).weighed(traces.weight[index] * per)
+    kept = replace(kept, heard=traces.heard)
     if before is None:
         return kept, None
     other = before[index] * per
