@@ -1,5 +1,6 @@
 """Asking for help must cost next to nothing."""
 
+import json
 import os
 import subprocess
 import sys
@@ -85,3 +86,16 @@ def test_an_answer_that_cannot_be_written_says_so() -> None:
     assert done.returncode == 2
     assert done.stderr.count("\n") == 1
     assert "cannot be written" in done.stderr
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp437", "utf-8"])
+def test_a_screen_of_few_letters_still_gets_its_answer(encoding: str) -> None:
+    env = {**os.environ, "PYTHONIOENCODING": f"{encoding}:strict"}
+    command = [sys.executable, "-m", "emcforecast.cli"]
+    for words in (["weight"], ["species", "\udcff"], ["settings", "--json"]):
+        done = subprocess.run(
+            [*command, *words], capture_output=True, env=env, check=False
+        )
+        assert done.returncode == (2 if words[0] == "species" else 0), done.stderr
+        assert b"Traceback" not in done.stderr
+    assert json.loads(done.stdout.decode(encoding))["command"] == "settings"

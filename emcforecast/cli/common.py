@@ -290,7 +290,10 @@ def _print(answer: Answer, *, as_json: bool) -> None:
                     weather=answer.weather,
                     warnings=answer.warnings,
                     cautions=answer.cautions,
-                )
+                ),
+                ascii_only=not (sys.stdout.encoding or "utf-8")
+                .lower()
+                .startswith("utf"),
             )
         )
         return
@@ -415,6 +418,8 @@ def save_figure(figure: "Figure", path: Path) -> None:
     metadata = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(ending)
     for text in figure.findobj(Text):
         text.set_parse_math(False)  # A $ in a file's name is no formula.
+        # Bytes of a name that are no letters cannot be drawn.
+        text.set_text(text.get_text().encode("utf-8", "replace").decode("utf-8"))
     try:
         with warnings.catch_warnings():
             # Letters the font lacks are drawn as boxes; the picture is whole without.

@@ -1,6 +1,7 @@
 """The command line's door: help without imports, everything else through click."""
 
 import errno
+import io
 import os
 import sys
 
@@ -59,6 +60,10 @@ def run() -> None:
     A reader that closes the pipe early (``| head``) has had enough: that is no
     failure. Where the answer cannot be written it says why on one line.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A letter that the screen does not know becomes a question mark.
+            stream.reconfigure(errors="replace")
     try:
         _run()
         sys.stdout.flush()

@@ -117,9 +117,13 @@ def _plain_array(value: Any) -> Any:
     return plain(value.tolist())
 
 
-def to_json(doc: Mapping[str, Any]) -> str:
-    """Return the document as JSON text, two spaces a level."""
-    return json.dumps(doc, indent=2, ensure_ascii=False, allow_nan=False)
+def to_json(doc: Mapping[str, Any], *, ascii_only: bool = False) -> str:
+    """Return the document as JSON text, two spaces a level.
+
+    With ``ascii_only`` other letters are written as escapes, for a screen or file
+    that knows no others.
+    """
+    return json.dumps(doc, indent=2, ensure_ascii=ascii_only, allow_nan=False)
 
 
 def write_csv(path: str | Path, rows: Sequence[Mapping[str, Any]]) -> None:
