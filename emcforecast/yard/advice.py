@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.forecast.fitness import AIRY, ROOM_LIMIT, SURE, is_fit
+from emcforecast.forecast.fitness import AIRY, ROOM_LIMIT, SURE, is_fit, rain_unknown
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.yard.actions import Action, day_words, span_words
@@ -207,7 +207,13 @@ def _elsewhere(
 ) -> Advice:
     """Advise a stack that must be carried to another place to get there."""
     here = outlook.stack.setting_on(outlook.today)
-    places = [name for name in have if outlook.number[name] != outlook.number[here]]
+    places = [
+        name
+        for name in have
+        if outlook.number[name] != outlook.number[here]
+        # Nobody can say what rain would do there: it is not advised.
+        and not rain_unknown(outlook.bank, outlook.number[name])
+    ]
     if kind_of(outlook, here) not in AIRY:
         places = [name for name in places if kind_of(outlook, name) not in AIRY]
     places.sort(key=lambda name: kind_of(outlook, name) not in AIRY)

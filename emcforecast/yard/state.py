@@ -256,7 +256,8 @@ def _reach(outlook: Outlook, mc: float) -> Reach:
         outlook.day(found) if np.isfinite(found) else None
         for found in outlook.whole.range_of(days)
     )
-    return Reach(mc, p10, p50, p90, float(outlook.weight @ np.isfinite(days)))
+    never = float(outlook.weight @ ~np.isfinite(days))
+    return Reach(mc, p10, p50, p90, 1.0 - never)
 
 
 def _unread(yard: Yard, judged: Judged) -> list[str]:

@@ -210,3 +210,16 @@ def test_plot_from_the_command_line(tmp_path):
     done = CliRunner().invoke(cli, [*words, "--plot", str(picture), "--dark"])
     assert done.exit_code == 0, done.output
     assert picture.read_text(encoding="utf-8").startswith("<?xml")
+
+
+def test_an_uncovered_stack_is_not_advised_where_rain_is_unknown(tmp_path):
+    """Common sense: a place whose rain nobody knows is no improvement."""
+    from emcforecast.weather.demo import demonstration
+
+    weather = demonstration().drop_vars("precipitation")
+    path = tmp_path / "yard.toml"
+    path.write_text(YARD + '[setting.outdoor]\nkind = "stack"\n')
+    state = yard_state(read_yard(path), weather, TODAY)
+    words = [action.words for stack in state.stacks for action in stack.actions]
+    assert words
+    assert not any("uncovered" in text for text in words)
