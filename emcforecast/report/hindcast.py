@@ -68,9 +68,9 @@ def hindcast_text(answer: Hindcast, sentences: list[str], rests_on: list[str]) -
     parts += ["", *hindcast_table(answer), ""]
     parts.append(
         wrapped(
-            "The truth is a stack in the left-out year with levers of its own (pace of "
-            "the wood, green moisture, the place): this tests the ranges, not the "
-            "board model, which made the truth as well."
+            "The truth is a stack in the left-out year whose wood, green moisture and "
+            "place are drawn afresh: this tests the ranges, not the board model, which "
+            "made the truth as well."
         )
     )
     parts += [wrapped(line) for line in rests_on]
