@@ -16,7 +16,6 @@ _VULGAR = {
 _NUMBER = r"(?:\d+(?:[ -]+\d+/\d+)?|\d+/\d+|\d*\.\d+)"
 _MEASURE = re.compile(rf"(?P<number>-?{_NUMBER}|-?\d+\.\d*)\s*(?P<unit>[a-z°\"']*)\.?")
 _INCH, _FOOT, _POUND = Fraction("25.4"), Fraction("304.8"), Fraction("0.45359237")
-_INCH, _FOOT, _POUND = Fraction("25.4"), Fraction("304.8"), Fraction("0.45359237")
 MM_PER_UNIT = {
     "mm": Fraction(1),
     "cm": Fraction(10),

@@ -8,14 +8,13 @@ from hypothesis import strategies as st
 
 from emcforecast import units
 from emcforecast.errors import InputError
+from emcforecast.thickness import Thickness, parse_thickness
 from emcforecast.units import (
-    Thickness,
     default_units,
     format_length,
     parse_length,
     parse_mass,
     parse_temperature,
-    parse_thickness,
 )
 
 # Exact by definition: international yard and pound agreement, 1959; NIST SP 811.

@@ -16,7 +16,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.storage.kinds import KINDS
-from emcforecast.units import parse_thickness
+from emcforecast.thickness import parse_thickness
 from emcforecast.weather.monthly import hourly_from_monthly
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board

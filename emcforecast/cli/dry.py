@@ -218,7 +218,7 @@ def _reading(text: str) -> "Evidence":
 def _cut(how: Literal["resaw", "plane"], text: str) -> "Cut":
     from emcforecast.forecast.cuts import Cut
     from emcforecast.forecast.ring import as_day
-    from emcforecast.units import parse_thickness
+    from emcforecast.thickness import parse_thickness
 
     when, what = _pair(
         f"--{how}", text, f"2026-03-01={'4/4' if how == 'resaw' else '24mm'}"

@@ -192,7 +192,8 @@ def command(
 
 
 def _setting(options: Mapping[str, Any], bare: "UnitSystem | None") -> "MeterSetting":
-    from emcforecast.units import parse_length, parse_temperature, parse_thickness
+    from emcforecast.thickness import parse_thickness
+    from emcforecast.units import parse_length, parse_temperature
     from emcforecast.wood.meter import FACES, METER_KINDS, RULES, MeterSetting
 
     temperature, depth, thickness = (

@@ -100,7 +100,8 @@ def command(
 
     Also the width to saw green, so that it ends at the width given.
     """
-    from emcforecast.units import parse_length, parse_thickness
+    from emcforecast.thickness import parse_thickness
+    from emcforecast.units import parse_length
     from emcforecast.wood.movement import movement, sawn_size
 
     system, bare = common.units_or_default(units), common.units_asked(units)

@@ -10,7 +10,8 @@ from emcforecast.cli import common, sections
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
-    from emcforecast.units import Thickness, UnitSystem
+    from emcforecast.thickness import Thickness
+    from emcforecast.units import UnitSystem
     from emcforecast.wood.species import Species
     from emcforecast.wood.weight import StackWeight
 
@@ -64,7 +65,8 @@ def command(
     units: str | None,
 ) -> None:
     """Show what a stack weighs: a layer, the whole stack, and per area of floor."""
-    from emcforecast.units import parse_length, parse_thickness
+    from emcforecast.thickness import parse_thickness
+    from emcforecast.units import parse_length
     from emcforecast.wood.species import PARTS
     from emcforecast.wood.weight import Stickers, stack_weight
 

@@ -10,7 +10,7 @@ from emcforecast.forecast.airs import AirBank
 from emcforecast.forecast.lots import DAY
 from emcforecast.forecast.outlook import temperature_of
 from emcforecast.forecast.traces import Traces
-from emcforecast.units import Thickness
+from emcforecast.thickness import Thickness
 from emcforecast.wood.risk import LEVELS, RiskWeek
 from emcforecast.wood.species import Species
 from emcforecast.wood.weekly_risks import weekly_risks

@@ -20,7 +20,7 @@ from emcforecast.forecast.spread import Reached, as_date, quantiles
 from emcforecast.forecast.traces import Leg, Stack, Traces, follow, go_on
 from emcforecast.forecast.update import Learned, learn
 from emcforecast.storage.settings import Setting, as_setting
-from emcforecast.units import Thickness
+from emcforecast.thickness import Thickness
 from emcforecast.wood.board import Board
 from emcforecast.wood.risk import RiskWeek
 from emcforecast.wood.species import Species

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from emcforecast.units import MM_PER_INCH, Thickness
+from emcforecast.thickness import Thickness
+from emcforecast.units import MM_PER_INCH
 
 YEAR_DAYS = 365.2425
 FAR, SOME = 2.5, 1.4
@@ -44,7 +45,7 @@ def inches(size: Thickness) -> float:
 
     Examples
     --------
-    >>> from emcforecast.units import parse_thickness
+    >>> from emcforecast.thickness import parse_thickness
     >>> inches(parse_thickness("8/4"))
     2.0
     """
@@ -77,7 +78,7 @@ def year_per_inch(
 
     Examples
     --------
-    >>> from emcforecast.units import parse_thickness
+    >>> from emcforecast.thickness import parse_thickness
     >>> begun, ready = np.datetime64("2025-05-01"), np.datetime64("2025-06-20")
     >>> year_per_inch(begun, parse_thickness("4/4"), {"15 %": ready}).verdict
     'far too slow'

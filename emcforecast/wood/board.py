@@ -5,7 +5,7 @@ from functools import cached_property
 
 from emcforecast.errors import InputError
 from emcforecast.physics.diffusion import transverse_coefficient
-from emcforecast.units import Thickness, parse_thickness
+from emcforecast.thickness import Thickness, parse_thickness
 from emcforecast.wood.factors import DryingFactor, drying_factor
 from emcforecast.wood.species import Part, Species, find_species
 

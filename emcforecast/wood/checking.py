@@ -6,7 +6,8 @@ from datetime import date
 import numpy as np
 
 from emcforecast import tables
-from emcforecast.units import MM_PER_INCH, Thickness, parse_thickness
+from emcforecast.thickness import Thickness, parse_thickness
+from emcforecast.units import MM_PER_INCH
 from emcforecast.wood.risk import Array, RiskWeek, Times, level_of, step_hours, weeks
 from emcforecast.wood.species import Species
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from emcforecast.physics.diffusion import SHELL_MM
 from emcforecast.physics.sorption import equilibrium_humidity
-from emcforecast.units import Thickness, format_temperature, parse_thickness
+from emcforecast.thickness import Thickness, parse_thickness
+from emcforecast.units import format_temperature
 from emcforecast.wood.mould import mould_index
 from emcforecast.wood.risk import Array, RiskWeek, Times, level_of, step_hours, weeks
 from emcforecast.wood.species import Species

@@ -3,7 +3,7 @@
 import numpy as np
 
 from emcforecast.errors import InputError
-from emcforecast.units import Thickness
+from emcforecast.thickness import Thickness
 from emcforecast.wood.checking import checking_by_week
 from emcforecast.wood.decay import decay_by_week
 from emcforecast.wood.insects import insects_by_week

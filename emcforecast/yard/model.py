@@ -8,7 +8,8 @@ from typing import Any
 
 from emcforecast.errors import YardError, did_you_mean
 from emcforecast.storage.settings import Setting
-from emcforecast.units import Thickness, UnitSystem
+from emcforecast.thickness import Thickness
+from emcforecast.units import UnitSystem
 from emcforecast.wood.meter_formulas import CALIBRATED_AT
 from emcforecast.wood.species import Species
 

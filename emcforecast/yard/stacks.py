@@ -7,13 +7,8 @@ from itertools import pairwise
 from emcforecast import tables
 from emcforecast.errors import InputError, YardError
 from emcforecast.storage.settings import Setting
-from emcforecast.units import (
-    Thickness,
-    UnitSystem,
-    parse_length,
-    parse_mass,
-    parse_thickness,
-)
+from emcforecast.thickness import Thickness, parse_thickness
+from emcforecast.units import UnitSystem, parse_length, parse_mass
 from emcforecast.wood.species import Species, resolve_species
 from emcforecast.yard import fields
 from emcforecast.yard.fields import Table

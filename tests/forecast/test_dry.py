@@ -11,7 +11,7 @@ from emcforecast.cli.group import cli
 from emcforecast.errors import InputError
 from emcforecast.forecast.dry import dry
 from emcforecast.forecast.rule import inches, verdict
-from emcforecast.units import parse_thickness
+from emcforecast.thickness import parse_thickness
 from emcforecast.weather.demo import demonstration
 
 # Monthly °C and % RH of four invented climates, with what an expert expects of wood
