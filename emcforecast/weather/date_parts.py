@@ -122,7 +122,8 @@ def _extracted(cells: Sequence[str]) -> tuple[pd.DataFrame, Rows, pd.DataFrame, 
     days = pd.Series(list(dates), dtype=object).str.extract(_DATE)
     times = pd.Series(list(clocks), dtype=object).str.strip()
     hours = times.str.extract(CLOCK)
-    if days["a"].notna().all() and (hours["hour"].notna() | times.eq("")).all():
+    apart = (hours["hour"].notna() | times.eq("")).all() and days["hour"].isna().all()
+    if days["a"].notna().all() and apart:
         return days, at_day, hours, at_hour
     text = pd.Series(cells, dtype=object)
     parts = text.str.extract(_DATE)
