@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from emcforecast.forecast.floor import Floor, SettingFloor
+    from emcforecast.forecast.floor_answer import Floor, SettingFloor
 
 Row = NDArray[np.float64]
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from emcforecast.forecast.floor import Floor, Lowest, SettingFloor
+from emcforecast.forecast.floor_answer import Floor, Lowest, SettingFloor
 from emcforecast.forecast.targets import Target
 from emcforecast.forecast.year_round import smooth
 from emcforecast.report.words import capital, listed, part_of_month
