@@ -24,14 +24,15 @@ def hours_of_running_sums(time: Times, values: Array) -> tuple[Array, bool]:
     Parameters
     ----------
     time : ndarray of datetime64, shape (n,)
-        Hourly stamps, UTC, each at the end of its hour.
+        Hourly stamps, UTC, each at the end of its hour; some may lack.
     values : ndarray, shape (n,)
         Amounts of the hour, or of the day so far: it does not matter in what unit.
 
     Returns
     -------
     ndarray, shape (n,)
-        Amounts of the hour before each stamp; NaN where the sum before is not known.
+        Amounts of the hour before each stamp; NaN where the sum of an hour before is
+        not known.
     bool
         Whether the values were running sums; they are returned as they are otherwise.
 
@@ -53,18 +54,19 @@ def hours_of_running_sums(time: Times, values: Array) -> tuple[Array, bool]:
     >>> running, set(hours.tolist())
     (True, {1.0})
     """
-    if values.size < FEWEST_HOURS or not (np.diff(time) == HOUR).all():
+    if values.size < FEWEST_HOURS:
         return values, False
+    hourly = np.diff(time) == HOUR
     most = float(np.nanmax(np.abs(values), initial=0.0))
     clock = (time - time.astype("datetime64[D]")) // HOUR
     anew = clock[1:] == 1
     rise = np.diff(values)
-    known = np.isfinite(rise)
+    known = np.isfinite(rise) & hourly
     fell = known & (rise < -NOISE * most)
     if (fell & anew).sum() < FEWEST_DAYS or (known & ~anew).sum() < FEWEST_HOURS:
         return values, False
     if (fell & ~anew).sum() > FALLS * (known & ~anew).sum():
         return values, False
     begins = clock == 1
-    before = np.concatenate(([np.nan], values[:-1]))
+    before = np.concatenate(([np.nan], np.where(hourly, values[:-1], np.nan)))
     return np.where(begins, values, np.maximum(values - before, 0.0)), True

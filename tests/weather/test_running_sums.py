@@ -33,6 +33,20 @@ def test_hours_come_back(hours):
     np.testing.assert_allclose(found[1:], hours[1:], atol=1e-9 * hours.max())
 
 
+@pytest.mark.parametrize("hours", [RAIN, SUN], ids=["rain", "sun"])
+def test_hours_come_back_round_a_gap(hours):
+    """Two pieces of a record: only the hour after the gap stays unknown."""
+    kept = np.ones(TIME.size, dtype=bool)
+    kept[300:515] = False
+    found, told = hours_of_running_sums(TIME.to_numpy()[kept], running(hours)[kept])
+    assert told
+    unknown = np.zeros(TIME.size, dtype=bool)
+    unknown[[0, 515]] = True
+    np.testing.assert_array_equal(np.isnan(found), unknown[kept])
+    both = ~unknown[kept]
+    np.testing.assert_allclose(found[both], hours[kept][both], atol=1e-9 * hours.max())
+
+
 @pytest.mark.parametrize(
     "hours",
     [RAIN, SUN, np.zeros(TIME.size), np.where(TIME.day == 9, 1.0, 0.0)],
