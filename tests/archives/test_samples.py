@@ -304,3 +304,17 @@ def test_six_hours_of_rain_are_shared_out_where_no_hour_tells():
     # 3.6 mm by 06:00 fell in the hours from 00:00, 0.6 mm in each; 0.5 mm at ten.
     np.testing.assert_allclose(rain, [0.6] * 6 + [0] * 4 + [0.5, 0])
     assert "1 total of 6 hours of rain shared out evenly" in series.repairs
+
+
+def test_six_hours_of_rain_keep_their_sum_where_an_hour_has_several_reports():
+    times = [f"{k:02d}:53" for k in range(12)]
+    times[2:2] = ["02:10", "02:30"]
+    rows = ["STATION,DATE,TMP,DEW,AA1"] + [
+        f'72530094846,2019-01-01T{at}:00,"+0100,1","+0050,1",'
+        + ('"06,0036,9,1"' if at == "05:53" else '""')
+        for at in times
+    ]
+    data = ("\n".join(rows) + "\n").encode()
+    series = format_of(data).read(data, HERE)
+    rain = np.nan_to_num(series["precipitation"].to_numpy())
+    np.testing.assert_allclose(rain, [0.6] * 6 + [0] * 6)

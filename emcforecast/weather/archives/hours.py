@@ -19,7 +19,6 @@ import xarray as xr
 
 from emcforecast.weather.daily import hourly_from_daily
 from emcforecast.weather.formats import Hints
-from emcforecast.weather.humidity import humidity_from
 from emcforecast.weather.quality import hourly_grid, without_impossible
 from emcforecast.weather.series import VARIABLES, make_series
 from emcforecast.weather.words import plain_count
@@ -65,60 +64,10 @@ class Notes:
             self.lines.append(f"{plain_count(number, one, many)} {what}")
 
 
-def humidity(
-    temperature: Floats,
-    notes: Notes,
-    *,
-    given: Floats | None = None,
-    dew_point: Floats | None = None,
-    specific: Floats | None = None,
-    pressure: Floats | None = None,
-) -> Floats | None:
-    """Relative humidity from the best that each report has.
-
-    Parameters
-    ----------
-    temperature : ndarray
-        Air temperature (°C).
-    notes : Notes
-        Told how many values were derived, and from what.
-    given : ndarray, optional
-        Relative humidity (%), preferred where present.
-    dew_point : ndarray, optional
-        Dew point (°C).
-    specific : ndarray, optional
-        Specific humidity (kg/kg).
-    pressure : ndarray, optional
-        Station pressure (Pa), needed with `specific`.
-
-    Returns
-    -------
-    ndarray or None
-        Relative humidity (% over liquid water); None when nothing serves.
-
-    Examples
-    --------
-    >>> notes = Notes()
-    >>> rh = humidity(np.array([20.0]), notes, dew_point=np.array([20.0]))
-    >>> float(rh[0]), notes.lines
-    (100.0, ['relative humidity worked out from dew point (all readings)'])
-    """
-    measures = {
-        "relative_humidity": given,
-        "dew_point": dew_point,
-        "specific_humidity": specific,
-        "pressure": pressure,
-    }
-    held = {name: column for name, column in measures.items() if column is not None}
-    result, lines = humidity_from(temperature, held)
-    notes.lines += lines
-    return result
-
-
 def share_out(
     stamps: Stamps, rain: Floats, totals: Floats, hours: int, notes: Notes
 ) -> Floats:
-    """Share rain told only for several hours among the reports of those hours.
+    """Share rain told only for several hours among those that have a report.
 
     Parameters
     ----------
@@ -137,15 +86,16 @@ def share_out(
     -------
     ndarray, shape (n,)
         Rain of the hour before each report; a total is used only where none of its
-        reports tells the rain of its own hour.
+        reports tells the rain of its own hour. Reports of one hour tell the same.
     """
     shared = rain.copy()
+    hour = (stamps - EARLY).astype("datetime64[h]")
     first = np.searchsorted(stamps, stamps - np.timedelta64(hours, "h"), side="right")
     used = 0
     for last in np.flatnonzero(np.isfinite(totals)):
         span = slice(int(first[last]), int(last) + 1)
         if not np.isfinite(shared[span]).any():
-            shared[span] = totals[last] / (span.stop - span.start)
+            shared[span] = totals[last] / np.unique(hour[span]).size
             used += int(totals[last] > 0)
     what = f"of {hours} hours of rain shared out evenly"
     notes.count(used, "total", what)

@@ -122,7 +122,7 @@ def counted_table(payload: bytes, notes: Notes, **how: Any) -> pd.DataFrame:
     notes : Notes
         Told of broken lines.
     **how
-        As in `payload.table`.
+        As in `tables.table`.
 
     Returns
     -------
