@@ -412,6 +412,7 @@ def save_figure(figure: "Figure", path: Path) -> None:
     InputError
         When the file cannot be written.
     """
+    from matplotlib import rc_context
     from matplotlib.text import Text
 
     ending = path.suffix.lower().lstrip(".")
@@ -421,7 +422,7 @@ def save_figure(figure: "Figure", path: Path) -> None:
         # Bytes of a name that are no letters cannot be drawn.
         text.set_text(text.get_text().encode("utf-8", "replace").decode("utf-8"))
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), rc_context({"svg.hashsalt": "emcforecast"}):
             # Letters the font lacks are drawn as boxes; the picture is whole without.
             warnings.filterwarnings("ignore", "Glyph .* missing")
             figure.savefig(path, dpi=150, metadata=metadata)
