@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from math import gcd
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ LIKELY = 0.25
 """A risk counts at the level that at least this share of the traces reaches."""
 MOST_DAYS = 364
 SAMPLE, STRIDE = 13, 5
-"""At least so many traces are judged; the stride that mixes them."""
+"""At least so many traces are judged; the least stride that mixes them."""
 
 
 @dataclass(frozen=True)
@@ -114,7 +115,8 @@ def _sample(traces: Traces) -> list[int]:
     years = np.unique(traces.year)
     count = max(SAMPLE, years.size)
     # A stride that shares no factor with the count visits every rank once.
-    ranks = (np.arange(count) * STRIDE) % count
+    stride = next(k for k in range(STRIDE, STRIDE + count) if gcd(k, count) == 1)
+    ranks = (np.arange(count) * stride) % count
     chosen = []
     for k, rank in enumerate(ranks):
         mine = np.flatnonzero(traces.year == years[k % years.size])

@@ -12,6 +12,7 @@ from emcforecast.forecast.airs import AirBank, air_bank
 from emcforecast.forecast.cuts import Cut
 from emcforecast.forecast.dangers import Danger, spells, weekly
 from emcforecast.forecast.evidence import Evidence
+from emcforecast.forecast.recent import recent_of
 from emcforecast.forecast.rest import Rest, at_rest, settled
 from emcforecast.forecast.ring import as_day
 from emcforecast.forecast.rule import Rule, year_per_inch
@@ -406,16 +407,15 @@ def _settling(
 
 def _recent(traces: Traces, rest: Rest, target: float) -> Recent | None:
     """Tell recent years apart where dry boards lie at another moisture in them."""
-    count = 10 if len(traces.years) >= 15 else len(traces.years) // 2
-    if count < 4:
+    years = recent_of(traces.years)
+    if not years:
         return None
-    years = sorted(traces.years)[-count:]
-    mine = np.isin(traces.year, years)
-    least = rest.path[:365].min(axis=0)
-    floor = float(np.median(least[mine]))
+    late = traces.of_years(years)
+    least = rest.path[:365].min(axis=0)[np.isin(traces.year, years)]
+    floor = quantiles(least, late.weight, [0.5])[0]
     if abs(floor - rest.lowest[1]) <= RECENT_DIFFERS:
         return None
-    return Recent(tuple(years), floor, reached(traces.of_years(years), target))
+    return Recent(years, floor, reached(late, target))
 
 
 def _thinner(
