@@ -131,7 +131,8 @@ def _read(
     raw = load_kept(path)
     if raw is None:
         raw = archive.parse(session.get(request, archive), hints)
-        save_kept(path, raw)
+        if not session.stale:
+            save_kept(path, raw)
     return raw
 
 

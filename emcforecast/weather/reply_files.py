@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -20,20 +20,46 @@ CACHE_VARIABLE = "EMCFORECAST_CACHE"
 SETTLED = timedelta(days=30)
 
 
-def is_settled(request: Request) -> bool:
+def is_settled(request: Request, on: date | None = None) -> bool:
     """Tell whether what a request brings no longer changes.
 
     Parameters
     ----------
     request : Request
         What is asked.
+    on : datetime.date, optional
+        As of this day; today when left out.
 
     Returns
     -------
     bool
-        True when it covers a span that ended more than 30 days ago.
+        True when it covers a span that ended more than 30 days before.
     """
-    return request.last is not None and request.last + SETTLED < date.today()
+    day = date.today() if on is None else on
+    return request.last is not None and request.last + SETTLED < day
+
+
+def is_fresh(kept: Path, request: Request) -> bool:
+    """Tell whether a kept reply need not be asked for again.
+
+    Parameters
+    ----------
+    kept : pathlib.Path
+        The file that holds it.
+    request : Request
+        What was asked.
+
+    Returns
+    -------
+    bool
+        True when it was final as it was written, or is less than a day old; False
+        too when there is none.
+    """
+    if not kept.exists():
+        return False
+    written = datetime.fromtimestamp(kept.stat().st_mtime)
+    young = datetime.now() - written < timedelta(days=1)
+    return young or is_settled(request, written.date())
 
 
 def cache_folder() -> Path:

@@ -8,6 +8,7 @@ import logging
 import os
 import time
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -23,6 +24,7 @@ from emcforecast.weather.reply_files import (
     CACHE_VARIABLE,
     Files,
     cache_folder,
+    is_fresh,
     is_settled,
 )
 
@@ -60,6 +62,12 @@ class Session:
     backoff : float
         First wait between tries (s), doubled each time.
 
+    Attributes
+    ----------
+    stale : bool
+        Whether the last reply is an old one that could not be asked anew: what it
+        lacks may be had later.
+
     Notes
     -----
     Finished years never expire, recent ones after a day. Keys travel in headers that
@@ -82,6 +90,7 @@ class Session:
         self.timeout = timeout
         self.retries = retries
         self.backoff = backoff
+        self.stale = False
         stands_in = mirror or os.environ.get(MIRROR_VARIABLE)
         self._mirror = stands_in.rstrip("/") if stands_in else None
         self._told: set[str] = set()
@@ -168,14 +177,18 @@ class Session:
             only_if_cached=self.offline,
         )
         if response.status_code == 200:
-            if getattr(response, "from_cache", False) and response.is_expired:
-                when = f"{response.created_at:%Y-%m-%d}"
-                self._tell_once(
-                    f"{archive.title} could not be asked anew; using what was kept "
-                    f"on {when}"
-                )
+            kept = bool(getattr(response, "from_cache", False))
+            self.stale = kept and bool(response.is_expired)
+            if self.stale:
+                self._tell_stale(archive, response.created_at)
             return bytes(response.content)
         raise refusal(response, request, archive)
+
+    def _tell_stale(self, archive: Archive, when: datetime) -> None:
+        self._tell_once(
+            f"{archive.title} could not be asked anew; using what was kept on "
+            f"{when:%Y-%m-%d}"
+        )
 
     def _paced(self, url: str, archive: Archive) -> str:
         """Keep this archive's pace with its host; go by the mirror if there is one."""
@@ -191,13 +204,35 @@ class Session:
     def _job(
         self, request: Request, archive: Archive, headers: dict[str, str]
     ) -> bytes:
-        """Have the archive run a job, wait for it and fetch what it made."""
+        """Return what an archive's job made, from the cache where that will do."""
         name = hashlib.sha256((request.url + request.body).encode()).hexdigest()
         kept = None if self.folder is None else self.folder / f"job-{name}.bin"
-        if kept is not None and kept.exists():
+        self.stale = False
+        if kept is not None and is_fresh(kept, request):
             return kept.read_bytes()
-        if self.offline:
-            raise not_kept(request, archive)
+        try:
+            if self.offline:
+                raise not_kept(request, archive)
+            payload = self._made(request, archive, headers)
+        except ArchiveError:
+            if kept is None or not kept.exists():
+                raise
+            self.stale = True
+            self._tell_stale(archive, datetime.fromtimestamp(kept.stat().st_mtime))
+            return kept.read_bytes()
+        if kept is not None:
+            part = kept.with_suffix(f".{os.getpid()}.part")
+            try:
+                part.write_bytes(payload)
+                part.replace(kept)
+            except OSError as error:
+                self._unkept(error)
+        return payload
+
+    def _made(
+        self, request: Request, archive: Archive, headers: dict[str, str]
+    ) -> bytes:
+        """Have the archive run a job, wait for it and fetch what it made."""
         with self._http.cache_disabled():
             reply = self._json("POST", request.url, archive, headers, request.body)
             root = request.url.partition("/processes/")[0]
@@ -212,15 +247,7 @@ class Session:
                 )
             made = self._json("GET", f"{job}/results", archive, headers)
             address = made.get("asset", {}).get("value", {}).get("href", "")
-            payload = self._ask(Request(address), archive, {}, A_DAY)
-        if kept is not None:
-            part = kept.with_suffix(f".{os.getpid()}.part")
-            try:
-                part.write_bytes(payload)
-                part.replace(kept)
-            except OSError as error:
-                self._unkept(error)
-        return payload
+            return self._ask(Request(address), archive, {}, A_DAY)
 
     def _json(
         self,

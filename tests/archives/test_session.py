@@ -2,10 +2,11 @@
 
 import json
 import logging
+import os
 import subprocess
 import sys
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -254,6 +255,45 @@ def test_recent_reply_expires_and_is_used_stale_with_a_warning(archives, ask):
     assert late.get(request, QUICK["ghcnh"]) == b"first"
     assert len(archives.asked) == 2
     assert "could not be asked anew" in late.said[0]
+
+
+def test_an_old_reply_used_in_need_is_not_kept_as_final(archives, ask, tmp_path):
+    play(archives, "ghcnh")
+    fetch("ghcnh", ask())
+    cache = tmp_path / "cache"
+    for path in cache.glob("read-*.npz"):
+        path.unlink()
+    for path in cache.glob("*.json"):
+        kept = json.loads(path.read_text())
+        path.write_text(json.dumps(kept | {"expires": "2020-01-01T00:00:00+00:00"}))
+    play(archives, "ghcnh", Reply(500, b""))
+    late = ask(retries=0)
+    check_contract(fetch("ghcnh", late))
+    assert "could not be asked anew" in late.said[0]
+    assert not list(cache.glob("read-*.npz"))
+    play(archives, "ghcnh")
+    fetch("ghcnh", ask())
+    assert list(cache.glob("read-*.npz"))
+
+
+def test_a_job_done_before_its_span_was_final_is_done_again(archives, ask, tmp_path):
+    request = QUICK["era5"].requests(PLACE, START, END)[0]
+    play(archives, "era5")
+    ask().get(request, QUICK["era5"])
+    (kept,) = (tmp_path / "cache").glob("job-*.bin")
+    count = len(archives.asked)
+    ask().get(request, QUICK["era5"])
+    assert len(archives.asked) == count
+    # A week after the span ended: it may have changed since.
+    kept.write_bytes(b"early")
+    written = datetime(2019, 1, 9).timestamp()
+    os.utime(kept, (written, written))
+    offline = ask(offline=True)
+    assert offline.get(request, QUICK["era5"]) == b"early"
+    assert "using what was kept on 2019-01-09" in offline.said[0]
+    play(archives, "era5")
+    assert ask().get(request, QUICK["era5"]) == sample("era5")
+    assert kept.read_bytes() == sample("era5")
 
 
 def test_key_is_sent_and_found_nowhere_else(archives, ask, caplog):
