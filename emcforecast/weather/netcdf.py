@@ -18,7 +18,7 @@ from emcforecast.weather.csv_units import DAMPNESS
 from emcforecast.weather.files import MARK, series_of_own
 from emcforecast.weather.formats import Format, Hints
 from emcforecast.weather.grid_point import at_point
-from emcforecast.weather.netcdf_time import time_axis
+from emcforecast.weather.netcdf_time import Axis, time_axis
 from emcforecast.weather.running_sums import hours_of_running_sums
 
 Array = npt.NDArray[np.float64]
@@ -183,11 +183,9 @@ def _parse(opened: xr.Dataset, hints: Hints, *, partial: bool) -> Parsed:
         if quantity in ("precipitation", "shortwave") and _accumulated(
             units, when.step
         ):
-            converted, running = hours_of_running_sums(when.time, converted)
+            converted, running = _from_each_stamp(when, converted)
             if running:
                 notes.append(f"{name} adds up over the day: taken apart into hours")
-            # Summed over the hour before the stamp.
-            converted = np.append(converted[1:], np.nan)
         values[quantity] = converted
         columns[quantity] = f"{name} ({units or 'no units'})"
     east, north = values.pop("eastward_wind", None), values.pop("northward_wind", None)
@@ -203,6 +201,21 @@ def _accumulated(units: str, step: str) -> bool:
     return step == "hour" and units.replace(" ", "").lower() in (
         *("m", "jm-2", "jm**-2", "j/m2", "mm"),
     )
+
+
+def _from_each_stamp(when: Axis, values: Array) -> tuple[Array, bool]:
+    """Move what was summed up to each stamp to the row that begins a step before it.
+
+    What has no such row, as after a gap, is left out.
+    """
+    order = np.argsort(when.time, kind="stable")
+    time = when.time[order]
+    amounts, running = hours_of_running_sums(time, values[order])
+    steps = np.diff(time) / np.timedelta64(1, "h")
+    follows = (steps > 0.0) & (steps < 1.5 * when.hours)
+    moved = np.full(values.size, np.nan)
+    moved[order[:-1]] = np.where(follows, amounts[1:], np.nan)
+    return moved, running
 
 
 def _series(variable: xr.DataArray, dimension: str) -> Array:

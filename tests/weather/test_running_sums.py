@@ -104,3 +104,20 @@ def test_both_products_give_the_same_weather(form, tmp_path):
     assert float(series["sums"]["precipitation"].sum()) == pytest.approx(
         RAIN[1:].sum(), abs=0.05
     )
+
+
+def test_what_fell_before_a_stamp_stays_on_its_side_of_a_gap(tmp_path):
+    """An amount stamped 11:00 fell from 10:00 on, however the file is ordered."""
+    made = reanalysis(RAIN, SUN)
+    kept = np.r_[0:300, 515 : TIME.size]
+    found = {}
+    for name, rows in (("forward", kept), ("backward", kept[::-1])):
+        made.isel(valid_time=rows).to_netcdf(tmp_path / name, engine="h5netcdf")
+        found[name] = read_weather(tmp_path / name, gaps="keep")["precipitation"]
+    expected = np.full(TIME.size, np.nan)
+    expected[kept[kept > 0] - 1] = RAIN[kept[kept > 0]]
+    # The hour before the first stamp after the gap has no row of its own.
+    expected[514] = np.nan
+    for series in found.values():
+        values = series.reindex(time=TIME).to_numpy()
+        np.testing.assert_allclose(values, expected, atol=1e-6)
