@@ -24,7 +24,7 @@ from emcforecast.weather.formats import Hints
 @cache
 def _readers() -> str:
     """Mark the state of the readers, so that a changed one reads anew."""
-    files = sorted(Path(record.__file__).parent.glob("*.py"))
+    files = sorted(Path(record.__file__).parents[1].rglob("*.py"))
     marks = [
         (file.name, file.stat().st_size, file.stat().st_mtime_ns) for file in files
     ]
