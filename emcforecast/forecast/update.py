@@ -83,22 +83,49 @@ class Learned:
         """Say what the last reading was and how far the readings moved the forecast."""
         if not self.used:
             return "no reading was used; the forecast stays"
-        if self.above is None:
-            head = "your reading says wet, above 30, no number"
-        elif abs(self.above) < 0.05:
-            head = "your reading was as forecast"
-        else:
-            side = "above" if self.above > 0.0 else "below"
-            head = f"your reading was {abs(self.above):.1f} {side} the forecast"
-        moved = self.moved(mc)
-        if moved is None:
-            return head
-        if moved == 0:
-            return f"{head}; the forecast stays"
-        days = "a day" if abs(moved) == 1 else f"{abs(moved)} days"
-        return (
-            f"{head}; the forecast moved {days} {'later' if moved > 0 else 'earlier'}"
+        moved = moved_words(
+            self.moved(mc), "it is not reached by half of them, so no date moves"
         )
+        return f"{self.words()}{moved}"
+
+    def words(self) -> str:
+        """Say how the last reading lay, up to what all of them together did."""
+        count, above = len(self.used), self.above
+        ones = "one" if count == 2 else "ones"
+        led = "the forecast" if count == 1 else f"what the earlier {ones} led to expect"
+        if above is None:
+            said = "your reading says wet, above 30, no number"
+        elif abs(above) < 0.05:
+            said = f"your reading was as {'forecast' if count == 1 else 'expected'}"
+        else:
+            side = "above" if above > 0.0 else "below"
+            said = f"your reading was {abs(above):.1f} {side} {led}"
+        if count == 1:
+            return f"{said}; "
+        return f"{said}; {'both' if count == 2 else f'all {count}'} together: "
+
+
+def moved_words(days: int | None, otherwise: str) -> str:
+    """Say how far a date moved.
+
+    Parameters
+    ----------
+    days : int or None
+        Later is above 0.
+    otherwise : str
+        What to say where there is no date.
+
+    Examples
+    --------
+    >>> moved_words(-9, "")
+    'the forecast moved 9 days earlier'
+    """
+    if days is None:
+        return otherwise
+    if days == 0:
+        return "the forecast stays"
+    span = "a day" if abs(days) == 1 else f"{abs(days)} days"
+    return f"the forecast moved {span} {'later' if days > 0 else 'earlier'}"
 
 
 def learn(

@@ -10,7 +10,7 @@ from emcforecast.forecast.evidence import Evidence, expected
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.forecast.traces import Traces
-from emcforecast.forecast.update import Learned, learn
+from emcforecast.forecast.update import Learned, learn, moved_words
 from emcforecast.wood.judge import judge_pair
 from emcforecast.yard.actions import Action, day_words
 from emcforecast.yard.ahead import Outlook, cut_off, extended, followed, thinned
@@ -109,7 +109,7 @@ def hear(
         judged,
         learned.above,
         moved,
-        _words(learned, len(counted), moved, _today_words(was, heard)),
+        f"{learned.words()}{moved_words(moved, _today_words(was, heard))}",
         _pair_words(counted, plain.stack, target),
         (*_questions(plain, judged), *_disagreement(plain, last, learned)),
     )
@@ -192,26 +192,6 @@ def _today_words(was: Traces, heard: Outlook) -> str:
     if f"{now:.1f}" == f"{before:.1f}":
         return "the forecast stays"
     return f"the forecast of today moved from {before:.1f} to {now:.1f} %"
-
-
-def _words(learned: Learned, count: int, moved: int | None, today: str) -> str:
-    above = learned.above
-    earlier = "the forecast" if count == 1 else "what the earlier ones led to expect"
-    if above is None:
-        said = "your reading says wet, above 30, no number"
-    elif abs(above) < 0.05:
-        said = f"your reading was as {'forecast' if count == 1 else 'expected'}"
-    else:
-        side = "above" if above > 0 else "below"
-        said = f"your reading was {abs(above):.1f} {side} {earlier}"
-    joint = {1: "; ", 2: "; both together: "}.get(count, f"; all {count} together: ")
-    if moved is None:
-        return f"{said}{joint}{today}"
-    if moved == 0:
-        return f"{said}{joint}the forecast stays"
-    days = f"{abs(moved)} day{'' if abs(moved) == 1 else 's'}"
-    later = "later" if moved > 0 else "earlier"
-    return f"{said}{joint}the forecast moved {days} {later}"
 
 
 def _disagreement(
