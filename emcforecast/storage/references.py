@@ -13,13 +13,6 @@ from emcforecast.physics.sorption import equilibrium_moisture_content
 
 Array = NDArray[np.float64]
 
-HANDBOOK_INTERIORS: dict[str, float] = {
-    "most of the United States": 8.0,
-    "dry southwest": 6.0,
-    "damp warm coast": 11.0,
-}
-"""Average interior moisture, % MC (Wood Handbook, FPL-GTR-190, figure 13-1)."""
-
 HUMIDITY_CLASSES: dict[int, tuple[float, str]] = {
     1: (2.0, "unoccupied buildings, storage of dry goods"),
     2: (4.0, "offices, dwellings with normal occupancy and ventilation"),

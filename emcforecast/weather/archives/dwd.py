@@ -34,8 +34,6 @@ ROOT = (
     "https://opendata.dwd.de/climate_environment/CDC/observations_germany/climate/"
     "hourly/air_temperature"
 )
-#: Days of the past that the recent file covers.
-RECENT = 500
 MISSING = -999.0
 #: Ours, and theirs in the products that hold them.
 NAMES = {
