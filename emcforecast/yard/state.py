@@ -123,9 +123,14 @@ def yard_state(
             )
             for stack in stacks
         ]
-        for count, (stack, job) in enumerate(zip(stacks, jobs, strict=True)):
-            report(0.2 + 0.8 * count / len(stacks), f"stack {stack.name}")
-            states.append(job.result())
+        try:
+            for count, (stack, job) in enumerate(zip(stacks, jobs, strict=True)):
+                report(0.2 + 0.8 * count / len(stacks), f"stack {stack.name}")
+                states.append(job.result())
+        finally:
+            # After a refusal, or when a person stops it, nothing more is begun.
+            for job in jobs:
+                job.cancel()
     states.sort(key=_urgency)
     warnings = [*yard.notes, *log.warnings, *bank.fallbacks, *_unread(yard, judged)]
     if not bank.many_years:
