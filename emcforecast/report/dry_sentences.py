@@ -3,6 +3,7 @@
 import numpy as np
 
 from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.fitness import rain_unknown
 from emcforecast.forecast.rest import AT_REST
 from emcforecast.forecast.spread import Reached
 from emcforecast.report.dates import part_of, span, spoken
@@ -10,6 +11,12 @@ from emcforecast.report.words import sentence
 from emcforecast.units import UnitSystem
 from emcforecast.weather.series import MONTHS
 
+NEVER_RAINED_ON = ", were it never rained on (the weather tells of no rain)"
+RAIN_WOULD = (
+    "Rain would keep this stack wetter and later, in damp country seldom below about "
+    "20 %: give weather with rain, or ask for the roofed stack "
+    "(--setting outdoor=stack-roof)."
+)
 FURNITURE = 9.0
 """Furniture wants 7 to 9 % (published targets)."""
 SOON_AFTER = np.timedelta64(10, "D")
@@ -36,7 +43,9 @@ def dry_sentences(answer: Dry, system: UnitSystem) -> list[str]:
     list of str
         Whole sentences.
     """
-    said = [_lead(answer, system), _heard(answer), _rest(answer), _furniture(answer)]
+    said = [_lead(answer, system), _heard(answer)]
+    said += [RAIN_WOULD if _unless_rained_on(answer) else ""]
+    said += [_rest(answer), _furniture(answer)]
     said += [_settling(answer), _core(answer), _rule(answer), _recent(answer)]
     said += [_other(board.size.label(system), goal) for board, goal in answer.others]
     return [line for line in said if line]
@@ -47,7 +56,7 @@ def _lead(answer: Dry, system: UnitSystem) -> str:
     where = " and then the ".join(s.about.title for s, _ in answer.route)
     start = (
         f"{spoken(answer.begun)}: {size} {answer.board.species} from "
-        f"{answer.start_mc:.0f} %, {where}."
+        f"{answer.start_mc:.0f} %, {where}{_unless_rained_on(answer)}."
     )
     goal, twenty = answer.target, answer.steps[-1]
     if goal.p50 is not None and goal.p90 is not None:
@@ -72,6 +81,15 @@ def _lead(answer: Dry, system: UnitSystem) -> str:
         f"{start} Do not expect {goal.mc:g} % here: {_share(goal)} get there "
         f"{until}.{also}"
     )
+
+
+def _unless_rained_on(answer: Dry) -> str:
+    """Say so where an uncovered stack is reckoned as if no rain fell."""
+    places = answer.bank.settings
+    unknown = any(
+        rain_unknown(answer.bank, places.index(setting)) for setting, _ in answer.route
+    )
+    return NEVER_RAINED_ON if unknown else ""
 
 
 def _share(goal: Reached) -> str:
@@ -129,7 +147,10 @@ def _furniture(answer: Dry) -> str:
     """Say whether furniture moisture is to be had here, and when."""
     rest, place = answer.rest, answer.route[-1][0].about.title
     low, middle, high = rest.lowest
-    dry_wood = f"dry wood there gets down to {middle:.1f} % ({low:.1f} to {high:.1f})"
+    dry_wood = (
+        f"dry wood there gets down to {middle:.1f} % ({low:.1f} to {high:.1f})"
+        f"{_unless_rained_on(answer)}"
+    )
     if low > FURNITURE:
         return (
             f"Furniture (7 to 9 %) is out of reach in the {place}: {dry_wood}, so "

@@ -62,7 +62,7 @@ def _lead(setting: SettingFloor, board: str) -> str:
         else f"in {low}"
     )
     dry = (
-        ", reckoned dry as the weather tells of no rain,"
+        ", were it never rained on (the weather tells of no rain),"
         if setting.kind == "stack" and not setting.rained_on
         else ""
     )

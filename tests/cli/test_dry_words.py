@@ -105,3 +105,16 @@ def test_what_is_no_reading_is_refused(reading: str, says: str) -> None:
     assert result.exit_code == 2
     assert len(result.stderr.strip().splitlines()) <= 2  # One may be progress.
     assert says in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("place", "told"), [("outdoor=stack", True), ("outdoor=stack-roof", False)]
+)
+def test_an_uncovered_stack_without_rain_leads_with_it(
+    place: str, told: bool, tmp_path: Path
+) -> None:
+    # Uncovered wood in a humid climate seldom dries below about 20 % (common
+    # practice, no source): a date reckoned without rain must not stand alone.
+    said, _ = asked(VALLEY, tmp_path, "--species", "red oak", "--setting", place)
+    lead = said.partition("Likely")[0]
+    assert ("were it never rained on" in lead) is told

@@ -140,3 +140,11 @@ def test_a_setting_can_be_swapped() -> None:
     assert result.exit_code == 0, result.output
     document = json.loads(result.stdout)
     assert document["result"]["settings"]["shed"]["kind"] == "loft"
+
+
+def test_an_uncovered_stack_without_rain_says_so(tmp_path: Path) -> None:
+    # As for `dry`: what rain does to uncovered wood is not in weather without rain.
+    file = tmp_path / "normals.csv"
+    file.write_text(NORMALS, encoding="utf-8")
+    text = run("floor", str(file), "--latitude", "39").stdout
+    assert "were it never rained on" in " ".join(text.split()).partition(";")[0]
