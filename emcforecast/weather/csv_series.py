@@ -136,7 +136,8 @@ def _monthly(
 ) -> xr.Dataset:
     order = np.argsort(parsed.time, kind="stable")
     time = parsed.time[order]
-    keep, words = without_impossible({n: v[order] for n, v in keep.items()})
+    ordered = {n: v[order] for n, v in keep.items()}
+    keep, words = without_impossible(ordered, each="month")
     months = time.astype("datetime64[M]")
     if np.unique(months).size != months.size:
         raise WeatherError("a month comes twice in the file; keep one row a month")

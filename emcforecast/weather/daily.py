@@ -82,7 +82,7 @@ def hourly_from_daily(
                 f"the daily values have no {what}; temperature and humidity are both "
                 "needed"
             )
-    clean, found = without_impossible(given)
+    clean, found = without_impossible(given, each="day")
     spread = np.full(stamps.size, np.nan)
     if top is not None and low is not None:
         spread = np.where((top >= low) & (top - low < 45.0), top - low, np.nan)

@@ -28,10 +28,14 @@ LIMITS: dict[str, tuple[float, float, str]] = {
     "wind_speed": (0.0, 75.0, "m/s"),
     "shortwave": (-20.0, 1500.0, "W/m²"),
 }
+#: mm of rain; above the most ever measured in so long (from memory: about 400 in an
+#: hour, 1,825 in a day, 9,300 in a month).
+MOST_RAIN: dict[str, float] = {"hour": 400.0, "day": 2000.0, "month": 10000.0}
 
 
 def without_impossible(
     variables: Mapping[str, npt.ArrayLike],
+    each: Literal["hour", "day", "month"] = "hour",
 ) -> tuple[dict[str, Array], list[str]]:
     """Set impossible values missing and cap humidity a little above 100 %.
 
@@ -39,6 +43,8 @@ def without_impossible(
     ----------
     variables : mapping of str to array_like
         Series variables in series units (°C, %, mm, m/s, W/m²).
+    each : {"hour", "day", "month"}
+        What one value stands for: it bounds the rain.
 
     Returns
     -------
@@ -52,6 +58,7 @@ def without_impossible(
     for name, given in variables.items():
         values = np.asarray(given, dtype=np.float64)
         low, high, unit = LIMITS[name]
+        high = MOST_RAIN[each] if name == "precipitation" else high
         bad = (values < low) | (values > high)
         count = int(np.count_nonzero(bad))
         words = name.replace("_", " ")

@@ -562,3 +562,16 @@ def test_unknown_hints_are_named(tmp_path):
     (tmp_path / "empty").mkdir()
     with pytest.raises(WeatherError, match="the folder holds no file"):
         read_weather(tmp_path / "empty")
+
+
+def test_a_monsoon_month_is_believed(tmp_path):
+    """Heavy months of the Malabar coast (common practice, no source), and too much."""
+    rain = [20, 25, 45, 120, 300, 680, 1620, 400, 270, 320, 170, 45]
+    rows = [f"{k + 1},27.0,80,{mm}" for k, mm in enumerate(rain)]
+    path = tmp_path / "coast.csv"
+    path.write_text("month,temp_c,rh_pct,precipitation_mm\n" + "\n".join(rows) + "\n")
+    series = read_weather(path, latitude=10.0, longitude=76.0)
+    assert series["precipitation"].to_numpy().tolist() == rain
+    path.write_text(path.read_text().replace("1620", "16200"))
+    told = " ".join(read_weather(path, latitude=10.0, longitude=76.0).attrs["repairs"])
+    assert "16200" in told
