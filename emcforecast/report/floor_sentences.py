@@ -93,7 +93,7 @@ def _verdict(
 def _judged(name: str, setting: SettingFloor, answer: Floor, target: Target) -> str:
     lucky, sure, years = _ends(setting.lowest)
     if sure <= target.high:
-        return f"{target.words} can be reached here {_window(setting, target.high)}"
+        return _reached(setting, target)
     if lucky > target.high:
         return f"{target.words} needs {_elsewhere(name, answer, target.high)}"
     if not years:
@@ -102,11 +102,45 @@ def _judged(name: str, setting: SettingFloor, answer: Floor, target: Target) -> 
             "place may be: go by a meter"
         )
     if setting.lowest.p50 <= target.high:
-        return (
-            f"{target.words} is reached here in most years, "
-            f"{_window(setting, target.high)}, not in the dampest"
-        )
+        return f"{_reached(setting, target, 'in most years')}, not in the dampest"
     return f"{target.words} is reached only in the drier years"
+
+
+def _reached(setting: SettingFloor, target: Target, how: str = "") -> str:
+    """Say in which months wood lies in the range, and where it gets drier than it."""
+    dry = _drier(setting, target)
+    if len(dry) == len(MONTHS):
+        return (
+            f"there it gets drier than {target.words} all year: take it out when a "
+            f"meter reads {target.numbers}, unless it is to live in a room as dry"
+        )
+    fit = [
+        i
+        for i, month in enumerate(setting.months)
+        if month.mean <= target.high and i not in dry
+    ]
+    when = _months(fit)
+    if not fit:
+        when = "in passing" if dry else f"for a while about {_lowest(setting)}"
+    can = f"is reached here {how}," if how else "can be reached here"
+    said = f"{target.words} {can} {when}"
+    if not dry:
+        return said
+    return (
+        f"{said}, but it gets drier than that {_months(dry)}: take it out when a meter "
+        f"reads {target.numbers}"
+    )
+
+
+def _lowest(setting: SettingFloor) -> str:
+    return MONTHS[setting.lowest.month - 1]
+
+
+def _drier(setting: SettingFloor, target: Target) -> list[int]:
+    """Return the months, from 0, in which wood at rest is below the range."""
+    if target.low is None:
+        return []
+    return [i for i, month in enumerate(setting.months) if month.mean < target.low]
 
 
 def _ends(least: Lowest) -> tuple[float, float, bool]:
@@ -116,32 +150,27 @@ def _ends(least: Lowest) -> tuple[float, float, bool]:
     return least.p10, least.p90, True
 
 
-def _window(setting: SettingFloor, target: float) -> str:
-    """Name the months in which a middle year touches a target."""
-    fit = [m.month - 1 for m in setting.months if m.lowest.p50 <= target]
-    if len(fit) == 12:
+def _months(fit: Sequence[int]) -> str:
+    """Name months, from 0: "from November to March and in June"."""
+    if len(fit) == len(MONTHS):
         return "all year"
-    if not fit:
-        return f"for a while about {MONTHS[setting.lowest.month - 1]}"
-    start = next((i for i in fit if (i - 1) % 12 not in fit), fit[0])
-    end = next((i for i in _after(fit, start) if (i + 1) % 12 not in fit), start)
-    return (
-        f"in {MONTHS[start]}"
-        if start == end
-        else f"from {MONTHS[start]} to {MONTHS[end]}"
-    )
-
-
-def _after(fit: Sequence[int], start: int) -> list[int]:
-    return [i % 12 for i in range(start, start + 12) if i % 12 in fit]
+    runs = []
+    for start in (i for i in fit if (i - 1) % 12 not in fit):
+        length = next(k for k in range(1, 12) if (start + k) % 12 not in fit)
+        last = MONTHS[(start + length - 1) % 12]
+        runs.append(f"in {last}" if length == 1 else f"from {MONTHS[start]} to {last}")
+    return listed(runs)
 
 
 def _elsewhere(name: str, answer: Floor, target: float) -> str:
-    others = [
-        KINDS[other.kind].title
-        for key, other in answer.settings.items()
-        if key != name and _ends(other.lowest)[1] <= target
-    ]
-    if others:
-        return f"the {listed(others, 'or')}"
+    others = [o for key, o in answer.settings.items() if key != name]
+    sure = [KINDS[o.kind].title for o in others if _ends(o.lowest)[1] <= target]
+    if sure:
+        return f"the {listed(sure, 'or')}"
+    perhaps = [KINDS[o.kind].title for o in others if _ends(o.lowest)[0] <= target]
+    if perhaps:
+        return (
+            f"drier air: perhaps the {listed(perhaps, 'or')}, by a meter, else a "
+            "dehumidified room or a kiln"
+        )
     return "drier air than any of these settings: a dehumidified room or a kiln"
