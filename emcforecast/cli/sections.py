@@ -1,6 +1,10 @@
-"""Help in sections: what is asked first, what the file lacks after, output last."""
+"""Commands: help in sections, and no output over what is read."""
+
+from typing import Any
 
 import click
+
+from emcforecast.cli.spared import spare_inputs
 
 WHEN_UNSAID = frozenset(
     {
@@ -20,7 +24,12 @@ HOW_ANSWERED = frozenset(
 
 
 class Command(click.Command):
-    """A command whose help sorts its options into sections."""
+    """A command whose help sorts its options, and that spares the files it reads."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command, unless it would write over what it reads."""
+        spare_inputs(ctx.params)
+        return super().invoke(ctx)
 
     def format_options(
         self, ctx: click.Context, formatter: click.HelpFormatter

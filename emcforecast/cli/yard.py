@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
+from emcforecast.cli import common, sections
+from emcforecast.cli.spared import spare
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -76,7 +77,9 @@ def command() -> None:
     """
 
 
-@click.command("show", short_help="Every stack: moisture now, next step.")
+@click.command(
+    "show", cls=sections.Command, short_help="Every stack: moisture now, next step."
+)
 @file_argument
 @today_option
 @click.option(
@@ -101,9 +104,12 @@ def show(
     from emcforecast.report.weather import rests_on
     from emcforecast.report.yard import cautions_of, yard_text
     from emcforecast.report.yard_json import yard_result, yard_rows
+    from emcforecast.yard.file import read_yard
 
     wanted = options["plot_file"] is not None
-    state, weather, system = work_out(file, today, units, only, courses=wanted)
+    yard = read_yard(file)
+    spare((csv_file, options["plot_file"]), read_by(yard))
+    state, weather, system = follow_yard(yard, today, units, only, courses=wanted)
     common.give(
         common.Answer(
             "yard",
@@ -139,19 +145,11 @@ def _draw(
     common.save_figure(figure, options["plot_file"])
 
 
-def work_out(
-    file: Path,
-    today: str | None,
-    units: str | None,
-    only: tuple[str, ...] = (),
-    *,
-    courses: bool = False,
-) -> "tuple[YardState, xr.Dataset, UnitSystem]":
-    """Read the yard, its weather and its log, and follow its stacks."""
-    from emcforecast.yard.file import read_yard
-
-    yard = read_yard(file)
-    return follow_yard(yard, today, units, only, courses=courses)
+def read_by(yard: "Yard") -> tuple[Path, ...]:
+    """Return the files a yard's answer rests on."""
+    weather = yard.weather.file
+    beside = () if weather is None else (yard.path.parent / weather,)
+    return (yard.path, yard.readings, *beside)
 
 
 def follow_yard(

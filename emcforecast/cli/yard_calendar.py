@@ -4,11 +4,15 @@ from pathlib import Path
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli.yard import file_argument, now, today_option, work_out
+from emcforecast.cli import common, sections
+from emcforecast.cli.spared import spare
+from emcforecast.cli.yard import file_argument, follow_yard, now, read_by, today_option
+from emcforecast.errors import InputError
 
 
-@click.command("calendar", short_help="The next steps as a calendar file.")
+@click.command(
+    "calendar", cls=sections.Command, short_help="The next steps as a calendar file."
+)
 @file_argument
 @click.option(
     "-o",
@@ -33,12 +37,16 @@ def calendar(
     from emcforecast.report.yard_json import action_result
     from emcforecast.yard.calendar import calendar_text
     from emcforecast.yard.diary import entries_of
+    from emcforecast.yard.file import read_yard
     from emcforecast.yard.safe import replace
 
-    state, weather, _ = work_out(file, today, units)
-    entries = entries_of(state)
+    yard = read_yard(file)
     screen = str(output) == "-"
+    if not screen:
+        spare((output,), read_by(yard))
     earlier = "" if screen or not output.exists() else _earlier(output)
+    state, weather, _ = follow_yard(yard, today, units)
+    entries = entries_of(state)
     text = calendar_text(entries, state.yard.name, now(), earlier)
     if screen and not as_json:
         click.echo(text, nl=False)
@@ -69,5 +77,13 @@ def calendar(
 
 
 def _earlier(output: Path) -> str:
-    """Return the calendar that is about to be replaced, as far as it is text."""
-    return output.read_bytes().decode("utf-8", "replace")
+    """Return the calendar that is about to be replaced, if it is one of ours."""
+    from emcforecast.yard.calendar import MADE_BY
+
+    text = output.read_bytes().decode("utf-8", "replace")
+    if text.strip() and MADE_BY not in text:
+        raise InputError(
+            f"{output}: this file was not made by `yard calendar` and would be lost; "
+            "name another file"
+        )
+    return text

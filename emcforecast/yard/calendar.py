@@ -18,6 +18,8 @@ _UID_ROOT = uuid.UUID("6a1f8c1e-0d5b-5c39-9a77-5d0f3c0d2b11")
 _UID_HOST = "emcforecast"
 _SEQUENCE_FROM = datetime(2025, 1, 1, tzinfo=UTC)
 _LINE_OCTETS = 75
+MADE_BY = "PRODID:-//emcforecast//yard"
+"""How a calendar of ours begins; others are not ours to replace."""
 
 
 @dataclass(frozen=True)
@@ -88,7 +90,7 @@ def calendar_text(
     lines = [
         "BEGIN:VCALENDAR",
         "VERSION:2.0",
-        f"PRODID:-//emcforecast//yard {__version__}//EN",
+        f"{MADE_BY} {__version__}//EN",
         "CALSCALE:GREGORIAN",
         "METHOD:PUBLISH",
         f"NAME:{title}",
