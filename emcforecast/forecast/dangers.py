@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import timedelta
 from math import gcd
 
 import numpy as np
@@ -27,7 +28,7 @@ SAMPLE, STRIDE = 13, 5
 
 @dataclass(frozen=True)
 class Danger:
-    """One risk from week to week while it stays at one level.
+    """One risk from week to week while it is worth telling of.
 
     Parameters
     ----------
@@ -35,6 +36,8 @@ class Danger:
         As in `RiskWeek`, of the worst of the weeks.
     start, end : datetime64[D]
         First day, and the day after the last.
+    worst_start, worst_end : datetime64[D]
+        The same of the first weeks on end that are at ``level``.
     """
 
     risk: str
@@ -43,6 +46,8 @@ class Danger:
     advice: str
     start: np.datetime64
     end: np.datetime64
+    worst_start: np.datetime64
+    worst_end: np.datetime64
 
 
 def weekly(
@@ -104,9 +109,26 @@ def spells(weeks: tuple[RiskWeek, ...], least: str = "moderate") -> tuple[Danger
 
 
 def _spell(weeks: list[RiskWeek]) -> Danger:
-    worst = max(weeks, key=lambda w: LEVELS.index(w.level))
-    first, last = (np.datetime64(w.week, "D") for w in (weeks[0], weeks[-1]))
-    return Danger(worst.risk, worst.level, worst.reason, worst.advice, first, last + 7)
+    at = max(range(len(weeks)), key=lambda k: LEVELS.index(weeks[k].level))
+    worst = weeks[at]
+    until = worst.week
+    for week in weeks[at:]:
+        if week.level == worst.level and week.week - until <= timedelta(days=14):
+            until = week.week
+    first, last, bad, badly = (
+        np.datetime64(day, "D")
+        for day in (weeks[0].week, weeks[-1].week, worst.week, until)
+    )
+    return Danger(
+        worst.risk,
+        worst.level,
+        worst.reason,
+        worst.advice,
+        first,
+        last + 7,
+        bad,
+        badly + 7,
+    )
 
 
 def _sample(traces: Traces) -> list[int]:

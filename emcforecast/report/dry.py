@@ -2,7 +2,10 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from emcforecast.cautions import cautions
+from emcforecast.forecast.dangers import MOST_DAYS, Danger
 from emcforecast.forecast.dry import Dry
 from emcforecast.forecast.spread import Reached
 from emcforecast.report.dates import short, spoken
@@ -32,15 +35,38 @@ def danger_lines(answer: Dry) -> list[str]:
         if danger.risk in told:
             continue
         told.add(danger.risk)
-        last = danger.end - 1
-        same = str(danger.start)[:4] == str(last)[:4]
-        when = f"{spoken(danger.start, not same)} to {spoken(last)}"
+        when = _days(danger.worst_start, danger.worst_end)
+        if (danger.worst_start, danger.worst_end) != (danger.start, danger.end):
+            when += f" (moderate or worse {_days(danger.start, danger.end)})"
+        later = [
+            other.worst_start
+            for other in answer.dangers
+            if (other.risk, other.level) == (danger.risk, danger.level)
+            and other.start > danger.end
+        ]
+        again = f", again from {spoken(min(later))}" if later else ""
         advice = f"; {danger.advice}" if danger.advice else ""
         lines.append(
-            f"{danger.risk.capitalize()}: {danger.level}, {when}. "
-            f"At worst: {danger.reason}{advice}."
+            f"{danger.risk.capitalize()}: {danger.level}, {when}{again}. "
+            f"At worst: {danger.reason}{advice}.{_afterwards(answer, danger)}"
         )
     return lines
+
+
+def _days(start: np.datetime64, end: np.datetime64) -> str:
+    """Say from which day to which a spell lasts: "1 to 28 June" with the year."""
+    last = end - 1
+    return f"{spoken(start, str(start)[:4] != str(last)[:4])} to {spoken(last)}"
+
+
+def _afterwards(answer: Dry, danger: Danger) -> str:
+    """Say what becomes of mould that has grown, once none grows any more."""
+    last = max(other.end for other in answer.dangers if other.risk == danger.risk)
+    if danger.risk != "mould" or danger.end < last:
+        return ""
+    if last >= answer.begun + MOST_DAYS:
+        return ""
+    return " After that none grows; what has grown may still show."
 
 
 def dry_warnings(answer: Dry) -> list[str]:

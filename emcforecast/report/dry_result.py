@@ -99,6 +99,8 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
                 "level": d.level,
                 "from": d.start,
                 "to": d.end - 1,
+                "worst_from": d.worst_start,
+                "worst_to": d.worst_end - 1,
                 "reason": d.reason,
                 "advice": d.advice,
             }

@@ -29,6 +29,10 @@ STAIN_LIMITS = (1.0, 2.5, 5.0)
 MOULD_LIMITS = (1.0, 3.0, 5.0)
 """Index: 1 begins under the microscope, 3 is seen by eye, 5 covers over half."""
 
+GROWS_ABOVE, HARDLY = 80.0, 0.05
+"""% RH below which no mould grows at any warmth (Hukka and Viitanen 1999), and a change
+of the index in a week that is none (an assumption)."""
+
 
 def warmth_for_fungi(temperature: Array) -> Array:
     """Return how fast fungi live, 0 to 1, from 4 to 24 °C; none above 38 °C.
@@ -202,7 +206,8 @@ def mould_by_week(
     Returns
     -------
     tuple of RiskWeek
-        ``measure`` is the highest index of the week, 0 to 6.
+        ``measure`` is the highest index of the week, 0 to 6. A week in which no mould
+        grows is low, whatever has grown before.
 
     Notes
     -----
@@ -220,15 +225,26 @@ def mould_by_week(
     )[repeat - 1 :: repeat]
     return tuple(
         _mould_week(
-            day, float(np.max(index[part])), float(index[part][-1]), surface[part]
+            day,
+            float(index[part.start - 1]) if part.start else 0.0,
+            float(np.max(index[part])),
+            float(index[part][-1]),
+            float(np.mean(surface[part])),
         )
         for day, part in weeks(time)
     )
 
 
-def _mould_week(day: date, highest: float, last: float, surface: Array) -> RiskWeek:
+def _mould_week(
+    day: date, before: float, highest: float, last: float, humidity: float
+) -> RiskWeek:
+    change = last - before
+    if change < -HARDLY or (change <= 0.0 and humidity < GROWS_ABOVE):
+        why = f"none grows: the air at the surface is at {humidity:.0f} % RH on average"
+        if highest >= MOULD_LIMITS[0]:
+            why += "; what grew before may still show"
+        return RiskWeek(day, "mould", "low", why, "", highest)
     level = level_of(highest, MOULD_LIMITS)
-    humidity = float(np.mean(surface))
     stage = (
         "none yet"
         if highest < 1.0
@@ -236,7 +252,7 @@ def _mould_week(day: date, highest: float, last: float, surface: Array) -> RiskW
         if highest < 3.0
         else "seen by eye from 3"
     )
-    trend = "and falling" if last < highest - 0.05 else "and holding or rising"
+    trend = "and falling" if last < highest - HARDLY else "and holding or rising"
     tail = f" {trend}" if highest >= 1.0 else ""
     why = (
         f"mould index up to {highest:.1f} of 6 ({stage}){tail}; the air at the surface "

@@ -1,11 +1,13 @@
 """Which traces the dangers of a stack are judged in."""
 
+from datetime import date, timedelta
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from emcforecast.forecast import dangers
+from emcforecast.wood.risk import RiskWeek
 
 
 @pytest.mark.parametrize("years", [1, 3, 12, 13, 15, 20, 30, 40])
@@ -27,3 +29,23 @@ def test_slow_and_quick_members_are_judged_alike(years):
     ranks = np.sort(level[chosen])
     even = (np.arange(count) + 0.5) / count * members
     assert np.abs(ranks - even).max() <= 1.0
+
+
+def test_the_worst_weeks_are_told_apart_from_the_spell():
+    """A spell of five weeks with two severe ones tells both periods (by hand)."""
+    levels = ("low", "moderate", "severe", "severe", "moderate", "moderate", "low")
+    first = date(2025, 5, 5)
+    weeks = tuple(
+        RiskWeek(first + timedelta(weeks=k), "mould", level, "why", "do", float(k))
+        for k, level in enumerate(levels)
+    )
+    (spell,) = dangers.spells(weeks)
+    assert spell.level == "severe"
+    assert (spell.start, spell.end) == (
+        np.datetime64("2025-05-12"),
+        np.datetime64("2025-06-16"),
+    )
+    assert (spell.worst_start, spell.worst_end) == (
+        np.datetime64("2025-05-19"),
+        np.datetime64("2025-06-02"),
+    )

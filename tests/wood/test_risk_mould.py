@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from emcforecast.errors import InputError
 from emcforecast.wood.mould import critical_humidity, mould_index
-from emcforecast.wood.stain_mould import surface_content
+from emcforecast.wood.species import find_species
+from emcforecast.wood.stain_mould import mould_by_week, surface_content
 
 # Hukka and Viitanen (1999), from memory: weeks until growth begins under the microscope
 # (index 1) and until it is seen by eye (index 3) in constant air, pine sapwood, resawn.
@@ -128,6 +129,28 @@ def test_the_face_is_read_off_mean_and_shell(thickness):
     assert 0.0 <= float(face) < 0.2 * 20.0 * shell
     flat = surface_content(np.array(14.0), np.array(14.0), thickness)
     assert float(flat) == pytest.approx(14.0)
+
+
+def test_once_it_is_dry_no_week_is_alarmed():
+    # Below 80 % RH no mould grows at any warmth (Hukka and Viitanen 1999): what wet
+    # weeks grew may show, but the dry ones after them are no danger.
+    wet, dry = 8, 12
+    time = np.datetime64("2025-05-05T00") + np.arange(168 * (wet + dry))
+    humidity = np.where(np.arange(time.size) < 168 * wet, 97.0, 50.0)
+    moisture = np.where(humidity > 80.0, 28.0, 9.0)
+    pine = find_species("ponderosa pine")
+    weeks = mould_by_week(
+        time,
+        np.full(time.size, 22.0),
+        humidity,
+        moisture,
+        moisture,
+        species=pine,
+        thickness="4/4",
+    )
+    assert weeks[wet - 1].level in ("high", "severe")
+    assert {week.level for week in weeks[wet:]} == {"low"}
+    assert "what grew before may still show" in weeks[wet].reason
 
 
 def test_bad_input_is_refused():
