@@ -226,6 +226,8 @@ def _dates(
         ensemble = np.minimum(days, HORIZON)
         if not ensemble.size:
             continue
+        if truth >= HORIZON and (ensemble >= HORIZON).all():
+            continue  # never, and nothing else was foretold: no date to be judged
         cases.append(
             Case(
                 f"days to {mc:g} %",

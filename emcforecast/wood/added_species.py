@@ -69,7 +69,7 @@ def species_from_mapping(name: str, values: Mapping[str, object]) -> Species:
         for field in _LIMITS
         if field in values
     }
-    return Species(
+    wood = Species(
         name=name,
         scientific=str(values.get("scientific", "")),
         kind=str(kind),
@@ -77,6 +77,14 @@ def species_from_mapping(name: str, values: Mapping[str, object]) -> Species:
         sources=dict.fromkeys(numbers, "your yard file"),
         **numbers,
     )
+    for field in ("green_heartwood", "green_sapwood"):
+        if numbers.get(field, 0.0) > wood.most_moisture + 10.0:
+            raise SpeciesError(
+                f"species '{name}': {field} = {numbers[field]:g} % is more than wood "
+                f"of basic_gravity {wood.basic_gravity:g} can hold, about "
+                f"{wood.most_moisture:.0f} %. Correct one of them in the yard file."
+            )
+    return wood
 
 
 def _own_number(name: str, field: str, value: object) -> float:

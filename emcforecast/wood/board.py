@@ -107,12 +107,15 @@ class Board:
         Raises
         ------
         InputError
-            When it is not between 0 and 300 %.
+            When it is below 0 or more than the wood can hold.
         """
-        mc = self.green_mc if start_mc is None else float(start_mc)
-        if not 0.0 <= mc <= 300.0:
+        if start_mc is None:
+            return self.green_mc / 100.0
+        mc, most = float(start_mc), self.wood.most_moisture
+        if not 0.0 <= mc <= most + 10.0:  # woods differ a little within a species
             raise InputError(
-                f"a starting moisture content of {mc:g} % cannot be: give 0 to 300 % "
-                "of oven-dry mass, or nothing for green wood."
+                f"a starting moisture content of {mc:g} % cannot be: "
+                f"{self.wood.spoken} holds about {most:.0f} % of oven-dry mass at "
+                "most. Give less, or nothing for green wood."
             )
         return mc / 100.0

@@ -176,3 +176,12 @@ def test_far_north_from_a_single_other_year():
     found = hindcast(weather)
     assert 0.70 <= found.whole.coverage <= 0.90
     assert found.whole.skill > 0.0
+
+
+def test_a_date_that_never_comes_is_not_scored_as_foretold():
+    """A slab 300 mm thick is not at 20 % within the look: there is no date to score."""
+    found = hindcast(
+        demonstration(), [("white oak", "300mm")], ["shed"], starts=("04-01",)
+    )
+    assert found.dates == ()
+    assert found.moisture

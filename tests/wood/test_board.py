@@ -7,6 +7,7 @@ import xarray as xr
 from emcforecast.errors import InputError, SpeciesError, WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.weather.series import make_series
+from emcforecast.wood.added_species import species_from_mapping
 from emcforecast.wood.board import Board
 from emcforecast.wood.ensemble import RAIN, _cut_hours, prepare_airs, run_ensemble
 from emcforecast.wood.simulate import running_emc, simulate
@@ -54,7 +55,7 @@ def test_bad_boards_are_refused_at_once() -> None:
         Board("oka", "4/4")
     with pytest.raises(InputError):
         Board("white oak", "thick")
-    with pytest.raises(InputError, match="300"):
+    with pytest.raises(InputError, match="400"):
         simulate(air(3), Board(), 400.0)
 
 
@@ -197,3 +198,19 @@ def test_rain_wets_a_thin_board_under_fans() -> None:
     assert float((rained - spared)[262]) > 2.0
     assert float(rained.max()) < 28.0
     assert float((rained - spared)[-1]) < float((rained - spared)[262])
+
+
+def test_no_start_holds_more_water_than_the_wood_has_room_for() -> None:
+    """All voids full: 1/G - 1/1.54 (Wood Handbook, chapter 4; from memory)."""
+    oak = Board("white oak", 27.0)
+    room = 100.0 * (1.0 / oak.wood.basic_gravity - 1.0 / 1.54)
+    assert oak.start_content(room) == pytest.approx(room / 100.0)
+    with pytest.raises(InputError, match="holds about"):
+        oak.start_content(room + 15.0)
+
+
+def test_an_own_wood_holds_its_green_moisture() -> None:
+    with pytest.raises(SpeciesError, match="green_heartwood"):
+        species_from_mapping("mine", {"basic_gravity": 1.2, "green_heartwood": 250.0})
+    wood = species_from_mapping("mine", {"basic_gravity": 0.5, "green_sapwood": 130.0})
+    assert wood.green_moisture("sapwood").value == 130.0
