@@ -1,14 +1,23 @@
-"""Surface checks: predicted drying per day against the published safe rate."""
+"""Surface checks: drying per day against the published safe rate, and dry air."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 
 from emcforecast import tables
+from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.thickness import Thickness, parse_thickness
 from emcforecast.units import MM_PER_INCH
-from emcforecast.wood.risk import Array, RiskWeek, Times, level_of, step_hours, weeks
+from emcforecast.wood.risk import (
+    LEVELS,
+    Array,
+    RiskWeek,
+    Times,
+    level_of,
+    step_hours,
+    weeks,
+)
 from emcforecast.wood.species import Species
 
 THICKNESS_POWER = -1.32
@@ -20,6 +29,18 @@ NO_LONGER_BELOW = 20.0
 LIMITS = (0.6, 0.9, 1.0)
 """Shares of the safe rate where moderate and high begin (an assumption); severe is
 above the published maximum itself."""
+
+GREEN_ABOVE = 30.0
+"""Mean moisture, %, above which a board is green inside: its face shrinks alone."""
+
+CHECKS_EASILY, CHECKS_HARDLY = 5.0, 11.0
+"""Published safe rates of 4/4 stock, % MC per day, below which a wood checks easily
+(oaks, beech) and above which it hardly does (yellow-poplar, soft maple)."""
+
+DRY_AIR, VERY_DRY_AIR = 10.0, 8.5
+"""EMC of a week's air, %, at which green wood checks whatever its mean does (common
+practice, no source): faces come to the air's moisture within a day or two, and means
+of days and months leave out sun, gusts and the driest afternoons."""
 
 RISK = "surface checks"
 
@@ -136,7 +157,13 @@ def greatest_daily_loss(time: Times, mean: Array) -> Array:
 
 
 def checking_by_week(
-    time: Times, mean: Array, species: Species, thickness: float | str | Thickness
+    time: Times,
+    mean: Array,
+    species: Species,
+    thickness: float | str | Thickness,
+    *,
+    temperature: Array | None = None,
+    humidity: Array | None = None,
 ) -> tuple[RiskWeek, ...]:
     """Judge surface checking week by week.
 
@@ -147,6 +174,8 @@ def checking_by_week(
         Mean moisture content of the board, %.
     species : Species
     thickness : float or str or Thickness
+    temperature, humidity : array, shape (n,), optional
+        Of the air at the wood, °C and %; without them dry air is not judged.
 
     Returns
     -------
@@ -154,13 +183,39 @@ def checking_by_week(
         ``measure`` is the fastest day of the week, % MC per day.
     """
     safe = safe_rate(species, thickness)
+    easily = safe_rate(species, "4/4").rate
     loss = greatest_daily_loss(time, mean)
     size = parse_thickness(thickness)
-    return tuple(
-        _week(day, loss[part], float(np.max(mean[part])), safe, species, size)
-        for day, part in weeks(time)
-        if np.isfinite(loss[part]).any()
+    found = []
+    for day, part in weeks(time):
+        if not np.isfinite(loss[part]).any():
+            continue
+        wettest = float(np.max(mean[part]))
+        week = _week(day, loss[part], wettest, safe, species, size)
+        if temperature is not None and humidity is not None:
+            air = equilibrium_moisture_content(
+                np.mean(temperature[part]), np.mean(humidity[part])
+            )
+            week = _in_dry_air(week, float(air), wettest, easily)
+        found.append(week)
+    return tuple(found)
+
+
+def _in_dry_air(
+    week: RiskWeek, air: float, wettest: float, rate: float | None
+) -> RiskWeek:
+    """Raise the level of green wood in air that dries its faces far ahead."""
+    if rate is None or rate >= CHECKS_HARDLY or wettest < GREEN_ABOVE or air > DRY_AIR:
+        return week
+    rank = 2 if air > VERY_DRY_AIR else 3
+    level = LEVELS[rank + (rate < CHECKS_EASILY)]
+    if LEVELS.index(level) <= LEVELS.index(week.level):
+        return week
+    why = (
+        f"green inside while the air brings the faces to {air:.1f} % (its EMC), sun "
+        f"and wind sooner; the mean dries up to {week.measure:.1f} % MC a day"
     )
+    return replace(week, level=level, reason=why, advice=_ADVICE[level])
 
 
 def _week(

@@ -73,7 +73,14 @@ def weekly_risks(
                 f"{name} has missing values. Fill the gaps or cut the series first."
             )
     return (
-        *checking_by_week(time, mean, species, thickness),
+        *checking_by_week(
+            time,
+            mean,
+            species,
+            thickness,
+            temperature=temperature,
+            humidity=humidity,
+        ),
         *stain_by_week(time, temperature, humidity, mean, shell),
         *mould_by_week(time, temperature, humidity, mean, shell, species, thickness),
         *decay_by_week(time, temperature, mean, shell, core),

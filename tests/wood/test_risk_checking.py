@@ -108,6 +108,39 @@ def test_below_twenty_most_risk_is_past():
     } == {"low"}
 
 
+# °C and % RH of a June week. An expert expects severe for green red oak in high desert
+# and checks in ash, none in a humid valley (common practice, no source).
+DESERT, STEPPE, VALLEY = (21.0, 27.0), (20.0, 43.0), (23.0, 73.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "air", "level"),
+    [
+        ("red oak", DESERT, "severe"),
+        ("red oak", STEPPE, "severe"),
+        ("red oak", VALLEY, "low"),
+        ("white ash", DESERT, "high"),
+        ("white ash", STEPPE, "high"),
+        ("white ash", VALLEY, "low"),
+        ("yellow-poplar", DESERT, "low"),
+    ],
+)
+def test_green_wood_checks_in_dry_air_though_its_mean_is_slow(name, air, level):
+    time, mean = falling(1.0, start=70.0, days=60)
+    weeks = checking_by_week(
+        time,
+        mean,
+        find_species(name),
+        "4/4",
+        temperature=np.full(time.size, air[0]),
+        humidity=np.full(time.size, air[1]),
+    )
+    assert weeks[0].level == level
+    assert bool(weeks[0].advice) == (level != "low")
+    # Below fibre saturation the inside shrinks, too.
+    assert weeks[-1].level == "low"
+
+
 def test_softwoods_say_they_do_not_know():
     time, mean = falling(3.0)
     week = checking_by_week(time, mean, find_species("ponderosa pine"), "4/4")[0]
