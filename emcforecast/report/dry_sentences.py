@@ -19,8 +19,6 @@ RAIN_WOULD = (
 )
 FURNITURE = 9.0
 """Furniture wants 7 to 9 % (published targets)."""
-SOON_AFTER = np.timedelta64(10, "D")
-"""A date this soon after the stack is at rest is no later than that."""
 WORTH_READING = 0.8
 """A reading is worth asking for that leaves this share of the range or less."""
 WET_CORE = 3.0
@@ -125,22 +123,31 @@ def _rest(answer: Dry) -> str:
 
 def _later(answer: Dry) -> str:
     """Say why a date of the table may come after waiting has stopped to gain."""
-    goal, rest, settled = answer.target, answer.rest, answer.no_gain_after
-    if settled is None or goal.p50 is None:
+    rest, settled = answer.rest, answer.no_gain_after
+    if settled is None:
         return ""
-    if goal.p50 > settled + SOON_AFTER:
-        if rest.low <= goal.mc <= rest.high:
+    steps = (*answer.steps, answer.target)
+    middle = [s.mc for s in steps if s.p50 is not None and _after(s.p50, settled)]
+    if middle:
+        mc = answer.target.mc if answer.target.mc in middle else middle[-1]
+        if rest.low <= mc <= rest.high:
             return (
-                f" {goal.mc:g} % lies within that swing: it comes with a dry season, "
+                f" {mc:g} % lies within that swing: it comes with a dry season, "
                 "not with waiting, and goes with the next damp one."
             )
         return (
-            f" The last of it, down to {goal.mc:g} %, takes longer, but a meter hardly "
+            f" The last of it, down to {mc:g} %, takes longer, but a meter hardly "
             "tells the difference."
         )
-    if goal.p90 is None or goal.p90 > settled + SOON_AFTER:
+    there = [s.p90 for s in steps if s.p50 is not None]
+    if any(day is None or _after(day, settled) for day in there):
         return " That is the middle forecast; the cautious one takes longer."
     return ""
+
+
+def _after(day: np.datetime64, settled: np.datetime64) -> bool:
+    """Tell whether a day is after another as these are spoken of."""
+    return bool(day > settled) and part_of(day) != part_of(settled)
 
 
 def _furniture(answer: Dry) -> str:

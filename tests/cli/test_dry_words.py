@@ -2,12 +2,15 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
+from emcforecast.report import dry_sentences
 
 # Monthly °C and % of four climates and what an expert expects there: the cases are
 # common practice, no source.
@@ -118,3 +121,31 @@ def test_an_uncovered_stack_without_rain_leads_with_it(
     said, _ = asked(VALLEY, tmp_path, "--species", "red oak", "--setting", place)
     lead = said.partition("Likely")[0]
     assert ("were it never rained on" in lead) is told
+
+
+@pytest.mark.parametrize(
+    ("goal", "twenty", "says"),
+    [
+        (("2028-04-24", "2029-05-22"), ("2027-08-26", "2027-10-01"), "that swing"),
+        ((None, None), ("2028-04-24", None), "20 % lies within that swing"),
+        (("2027-12-30", "2028-03-01"), ("2027-08-26", "2027-10-01"), "that swing"),
+        (("2027-12-18", "2028-03-01"), ("2027-08-26", "2027-10-01"), "the cautious"),
+        (("2027-12-01", "2027-12-10"), ("2027-08-26", "2027-10-01"), ""),
+    ],
+)
+def test_every_date_after_the_end_of_gain_is_explained(
+    goal: Any, twenty: Any, says: str
+) -> None:
+    # By hand: at rest on 15 December, in a swing of 16.5 to 20.5 %.
+    def step(mc: float, dates: Any) -> SimpleNamespace:
+        p50, p90 = (None if d is None else np.datetime64(d, "D") for d in dates)
+        return SimpleNamespace(mc=mc, p50=p50, p90=p90)
+
+    answer: Any = SimpleNamespace(
+        no_gain_after=np.datetime64("2027-12-15"),
+        rest=SimpleNamespace(low=16.5, high=20.5),
+        steps=(step(20.0, twenty),),
+        target=step(18.0, goal),
+    )
+    said = dry_sentences._later(answer)
+    assert (says in said) if says else (not said)
