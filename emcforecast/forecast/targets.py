@@ -7,6 +7,13 @@ from emcforecast.errors import InputError, did_you_mean
 
 REGIONS_TRIED = ("any", "us", "europe", "uk", "germany", "finland", "spain")
 """Where a use is looked for when no region is named, in this order."""
+ALSO_CALLED = {
+    "framing": "timber-frame",
+    "timber-framing": "timber-frame",
+    "outdoor-furniture": "exterior-furniture",
+    "garden-furniture": "exterior-furniture",
+}
+"""What people say, and the use of the table it is."""
 READING_MARGIN = 1.0
 """How near to an old piece's reading counts as there, % MC (common practice)."""
 
@@ -53,7 +60,7 @@ def target_for_use(use: str, region: str | None = None) -> Target:
     Parameters
     ----------
     use : str
-        Such as "furniture", "flooring" or "decking".
+        Such as "furniture", "flooring" or "decking"; "framing" is timber framing.
     region : str, optional
         Such as "us", "us-dry-southwest" or "europe"; the most general row otherwise.
 
@@ -74,10 +81,11 @@ def target_for_use(use: str, region: str | None = None) -> Target:
     rows = [row for row in tables.rows("target_mc.csv") if row["chosen"] == "yes"]
     rows = [row for row in rows if row["high_pct"]]
     uses = sorted({row["use"] for row in rows})
-    word = use.strip().lower().replace(" ", "-")
+    word = "-".join(use.strip().lower().split())
+    word = ALSO_CALLED.get(word, word)
     if word not in uses:
         raise InputError(
-            f"use '{use}' is not known.{did_you_mean(word, uses)} "
+            f"use '{use}' is not known.{did_you_mean(word, [*uses, *ALSO_CALLED])} "
             f"Known: {', '.join(uses)}; or say --target with a number"
         )
     known = {row["region"]: row for row in reversed(rows) if row["use"] == word}

@@ -102,6 +102,14 @@ class Setting:
         return f"{self.name}={self.kind}{changes}"
 
 
+BELOW_GROUND = ("basement", "cellar", "crawlspace", "crawl-space")
+BELOW_GROUND_INSTEAD = (
+    "Rooms below ground are damper and steadier than any kind here: for one without "
+    "heat take barn and expect damper wood, for a dehumidified one take dry-room; or "
+    "fit barn to a logger's record of it with `emcforecast calibrate`."
+)
+
+
 def kind_named(name: str) -> Kind:
     """Kind of storage by its name, or by the name of the setting it stands for.
 
@@ -116,6 +124,11 @@ def kind_named(name: str) -> Kind:
     'uncovered stack'
     """
     kind = KINDS.get(SETTINGS.get(name, name))
+    if kind is None and name.strip().lower() in BELOW_GROUND:
+        raise SettingError(
+            f"storage '{name}' is not known. {BELOW_GROUND_INSTEAD} "
+            "`emcforecast settings` tells what each is."
+        )
     if kind is None:
         known = [*KINDS, *SETTINGS]
         raise SettingError(

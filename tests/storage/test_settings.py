@@ -88,6 +88,8 @@ def test_parameters_are_read() -> None:
         ("house-cooled,heat_to=26", ["26", "cool_to=24", "raise cool_to"]),
         ("dry-room,humidify_to=60", ["humidify_to=60", "dehumidify_to=45"]),
         ("", ["''", "Known:"]),
+        ("basement", ["'basement'", "take barn", "calibrate"]),
+        ("shed=cellar", ["'cellar'", "dry-room"]),
     ],
 )
 def test_refusals_say_what_is_allowed(text: str, words: list[str]) -> None:
