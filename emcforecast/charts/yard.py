@@ -159,9 +159,9 @@ def _head(
 ) -> None:
     """Write the stack's name, wood and moisture, and its next step."""
     wood = f"{one.stack.thickness.label(system)} {one.stack.wood}"
-    low, high = sorted((round(one.shell.p50), round(one.core.p50)))
     name = f"{one.stack.name}: {wood}, {one.storage.about.title}"
-    moist = f"{one.mean.p50:.0f} % now ({low} to {high})"
+    moist = f"{one.mean.p50:.0f} % now (shell {one.shell.p50:.0f}, "
+    moist += f"core {one.core.p50:.0f})"
     room = WORDS_NARROW if narrow else WORDS_WIDE
     words = when_words(one.next, state.today)
     words = words[:1].upper() + words[1:]

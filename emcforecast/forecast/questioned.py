@@ -12,8 +12,13 @@ from emcforecast.forecast.weights import weigh
 
 Array = NDArray[np.float64]
 
-FAR = 3.5
-"""Standard deviations from the forecast at which a reading is questioned."""
+FAR = 2.5
+"""Standard deviations of a reading beyond the outermost traces at which it is
+questioned."""
+OUTERMOST = (0.005, 0.995)
+"""Levels at which the outermost traces are taken."""
+WET_CHANCE = 0.02
+"""A reading above the scale is questioned where the traces give it less than this."""
 
 
 @dataclass(frozen=True)
@@ -67,22 +72,24 @@ def questioned(
 def _distance(
     table: Array, readings: Sequence[Evidence], k: int, others: list[int]
 ) -> tuple[float, float, float]:
-    """Return how far a reading lies from the rest, in sd, and the range they give."""
+    """Return how far a reading lies outside the room it has, in sd, and that room."""
     likely = [log_likelihood(table[j], readings[j]) for j in others]
     weight, _, _ = weigh(np.sum([np.zeros(table.shape[1]), *likely], axis=0))
     there, reading = table[k], readings[k]
-    low, middle, high = quantiles(there, weight, [0.16, 0.5, 0.84])
-    around = np.hypot(0.5 * (high - low), np.hypot(reading.spread, MODEL_SD))
+    low, high = quantiles(there, weight, OUTERMOST)
     if reading.wet or reading.mc is None:
-        gap = max(30.0 - middle, 0.0)
-    else:
-        gap = abs(reading.mc - middle)
-    wide_low, wide_high = quantiles(there, weight, [0.025, 0.975])
-    return float(gap / around), wide_low, wide_high
+        chance = float(weight @ np.exp(log_likelihood(there, reading)))
+        far = np.log(max(chance, 1e-30)) / np.log(WET_CHANCE)
+        return float(FAR * far), low, high
+    sd = float(np.hypot(reading.spread, MODEL_SD))
+    outside = max(low - reading.mc, reading.mc - high) / sd
+    return float(outside), max(low - FAR * sd, 0.0), high + FAR * sd
 
 
 def _reason(reading: Evidence, low: float, high: float) -> str:
-    what = "wet, above 30" if reading.mc is None else f"{reading.mc:.1f} %"
+    what = (
+        "wet, above 30," if reading.wet or reading.mc is None else f"{reading.mc:.1f} %"
+    )
     return (
         f"{what} on {reading.day}: the weather and the other readings leave room for "
         f"{low:.0f} to {high:.0f} %. It is kept, not used; read another board, or "

@@ -100,10 +100,7 @@ def _first(action: Action) -> str:
 def _table(state: YardState) -> str:
     """Say how every stack stands and what is next; on a phone, a paragraph each."""
     title = "Moisture now in % of oven-dry mass, the most urgent first"
-    rows = [
-        (*_now_cells(one), sentence(when_words(one.next, state.today)))
-        for one in state.stacks
-    ]
+    rows = [(*_now_cells(one), _next_words(one, state.today)) for one in state.stacks]
     if screen.is_narrow():
         told = [
             screen.wrapped(f"{name}, {wood}: {now} ({parts}). {step}", rest="  ")
@@ -133,8 +130,14 @@ def _now_cells(one: StackState) -> tuple[str, str, str, str]:
     stack = one.stack
     size = stack.thickness.nominal or stack.thickness.text
     wood = f"{stack.wood} {size}"
-    low, high = sorted((round(one.shell.p50), round(one.core.p50)))
-    return stack.name, wood, f"{one.mean.p50:.0f}", f"{low}-{high}"
+    parts = f"{one.shell.p50:.0f}-{one.core.p50:.0f}"
+    return stack.name, wood, f"{one.mean.p50:.0f}", parts
+
+
+def _next_words(one: StackState, today: date) -> str:
+    """Say what is next, and below it which reading is not used."""
+    told = sentence(when_words(one.next, today))
+    return " ".join([told, *(sentence(q.words) for q in one.heard.questions)])
 
 
 def _dates_table(state: YardState) -> str:

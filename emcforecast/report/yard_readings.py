@@ -87,7 +87,9 @@ def reading_text(state: StackState, one: Corrected, today: date) -> str:
         parts.append("It counts as wet: above 30 %.")
     if state.heard.pair:
         parts.append(wrapped(f"Shell and core: {state.heard.pair}"))
-    parts.append(wrapped(f"{now} Next: {sentence(state.next.words)}"))
+    told = [state.next, *state.heard.questions]
+    after = " ".join(sentence(action.words) for action in told)
+    parts.append(wrapped(f"{now} Next: {after}"))
     return "\n".join(parts)
 
 

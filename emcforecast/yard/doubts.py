@@ -8,6 +8,7 @@ faster than wood of that thickness can; the same row twice.
 """
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -28,6 +29,8 @@ SAME_DAY_WITHIN = 4.0
 
 FIBRE_SATURATION = 28.0
 """Wood takes up water from air and rain to about here, % MC."""
+
+_CHANGE = re.compile("it (rose|fell) from ")
 
 WARMEST_C = 35.0
 """The bound on the speed of a change takes the wood this warm all the time."""
@@ -178,6 +181,32 @@ def _trusted(
     if weighed and max(weighed) - min(weighed) <= SAME_DAY_WITHIN:
         return sum(weighed) / len(weighed)
     return median(values.values()) if len(group) > 2 else None
+
+
+def without(
+    readings: Sequence[Corrected], gone: Sequence[Corrected], stack: Stack
+) -> list[Corrected]:
+    """Judge anew what was questioned only against readings that turned out wrong.
+
+    Parameters
+    ----------
+    readings : sequence of Corrected
+        Of one stack, in order of time.
+    gone : sequence of Corrected
+        Those of them that the forecast questions, with their doubts.
+    stack : Stack
+
+    Returns
+    -------
+    list of Corrected
+    """
+    wrong = {one.reading: one for one in gone}
+    kept = [
+        wrong.get(one.reading)
+        or replace(one, doubts=tuple(d for d in one.doubts if not _CHANGE.match(d)))
+        for one in readings
+    ]
+    return _too_fast(kept, stack)
 
 
 def _too_fast(found: Sequence[Corrected], stack: Stack) -> list[Corrected]:

@@ -15,7 +15,7 @@ from emcforecast.wood.judge import judge_pair
 from emcforecast.yard.actions import Action, day_words
 from emcforecast.yard.ahead import Outlook, cut_off, extended, followed, thinned
 from emcforecast.yard.corrected import Corrected
-from emcforecast.yard.doubts import spot_of
+from emcforecast.yard.doubts import spot_of, without
 from emcforecast.yard.model import Stack
 
 AIR_DRY = 20.0
@@ -45,6 +45,8 @@ class Heard:
         The verdict on the latest shell and core readings of one day, or "".
     actions : tuple of Action
         What the readings ask for.
+    questions : tuple of Action
+        What to do about a latest reading that is not used.
     """
 
     readings: tuple[Corrected, ...] = ()
@@ -53,6 +55,7 @@ class Heard:
     words: str = ""
     pair: str = ""
     actions: tuple[Action, ...] = ()
+    questions: tuple[Action, ...] = ()
 
 
 def hear(
@@ -77,7 +80,7 @@ def hear(
     """
     used = [one for one in readings if one.used]
     if not used:
-        return plain, Heard(tuple(readings), actions=_questions(plain, readings))
+        return plain, Heard(tuple(readings), questions=_questions(plain, readings))
     evidence = {id(one): evidence_of(one, plain.stack) for one in used}
     learned = learn(
         plain.bank,
@@ -95,9 +98,15 @@ def hear(
         else one
         for one in readings
     )
+    gone = [one for one, was in zip(judged, readings, strict=True) if one is not was]
+    if gone:
+        # A wrong reading may have thrown out a right one.
+        again = without(judged, gone, plain.stack)
+        if sum(one.used for one in again) > sum(one.used for one in judged):
+            return hear(plain, again, target)
     counted = [one for one in judged if one.used]
     if not counted:
-        return plain, Heard(judged, actions=_questions(plain, judged))
+        return plain, Heard(judged, questions=_questions(plain, judged))
     same = learned.before.mean is learned.after.mean
     base, prior = thinned(learned.after, learned.before.weight if same else None)
     heard = extended(plain.stack, plain.bank, plain.number, plain.today, base)
@@ -111,7 +120,8 @@ def hear(
         moved,
         f"{learned.words()}{moved_words(moved, _today_words(was, heard))}",
         _pair_words(counted, plain.stack, target),
-        (*_questions(plain, judged), *_disagreement(plain, last, learned)),
+        _disagreement(plain, last, learned),
+        _questions(plain, judged),
     )
 
 
@@ -219,7 +229,13 @@ def _questions(plain: Outlook, readings: Sequence[Corrected]) -> tuple[Action, .
     if (plain.today - last.reading.day).days > STALE_DAYS:
         return ()
     on = day_words(last.reading.day, plain.today)
-    words = f"read again: the reading of {on} ({last.reading.shown}) is not used"
+    unused = f"the reading of {on} ({last.reading.shown}) is not used"
+    if last.reading.day > plain.today:
+        words = f"log it again with its right date: {unused}"
+    elif last.reading.kind == "weight" and "oven-dry" in last.doubts[0]:
+        words = f"complete the sample board in the yard file: {unused}"
+    else:
+        words = f"read again: {unused}"
     return (Action("reading", plain.today, words, last.doubts[0]),)
 
 

@@ -232,13 +232,17 @@ def _state(
 def _all_actions(
     advice: Advice, heard: Heard, risks: Iterable[RiskWeek], today: date
 ) -> tuple[Action, ...]:
-    """Put first what a reading asks for, then what spoils, then what comes by date."""
+    """Put first what a reading asks for, then what spoils, then what comes by date.
+
+    A row of the log that is not used hides nothing: it stands last.
+    """
     spoils = [
         Action("risk", today, f"{r.risk}, {r.level} risk: {r.advice}", r.reason)
         for r in risks
         if r.advice and r.risk not in SEASONAL
     ]
-    return (*heard.actions, *spoils, *sorted(advice.actions, key=lambda a: a.day))
+    dated = sorted(advice.actions, key=lambda a: a.day)
+    return (*heard.actions, *spoils, *dated, *heard.questions)
 
 
 _RANKS = ("weigh", "reading", "risk", "move", "bring-in", "late")

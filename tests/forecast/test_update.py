@@ -1,5 +1,6 @@
 """Readings against a hidden truth, Bayes' rule worked by hand, and common sense."""
 
+import re
 from functools import cache
 
 import numpy as np
@@ -150,6 +151,26 @@ class TestLearn:
             - quantiles(plain.after.mean[200], plain.after.weight, [0.5])[0]
         )
         assert same < 0.3
+
+    def test_what_lies_outside_the_room_told_is_questioned(self):
+        """The reason's own range is the rule: one below it goes, one within counts."""
+        day = BEGUN + 35
+        low = learn(bank("shed"), oak(), [Evidence(day, 6.0)], 200, today=day)
+        room = re.search(r"room for (\d+) to (\d+) %", low.doubts[0].reason)
+        assert room is not None
+        edge = float(room[1])
+        for mc, used in ((edge - 3.0, 0), (edge + 1.5, 1)):
+            found = learn(bank("shed"), oak(), [Evidence(day, mc)], 200, today=day)
+            assert len(found.used) == used
+
+    def test_wet_is_questioned_where_hardly_a_trace_is_wet(self):
+        """85 on pins in air-dry wood: a wet face, metal or the wrong stack."""
+        dry, green = BEGUN + 200, BEGUN + 20
+        found = learn(bank("shed"), oak(), [Evidence(dry, 85.0)], 300, today=dry)
+        assert [d.reading.mc for d in found.doubts] == [85.0]
+        assert "above 30" in found.doubts[0].reason
+        fresh = learn(bank("shed"), oak(), [Evidence(green, 85.0)], 300, today=green)
+        assert fresh.doubts == ()
 
     def test_of_three_the_one_that_two_speak_against_is_questioned(self):
         readings = [at(100, 9.0), at(101, 19.5), at(102, 19.0)]

@@ -185,8 +185,23 @@ def test_a_reading_the_weather_leaves_no_room_for_is_questioned(state, short_wea
     yard.readings.unlink()
     assert not one.heard.readings[0].used
     assert one.mean == of(state, "ash").mean
-    assert one.next.kind == "reading"
-    assert "is not used" in one.next.words
+    # The doubt hides nothing: what is to be done stands first.
+    assert one.next == of(state, "ash").next
+    assert one.heard.questions[0].kind == "reading"
+    assert one.actions[-1] == one.heard.questions[0]
+    assert "is not used" in one.heard.questions[0].words
+
+
+def test_a_wrong_reading_does_not_throw_out_a_right_one(state, short_weather):
+    """12 on green wood, and the next day over the scale: the second is believed."""
+    yard = state.yard
+    for time, value in (("2026-05-20", "8"), ("2026-05-21", "over")):
+        fields = {"time": time, "stack": "oak", "kind": "pin", "value": value}
+        append(yard.readings, fields)
+    one = of(yard_state(yard, short_weather, TODAY, only=["oak"]), "oak")
+    yard.readings.unlink()
+    assert [r.used for r in one.heard.readings] == [False, True]
+    assert "room for" in one.heard.readings[0].doubts[0]
 
 
 def test_a_shell_and_a_core_reading_are_judged_together(state, short_weather):

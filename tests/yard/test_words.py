@@ -86,6 +86,12 @@ def test_a_stack_has_one_date_for_one_thing(state):
     assert reach.p10 <= slab.advice.ready[0]
 
 
+def test_shell_stands_before_core(state):
+    text = yard_text(state, [])
+    for stack in state.stacks:
+        assert f"  {stack.shell.p50:.0f}-{stack.core.p50:.0f}  " in text
+
+
 def test_every_date_beyond_the_year_has_its_year(state):
     text = " ".join(yard_text(state, []).split())
     for stack in state.stacks:
