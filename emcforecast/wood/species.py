@@ -312,7 +312,8 @@ def search_species(word: str) -> tuple[Species, ...]:
     Parameters
     ----------
     word : str
-        Part of a name; several words must all be found.
+        How a word of a name begins, or where none does, any part of one; several
+        words must all be found.
 
     Returns
     -------
@@ -324,11 +325,14 @@ def search_species(word: str) -> tuple[Species, ...]:
     >>> [species.name for species in search_species("tupelo")]
     ['tupelo, black']
     """
-    wanted = [part.lower() for part in sorted(key(word))]
-    found = []
+    wanted = key(word)
+    whole: list[Species] = []
+    within: list[Species] = []
     for species in all_species():
         names = (species.name, species.scientific, *names_of(species.name))
-        words = " ".join(" ".join(sorted(key(name))) for name in names)
-        if all(part in words for part in wanted):
-            found.append(species)
-    return tuple(found)
+        words = {part for name in names for part in key(name)}
+        if all(any(one.startswith(part) for one in words) for part in wanted):
+            whole.append(species)
+        elif all(any(part in one for one in words) for part in wanted):
+            within.append(species)
+    return tuple(whole or within)

@@ -241,6 +241,16 @@ def test_search_lists_by_any_name():
     assert search_species("qqq") == ()
 
 
+def test_search_takes_no_part_of_a_word_where_a_whole_one_is():
+    # Slash pine is no ash (plain words).
+    found = {species.name for species in search_species("ash")}
+    assert "ash, white" in found
+    assert not [name for name in found if "pine" in name]
+    assert "yellow-poplar" in {species.name for species in search_species("poplar")}
+    # No word begins so: any part will do.
+    assert "yellow-poplar" in {species.name for species in search_species("iodendron")}
+
+
 def test_spoken_names():
     assert spoken("oak, white") == "white oak"
     assert spoken("cedar, western redcedar") == "western redcedar"
