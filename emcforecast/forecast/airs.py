@@ -105,6 +105,12 @@ class AirBank:
         """Return the mean EMC of a setting as stated, kg/kg: a start for dry boards."""
         return float(np.nanmean(self.tables[setting * self.airs, :, 4]))
 
+    def driest_month(self, setting: int) -> float:
+        """Return the lowest mean EMC of a twelfth of the year there, over all years."""
+        hourly = self.tables[setting * self.airs, :, 4]
+        months = np.nanmean(hourly[: hourly.size // 730 * 730].reshape(-1, 730), axis=1)
+        return float(min(np.nanmean(months[k::12]) for k in range(12)))
+
 
 def air_bank(
     weather: "xr.Dataset",

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.forecast.fitness import HAIR, first_day, is_fit
+from emcforecast.forecast.fitness import first_day, holds, is_fit
 from emcforecast.forecast.lots import Run
 from emcforecast.forecast.paths import Cast
 from emcforecast.forecast.targets import Target
@@ -191,11 +191,8 @@ class Fates:
     ready: Array
 
     def good(self, target: Target) -> NDArray[np.bool_]:
-        """Whether each was fit by the need date and no wetter than the target on it."""
-        result: NDArray[np.bool_] = np.isfinite(self.ready) & (
-            self.needed <= target.high + HAIR
-        )
-        return result
+        """Whether each was fit by the need date and still is on it."""
+        return np.isfinite(self.ready) & holds(self.needed, target)
 
     def by_copy(self, runs: int, target: Target) -> tuple[Array, Array]:
         """Chance of success and points too wet when needed, for copies of all runs."""

@@ -1,5 +1,7 @@
 """When wood is fit for its use, and which place takes which wood."""
 
+from collections.abc import Container
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +28,11 @@ NEARLY = 0.02
 """A chance no greater than this is none."""
 AIRY = ("stack", "stack-roof", "shed", "loft")
 """Kinds of place that take green wood."""
+OUTDOORS = ("stack", "stack-roof", "shed")
+"""Kinds of place with the air in which a deck will live."""
+ASIDE_OUTDOORS = 3.0
+"""So much drier than the driest month outdoors is no fault of a board that will live
+there, % MC: boards and years differ."""
 HAIR = 1.0e-9
 """For comparing shares and contents that are equal but for rounding."""
 
@@ -41,7 +48,9 @@ def rain_unknown(bank: "AirBank", number: int) -> bool:
     return setting.kind == "stack" and not bank.rain_film[number].any()
 
 
-def may_begin(bank: "AirBank", moisture: float) -> list[int]:
+def may_begin(
+    bank: "AirBank", moisture: float, avoided: Container[int] = ()
+) -> list[int]:
     """Numbers of the places in which a stack may begin.
 
     Parameters
@@ -50,6 +59,8 @@ def may_begin(bank: "AirBank", moisture: float) -> list[int]:
         The places.
     moisture : float
         Middle of the runs when stacked, % MC.
+    avoided : container of int
+        Places not to begin in.
 
     Returns
     -------
@@ -60,7 +71,7 @@ def may_begin(bank: "AirBank", moisture: float) -> list[int]:
     open_to = [
         k
         for k, setting in enumerate(bank.settings)
-        if takes_green(setting) or moisture <= ROOM_LIMIT
+        if k not in avoided and (takes_green(setting) or moisture <= ROOM_LIMIT)
     ]
     told = [k for k in open_to if not rain_unknown(bank, k)]
     return told or open_to
@@ -89,6 +100,50 @@ def is_fit(mean: Array, shell: Array, core: Array, target: "Target") -> Flags:
     if target.high > EVEN_UP_TO:
         return dry
     return dry & (core - shell <= EVEN)
+
+
+def holds(mean: Array, target: "Target") -> Flags:
+    """Whether boards are neither wetter nor, where that counts, drier than asked.
+
+    Examples
+    --------
+    >>> from emcforecast.forecast.targets import Target
+    >>> deck = Target("decking", 12.0, 19.0, "practice", least=12.0)
+    >>> holds(np.array([11.3, 15.0, 20.0]), deck)
+    array([False,  True, False])
+    """
+    within: Flags = mean <= target.high + HAIR
+    if target.least is not None:
+        within = within & (mean >= target.least - HAIR)
+    return within
+
+
+def not_too_dry(bank: "AirBank", target: "Target") -> "tuple[Target, tuple[int, ...]]":
+    """Tell how dry is too dry for a target of outdoor use, and where wood gets so.
+
+    Parameters
+    ----------
+    bank : AirBank
+        The places.
+    target : Target
+        What the wood must be fit for.
+
+    Returns
+    -------
+    target : Target
+        With `least` set where its range is one of outdoor use, above `EVEN_UP_TO`:
+        its lower end, or where the outdoors at hand is drier in some month, that.
+    places : tuple of int
+        Numbers of those in which boards rest drier than that; none where all do.
+    """
+    if target.low is None or target.high <= EVEN_UP_TO:
+        return target, ()
+    numbers = range(len(bank.settings))
+    open_air = [k for k in numbers if bank.settings[k].kind in OUTDOORS]
+    driest = [100.0 * bank.driest_month(k) - ASIDE_OUTDOORS for k in open_air]
+    least = min([target.low, *driest])
+    dry = tuple(k for k in numbers if 100.0 * bank.mean_rest(k) < least)
+    return replace(target, least=least), dry if len(dry) < len(numbers) else ()
 
 
 def first_day(good: Flags) -> Array:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast.forecast.arrivals import Stay, arrivals, stay
-from emcforecast.forecast.fitness import EVENS, HAIR, SURE, is_fit, may_enter
+from emcforecast.forecast.fitness import EVENS, HAIR, SURE, holds, is_fit, may_enter
 from emcforecast.forecast.lots import Run
 from emcforecast.forecast.paths import Cast
 from emcforecast.forecast.search import Route
@@ -215,7 +215,9 @@ def _tries(
     wet = lying.wetness(dates)
     moved: list[tuple[int, int]] = []
     places = runs.bank.settings
-    for k in range(way.settings[-1] + 1, len(places)) if last is None else (last,):
+    onward = [k for k in range(len(places)) if k not in runs.avoided]
+    onward = [k for k in onward if k > way.settings[-1]]
+    for k in onward if last is None else (last,):
         moved += [(int(d), k) for d in dates[may_enter(places[k], wet)]]
     chance, moves = _moved(runs, lying, sorted(moved), until, asked)
     for k in sorted({k for _, k in moved}):
@@ -251,7 +253,7 @@ def _good(run: Run, day: int, moved: Index, asked: _Question) -> NDArray[np.bool
     """Whether each board is fit for use, by day from the one after the need date."""
     target, rows = asked.target, np.arange(run.mean.shape[0])[:, None]
     fit = (rows >= moved - day) & is_fit(run.mean, run.shell, run.core, target)
-    use = np.logical_or.accumulate(fit, axis=0) & (run.mean <= target.high + HAIR)
+    use = np.logical_or.accumulate(fit, axis=0) & holds(run.mean, target)
     ahead = day - (asked.need + 1)
     if ahead <= 0:
         return use[-ahead:]

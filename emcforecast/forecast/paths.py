@@ -68,6 +68,8 @@ class Cast:
         Days from the start before which nothing is moved any more.
     ahead : Ahead or None
         The weather forecast of the days that follow the actual ones.
+    avoided : tuple of int
+        Places that no route goes through: they would dry the wood too far.
     """
 
     bank: AirBank
@@ -79,6 +81,7 @@ class Cast:
     known: int = 0
     first_move: int = 1
     ahead: Ahead | None = None
+    avoided: tuple[int, ...] = ()
 
     @property
     def runs(self) -> int:

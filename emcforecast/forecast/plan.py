@@ -1,6 +1,7 @@
 """Where next, when in, ready when: the best route through the places one has."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from emcforecast.errors import InputError
 from emcforecast.forecast.airs import AIRS, air_bank
 from emcforecast.forecast.bring_in import Curve, curve_of
-from emcforecast.forecast.choice import leaders, preferred, surest
+from emcforecast.forecast.choice import TIE, leaders, preferred, surest
 from emcforecast.forecast.fitness import (
     AIRY,
     EVEN,
@@ -18,6 +19,7 @@ from emcforecast.forecast.fitness import (
     ROOM_LIMIT,
     SURE,
     may_begin,
+    not_too_dry,
 )
 from emcforecast.forecast.judging import judged
 from emcforecast.forecast.later import Later, earliest
@@ -101,13 +103,15 @@ def plan(
 
     Notes
     -----
-    A run succeeds when the board has been no wetter than the target and even (core
-    less shell at most 2.5 % MC) in the last place by the need date and is no wetter
-    than the target on it. Green wood is not taken into a closed or heated place.
-    Every route is tried with a few runs on a coarse grid, the best ones with all of
-    them, and the last move of the best day by day. The surest is taken, or one 3 in
-    100 less sure that has fewer moves, is sheltered from the start, or makes its last
-    move later.
+    A run succeeds when the board has been no wetter than the target and even (core less
+    shell at most 2.5 % MC) in the last place by the need date and is no wetter than the
+    target on it. Wood for outdoors must not be drier than its range either (but for
+    what the outdoors itself does), and no route leads through a place that dries it
+    further unless none else has an even chance. Green wood is not taken into a closed
+    or heated place. Every route is tried with a few runs on a coarse grid, the best
+    ones with all of them, and the last move of the best day by day. The surest is
+    taken, or one 3 in 100 less sure that has fewer moves, is sheltered from the start,
+    or makes its last move later.
 
     Examples
     --------
@@ -138,6 +142,7 @@ def plan(
     report = progress or (lambda fraction, what: None)
     count = members or _members(weather)
     bank = air_bank(weather, places, airs=AIRS, progress=report)
+    target, dry = not_too_dry(bank, target)
     report(0.3, "routes")
     now = None if today is None else as_day(today)
     actual = bank.actual_days(first, now)
@@ -150,10 +155,12 @@ def plan(
             "plan; give a later --need"
         )
     runs = cast(bank, board, first, count, actual=actual, today=since)
+    runs = replace(runs, avoided=dry)
     few = _few(runs.runs, bank.ring.years)
-    best, others, curve = _best(runs, few, from_mc, days, target, report)
+    runs, best, others, curve = _outdoors(runs, few, from_mc, days, target, report)
     report(0.8, "dates")
-    begins = may_begin(bank, float(np.median(runs.start_moisture(from_mc))))
+    moist = float(np.median(runs.start_moisture(from_mc)))
+    begins = may_begin(bank, moist, runs.avoided)
 
     def later() -> tuple[Later | None, Later | None]:
         if best.chance >= SURE:
@@ -178,6 +185,27 @@ def _few(runs: int, years: int) -> NDArray[np.int64]:
         return k * years // count * members + k % members
     turns = -(-count // years)
     return np.unique(k % years * members + k // years * members // turns)
+
+
+def _outdoors(
+    runs: Cast,
+    few: NDArray[np.int64],
+    from_mc: float | None,
+    days: int,
+    target: Target,
+    report: Report,
+) -> tuple[Cast, Route, list[Route], Curve | None]:
+    """Keep wood for outdoors out of places too dry for it, unless nothing else does."""
+    anywhere = replace(runs, avoided=())
+    moist = float(np.median(runs.start_moisture(from_mc)))
+    if not may_begin(runs.bank, moist, runs.avoided):
+        runs = anywhere
+    found = _best(runs, few, from_mc, days, target, report)
+    if runs.avoided and found[0].chance < EVENS:
+        other = _best(anywhere, few, from_mc, days, target, report)
+        if other[0].chance > found[0].chance + TIE:
+            return anywhere, *other
+    return runs, *found
 
 
 def _best(

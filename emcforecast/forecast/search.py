@@ -132,17 +132,15 @@ def search(
     settings, stride = runs.bank.settings, stride_of(days)
     scouts = runs.some(few)
     state, wet = runs.start(from_mc), runs.start_moisture(from_mc)
-    front = [
-        _Lying((k,), (), state, wet, np.full(runs.runs, np.inf))
-        for k in may_begin(runs.bank, float(np.median(wet)))
-    ]
+    begins = may_begin(runs.bank, float(np.median(wet)), runs.avoided)
+    front = [_Lying((k,), (), state, wet, np.full(runs.runs, np.inf)) for k in begins]
     ends: list[_Lying] = []
     grid = [0, *range(runs.first_move if runs.first_move > 1 else stride, days, stride)]
     for number, day in enumerate(grid):
         last: list[_Lying] = []
         for at in list(front) if day else ():
             for k in range(at.settings[-1] + 1, len(settings)):
-                if not may_enter(settings[k], np.median(at.wet)):
+                if k in runs.avoided or not may_enter(settings[k], np.median(at.wet)):
                     continue
                 new, seldom = at.moved(k, day), number % 2 > 0
                 if len(new.moves) == MOST_MOVES and seldom:

@@ -30,12 +30,15 @@ class Target:
         The range to be in, % of oven-dry mass; low None where only the top matters.
     source : str
         Where it comes from.
+    least : float, optional
+        Drier than this it is not ready either; None where that is only told of.
     """
 
     label: str
     low: float | None
     high: float
     source: str
+    least: float | None = None
 
     @property
     def words(self) -> str:

@@ -192,6 +192,25 @@ def test_rain_that_nobody_told_of_does_not_recommend_the_open() -> None:
     assert "rain" in found.alone["outdoor"]
 
 
+def test_a_deck_is_kept_out_of_the_heated_house() -> None:
+    """Wood at 8 % laid outdoors swells and buckles (common practice, no source)."""
+    deck = target_for_use("decking")
+    words = {"stacked": "2026-04-01", "target": deck, "members": MEMBERS}
+    have = [as_setting(name) for name in ("stack-roof", "house")]
+    found = planner.plan(
+        demonstration(), "yellow-poplar", need="2027-04-01", have=have, **words
+    )
+    assert [leg.kind for leg in found.route] == ["stack-roof"]
+    assert found.probability_by_need > 0.9
+    # Nothing else is at hand: by then it is far below 12 %, and that is not ready.
+    dry = planner.plan(
+        demonstration(), "yellow-poplar", need="2027-04-01", have=have[1:],
+        from_mc=18.0, **words,
+    )  # fmt: skip
+    assert dry.moisture_by_need < 12.0
+    assert dry.probability_by_need < 0.1
+
+
 def test_only_a_closed_place_takes_no_green_wood() -> None:
     with pytest.raises(ValueError, match="none of the places at hand takes green wood"):
         planner.plan(
