@@ -133,6 +133,7 @@ def weigh_sample_board(
     given: tuple[str, str, str], bare: "UnitSystem | None", system: "UnitSystem"
 ) -> Said:
     """Reckon a sample board: first weight, % MC then, weight now."""
+    from emcforecast.measure_text import is_imperial_mass
     from emcforecast.units import format_mass, parse_mass
     from emcforecast.wood.sample_board import (
         oven_dry_weight,
@@ -141,6 +142,9 @@ def weigh_sample_board(
     )
 
     first, now = parse_mass(given[0], bare), parse_mass(given[2], bare)
+    imperial = is_imperial_mass(given[2])
+    if bare is None and imperial is not None:
+        system = "us" if imperial else "si"
     try:
         start = float(given[1].replace("%", ""))
     except ValueError as error:

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from emcforecast.wood.species import Species
     from emcforecast.wood.weight import StackWeight
 
+HOUSE_FLOOR = 195.3
+"""Usual design load of a dwelling's floor, kg/m²: 40 lb/ft² (common practice)."""
+
 
 @click.command("weight", cls=sections.Command, short_help="How heavy a stack is.")
 @common.board_options
@@ -160,6 +163,12 @@ def _text(
                 for name, value in rows
             ),
             "",
+            wrapped(
+                f"For comparison: the floor of a house is usually designed for "
+                f"{format_load(HOUSE_FLOOR, system)} of everything on it, and this is "
+                f"{stack.kg_per_m2 / HOUSE_FLOOR:.1f} times that. What your floor "
+                "bears only a licensed engineer can tell."
+            ),
             wrapped(
                 f"Rests on: specific gravity {species.basic_gravity:.2f} (oven-dry on "
                 f"green); moisture {stack.moisture:.0f} % of oven-dry mass, {source}. "

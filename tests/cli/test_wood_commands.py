@@ -126,6 +126,22 @@ def test_weighing():
     assert sample["corrected"] == pytest.approx(50.5, abs=0.1)
 
 
+@pytest.mark.parametrize(
+    ("weights", "units", "at_twenty"),
+    [
+        (("4.46lb", "4.14 lb"), (), "3.30 lb"),
+        (("2.02kg", "1878 g"), (), "1.49 kg"),
+        (("4.46lb", "4.14lb"), ("--units", "si"), "1.50 kg"),
+    ],
+)
+def test_a_weight_is_answered_in_the_unit_it_came_in(
+    weights: tuple[str, str], units: tuple[str, ...], at_twenty: str
+) -> None:
+    # At 20 % it is 1.2 / 1.622 of the first weight (by hand).
+    said = run("meter", "--sample", weights[0], "62.2", weights[1], *units).stdout
+    assert f"It will weigh {at_twenty} at 20 %" in " ".join(said.split())
+
+
 def test_weight_of_green_oak():
     # Common practice, no source: about 5 lb/ft² per inch of layer, over 40 in eight.
     document = answer(
@@ -140,6 +156,10 @@ def test_weight_of_green_oak():
     assert (
         "This is weight, not capacity; ask a licensed engineer." in document["cautions"]
     )
+    # Floors of dwellings: 40 lb/ft² of design load (common practice, no source).
+    us = " ".join(run("weight", "--units", "us", "--layers", "16").stdout.split())
+    assert "usually designed for 40.0 lb/ft²" in us
+    assert "only a licensed engineer can tell" in us
     said = run("weight").stdout.lower()
     for verdict in ("safe", "holds", "will bear", "enough", "overload"):
         assert verdict not in said
