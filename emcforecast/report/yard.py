@@ -59,7 +59,9 @@ def answer(state: YardState) -> str:
     due = [
         (one, action)
         for one in state.stacks
-        if (action := one.next).day <= until and action.kind not in UNHURRIED
+        if (action := one.next).day <= until
+        and action.kind not in UNHURRIED
+        and not action.words.startswith("let it ")
     ]
     later = sorted(
         (action.day, one.stack.name, action.words)

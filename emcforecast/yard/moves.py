@@ -82,6 +82,13 @@ def kind_of(outlook: Outlook, setting: str) -> str:
     return outlook.bank.settings[outlook.number[setting]].kind
 
 
+def rained_on(outlook: Outlook) -> bool:
+    """Whether the stack lies uncovered and is wetter than air-dry."""
+    here = outlook.stack.setting_on(outlook.day(outlook.base.days))
+    wet = float(outlook.middle()[0]) > AIR_DRY
+    return wet and kind_of(outlook, here) == "stack"
+
+
 def best_move(outlook: Outlook, setting: str, target: Target) -> MoveIn | None:
     """Find the last day on which carrying the stack to a place still serves.
 
@@ -225,6 +232,8 @@ def stop_on_the_way(
         gain = at_last - np.median(tried.mean[-1], axis=1)
         most = float(gain.max())
         if most >= WORTH_MOVING and (best is None or most > best.gain):
-            offset = int(tried.offsets[np.flatnonzero(gain >= 0.8 * most)[-1]])
+            late = int(tried.offsets[np.flatnonzero(gain >= 0.8 * most)[-1]])
+            # In the open, damp wood stains and is rained on again: no day is gained.
+            offset = 0 if rained_on(outlook) else late
             best = Stop(name, outlook.day(outlook.base.days + offset), most)
     return best

@@ -3,12 +3,13 @@
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 
 from emcforecast.errors import InputError, YardError, did_you_mean
 from emcforecast.units import (
     UnitSystem,
+    format_mass,
     parse_length,
     parse_mass,
     parse_temperature,
@@ -50,6 +51,8 @@ class Reading:
     note : str
     line : int or None
         Line of the log.
+    pounds : bool
+        The weight was read in pounds.
     """
 
     time: datetime
@@ -64,6 +67,7 @@ class Reading:
     species_setting: str = ""
     note: str = ""
     line: int | None = None
+    pounds: bool = field(default=False, compare=False)
 
     @property
     def day(self) -> date:
@@ -74,6 +78,8 @@ class Reading:
     def shown(self) -> str:
         """The value in words, as the person saw it."""
         if self.kind == "weight":
+            if self.pounds:
+                return format_mass(self.value, "us")
             return f"{self.value:.3f} kg"
         return "over the scale" if math.isinf(self.value) else f"{self.value:g} %"
 
@@ -136,6 +142,7 @@ def reading_from(
         species_setting=cell.get("species_setting", ""),
         note=cell.get("note", ""),
         line=line,
+        pounds=_in_pounds(cell.get("value", ""), system),
     )
 
 
@@ -192,6 +199,11 @@ def fields_of(
         else reading.time.isoformat(timespec="minutes")
     )
     return row
+
+
+def _in_pounds(text: str, system: UnitSystem | None) -> bool:
+    bare = re.fullmatch(r"[\d.,\s]+", text) is not None
+    return system == "us" if bare else "lb" in text.lower() or "oz" in text.lower()
 
 
 def _moment(text: str) -> tuple[datetime, bool]:

@@ -248,10 +248,10 @@ def _all_actions(
 _RANKS = ("weigh", "reading", "risk", "move", "bring-in", "late")
 
 
-def _urgency(state: StackState) -> tuple[date, int, str]:
+def _urgency(state: StackState) -> tuple[date, int, date, str]:
     kind = state.next.kind
     rank = _RANKS.index(kind) if kind in _RANKS else len(_RANKS)
-    return state.next.day, rank, state.stack.name
+    return state.next.day, rank, state.stack.need or date.max, state.stack.name
 
 
 def _range(outlook: Outlook, values: NDArray[np.float64]) -> Range:

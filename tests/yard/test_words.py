@@ -16,6 +16,7 @@ from emcforecast.report.yard_json import yard_result
 from emcforecast.yard.actions import Action, day_words, span_words, when_words
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
+from emcforecast.yard.reading import reading_from
 from emcforecast.yard.recent import recent_years
 from emcforecast.yard.state import yard_state
 
@@ -232,3 +233,26 @@ def test_an_uncovered_stack_is_not_advised_where_rain_is_unknown(tmp_path):
     words = [action.words for stack in state.stacks for action in stack.actions]
     assert words
     assert not any("uncovered" in text for text in words)
+
+
+def test_a_weight_is_told_as_it_was_read():
+    row = {"time": "2026-04-01", "stack": "a", "kind": "weight", "value": "3.0 lb"}
+    assert reading_from(row, "si").shown == "3.00 lb"
+    assert reading_from(row | {"value": "1.4"}, "si").shown == "1.400 kg"
+    assert reading_from(row | {"value": "3"}, "us").shown == "3.00 lb"
+
+
+def test_damp_wood_in_the_open_is_moved_under_a_roof_now(tmp_path):
+    """Practice: white wood is not left in the rain until the last day that serves."""
+    from emcforecast.weather.demo import demonstration
+
+    path = tmp_path / "yard.toml"
+    path.write_text(
+        'units = "si"\nhave = ["shed", "indoor"]\n[weather]\nfile = "demo"\n'
+        '[[stack]]\nname = "white"\nspecies = "sugar maple"\nthickness = "27mm"\n'
+        'sawn = 2026-11-20\nsetting = "outdoor"\nuse = "furniture"\nneed = 2028-05-01\n'
+    )
+    state = yard_state(read_yard(path), demonstration(), TODAY)
+    assert "move to the open-sided shed now" in [
+        action.words for action in state.stacks[0].actions
+    ]
