@@ -72,7 +72,7 @@ def _afterwards(answer: Dry, danger: Danger) -> str:
 def dry_warnings(answer: Dry) -> list[str]:
     """Say what weakens the answer."""
     lines = list(answer.fallbacks)
-    if answer.learned is not None:
+    if answer.learned is not None and answer.learned.used:
         lines += [
             f"Reading of {spoken(doubt.reading.day)} not used: {doubt.reason}"
             for doubt in answer.learned.doubts

@@ -41,7 +41,7 @@ def dry_sentences(answer: Dry, system: UnitSystem) -> list[str]:
     list of str
         Whole sentences.
     """
-    said = [_lead(answer, system), _heard(answer)]
+    said = [f"{_unheard(answer)}{_lead(answer, system)}", _heard(answer)]
     said += [RAIN_WOULD if _unless_rained_on(answer) else ""]
     said += [_rest(answer), _furniture(answer)]
     said += [_settling(answer), _core(answer), _rule(answer), _recent(answer)]
@@ -96,9 +96,19 @@ def _share(goal: Reached) -> str:
     return f"{100.0 * goal.fraction_reached:.0f} in 100 of the forecasts"
 
 
+def _unheard(answer: Dry) -> str:
+    """Say why not one reading was used, before all else."""
+    if answer.learned is None or answer.learned.used:
+        return ""
+    doubts = answer.learned.doubts
+    which = "The reading is" if len(doubts) == 1 else "The readings are"
+    why = " ".join(sentence(doubt.reason) for doubt in doubts)
+    return f"{which} not used. {why} So the forecast stays. "
+
+
 def _heard(answer: Dry) -> str:
     """Say what the readings did to the forecast."""
-    if answer.learned is None:
+    if answer.learned is None or not answer.learned.used:
         return ""
     return sentence(answer.learned.sentence(answer.target.mc))
 

@@ -89,7 +89,11 @@ def test_an_impossible_reading_is_questioned_and_not_used(tmp_path: Path) -> Non
     )
     assert found["readings"]["used"] == 0
     assert found["readings"]["questioned"][0]["mc"] == 8.0
-    assert "not used" in said
+    # Why comes before the date it does not move, and is told once.
+    assert "not used" in said.partition("Likely")[0]
+    why = found["readings"]["questioned"][0]["why"]
+    assert said.lower().count(why.rstrip(".").lower()) == 1
+    assert why.rstrip(".").lower() in said.partition("Likely")[0].lower()
 
 
 @pytest.mark.parametrize(
