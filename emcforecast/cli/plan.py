@@ -70,6 +70,7 @@ def command(
     WEATHER is a file, an archive and place, or demo. Dates are year-month-day.
     """
     from emcforecast.forecast.plan import plan
+    from emcforecast.forecast.targets import target_note
     from emcforecast.report import plan as words
     from emcforecast.report.plan_result import plan_result, plan_rows
     from emcforecast.report.weather import rests_on
@@ -116,7 +117,10 @@ def command(
             words.plan_text(found, risks, rests_on(series), system),
             plan_rows(found),
             series,
-            warnings=[*filter(None, [wood.note]), *words.plan_warnings(found, now)],
+            warnings=[
+                *filter(None, [wood.note, target_note(target, options["region"])]),
+                *words.plan_warnings(found, now),
+            ],
             cautions=words.plan_cautions(found),
         ),
         as_json=as_json,

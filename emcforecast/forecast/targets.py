@@ -18,6 +18,10 @@ READING_MARGIN = 1.0
 """How near to an old piece's reading counts as there, % MC (common practice)."""
 
 
+STANDS_IN = "; the general range stands in for the region"
+"""Follows the source of a range used for a region that has none of its own."""
+
+
 @dataclass(frozen=True)
 class Target:
     """A moisture content to reach.
@@ -81,8 +85,7 @@ def target_for_use(use: str, region: str | None = None) -> Target:
     >>> target_for_use("furniture").words
     'furniture (7 to 9 %)'
     """
-    rows = [row for row in tables.rows("target_mc.csv") if row["chosen"] == "yes"]
-    rows = [row for row in rows if row["high_pct"]]
+    rows = _chosen()
     uses = sorted({row["use"] for row in rows})
     word = "-".join(use.strip().lower().split())
     word = ALSO_CALLED.get(word, word)
@@ -94,12 +97,53 @@ def target_for_use(use: str, region: str | None = None) -> Target:
     known = {row["region"]: row for row in reversed(rows) if row["use"] == word}
     wanted = [region] if region else [*REGIONS_TRIED, *known]
     found = next((known[name] for name in wanted if name in known), None)
+    source = "" if found is None else found["source"]
+    if found is None and "any" in known and region in {row["region"] for row in rows}:
+        found = known["any"]
+        source = f"{found['source']}{STANDS_IN}"
     if found is None:
         raise InputError(
             f"region '{region}' is not listed for {word}; listed: {', '.join(known)}"
         )
     low = float(found["low_pct"]) if found["low_pct"] else None
-    return Target(word, low, float(found["high_pct"]), found["source"])
+    return Target(word, low, float(found["high_pct"]), source)
+
+
+def ranges_of(use: str) -> dict[str, tuple[float | None, float]]:
+    """Return the published ranges of a use by region, the one used unasked first.
+
+    Parameters
+    ----------
+    use : str
+        As in the table; others have none.
+
+    Examples
+    --------
+    >>> ranges_of("furniture")["us-damp-coast"]
+    (8.0, 13.0)
+    """
+    mine = [row for row in _chosen() if row["use"] == use]
+    known = {row["region"]: row for row in reversed(mine)}
+    first = [name for name in REGIONS_TRIED if name in known]
+    return {
+        name: (
+            float(low) if (low := known[name]["low_pct"]) else None,
+            float(known[name]["high_pct"]),
+        )
+        for name in [*first, *(name for name in known if name not in first)]
+    }
+
+
+def target_note(target: Target, region: str | None) -> str:
+    """Say that a use has no range of its own for a region, where it has none."""
+    if region is None or STANDS_IN not in target.source:
+        return ""
+    return f"No range for {target.label} in {region} is listed: {target.words} is used."
+
+
+def _chosen() -> list[dict[str, str]]:
+    rows = [row for row in tables.rows("target_mc.csv") if row["chosen"] == "yes"]
+    return [row for row in rows if row["high_pct"]]
 
 
 def target_of_number(moisture: float) -> Target:

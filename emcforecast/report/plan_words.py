@@ -6,6 +6,7 @@ import numpy as np
 
 from emcforecast.forecast.fitness import EVENS, NEARLY, SURE
 from emcforecast.forecast.plan_answer import Earliest, Plan
+from emcforecast.forecast.targets import ranges_of
 from emcforecast.report.dates import spoken
 from emcforecast.report.words import listed
 from emcforecast.storage.kinds import KINDS
@@ -89,7 +90,13 @@ def plan_sentences(found: Plan) -> list[str]:
         lines += [_meanwhile(found), _why_not(found), _earliest(found)]
     else:
         lines += [_why_not(found), _earliest(found), _bring_in(found), _ready(found)]
-    lines += [_no_move(found), _simpler(found), _waiting(found), _recent(found)]
+    lines += [
+        _elsewhere(found),
+        _no_move(found),
+        _simpler(found),
+        _waiting(found),
+        _recent(found),
+    ]
     return [line for line in lines if line]
 
 
@@ -205,7 +212,7 @@ def _earliest(found: Plan) -> str:
         level = "an even chance" if found.probability_by_need < EVENS else "90 %"
         return (
             f"No later day within three years gives {level}, by any way through these "
-            "places: it takes another place, thinner boards or another use."
+            f"places: it takes {_what_it_takes(found)}."
         )
     said = []
     if even is not None and (
@@ -225,6 +232,34 @@ def _earliest(found: Plan) -> str:
     elif even is not None:
         said.append("No day within three years is 90 % sure.")
     return " ".join(said)
+
+
+def _what_it_takes(found: Plan) -> str:
+    """Name what would help: where boards rest too damp, thin ones do as well."""
+    if found.rest_by_need > found.target.high:
+        return "another place or another use"
+    return "another place, thinner boards or another use"
+
+
+def _elsewhere(found: Plan) -> str:
+    """Point to the published range of another region where boards rest in that one."""
+    rest, target = found.rest_by_need, found.target
+    said = ranges_of(target.label)
+    mine = (target.low, target.high)
+    if not said or target.low is None or mine != next(iter(said.values())):
+        return ""
+    if target.low - AT_REST <= rest <= target.high:
+        return ""
+    fits = [(name, low, high) for name, (low, high) in said.items() if low and high]
+    fits = [one for one in fits if one[1] <= rest <= one[2] and one[1:] != mine]
+    if not fits:
+        return ""
+    name, low, high = fits[0]
+    return (
+        f"If that room is where it will live, wood there rests at about {rest:.1f} %: "
+        f"--region {name} asks for {low:g} to {high:g} %, and --old-piece for what an "
+        "old piece there reads."
+    )
 
 
 def _how(found: Plan, first: Earliest) -> str:

@@ -14,6 +14,7 @@ from emcforecast.forecast.paths import Cast, cast
 from emcforecast.forecast.targets import (
     Target,
     target_for_use,
+    target_note,
     target_of_number,
     target_of_reading,
 )
@@ -241,6 +242,18 @@ def test_targets() -> None:
     assert target_for_use("flooring", "us").high == 10
     assert target_for_use("furniture", "us-dry-southwest").high == 9
     assert target_of_reading(8.5).high == 9.5
+
+
+def test_a_region_that_is_offered_is_not_refused() -> None:
+    # The table has no furniture for Europe, but flooring (EN 13226: 7 to 11 %).
+    general = target_for_use("furniture", "europe")
+    assert (general.low, general.high) == (7, 9)
+    assert "europe" in target_note(general, "europe")
+    own = target_for_use("flooring", "europe")
+    assert (own.low, own.high) == (7, 11)
+    assert target_note(own, "europe") == ""
+    with pytest.raises(ValueError, match="region 'atlantis' is not listed"):
+        target_for_use("furniture", "atlantis")
 
 
 def test_known_weather_is_the_same_in_every_run_and_no_move_lies_in_the_past() -> None:

@@ -160,6 +160,24 @@ class TestWhatCannotBeHad:
         assert "The place is in the way, not the time" in text
         assert "What comes nearest by then" in text
 
+    def test_it_points_to_the_range_of_a_damper_region(self, climates: Any) -> None:
+        # 8 to 13 % on damp warm coasts (Wood Handbook Table 13-2).
+        text = " ".join(read(*climates["valley"], *self.wood, *self.use).split())
+        assert "--region us-damp-coast asks for 8 to 13 %" in text
+        asked = ask(*climates["valley"], *self.wood, *self.use, "--region", "us")
+        assert asked["target"]["high"] == 8
+
+    def test_thin_boards_are_no_help_where_the_place_is_too_damp(
+        self, climates: Any
+    ) -> None:
+        """Boards at rest are as moist thick or thin."""
+        wood = stack("yellow-poplar", "4/4", "2026-04-01", 500)
+        words = (*wood, "--target", "8", "--have", "stack-roof")
+        text = " ".join(read(*climates["maritime"], *words).split())
+        assert "The place is in the way" in text
+        assert "another place or another use" in text
+        assert "thinner" not in text
+
     def test_asking_for_that_day_gives_that_plan(self, climates: Any) -> None:
         first = ask(*climates["valley"], *self.wood, *self.use)["earliest"]
         words = [*self.wood[:-1], first["ready"], *self.use]
