@@ -1,5 +1,6 @@
 """`emcforecast plan`: where next, when in, ready when."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -158,20 +159,25 @@ def _places(have: str, settings: tuple[str, ...]) -> list["Setting"]:
 
     changed = {setting.name: setting for setting in map(parse_setting, settings)}
     order = list(SETTINGS)
+    given = [as_setting(word.strip()) for word in have.split(",")]
+    names = [place.name for place in given]
     places = []
-    for word in have.split(","):
-        place = as_setting(word.strip())
-        places.append(changed.get(place.name, place))
-    for place in places:
-        same = [other.kind for other in places if other.name == place.name]
-        if len(same) > 1:
-            free = next((n for n in order if n not in {p.name for p in places}), "")
-            hint = f"; call one otherwise, such as {free}={same[0]}" if free else ""
-            raise InputError(
-                f"--have {have}: {' and '.join(same)} stand for {place.name}, "
-                f"and each of {', '.join(order)} may be named once{hint}"
-            )
-    return sorted(places, key=lambda place: order.index(place.name))
+    for place in given:
+        new = changed.get(place.name, place)
+        alone = names.count(place.name) == 1
+        places.append(new if alone or new.kind == place.kind else place)
+    places.sort(key=lambda place: order.index(place.name))
+    if len(set(names)) == len(names):
+        return places
+    if len(names) > len(order):
+        raise InputError(
+            f"--have {have}: {len(names)} places, at most {len(order)} can be "
+            "reckoned with at once, and one of each name; leave some out"
+        )
+    # Two of a sort: the airier, named first, takes the free name before it.
+    last = max(order.index(name) for name in names)
+    begin = max(last + 1 - len(names), 0)
+    return [replace(place, name=order[begin + k]) for k, place in enumerate(places)]
 
 
 def _draw(found: Any, series: Any, options: Any) -> None:

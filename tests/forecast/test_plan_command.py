@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
+from emcforecast.cli.plan import _places as places_of
 
 # Monthly °C and % RH of four invented climates and what an expert expects of wood in
 # them: common practice, no source.
@@ -281,6 +282,27 @@ def test_it_fits_a_phone(climates: Any, monkeypatch: pytest.MonkeyPatch) -> None
 
 
 @pytest.mark.parametrize(
+    ("have", "order"),
+    [
+        ("shed,loft,house", ["shed", "loft", "house"]),
+        ("shed,loft", ["shed", "loft"]),
+        ("stack,stack-roof", ["stack", "stack-roof"]),
+        ("house,stack-roof,shed", ["stack-roof", "shed", "house"]),
+        ("stack-roof,workshop,house", ["stack-roof", "workshop", "house"]),
+    ],
+)
+def test_two_places_of_a_sort_just_work(have: str, order: list[str]) -> None:
+    """Airiest first, as they were named."""
+    changed = ("shed=loft,roof=metal",) if "loft" in have else ()
+    places = places_of(have, changed)
+    assert [place.kind for place in places] == order
+    assert len({place.name for place in places}) == len(places)
+    # What is told of the loft is told of the loft alone.
+    for place in places:
+        assert ("roof=metal" in place.text()) is (place.kind == "loft")
+
+
+@pytest.mark.parametrize(
     ("words", "said"),
     [
         (["--stacked", "1 April", "--need", "2027-01-01", "--target", "9"], "1 April"),
@@ -300,9 +322,9 @@ def test_it_fits_a_phone(climates: Any, monkeypatch: pytest.MonkeyPatch) -> None
                 "--target",
                 "12",
                 "--have",
-                "loft,barn,indoor",
+                "stack,loft,barn,indoor",
             ],
-            "outdoor=loft",
+            "at most 3",
         ),
     ],
 )
