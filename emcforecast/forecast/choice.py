@@ -20,6 +20,8 @@ ASIDE = (-14, 14)
 TIE = 0.03
 """So much surer a route does not buy another move, an open stack or an earlier move:
 it is noise."""
+COST = 0.08
+"""So much surer a route does not buy green wood that checks in a loft (chosen)."""
 NEAR_ENOUGH = 0.2
 """Where nothing succeeds, what is within this of the driest counts as good, % MC."""
 
@@ -80,7 +82,7 @@ def leaders(routes: Sequence[Route]) -> list[Route]:
     for chain in sorted({r.settings for r in routes} - {lead.settings}):
         top = max((r for r in routes if r.settings == chain), key=lambda r: r.rank)
         as_sure = top.judged(lead.chance, lead.excess)
-        if top.chance >= lead.chance - NOISE and as_sure.rank[:4] > lead.rank[:4]:
+        if top.chance >= lead.chance - NOISE and as_sure.rank[:5] > lead.rank[:5]:
             best.append(top)
     return best
 
@@ -97,9 +99,10 @@ def preferred(routes: Sequence[Route]) -> Route:
     -------
     Route
         Of those within `TIE` of the surest (where nothing is surer than that: within
-        `NEAR_ENOUGH` of the driest) that with the fewest moves, then sheltered from
-        the start, then with the latest last move, or where success is less than even
-        the surest.
+        `NEAR_ENOUGH` of the driest) one whose green wood begins in the open, even
+        where that costs up to `COST`; of these that with the fewest moves, then
+        sheltered from the start, then with the latest last move, or where success is
+        less than even the surest.
     """
     lead = max(routes, key=lambda route: route.rank)
     good = [route for route in routes if route.chance >= lead.chance - TIE - HAIR]
@@ -107,10 +110,18 @@ def preferred(routes: Sequence[Route]) -> Route:
         least = min(route.excess for route in routes)
         good = [route for route in routes if route.excess <= least + NEAR_ENOUGH]
 
+    airy = [route for route in routes if not (route.shut or route.bare)]
+    if all(route.shut for route in good) and airy:
+        surest_airy = max(airy, key=lambda route: route.rank)
+        if surest_airy.chance >= lead.chance - COST - HAIR:
+            least = surest_airy.chance - TIE - HAIR
+            good = [route for route in airy if route.chance >= least]
+
     def merit(route: Route) -> tuple[object, ...]:
         sure = route.chance, -round(route.excess, 1)
         last = route.moves[-1:]
         return (
+            not route.shut,
             -len(route.moves),
             not route.bare,
             *((last, *sure) if lead.chance >= EVENS else (*sure, last)),

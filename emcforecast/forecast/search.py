@@ -7,10 +7,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast.forecast.arrivals import Fates
-from emcforecast.forecast.fitness import first_day, is_fit, may_begin, may_enter
+from emcforecast.forecast.fitness import (
+    OUTDOORS,
+    ROOM_LIMIT,
+    first_day,
+    is_fit,
+    may_begin,
+    may_enter,
+)
 from emcforecast.forecast.paths import Cast
 from emcforecast.forecast.targets import Target
 from emcforecast.forecast.together import together
+from emcforecast.wood.checking import CHECKS_EASILY, safe_rate
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -37,6 +45,8 @@ class Route:
         Points too wet on the need date, middle of the runs, % MC.
     bare : bool
         Whether it lies uncovered at first.
+    shut : bool
+        Whether it begins green in a loft, which checks it.
     """
 
     settings: tuple[int, ...]
@@ -44,13 +54,15 @@ class Route:
     chance: float = 0.0
     excess: float = 0.0
     bare: bool = False
+    shut: bool = False
 
     @property
-    def rank(self) -> tuple[float, float, int, bool, int]:
-        """Better is greater: surer, nearer, fewer moves, sheltered, later last move."""
+    def rank(self) -> tuple[float, float, bool, int, bool, int]:
+        """Better is greater: surer, nearer, airy, fewer moves, sheltered, later."""
         return (
             self.chance,
             -round(self.excess, 1),
+            not self.shut,
             -len(self.moves),
             not self.bare,
             self.moves[-1] if self.moves else 0,
@@ -58,7 +70,7 @@ class Route:
 
     def moved(self, *moves: int) -> "Route":
         """Return the same chain of places with moves on other days, unjudged."""
-        return Route(self.settings, moves, bare=self.bare)
+        return Route(self.settings, moves, bare=self.bare, shut=self.shut)
 
     def judged(self, chance: float, excess: float) -> "Route":
         """Return the same route with another verdict."""
@@ -153,7 +165,8 @@ def search(
         onward = partial(_carry, runs, front, day, [*grid, days][number + 1], target)
         to_the_end = partial(_carry, scouts, last, day, days, target)
         together(lambda carry: carry(), (onward, to_the_end) if last else (onward,))
-    return [_route(runs, at, target) for at in ends + front]
+    green = float(np.median(runs.start_moisture(from_mc))) > ROOM_LIMIT
+    return [_route(runs, at, target, green) for at in ends + front]
 
 
 def _carry(
@@ -179,7 +192,20 @@ def _carry(
         at.ready = np.minimum(at.ready, fit[mine])
 
 
-def _route(runs: Cast, at: _Lying, target: Target) -> Route:
+def _checks_easily(runs: Cast) -> bool:
+    rate = safe_rate(runs.board.wood, "4/4").rate
+    return rate is not None and rate <= CHECKS_EASILY
+
+
+def _route(runs: Cast, at: _Lying, target: Target, green: bool) -> Route:
     chance, excess = Fates(at.wet, at.ready).by_copy(at.wet.size, target)
-    bare = runs.bank.settings[at.settings[0]].kind == "stack"
-    return Route(at.settings, at.moves, float(chance[0]), float(excess[0]), bare)
+    first = runs.bank.settings[at.settings[0]].kind
+    shut = green and first not in OUTDOORS and _checks_easily(runs)
+    return Route(
+        at.settings,
+        at.moves,
+        float(chance[0]),
+        float(excess[0]),
+        bare=first == "stack",
+        shut=shut,
+    )

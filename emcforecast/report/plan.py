@@ -3,7 +3,7 @@
 from datetime import date
 
 from emcforecast.cautions import CAUTIONS
-from emcforecast.forecast.fitness import AIRY, EVENS
+from emcforecast.forecast.fitness import AIRY, EVENS, OUTDOORS
 from emcforecast.forecast.plan_answer import Leg, Plan
 from emcforecast.report import screen
 from emcforecast.report.plan_words import day_words, hundred, plan_sentences
@@ -127,6 +127,13 @@ def _first_stay(found: Plan, north: bool) -> list[str]:
         risks.append(
             "An uncovered stack is rewetted by every rain: cover the top and let the "
             "sides breathe."
+        )
+    if found.green and first.kind not in OUTDOORS:
+        risks.append(
+            f"Green {found.board.species} straight into the {KINDS[first.kind].title}: "
+            "hot still air checks it, its damp moulds there, and wet wood weighs half "
+            "as much again on the floor. Better let it lie under a roof in the open "
+            "until it is at about 25 %."
         )
     if first.start.month in WARM_MONTHS[north] and first.kind in AIRY and found.green:
         risks.append(

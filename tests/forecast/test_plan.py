@@ -18,6 +18,7 @@ from emcforecast.forecast.targets import (
     target_of_number,
     target_of_reading,
 )
+from emcforecast.report.plan import plan_risks
 from emcforecast.storage.settings import Setting, as_setting
 from emcforecast.weather.demo import demonstration
 from emcforecast.wood.board import Board
@@ -210,6 +211,21 @@ def test_a_deck_is_kept_out_of_the_heated_house() -> None:
     )  # fmt: skip
     assert dry.moisture_by_need < 12.0
     assert dry.probability_by_need < 0.1
+
+
+def test_green_oak_begins_in_the_open_air_not_in_a_loft() -> None:
+    """Under a roof to about 25 %, then the loft (common practice, no source)."""
+    have = [as_setting(n) for n in ("outdoor=shed", "loft", "house-cooled")]
+    words = {"need": "2028-03-01", "target": FURNITURE, "have": have}
+    oak = planner.plan(
+        demonstration(), "red oak", stacked="2027-06-15", members=MEMBERS, **words
+    )
+    assert oak.route[0].kind == "shed"
+    # Nowhere else to go: it is said what that does.
+    two = {**words, "have": have[1:], "members": MEMBERS}
+    oak = planner.plan(demonstration(), "red oak", stacked="2027-06-15", **two)
+    assert oak.route[0].kind == "loft"
+    assert any("Green northern red oak straight into" in r for r in plan_risks(oak))
 
 
 def test_only_a_closed_place_takes_no_green_wood() -> None:
