@@ -7,7 +7,15 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.forecast.fitness import AIRY, ROOM_LIMIT, SURE, is_fit, rain_unknown
+from emcforecast.forecast.fitness import (
+    AIRY,
+    EVENS,
+    ROOM_LIMIT,
+    SURE,
+    is_fit,
+    not_too_dry,
+    rain_unknown,
+)
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.yard.actions import Action, day_words, span_words
@@ -178,7 +186,10 @@ def _wait(
     span = _span(ready, today)
     words = f"let it be; ready for {target.label} about "
     words += f"{day_words(middle, today)}{span}"
-    steps.append(Action("ready", middle, words, "read the core before you use it", 0))
+    why = "read the core before you use it"
+    if outlook.stack.need is not None and stay < SURE:
+        words += f"; in time {_tenths(stay)}"
+    steps.append(Action("ready", middle, words, why, 0))
     return tuple(steps)
 
 
@@ -217,14 +228,22 @@ def _elsewhere(
     if kind_of(outlook, here) not in AIRY:
         places = [name for name in places if kind_of(outlook, name) not in AIRY]
     places.sort(key=lambda name: kind_of(outlook, name) not in AIRY)
+    # Wood for outdoors goes where it would get too dry only if nothing else will do.
+    _, too_dry = not_too_dry(outlook.bank, target)
+    places.sort(key=lambda name: outlook.number[name] in too_dry)
     found: MoveIn | None = None
     for name in places:
+        best = stay if found is None else max(stay, found.chance)
+        if best > EVENS and outlook.number[name] in too_dry:
+            break
         move = best_move(outlook, name, target)
         if move is not None and (found is None or move.chance > found.chance + 0.02):
             found = move
         if found is not None and found.chance >= SURE:
             break
     if found is None or found.chance <= stay + WORTH_TRYING:
+        if stay > EVENS:
+            return Advice(_wait(outlook, target, stay, ready), stay, None, rest)
         late = _nowhere(outlook, target, places, stay, ready)
         return replace(late, no_gain_after=rest)
     steps = [_bring_in(outlook, found, target, stay)]

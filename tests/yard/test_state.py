@@ -282,3 +282,27 @@ def test_every_dated_step_is_in_the_calendar_once(state):
     }
     assert wanted <= set(keys)
     assert not Action("risk", TODAY, "x").in_calendar
+
+
+def test_decking_waits_under_its_roof_and_is_not_sent_into_the_house(
+    short_weather, tmp_path
+):
+    """Outdoor wood is dried outdoors, to 12-19 % (common practice, no source)."""
+    path = tmp_path / "deck.toml"
+    path.write_text(
+        'have = ["shed", "indoor"]\n'
+        "[[stack]]\n"
+        'name = "deck"\nspecies = "European larch"\nthickness = "40mm"\n'
+        'sawn = 2026-06-01\nsetting = "shed"\nuse = "decking"\nneed = NEED\n'
+    )
+    text = path.read_text()
+    chances = []
+    for need in ("2027-04-01", "2027-05-01"):
+        path.write_text(text.replace("NEED", need))
+        one = of(yard_state(read_yard(path), short_weather, TODAY), "deck")
+        chances.append(one.advice.stay_chance)
+        if one.advice.stay_chance > 0.5:
+            told = " ".join(f"{a.words} {a.why}" for a in one.actions)
+            assert "heated house" not in told
+            assert "too late" not in told
+    assert any(0.5 < chance < 0.9 for chance in chances)
