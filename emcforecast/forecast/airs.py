@@ -27,6 +27,8 @@ AIRS = 8
 """Draws of a setting's levers, unless the record is very long."""
 MOST_ROWS = 3_000_000
 """Rows of air held at once, about 200 MB."""
+FEW_AIRS = 4
+"""With fewer draws a store's own uncertainty is told too small, and that is said."""
 
 
 @dataclass(frozen=True)
@@ -153,7 +155,8 @@ def air_bank(
     known = _recorded(hourly, times)
     offset = local_offset(hourly)
     ring = ring_of(times[:known], offset)
-    airs = max(1, min(airs, MOST_ROWS // (ring.hours * len(settings))))
+    asked = airs
+    airs = max(1, min(asked, MOST_ROWS // (ring.hours * len(settings))))
     tables = np.empty((len(settings) * airs, ring.hours, 8))
     # A forecast made in the afternoon begins with the morning that was.
     begins = known - int((ring.end - ring.end.astype("datetime64[D]")) // HOUR)
@@ -176,6 +179,12 @@ def air_bank(
 
     notes = together(fill, range(len(settings)))
     fallbacks = list(dict.fromkeys(note for some in notes for note in some))
+    if airs < min(asked, FEW_AIRS):
+        fallbacks.append(
+            f"So long a record leaves room for {airs} of {asked} draws of each store: "
+            "what is not known of a store counts too little in the ranges. Fewer "
+            "years or places mend that."
+        )
     if np.isnan(tables[0, :, 4]).mean() > 0.5:
         raise WeatherError(
             "more than half of the record has no temperature or humidity; "

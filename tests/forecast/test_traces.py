@@ -300,3 +300,15 @@ def test_vapour_pressure_is_what_fades():
     e = vapour_pressure(12.5, 100.0 * mixed[0, 2])
     e_past, e_ahead = vapour_pressure(10.0, 50.0), vapour_pressure(20.0, 90.0)
     assert float(e) == pytest.approx(float(0.75 * e_past + 0.25 * e_ahead))
+
+
+def test_a_record_too_long_for_all_draws_of_a_store_says_so(monkeypatch):
+    hours = 2 * 8760
+    air = steady(hours, 12.0, 70.0)
+    full = air_bank(air, [parse_setting("shed")], airs=8)
+    assert full.airs == 8
+    assert not any("draws" in note for note in full.fallbacks)
+    monkeypatch.setattr("emcforecast.forecast.airs.MOST_ROWS", 2 * hours)
+    cut = air_bank(air, [parse_setting("shed")], airs=8)
+    assert cut.airs == 2
+    assert any("2 of 8 draws" in note for note in cut.fallbacks)
