@@ -217,7 +217,12 @@ def _elsewhere(
     rest: date | None,
 ) -> Advice:
     """Advise a stack that must be carried to another place to get there."""
-    here = outlook.stack.setting_on(outlook.today)
+    here, need = outlook.stack.setting_on(outlook.today), outlook.stack.need
+    if need is not None and (need - outlook.today).days > outlook.ahead:
+        words = f"no move yet for {day_words(need, outlook.today)}: that lies beyond "
+        words += f"the {outlook.ahead / 365:.0f} years looked at"
+        wait = Action("wait", outlook.today, words, "ask again nearer to it")
+        return Advice((wait,), stay, None, rest)
     places = [
         name
         for name in have

@@ -306,3 +306,16 @@ def test_decking_waits_under_its_roof_and_is_not_sent_into_the_house(
             assert "heated house" not in told
             assert "too late" not in told
     assert any(0.5 < chance < 0.9 for chance in chances)
+
+
+def test_a_need_beyond_the_look_gets_no_date(short_weather, tmp_path):
+    path = tmp_path / "far.toml"
+    path.write_text(
+        "[[stack]]\n"
+        'name = "far"\nspecies = "white oak"\nthickness = "27mm"\n'
+        'sawn = 2026-06-01\nsetting = "shed"\nuse = "furniture"\nneed = 2033-11-01\n'
+    )
+    one = of(yard_state(read_yard(path), short_weather, TODAY), "far")
+    assert [action.kind for action in one.actions] == ["wait"]
+    assert "3 years looked at" in one.actions[0].words
+    assert not any(action.in_calendar for action in one.actions)
