@@ -12,7 +12,7 @@ from emcforecast.forecast.airs import AirBank, air_bank
 from emcforecast.forecast.cuts import Cut
 from emcforecast.forecast.dangers import Danger, spells, weekly
 from emcforecast.forecast.evidence import Evidence
-from emcforecast.forecast.recent import recent_of
+from emcforecast.forecast.recent import DIFFERS, recent_of
 from emcforecast.forecast.rest import Rest, at_rest, settled
 from emcforecast.forecast.ring import as_day
 from emcforecast.forecast.rule import Rule, year_per_inch
@@ -38,8 +38,6 @@ FIRST_DAYS, MORE_DAYS, MOST_DAYS = 730, 365, 3650
 MOST_SETTLED = 0.9
 LEAST_PLANED = 0.5
 """Share of a board that planing leaves at least (an assumption)."""
-RECENT_DIFFERS = 0.3
-"""% MC by which recent years must differ from all to be told apart."""
 
 
 @dataclass(frozen=True)
@@ -413,7 +411,7 @@ def _recent(traces: Traces, rest: Rest, target: float) -> Recent | None:
     late = traces.of_years(years)
     least = rest.path[:365].min(axis=0)[np.isin(traces.year, years)]
     floor = quantiles(least, late.weight, [0.5])[0]
-    if abs(floor - rest.lowest[1]) <= RECENT_DIFFERS:
+    if abs(floor - rest.lowest[1]) <= DIFFERS:
         return None
     return Recent(years, floor, reached(late, target))
 

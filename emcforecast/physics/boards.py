@@ -14,6 +14,7 @@ from emcforecast.physics.diffusion import (
     CELLS,
     GRADING,
     SHELL_MM,
+    SLOPE,
     content_polynomial,
     half_grid,
 )
@@ -116,7 +117,7 @@ def advance(
     wrap: bool = False,
     grading: float = GRADING,
     step_seconds: float = 3600.0,
-    slope: float = 3.0,
+    slope: float = SLOPE,
     isotherm: Array = ISOTHERM,
     threads: int | None = None,
 ) -> BoardRun:

@@ -15,8 +15,6 @@ from emcforecast.errors import InputError
 if TYPE_CHECKING:
     import xarray as xr
 
-FORECAST_CAUTION = "A forecast does not replace a meter."
-
 
 def document(
     command: str,

@@ -5,7 +5,7 @@ from datetime import date
 
 import numpy as np
 
-from emcforecast.forecast.dry import RECENT_DIFFERS
+from emcforecast.forecast.recent import DIFFERS
 from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.forecast.traces import Traces
@@ -84,7 +84,7 @@ def recent_answer(outlook: Outlook, target: Target | None) -> Recent | None:
         return None
     whole = _answer(outlook, outlook.whole, target)
     recent = _answer(outlook, outlook.whole.of_years(years), target)
-    if abs(whole.driest - recent.driest) <= RECENT_DIFFERS:
+    if abs(whole.driest - recent.driest) <= DIFFERS:
         return None
     return Recent(20.0 if target is None else target.high, whole, recent)
 
