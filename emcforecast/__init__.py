@@ -17,16 +17,18 @@ _WHERE = {
     "air_in": "emcforecast.storage.air",
     "calibrate": "emcforecast.storage.calibrate",
     "Board": "emcforecast.wood.board",
-    "simulate": "emcforecast.wood.simulate",
-    "running_emc": "emcforecast.wood.simulate",
+    "simulate": "emcforecast.ensemble.simulate",
+    "running_emc": "emcforecast.ensemble.simulate",
     "floor": "emcforecast.forecast.floor",
     "dry": "emcforecast.forecast.dry",
-    "plan": "emcforecast.forecast.plan",
+    "plan": "emcforecast.forecast.plan.plan",
 }
 
 __all__ = ["__version__", *_WHERE]
 
 if TYPE_CHECKING:
+    from emcforecast.ensemble.simulate import running_emc as running_emc
+    from emcforecast.ensemble.simulate import simulate as simulate
     from emcforecast.forecast.floor import floor as floor
     from emcforecast.storage.air import air_in as air_in
     from emcforecast.weather.read import read_weather as read_weather
@@ -35,8 +37,6 @@ if TYPE_CHECKING:
     from emcforecast.wood.emc import (
         equilibrium_moisture_content as equilibrium_moisture_content,
     )
-    from emcforecast.wood.simulate import running_emc as running_emc
-    from emcforecast.wood.simulate import simulate as simulate
 
 
 def __getattr__(name: str) -> Any:

@@ -15,12 +15,12 @@ from pathlib import Path
 import numpy as np
 import xarray as xr
 
+from emcforecast.ensemble.board_runs import Airs, prepare_airs, run_ensemble
 from emcforecast.storage.kinds import KINDS
 from emcforecast.thickness import parse_thickness
-from emcforecast.weather.monthly import hourly_from_monthly
+from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
-from emcforecast.wood.ensemble import Airs, prepare_airs, run_ensemble
 from emcforecast.wood.species import Species, all_species
 
 HERE = Path(__file__).resolve().parent

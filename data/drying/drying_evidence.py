@@ -8,12 +8,12 @@ from __future__ import annotations
 import numpy as np
 from drying_days import TARGET, days_to_target, read, species_by_name
 
+from emcforecast.ensemble.board_runs import prepare_airs, run_ensemble
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 from emcforecast.physics.sorption import equilibrium_humidity
 from emcforecast.physics.transfer import stack_transfer
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
-from emcforecast.wood.ensemble import prepare_airs, run_ensemble
 from emcforecast.wood.species import Species
 
 KILN_WOOD = "oak, northern red"

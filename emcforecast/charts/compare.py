@@ -7,6 +7,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from emcforecast._types import FloatArray
 from emcforecast.charts import style
 from emcforecast.storage.compare import Comparison
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
@@ -14,7 +15,6 @@ from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-Array = NDArray[np.float64]
 
 DAY = 24
 
@@ -71,8 +71,8 @@ def _scatter(
     axes: "Axes",
     look: style.Look,
     day: NDArray[np.datetime64],
-    weather: Array,
-    logger: Array,
+    weather: FloatArray,
+    logger: FloatArray,
     what: str,
 ) -> None:
     style.dress(axes, look)

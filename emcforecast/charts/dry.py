@@ -7,8 +7,8 @@ from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
-from emcforecast.forecast.rest import daily_emc
-from emcforecast.forecast.spread import bands
+from emcforecast.ensemble.equilibrium import daily_emc
+from emcforecast.ensemble.percentiles import bands
 from emcforecast.units import UnitSystem
 from emcforecast.weather.series import MONTHS
 

@@ -5,22 +5,21 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.ticker import MultipleLocator
-from numpy.typing import NDArray
 
+from emcforecast._types import FloatArray
 from emcforecast.charts import style
 from emcforecast.charts.room import Room
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.ensemble.day_of_year import smooth
 from emcforecast.forecast.targets import Target
-from emcforecast.forecast.year_round import smooth
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from emcforecast.forecast.floor_answer import Floor, SettingFloor
+    from emcforecast.forecast.floor_result import Floor, SettingFloor
 
-Row = NDArray[np.float64]
 
 DASHES: dict[str, Any] = {"outdoor": "-", "shed": (0, (7, 1.5)), "indoor": (0, (2, 1))}
 """One stroke a setting, so that colour is not all that tells them apart."""
@@ -143,8 +142,11 @@ def _mark(axes: "Axes", target: Target, look: Look) -> None:
 
 
 def _place_bar(
-    axes: "Axes", setting: "SettingFloor", rows: tuple[Row, Row, Row], colour: str
-) -> tuple[Row, Row]:
+    axes: "Axes",
+    setting: "SettingFloor",
+    rows: tuple[FloatArray, FloatArray, FloatArray],
+    colour: str,
+) -> tuple[FloatArray, FloatArray]:
     """Mark, at the lowest day, what the place itself leaves open.
 
     Returns the lower and upper edge of what is drawn for the setting, by day.

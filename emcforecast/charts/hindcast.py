@@ -9,7 +9,7 @@ from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
 
 if TYPE_CHECKING:
-    from emcforecast.forecast.scoreboard import Hindcast
+    from emcforecast.forecast.hindcast_scores import Hindcast
 
 PROMISED = 80.0
 HONEST = (70.0, 90.0)

@@ -8,14 +8,14 @@ from matplotlib.figure import Figure
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
-from emcforecast.forecast.year_round import smooth
+from emcforecast.ensemble.day_of_year import smooth
 
 if TYPE_CHECKING:
     from datetime import date
 
     from matplotlib.axes import Axes
 
-    from emcforecast.forecast.plan_answer import Plan
+    from emcforecast.forecast.plan.result import Plan
 
 WEEK, FORTNIGHT = 7, 15
 LEAST_SHOWN = 15.0

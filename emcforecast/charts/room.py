@@ -3,9 +3,8 @@
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
-Row = NDArray[np.float64]
+from emcforecast._types import FloatArray
 
 STEP_DAYS = 4
 STEEP = 0.4
@@ -33,9 +32,11 @@ class Room:
     bottom: float
     top: float
     height: float
-    bands: list[tuple[Row, Row]] = field(default_factory=list)
+    bands: list[tuple[FloatArray, FloatArray]] = field(default_factory=list)
 
-    def place(self, low: Row, high: Row, width: float) -> tuple[float, float]:
+    def place(
+        self, low: FloatArray, high: FloatArray, width: float
+    ) -> tuple[float, float]:
         """Find the middle of a word beside a band and keep its place.
 
         Parameters

@@ -7,6 +7,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from emcforecast._types import FloatArray
 from emcforecast.charts import style
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.sorption import equilibrium_moisture_content
@@ -21,7 +22,6 @@ from emcforecast.storage.settings import Setting
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-Array = NDArray[np.float64]
 
 _DASHES = ("-", "--", "-.", ":")
 
@@ -117,5 +117,5 @@ def settings_figure(
     return fig
 
 
-def _by_month(values: Array, month: NDArray[np.int64]) -> Array:
+def _by_month(values: FloatArray, month: NDArray[np.int64]) -> FloatArray:
     return np.array([np.nanmean(values[month == m]) for m in range(1, 13)])

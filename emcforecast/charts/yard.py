@@ -17,7 +17,7 @@ from emcforecast.yard.actions import when_words
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from emcforecast.yard.told import StackState, YardState
+    from emcforecast.yard.result import StackState, YardState
 
 TOP, LEAST_SPAN = 32.0, 10.0
 """What matters happens below the first; a row spans the second at least, % MC."""

@@ -389,7 +389,7 @@ def day_given(option: str, text: str) -> date:
     InputError
         When it is not year-month-day, or of another century.
     """
-    from emcforecast.forecast.ring import as_day
+    from emcforecast.ensemble.calendar import as_day
 
     try:
         return date.fromisoformat(str(as_day(text.strip())))

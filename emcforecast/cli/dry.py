@@ -11,9 +11,9 @@ from emcforecast.errors import InputError
 if TYPE_CHECKING:
     import xarray as xr
 
-    from emcforecast.forecast.cuts import Cut
+    from emcforecast.ensemble.cuts import Cut
+    from emcforecast.ensemble.evidence import Evidence
     from emcforecast.forecast.dry import Dry
-    from emcforecast.forecast.evidence import Evidence
     from emcforecast.units import UnitSystem
 
 
@@ -190,8 +190,8 @@ def _pair(option: str, text: str, example: str) -> tuple[str, str]:
 
 def _reading(text: str) -> "Evidence":
     """Read DATE=MC, DATE=over or DATE=MC,core as a reading of the stack."""
-    from emcforecast.forecast.evidence import Evidence
-    from emcforecast.forecast.ring import as_day
+    from emcforecast.ensemble.calendar import as_day
+    from emcforecast.ensemble.evidence import Evidence
 
     when, what = _pair("--reading", text, "2026-06-10=24")
     number, _, part = (word.strip().lower() for word in what.partition(","))
@@ -216,8 +216,8 @@ def _reading(text: str) -> "Evidence":
 
 
 def _cut(how: Literal["resaw", "plane"], text: str) -> "Cut":
-    from emcforecast.forecast.cuts import Cut
-    from emcforecast.forecast.ring import as_day
+    from emcforecast.ensemble.calendar import as_day
+    from emcforecast.ensemble.cuts import Cut
     from emcforecast.thickness import parse_thickness
 
     when, what = _pair(

@@ -71,10 +71,10 @@ def command(
     from emcforecast.weather.addresses import ahead_of
     from emcforecast.weather.archives.registry import archive_named
     from emcforecast.weather.fetch import fetch_place
-    from emcforecast.weather.files import require_target, write_weather
-    from emcforecast.weather.formats import make_hints
-    from emcforecast.weather.session import Session
-    from emcforecast.weather.whereabouts import find_place
+    from emcforecast.weather.formats.registry import make_hints
+    from emcforecast.weather.formats.series_file import require_target, write_weather
+    from emcforecast.weather.network.places import find_place
+    from emcforecast.weather.network.session import Session
 
     require_target(output)
     record = archive_named(archive)

@@ -10,7 +10,7 @@ from emcforecast.cli import common, sections
 if TYPE_CHECKING:
     import xarray as xr
 
-    from emcforecast.forecast.floor_answer import Floor
+    from emcforecast.forecast.floor_result import Floor
     from emcforecast.forecast.targets import Target
     from emcforecast.units import UnitSystem
 

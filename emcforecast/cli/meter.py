@@ -223,8 +223,8 @@ def _reading(
     system: "UnitSystem",
     bare: "UnitSystem | None",
 ) -> Said:
-    from emcforecast.wood.judge import compare_meters
     from emcforecast.wood.meter import interpret
+    from emcforecast.wood.paired_readings import compare_meters
 
     name = options["species"]
     wood = None if name is None else common.wood_for(name, options["yard_file"])

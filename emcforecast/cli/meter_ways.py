@@ -45,7 +45,7 @@ def result_of(
 
 def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
     """Judge a board by its shell and core readings."""
-    from emcforecast.wood.judge import judge_pair
+    from emcforecast.wood.paired_readings import judge_pair
 
     shell, core = options["shell"], options["core"]
     if shell is None or core is None:

@@ -32,9 +32,9 @@ def command(
     NAME may also be LAT,LON where stations are asked for.
     """
     from emcforecast.weather.archives.registry import archive_named
-    from emcforecast.weather.geocode import CREDIT
-    from emcforecast.weather.session import Session
-    from emcforecast.weather.whereabouts import find_places, near_stations, pair
+    from emcforecast.weather.network.geocode import CREDIT
+    from emcforecast.weather.network.places import find_places, near_stations, pair
+    from emcforecast.weather.network.session import Session
 
     with Session(
         offline=offline, say=lambda said: click.echo(said, err=True)

@@ -70,7 +70,7 @@ def command(
 
     WEATHER is a file, an archive and place, or demo. Dates are year-month-day.
     """
-    from emcforecast.forecast.plan import plan
+    from emcforecast.forecast.plan.plan import plan
     from emcforecast.forecast.targets import target_note
     from emcforecast.report import plan as words
     from emcforecast.report.plan_result import plan_result, plan_rows

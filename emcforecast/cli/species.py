@@ -63,8 +63,8 @@ def command(
 def _find(asked: str, own: "dict[str, Species]") -> tuple[tuple["Species", ...], str]:
     """Return the woods a word means, and how a general name is read."""
     from emcforecast.errors import SpeciesError
-    from emcforecast.wood.names import key
     from emcforecast.wood.species import all_species, resolve_species, search_species
+    from emcforecast.wood.species_names import key
 
     if not asked:
         return (*own.values(), *all_species()), ""
@@ -84,7 +84,7 @@ def _find(asked: str, own: "dict[str, Species]") -> tuple[tuple["Species", ...],
 
 def _entry(species: "Species") -> dict[str, Any]:
     """Return everything about a wood for JSON."""
-    from emcforecast.wood.names import names_of
+    from emcforecast.wood.species_names import names_of
 
     green = species.green_moisture()
     return {
@@ -161,7 +161,7 @@ def _one(species: "Species") -> str:
     """Return one wood with its names and the source of every number."""
     from emcforecast.cli.lines import wrapped
     from emcforecast.report.screen import is_narrow
-    from emcforecast.wood.names import names_of
+    from emcforecast.wood.species_names import names_of
 
     others = names_of(species.name)
     latin = f" ({species.scientific})" if species.scientific else ""

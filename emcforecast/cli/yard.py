@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
     from emcforecast.yard.model import Yard
-    from emcforecast.yard.told import YardState
+    from emcforecast.yard.result import YardState
 
 # name: (module of emcforecast.cli, attribute, one line of help).
 PARTS = {

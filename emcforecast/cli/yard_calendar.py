@@ -36,9 +36,9 @@ def calendar(
     """
     from emcforecast.report.yard_json import action_result
     from emcforecast.yard.calendar import calendar_text
-    from emcforecast.yard.diary import entries_of
+    from emcforecast.yard.calendar_entries import entries_of
     from emcforecast.yard.file import read_yard
-    from emcforecast.yard.safe import replace
+    from emcforecast.yard.locking import replace
 
     yard = read_yard(file)
     screen = str(output) == "-"

@@ -35,7 +35,7 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
     import tomlkit
 
     from emcforecast.yard.file import read_yard
-    from emcforecast.yard.safe import replace
+    from emcforecast.yard.locking import replace
 
     if file.exists():
         raise YardError(

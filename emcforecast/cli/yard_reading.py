@@ -130,9 +130,9 @@ def _tell(
     from emcforecast.report.yard import cautions_of
     from emcforecast.report.yard_json import reading_result, stack_result
     from emcforecast.report.yard_readings import questioned_words, reading_text
-    from emcforecast.yard.doubts import judge
     from emcforecast.yard.file import read_yard
     from emcforecast.yard.log import read_log
+    from emcforecast.yard.questioned import judge
 
     yard = read_yard(file)
     judged = judge(yard, read_log(yard.readings), day, units_of(yard, units))

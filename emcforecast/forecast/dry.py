@@ -1,35 +1,35 @@
 """When a stack reaches 30, 20 and the target moisture, and when waiting ends."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from emcforecast._types import Progress
+from emcforecast.ensemble.air import AirBank, air_bank
+from emcforecast.ensemble.calendar import as_day
+from emcforecast.ensemble.cuts import Cut
+from emcforecast.ensemble.equilibrium import Rest, at_rest, settled
+from emcforecast.ensemble.evidence import Evidence
+from emcforecast.ensemble.percentiles import Reached, as_date, quantiles
+from emcforecast.ensemble.trajectories import Leg, Stack, Traces, follow, go_on
+from emcforecast.ensemble.update import Learned, learn
 from emcforecast.errors import InputError
-from emcforecast.forecast.airs import AirBank, air_bank
-from emcforecast.forecast.cuts import Cut
-from emcforecast.forecast.dangers import Danger, spells, weekly
-from emcforecast.forecast.evidence import Evidence
-from emcforecast.forecast.recent import DIFFERS, recent_of
-from emcforecast.forecast.rest import Rest, at_rest, settled
-from emcforecast.forecast.ring import as_day
-from emcforecast.forecast.rule import Rule, year_per_inch
-from emcforecast.forecast.settle import Settling, best_reading, cannot_tell
-from emcforecast.forecast.spread import Reached, as_date, quantiles
-from emcforecast.forecast.traces import Leg, Stack, Traces, follow, go_on
-from emcforecast.forecast.update import Learned, learn
+from emcforecast.forecast.best_reading import Settling, best_reading, cannot_tell
+from emcforecast.forecast.recent_years import DIFFERS, recent_of
+from emcforecast.forecast.risk_weeks import Danger, spells, weekly
+from emcforecast.forecast.year_per_inch import Rule, year_per_inch
 from emcforecast.storage.settings import Setting, as_setting
 from emcforecast.thickness import Thickness
 from emcforecast.wood.board import Board
-from emcforecast.wood.risk import RiskWeek
+from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.wood.species import Species
 
 if TYPE_CHECKING:
     import xarray as xr
 
-Report = Callable[[float, str], None]
 When = date | str | np.datetime64
 
 STEPS = (30.0, 20.0)
@@ -152,7 +152,7 @@ def dry(
     readings: Sequence[Evidence] = (),
     today: When | None = None,
     seed: int = 0,
-    progress: Report | None = None,
+    progress: Progress | None = None,
 ) -> Dry:
     """Forecast when a stack is dry, from a date on, over every weather year.
 

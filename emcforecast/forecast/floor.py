@@ -1,24 +1,25 @@
 """The lowest moisture achievable in each setting, month by month."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from emcforecast._types import FloatArray, Progress
+from emcforecast.ensemble.day_of_year import day_slot, month_of_day, smooth
+from emcforecast.ensemble.place_spread import place_spread
+from emcforecast.ensemble.quantiles import LEVELS, over_years
+from emcforecast.ensemble.simulate import running_emc
 from emcforecast.errors import InputError
-from emcforecast.forecast.floor_answer import Floor, Lowest, Month, SettingFloor, Span
-from emcforecast.forecast.quantiles import LEVELS, over_years
-from emcforecast.forecast.unsure import place_spread
-from emcforecast.forecast.year_round import day_slot, month_of_day, smooth
+from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
 from emcforecast.storage.settings import Setting, default_setting
 from emcforecast.weather.ahead import recorded
-from emcforecast.weather.monthly import hourly_from_monthly
+from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.series import require_year
 from emcforecast.wood.board import Board
-from emcforecast.wood.simulate import running_emc
 from emcforecast.wood.species import Species
 
 if TYPE_CHECKING:
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
 
 NAMES = ("outdoor", "shed", "indoor")
 """The settings of every report."""
-Array = NDArray[np.float64]
-Report = Callable[[float, str], None]
 
 
 def floor(
@@ -36,7 +35,7 @@ def floor(
     thickness: float | str = "4/4",
     settings: Sequence[Setting] = (),
     *,
-    progress: Report | None = None,
+    progress: Progress | None = None,
 ) -> Floor:
     """Find the lowest moisture content a board reaches in each setting by month.
 
@@ -118,7 +117,7 @@ def chosen_settings(settings: Sequence[Setting]) -> dict[str, Setting]:
 
 
 def _setting_floor(
-    weather: "xr.Dataset", board: Board, setting: Setting, spread: Array
+    weather: "xr.Dataset", board: Board, setting: Setting, spread: FloatArray
 ) -> SettingFloor:
     air = air_in(weather, setting)
     running = running_emc(air, board).to_numpy()
@@ -154,9 +153,9 @@ def _setting_floor(
 def _month(
     month: int,
     calendar: tuple[NDArray[np.int64], NDArray[np.int64]],
-    least: Array,
-    hourly: tuple[Array, Array, Array, Array],
-    spread: Array,
+    least: FloatArray,
+    hourly: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
+    spread: FloatArray,
 ) -> Month:
     month_index, slots = calendar
     temperature, humidity, emc, running = hourly
@@ -176,7 +175,7 @@ def _month(
     )
 
 
-def _span(middle: float, spread: Array) -> Span:
+def _span(middle: float, spread: FloatArray) -> Span:
     return Span(middle + float(spread[0]), middle + float(spread[1]))
 
 
@@ -191,8 +190,8 @@ def _whole_months(times: NDArray[np.datetime64]) -> NDArray[np.int64]:
 
 
 def _least_by_month(
-    running: Array, month_index: NDArray[np.int64], slots: NDArray[np.int64]
-) -> Array:
+    running: FloatArray, month_index: NDArray[np.int64], slots: NDArray[np.int64]
+) -> FloatArray:
     starts = np.searchsorted(month_index, slots, side="left")
     ends = np.searchsorted(month_index, slots, side="right")
     return np.array(
@@ -207,7 +206,10 @@ def _whole_years(weather: "xr.Dataset") -> list[int]:
 
 
 def _lowest(
-    running: Array, times: NDArray[np.datetime64], day_range: Array, spread: Array
+    running: FloatArray,
+    times: NDArray[np.datetime64],
+    day_range: FloatArray,
+    spread: FloatArray,
 ) -> Lowest:
     """Least value of each twelve-month block, counted from the series' start."""
     months = times.astype("datetime64[M]").astype(np.int64)
@@ -225,7 +227,7 @@ def _lowest(
     )
 
 
-def _by_day_of_year(running: Array, times: NDArray[np.datetime64]) -> Array:
+def _by_day_of_year(running: FloatArray, times: NDArray[np.datetime64]) -> FloatArray:
     """Quantiles over the years of each day's mean; 29 February joins 28 February."""
     days = times.astype("datetime64[D]")
     unique, first = np.unique(days, return_index=True)
@@ -235,5 +237,5 @@ def _by_day_of_year(running: Array, times: NDArray[np.datetime64]) -> Array:
     index = years.astype(np.int64)
     table = np.full((index.max() - index.min() + 1, 365), np.nan)
     table[index - index.min(), slot] = daily
-    result: Array = np.nanquantile(table, LEVELS, axis=0)
+    result: FloatArray = np.nanquantile(table, LEVELS, axis=0)
     return result

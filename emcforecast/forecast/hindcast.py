@@ -1,28 +1,29 @@
 """How good such forecasts would have been: every year forecast from all the others."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.errors import WeatherError
-from emcforecast.forecast.airs import AirBank, air_bank
-from emcforecast.forecast.lots import (
+from emcforecast._types import FloatArray, Progress
+from emcforecast.ensemble.air import AirBank, air_bank
+from emcforecast.ensemble.boards import (
     DAY,
     lot_of,
     run_lot,
     start_content,
     start_state,
 )
-from emcforecast.forecast.members import draw
-from emcforecast.forecast.rest import settling_days
-from emcforecast.forecast.ring import YEAR_DAYS
-from emcforecast.forecast.rule import inches
-from emcforecast.forecast.scoreboard import LEADS, Case, Hindcast, scored
+from emcforecast.ensemble.calendar import YEAR_DAYS
+from emcforecast.ensemble.draws import draw
+from emcforecast.ensemble.equilibrium import settling_days
+from emcforecast.ensemble.percentiles import predictive, quantiles
+from emcforecast.ensemble.trajectories import Leg, Stack, Traces, first_below, follow
+from emcforecast.errors import WeatherError
+from emcforecast.forecast.hindcast_scores import LEADS, Case, Hindcast, scored
 from emcforecast.forecast.scores import crps
-from emcforecast.forecast.spread import predictive, quantiles
-from emcforecast.forecast.traces import Leg, Stack, Traces, first_below, follow
+from emcforecast.forecast.year_per_inch import inches
 from emcforecast.storage.settings import Setting, as_setting
 from emcforecast.wood.board import Board
 from emcforecast.wood.species import Species
@@ -30,8 +31,6 @@ from emcforecast.wood.species import Species
 if TYPE_CHECKING:
     import xarray as xr
 
-Array = NDArray[np.float64]
-Report = Callable[[float, str], None]
 
 STARTS = ("02-01", "04-01", "06-01", "08-01", "10-01", "12-01")
 WOODS = (("white oak", "4/4"), ("yellow-poplar", "4/4"), ("sugar maple", "8/4"))
@@ -50,7 +49,7 @@ def hindcast(
     starts: Sequence[str] = STARTS,
     target: float = TARGET,
     seed: int = 0,
-    progress: Report | None = None,
+    progress: Progress | None = None,
 ) -> Hindcast:
     """Forecast each year's stacks from the other years, and score the forecasts.
 
@@ -143,7 +142,7 @@ def _stacks(
     return cases
 
 
-def _dry_boards(bank: AirBank, board: Board, rows: NDArray[np.int64]) -> Array:
+def _dry_boards(bank: AirBank, board: Board, rows: NDArray[np.int64]) -> FloatArray:
     """Return the running moisture of boards at rest, by day and year, % MC."""
     members = draw(1, 1)
     lot = lot_of(board, members).take(np.zeros(rows.size, dtype=np.int64))
@@ -159,7 +158,9 @@ def _dry_boards(bank: AirBank, board: Board, rows: NDArray[np.int64]) -> Array:
     return run.mean[before:]
 
 
-def _truths(bank: AirBank, board: Board, rows: NDArray[np.int64], seed: int) -> Array:
+def _truths(
+    bank: AirBank, board: Board, rows: NDArray[np.int64], seed: int
+) -> FloatArray:
     """Stacks with levers of their own, % MC, shape (days, years, truths)."""
     members = draw(TRUTHS * rows.size, bank.airs, seed)
     lot = lot_of(board, members)
@@ -176,9 +177,9 @@ def _truths(bank: AirBank, board: Board, rows: NDArray[np.int64], seed: int) -> 
 
 def _moistures(
     traces: Traces,
-    dry: Array,
+    dry: FloatArray,
     others: NDArray[np.bool_],
-    path: Array,
+    path: FloatArray,
     known: int,
     setting: str,
     start: str,
@@ -211,7 +212,7 @@ def _moistures(
 def _dates(
     traces: Traces,
     others: NDArray[np.bool_],
-    path: Array,
+    path: FloatArray,
     target: float,
     setting: str,
     start: str,
@@ -244,18 +245,18 @@ def _dates(
 
 
 def _known(
-    values: Array,
+    values: FloatArray,
     year: NDArray[np.int64],
     others: NDArray[np.bool_],
-    mean: Array | None = None,
-) -> tuple[Array, NDArray[np.int64]]:
+    mean: FloatArray | None = None,
+) -> tuple[FloatArray, NDArray[np.int64]]:
     """Return the values of other years whose weather has no gap, and their years."""
     whole = np.isfinite(values) if mean is None else np.isfinite(mean).all(axis=0)
     keep = others & whole
     return values[keep], year[keep]
 
 
-def _covered(ensemble: Array, year: NDArray[np.int64], truth: float) -> bool:
+def _covered(ensemble: FloatArray, year: NDArray[np.int64], truth: float) -> bool:
     """Tell whether a truth lies in the range that `dry` would have told."""
     weight = np.full(ensemble.size, 1.0 / ensemble.size)
     wanted = predictive(ensemble, weight, year, [0.1, 0.9])
@@ -263,6 +264,6 @@ def _covered(ensemble: Array, year: NDArray[np.int64], truth: float) -> bool:
     return low <= truth <= high
 
 
-def _finite(values: Array) -> Array:
+def _finite(values: FloatArray) -> FloatArray:
     flat = values.ravel()
     return flat[np.isfinite(flat)]

@@ -1,9 +1,7 @@
 """Scores of forecasts that give a range: coverage and the CRPS."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
-Array = NDArray[np.float64]
+from numpy.typing import ArrayLike
 
 
 def crps(ensemble: ArrayLike, truth: float) -> float:

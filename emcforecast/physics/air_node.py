@@ -5,12 +5,11 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from emcforecast.physics import air_step
+from emcforecast._types import FloatArray
+from emcforecast.physics.kernels import air_node as air_step
 from emcforecast.physics.moist_air import saturation_vapour_pressure
-
-Array = NDArray[np.float64]
 
 HOUR = 3600.0
 
@@ -91,10 +90,10 @@ class NodeAir:
         Temperature (°C) and humidity of the hygroscopic store (0..1) at the end.
     """
 
-    temperature: Array
-    humidity: Array
-    end_temperature: Array
-    end_store: Array
+    temperature: FloatArray
+    humidity: FloatArray
+    end_temperature: FloatArray
+    end_store: FloatArray
 
 
 @dataclass(frozen=True)
@@ -119,20 +118,20 @@ class NodeTrace:
         Sums of the moisture conductances (kg/(m² s Pa)) and sources (kg/(m² s)).
     """
 
-    temperature: Array
-    humidity: Array
-    end_temperature: Array
-    end_store: Array
-    power: Array
-    water: Array
-    conductance: Array
-    rest_temperature: Array
-    moisture_conductance: Array
-    moisture_source: Array
+    temperature: FloatArray
+    humidity: FloatArray
+    end_temperature: FloatArray
+    end_store: FloatArray
+    power: FloatArray
+    water: FloatArray
+    conductance: FloatArray
+    rest_temperature: FloatArray
+    moisture_conductance: FloatArray
+    moisture_source: FloatArray
 
 
 def air_node(
-    drivers: Array,
+    drivers: FloatArray,
     parameters: Mapping[str, ArrayLike],
     *,
     in_use: ArrayLike = 1.0,
@@ -229,7 +228,7 @@ def air_node(
 
 
 def trace_node(
-    drivers: Array,
+    drivers: FloatArray,
     parameters: Mapping[str, float],
     *,
     in_use: ArrayLike = 1.0,
@@ -268,12 +267,12 @@ def trace_node(
 
 
 def _table(
-    drivers: Array,
+    drivers: FloatArray,
     parameters: Mapping[str, ArrayLike],
     in_use: ArrayLike,
     start_temperature: ArrayLike | None,
     start_store: ArrayLike | None,
-) -> tuple[Array, Array]:
+) -> tuple[FloatArray, FloatArray]:
     """Return the kernel's table, a row to a parameter, and the months in use."""
     unknown = set(parameters) - set(PARAMETERS)
     if unknown:
@@ -304,7 +303,7 @@ def _table(
     return table, np.ascontiguousarray(np.broadcast_to(used, (12, rows[0].size)))
 
 
-def _padded(block: Array, width: int) -> Array:
+def _padded(block: FloatArray, width: int) -> FloatArray:
     """Return the block with its last lane repeated up to the kernel's width."""
     return np.pad(block, ((0, 0), (0, width - block.shape[1])), mode="edge")
 

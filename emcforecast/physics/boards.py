@@ -5,11 +5,10 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from emcforecast.physics.board_air import ISOTHERM
-from emcforecast.physics.board_kernel import run_blocks
-from emcforecast.physics.board_layout import GAMMA, LANES, MAX_CELLS
+from emcforecast._types import FloatArray
+from emcforecast.physics.air_table import ISOTHERM
 from emcforecast.physics.diffusion import (
     CELLS,
     GRADING,
@@ -18,10 +17,9 @@ from emcforecast.physics.diffusion import (
     content_polynomial,
     half_grid,
 )
+from emcforecast.physics.kernels.board_layout import GAMMA, LANES, MAX_CELLS
+from emcforecast.physics.kernels.boards import run_blocks
 from emcforecast.physics.sorption import coefficients, equilibrium_humidity
-
-Array = NDArray[np.float64]
-Index = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -38,10 +36,10 @@ class BoardRun:
         film (kg/m²), content gained through the surface since the start (kg/kg).
     """
 
-    mean: Array
-    shell: Array
-    core: Array
-    state: Array
+    mean: FloatArray
+    shell: FloatArray
+    core: FloatArray
+    state: FloatArray
 
 
 def processors() -> int:
@@ -58,7 +56,7 @@ def processors() -> int:
         return os.cpu_count() or 1
 
 
-def fresh_state(content: ArrayLike, boards: int, cells: int = CELLS) -> Array:
+def fresh_state(content: ArrayLike, boards: int, cells: int = CELLS) -> FloatArray:
     """State of boards that begin at a moisture content.
 
     Parameters
@@ -90,7 +88,7 @@ def fresh_state(content: ArrayLike, boards: int, cells: int = CELLS) -> Array:
     return state
 
 
-def _padded(values: ArrayLike, boards: int) -> Array:
+def _padded(values: ArrayLike, boards: int) -> FloatArray:
     """Repeat the last board so that the last block is full."""
     array = np.asarray(values, dtype=np.float64)
     if array.ndim < 2:
@@ -101,7 +99,7 @@ def _padded(values: ArrayLike, boards: int) -> Array:
 
 
 def advance(
-    air: Array,
+    air: FloatArray,
     *,
     steps: int,
     air_index: ArrayLike,
@@ -110,7 +108,7 @@ def advance(
     diffusivity: ArrayLike,
     density: ArrayLike,
     surface_transfer: ArrayLike,
-    state: Array,
+    state: FloatArray,
     rain_film: ArrayLike = 0.0,
     leg_step: ArrayLike | None = None,
     every: int = 24,
@@ -118,7 +116,7 @@ def advance(
     grading: float = GRADING,
     step_seconds: float = 3600.0,
     slope: float = SLOPE,
-    isotherm: Array = ISOTHERM,
+    isotherm: FloatArray = ISOTHERM,
     threads: int | None = None,
 ) -> BoardRun:
     """Run boards through their airs, all at once.

@@ -3,12 +3,11 @@
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from emcforecast._types import FloatArray
 from emcforecast.physics.moist_air import KELVIN
 from emcforecast.physics.sorption import FIBRE_SATURATION
-
-Array = NDArray[np.float64]
 
 REFERENCE_CONTENT = 0.12
 REFERENCE_KELVIN = 293.15
@@ -25,7 +24,7 @@ SHELL_MM = 2.0
 """The shell is the outer 2 mm of each face, of a thin board a sixth of it."""
 
 
-def transverse_coefficient(specific_gravity: ArrayLike) -> Array:
+def transverse_coefficient(specific_gravity: ArrayLike) -> FloatArray:
     """Transverse diffusion coefficient of wood at 12 % and 20 °C, from its density.
 
     Parameters
@@ -56,11 +55,11 @@ def transverse_coefficient(specific_gravity: ArrayLike) -> Array:
     u = REFERENCE_CONTENT
     bound = 7e-6 * np.exp(-(9200.0 - 7000.0 * u) / (1.987 * REFERENCE_KELVIN))
     lumen = 1.0 - g * (0.667 + u)
-    result: Array = bound / ((1.0 - lumen) * (1.0 - np.sqrt(lumen)))
+    result: FloatArray = bound / ((1.0 - lumen) * (1.0 - np.sqrt(lumen)))
     return result
 
 
-def content_factor(content: ArrayLike) -> Array:
+def content_factor(content: ArrayLike) -> FloatArray:
     """Diffusion coefficient over its value at 12 %, at one temperature.
 
     Parameters
@@ -79,11 +78,11 @@ def content_factor(content: ArrayLike) -> Array:
     (1.616, 1.616)
     """
     u = np.minimum(np.asarray(content, dtype=np.float64), FIBRE_SATURATION)
-    result: Array = np.exp(SLOPE * (u - REFERENCE_CONTENT))
+    result: FloatArray = np.exp(SLOPE * (u - REFERENCE_CONTENT))
     return result
 
 
-def temperature_factor(temperature: ArrayLike) -> Array:
+def temperature_factor(temperature: ArrayLike) -> FloatArray:
     """Diffusion coefficient over its value at 20 °C, at one moisture content.
 
     Parameters
@@ -102,7 +101,7 @@ def temperature_factor(temperature: ArrayLike) -> Array:
     0.287
     """
     t = np.asarray(temperature, dtype=np.float64) + KELVIN
-    result: Array = np.exp(-ACTIVATION * (1.0 / t - 1.0 / REFERENCE_KELVIN))
+    result: FloatArray = np.exp(-ACTIVATION * (1.0 / t - 1.0 / REFERENCE_KELVIN))
     return result
 
 
@@ -136,7 +135,7 @@ def content_polynomial(slope: float = SLOPE) -> tuple[float, ...]:
 
 
 @lru_cache(maxsize=8)
-def half_grid(cells: int = CELLS, grading: float = GRADING) -> Array:
+def half_grid(cells: int = CELLS, grading: float = GRADING) -> FloatArray:
     """Cells of half a board, centre first, narrowing towards the surface.
 
     Parameters

@@ -3,10 +3,8 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Times = NDArray[np.datetime64]
+from emcforecast._types import FloatArray, TimeArray
 
 YEAR_HOURS = 8766.0
 DAMPING = 0.65
@@ -35,14 +33,16 @@ class AnnualCourse:
     swing: float
     warmest: float
 
-    def at(self, hours: Array, damping: float = 1.0, lag: float = 0.0) -> Array:
+    def at(
+        self, hours: FloatArray, damping: float = 1.0, lag: float = 0.0
+    ) -> FloatArray:
         """Temperature (°C) at hours of the year, damped and late by ``lag`` hours."""
         phase = 2.0 * np.pi * (hours - self.warmest - lag) / YEAR_HOURS
-        result: Array = self.mean + damping * self.swing * np.cos(phase)
+        result: FloatArray = self.mean + damping * self.swing * np.cos(phase)
         return result
 
 
-def annual_course(time: Times, temperature: Array) -> AnnualCourse | None:
+def annual_course(time: TimeArray, temperature: FloatArray) -> AnnualCourse | None:
     """Fit the mean and annual harmonic of a series, if it is long enough.
 
     Parameters
@@ -75,7 +75,7 @@ def annual_course(time: Times, temperature: Array) -> AnnualCourse | None:
     return AnnualCourse(float(mean), float(np.hypot(c, s)), warmest)
 
 
-def ground_temperature(time: Times, temperature: Array) -> Array:
+def ground_temperature(time: TimeArray, temperature: FloatArray) -> FloatArray:
     """Temperature of the ground under a building, from the air's.
 
     Parameters
@@ -114,7 +114,7 @@ def ground_temperature(time: Times, temperature: Array) -> Array:
     return backward_mean(air, MEMORY_HOURS)
 
 
-def backward_mean(values: Array, memory: float) -> Array:
+def backward_mean(values: FloatArray, memory: float) -> FloatArray:
     """Mean that forgets exponentially, starting from the mean of its first memory.
 
     Parameters
@@ -143,7 +143,7 @@ def backward_mean(values: Array, memory: float) -> Array:
     return out
 
 
-def hour_of_year(time: Times) -> Array:
+def hour_of_year(time: TimeArray) -> FloatArray:
     """Hours since the start of the calendar year.
 
     Examples
@@ -152,5 +152,7 @@ def hour_of_year(time: Times) -> Array:
     [29.0]
     """
     start = np.asarray(time)
-    result: Array = (start - start.astype("datetime64[Y]")) / np.timedelta64(1, "h")
+    result: FloatArray = (start - start.astype("datetime64[Y]")) / np.timedelta64(
+        1, "h"
+    )
     return result

@@ -5,7 +5,9 @@ all temperatures, as archives report it (WMO convention).
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from emcforecast._types import FloatArray
 
 KELVIN = 273.15
 """0 °C in K."""
@@ -19,10 +21,8 @@ E_0 = 611.2
 WATER = (17.62, 243.12)
 ICE = (22.46, 272.62)
 
-Array = NDArray[np.float64]
 
-
-def saturation_vapour_pressure(temperature: ArrayLike) -> Array:
+def saturation_vapour_pressure(temperature: ArrayLike) -> FloatArray:
     """Vapour pressure of air saturated over liquid water.
 
     Parameters
@@ -51,11 +51,11 @@ def saturation_vapour_pressure(temperature: ArrayLike) -> Array:
     """
     a, b = WATER
     t = np.asarray(temperature, dtype=np.float64)
-    result: Array = E_0 * np.exp(a * t / (b + t))
+    result: FloatArray = E_0 * np.exp(a * t / (b + t))
     return result
 
 
-def dew_point(vapour_pressure_pa: ArrayLike) -> Array:
+def dew_point(vapour_pressure_pa: ArrayLike) -> FloatArray:
     """Temperature at which air of a given vapour pressure is saturated over water.
 
     Parameters
@@ -84,11 +84,13 @@ def dew_point(vapour_pressure_pa: ArrayLike) -> Array:
     a, b = WATER
     e = np.asarray(vapour_pressure_pa, dtype=np.float64)
     x = np.log(np.where(e > 0.0, e, np.nan) / E_0)
-    result: Array = b * x / (a - x)
+    result: FloatArray = b * x / (a - x)
     return result
 
 
-def vapour_pressure(temperature: ArrayLike, relative_humidity_pct: ArrayLike) -> Array:
+def vapour_pressure(
+    temperature: ArrayLike, relative_humidity_pct: ArrayLike
+) -> FloatArray:
     """Vapour pressure of air at a temperature and relative humidity.
 
     Parameters
@@ -109,11 +111,13 @@ def vapour_pressure(temperature: ArrayLike, relative_humidity_pct: ArrayLike) ->
     1166.3
     """
     h = np.asarray(relative_humidity_pct, dtype=np.float64) / 100.0
-    result: Array = h * saturation_vapour_pressure(temperature)
+    result: FloatArray = h * saturation_vapour_pressure(temperature)
     return result
 
 
-def relative_humidity(temperature: ArrayLike, vapour_pressure_pa: ArrayLike) -> Array:
+def relative_humidity(
+    temperature: ArrayLike, vapour_pressure_pa: ArrayLike
+) -> FloatArray:
     """Relative humidity of air at a temperature and vapour pressure.
 
     Parameters
@@ -136,13 +140,13 @@ def relative_humidity(temperature: ArrayLike, vapour_pressure_pa: ArrayLike) -> 
     31
     """
     e = np.asarray(vapour_pressure_pa, dtype=np.float64)
-    result: Array = 100.0 * e / saturation_vapour_pressure(temperature)
+    result: FloatArray = 100.0 * e / saturation_vapour_pressure(temperature)
     return result
 
 
 def vapour_pressure_from_specific_humidity(
     specific_humidity: ArrayLike, pressure: ArrayLike
-) -> Array:
+) -> FloatArray:
     """Vapour pressure from specific humidity and barometric pressure.
 
     Parameters
@@ -168,13 +172,13 @@ def vapour_pressure_from_specific_humidity(
     """
     q = np.asarray(specific_humidity, dtype=np.float64)
     p = np.asarray(pressure, dtype=np.float64)
-    result: Array = q * p / (MOLAR_RATIO + (1.0 - MOLAR_RATIO) * q)
+    result: FloatArray = q * p / (MOLAR_RATIO + (1.0 - MOLAR_RATIO) * q)
     return result
 
 
 def relative_humidity_over_water(
     temperature: ArrayLike, relative_humidity_over_ice_pct: ArrayLike
-) -> Array:
+) -> FloatArray:
     """Convert relative humidity reported over ice to that over liquid water.
 
     Parameters
@@ -203,5 +207,5 @@ def relative_humidity_over_water(
     a, b = ICE
     over_ice = E_0 * np.exp(a * t / (b + t))
     ratio = np.where(t < 0.0, over_ice / saturation_vapour_pressure(t), 1.0)
-    result: Array = rh * ratio
+    result: FloatArray = rh * ratio
     return result

@@ -1,17 +1,16 @@
 """What a roof loses to the sky: emissivity of the sky, cloud, long-wave loss."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from emcforecast._types import FloatArray
 from emcforecast.physics.moist_air import KELVIN, dew_point
-
-Array = NDArray[np.float64]
 
 STEFAN_BOLTZMANN = 5.670374e-8
 """W m⁻² K⁻⁴."""
 
 
-def sky_emissivity(vapour_pressure: ArrayLike, cloud: ArrayLike) -> Array:
+def sky_emissivity(vapour_pressure: ArrayLike, cloud: ArrayLike) -> FloatArray:
     """Emissivity of the sky as a black body at the air's temperature sees it.
 
     Parameters
@@ -43,13 +42,15 @@ def sky_emissivity(vapour_pressure: ArrayLike, cloud: ArrayLike) -> Array:
     """
     d = np.clip(dew_point(vapour_pressure), -30.0, 30.0) / 100.0
     clear = 0.711 + 0.56 * d + 0.73 * d**2
-    result: Array = clear + 0.784 * (1.0 - clear) * np.asarray(cloud, dtype=np.float64)
+    result: FloatArray = clear + 0.784 * (1.0 - clear) * np.asarray(
+        cloud, dtype=np.float64
+    )
     return result
 
 
 def sky_loss(
     temperature: ArrayLike, vapour_pressure: ArrayLike, cloud: ArrayLike
-) -> Array:
+) -> FloatArray:
     """Net long-wave loss of a black level surface at air temperature.
 
     Parameters
@@ -72,13 +73,13 @@ def sky_loss(
     93
     """
     kelvin = np.asarray(temperature, dtype=np.float64) + KELVIN
-    result: Array = (
+    result: FloatArray = (
         STEFAN_BOLTZMANN * kelvin**4 * (1.0 - sky_emissivity(vapour_pressure, cloud))
     )
     return result
 
 
-def cloud_from_sun(sun: ArrayLike, clear: ArrayLike) -> Array:
+def cloud_from_sun(sun: ArrayLike, clear: ArrayLike) -> FloatArray:
     """Share of the sky covered, from the sun received against a clear sky's.
 
     Parameters
@@ -107,5 +108,5 @@ def cloud_from_sun(sun: ArrayLike, clear: ArrayLike) -> Array:
     """
     full = np.asarray(clear, dtype=np.float64)
     ratio = np.asarray(sun, dtype=np.float64) / np.where(full > 0.0, full, np.nan)
-    result: Array = (np.clip(1.0 - ratio, 0.0, 0.75) / 0.75) ** (1.0 / 3.4)
+    result: FloatArray = (np.clip(1.0 - ratio, 0.0, 0.75) / 0.75) ** (1.0 / 3.4)
     return result

@@ -1,11 +1,9 @@
 """Snow on a roof: how much lies there, and how much of the roof it hides."""
 
 import numpy as np
-from numpy.typing import NDArray
 
-from emcforecast.physics.compiled import compiled
-
-Array = NDArray[np.float64]
+from emcforecast._types import FloatArray
+from emcforecast.physics.kernels.compiled import compiled
 
 FREEZING = 0.5
 """°C below which precipitation falls as snow."""
@@ -18,7 +16,9 @@ SEEN_THROUGH = 0.15
 
 
 @compiled()
-def _lying(temperature: Array, precipitation: Array, start: float) -> Array:
+def _lying(
+    temperature: FloatArray, precipitation: FloatArray, start: float
+) -> FloatArray:
     out = np.empty(temperature.size)
     water = start
     for k in range(temperature.size):
@@ -31,7 +31,7 @@ def _lying(temperature: Array, precipitation: Array, start: float) -> Array:
     return out
 
 
-def snow_water(temperature: Array, precipitation: Array) -> Array:
+def snow_water(temperature: FloatArray, precipitation: FloatArray) -> FloatArray:
     """Water held in the snow on a roof, hour by hour.
 
     Parameters
@@ -69,7 +69,7 @@ def snow_water(temperature: Array, precipitation: Array) -> Array:
     return _lying(t, fall, start)
 
 
-def bare_share(water: Array) -> Array:
+def bare_share(water: FloatArray) -> FloatArray:
     """Share of sun and sky that reaches a roof through the snow on it.
 
     Parameters
@@ -94,5 +94,5 @@ def bare_share(water: Array) -> Array:
     [1.0, 0.575, 0.15]
     """
     cover = np.minimum(np.asarray(water, dtype=np.float64) / COVERING, 1.0)
-    result: Array = 1.0 - (1.0 - SEEN_THROUGH) * cover
+    result: FloatArray = 1.0 - (1.0 - SEEN_THROUGH) * cover
     return result

@@ -7,7 +7,9 @@ for °C (chapter 4). It lies about the middle of the hysteresis loop.
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from emcforecast._types import FloatArray
 
 COLDEST = -1.1
 """°C; below it the fitted polynomials turn over, so temperature is held here."""
@@ -26,7 +28,6 @@ LARGE = 400_000
 """Pairs from which the compiled kernel is worth its import."""
 
 Branch = Literal["mid", "drying", "wetting"]
-Array = NDArray[np.float64]
 
 # The table is taken as mid-loop: drying and wetting lie evenly about it.
 BRANCH_FACTOR: dict[str, float] = {
@@ -36,7 +37,9 @@ BRANCH_FACTOR: dict[str, float] = {
 }
 
 
-def coefficients(temperature: ArrayLike) -> tuple[Array, Array, Array, Array]:
+def coefficients(
+    temperature: ArrayLike,
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return W, K, K1 and K2 of the one-hydrate relation at a temperature.
 
     Parameters
@@ -58,8 +61,8 @@ def equilibrium_moisture_content(
     temperature: ArrayLike,
     relative_humidity: ArrayLike,
     branch: Branch = "mid",
-    out: Array | None = None,
-) -> Array:
+    out: FloatArray | None = None,
+) -> FloatArray:
     """Moisture content at which wood neither gains nor loses in steady air.
 
     Parameters
@@ -109,16 +112,20 @@ def equilibrium_moisture_content(
     b = a * k2 * x
     den = 1.0 + a + b
     numerator = x * den + (a + 2.0 * b) * (1.0 - x)
-    result: Array = BRANCH_FACTOR[branch] * 1800.0 * numerator / (w * (1.0 - x) * den)
+    result: FloatArray = (
+        BRANCH_FACTOR[branch] * 1800.0 * numerator / (w * (1.0 - x) * den)
+    )
     if out is not None:
         out[...] = result
         return out
     return result
 
 
-def _large(t: Array, rh: Array, factor: float, out: Array | None) -> Array:
+def _large(
+    t: FloatArray, rh: FloatArray, factor: float, out: FloatArray | None
+) -> FloatArray:
     """Compiled and spread over the cores: the same sum, to the last digits."""
-    from emcforecast.physics.sorption_kernel import emc_into
+    from emcforecast.physics.kernels.sorption import emc_into
 
     result = np.empty(t.shape) if out is None else out
     flat = result.reshape(-1)
@@ -139,7 +146,7 @@ def _large(t: Array, rh: Array, factor: float, out: Array | None) -> Array:
 
 def equilibrium_humidity(
     temperature: ArrayLike, moisture_content: ArrayLike, branch: Branch = "mid"
-) -> Array:
+) -> FloatArray:
     """Relative humidity of the air in which wood of a moisture content is at rest.
 
     Parameters
@@ -204,5 +211,5 @@ def equilibrium_humidity(
         x = new
     h = np.clip(x / k, 0.0, 1.0)
     h = np.where(dry, 0.0, np.where(wet, 1.0, h))
-    result: Array = np.where(np.isnan(t) | np.isnan(mc), np.nan, 100.0 * h)
+    result: FloatArray = np.where(np.isnan(t) | np.isnan(mc), np.nan, 100.0 * h)
     return result

@@ -3,8 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Array = NDArray[np.float64]
-Times = NDArray[np.datetime64]
+from emcforecast._types import FloatArray, TimeArray
 
 SOLAR_CONSTANT = 1366.1
 """W/m² on a plane facing the sun, mean over the year."""
@@ -16,7 +15,7 @@ LEAST_SHARE, MOST_SHARE = 0.10, 0.78
 _MINUTES = (10, 30, 50)
 
 
-def sun_height(time: Times, latitude: float, longitude: float) -> Array:
+def sun_height(time: TimeArray, latitude: float, longitude: float) -> FloatArray:
     """Cosine of the sun's angle from straight up, and nothing about the air.
 
     Parameters
@@ -68,13 +67,13 @@ def sun_height(time: Times, latitude: float, longitude: float) -> Array:
     minutes = (time - day) / np.timedelta64(1, "m")
     hour_angle = np.radians((minutes + equation_minutes) / 4.0 + longitude - 180.0)
     phi = np.radians(latitude)
-    result: Array = np.sin(phi) * np.sin(declination) + np.cos(phi) * np.cos(
+    result: FloatArray = np.sin(phi) * np.sin(declination) + np.cos(phi) * np.cos(
         declination
     ) * np.cos(hour_angle)
     return result
 
 
-def extraterrestrial(time: Times, latitude: float, longitude: float) -> Array:
+def extraterrestrial(time: TimeArray, latitude: float, longitude: float) -> FloatArray:
     """Sun on the horizontal above the air, mean over each hour.
 
     Parameters
@@ -108,11 +107,11 @@ def extraterrestrial(time: Times, latitude: float, longitude: float) -> Array:
         + 0.000077 * np.sin(2 * angle)
     )
     heights = [np.maximum(h, 0.0) for h in _heights(time, latitude, longitude)]
-    result: Array = facing * np.mean(heights, axis=0)
+    result: FloatArray = facing * np.mean(heights, axis=0)
     return result
 
 
-def clear_sky(time: Times, latitude: float, longitude: float) -> Array:
+def clear_sky(time: TimeArray, latitude: float, longitude: float) -> FloatArray:
     """Sun on the horizontal under a cloudless sky, mean over each hour.
 
     Parameters
@@ -147,17 +146,17 @@ def clear_sky(time: Times, latitude: float, longitude: float) -> Array:
     for height in _heights(time, latitude, longitude):
         up = np.maximum(height, 1e-3)
         values.append(np.where(height > 0.0, 1098.0 * up * np.exp(-0.057 / up), 0.0))
-    result: Array = np.mean(values, axis=0)
+    result: FloatArray = np.mean(values, axis=0)
     return result
 
 
 def sun_from_daily_range(
-    time: Times,
+    time: TimeArray,
     daily_range: ArrayLike,
     latitude: float,
     longitude: float,
     factor: float = ANGSTROM_LIKE,
-) -> Array:
+) -> FloatArray:
     """Sun on the horizontal estimated from the daily range of temperature.
 
     Parameters
@@ -199,11 +198,11 @@ def sun_from_daily_range(
     day = solar_day(time, longitude)
     total = np.bincount(day, above) / np.maximum(np.bincount(day, clear), 1e-9)
     # A day the sun barely clears the horizon has no clear-sky course to follow.
-    result: Array = clear * share * np.minimum(total, 3.0)[day]
+    result: FloatArray = clear * share * np.minimum(total, 3.0)[day]
     return result
 
 
-def solar_day(time: Times, longitude: float) -> NDArray[np.intp]:
+def solar_day(time: TimeArray, longitude: float) -> NDArray[np.intp]:
     """Count the local solar days and return each hour's.
 
     Parameters
@@ -231,14 +230,14 @@ def solar_day(time: Times, longitude: float) -> NDArray[np.intp]:
     return result
 
 
-def _heights(time: Times, latitude: float, longitude: float) -> list[Array]:
-    start: Times = np.asarray(time).astype("datetime64[m]")
-    looks: list[Times] = [start + np.timedelta64(m, "m") for m in _MINUTES]
+def _heights(time: TimeArray, latitude: float, longitude: float) -> list[FloatArray]:
+    start: TimeArray = np.asarray(time).astype("datetime64[m]")
+    looks: list[TimeArray] = [start + np.timedelta64(m, "m") for m in _MINUTES]
     return [sun_height(look, latitude, longitude) for look in looks]
 
 
-def _year_angle(time: Times) -> Array:
+def _year_angle(time: TimeArray) -> FloatArray:
     start = np.asarray(time)
     day = (start - start.astype("datetime64[Y]")) / np.timedelta64(1, "D")
-    result: Array = 2.0 * np.pi * day / 365.25
+    result: FloatArray = 2.0 * np.pi * day / 365.25
     return result

@@ -1,9 +1,9 @@
 """Vapour transfer from boards to the air that moves through a stickered stack."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from emcforecast._types import FloatArray
 
 VAPOUR_DIFFUSION = 2.3e-5
 """Of water vapour in air at about 10 °C, m²/s."""
@@ -18,7 +18,7 @@ def stack_transfer(
     gap: ArrayLike = 0.022,
     stack_width: ArrayLike = 1.2,
     board_width: ArrayLike = 0.2,
-) -> Array:
+) -> FloatArray:
     """Mean transfer coefficient over the boards of a stack, its air running out.
 
     Parameters
@@ -61,5 +61,5 @@ def stack_transfer(
     slot = SLOT_SHERWOOD * VAPOUR_DIFFUSION / (2.0 * np.asarray(gap))
     beta = np.maximum(film, slot)
     units = 2.0 * np.asarray(stack_width) * beta / (v * np.asarray(gap))
-    result: Array = beta * -np.expm1(-units) / units
+    result: FloatArray = beta * -np.expm1(-units) / units
     return result

@@ -5,15 +5,15 @@ from collections.abc import Sequence
 import numpy as np
 
 from emcforecast.cautions import cautions
-from emcforecast.forecast.dangers import MOST_DAYS, Danger
+from emcforecast.ensemble.percentiles import Reached
 from emcforecast.forecast.dry import Dry
-from emcforecast.forecast.spread import Reached
+from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
 from emcforecast.report.dates import short, spoken
 from emcforecast.report.screen import is_narrow
 from emcforecast.report.words import listed, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, kg_per_m2_to_pounds_per_ft2
-from emcforecast.wood.risk import worst
+from emcforecast.wood.risks.week import worst
 from emcforecast.wood.weight import board_density
 
 TIMBER_MM = 75.0

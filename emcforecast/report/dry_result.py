@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from typing import Any
 
+from emcforecast.ensemble.percentiles import Reached, bands
 from emcforecast.forecast.dry import Dry
-from emcforecast.forecast.spread import Reached, bands
 
 
 def dry_rows(answer: Dry) -> list[dict[str, Any]]:

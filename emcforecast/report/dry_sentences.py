@@ -2,10 +2,10 @@
 
 import numpy as np
 
+from emcforecast.ensemble.equilibrium import AT_REST
+from emcforecast.ensemble.percentiles import Reached
 from emcforecast.forecast.dry import Dry
-from emcforecast.forecast.fitness import rain_unknown
-from emcforecast.forecast.rest import AT_REST
-from emcforecast.forecast.spread import Reached
+from emcforecast.forecast.plan.success import rain_unknown
 from emcforecast.report.dates import part_of, span, spoken
 from emcforecast.report.words import sentence
 from emcforecast.units import UnitSystem

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from itertools import zip_longest
 from typing import Any
 
-from emcforecast.forecast.floor_answer import Floor, Lowest, Month, SettingFloor
-from emcforecast.forecast.quantiles import Range
+from emcforecast.ensemble.quantiles import Range
+from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
 from emcforecast.report.screen import is_narrow
 from emcforecast.report.words import SHORT_MONTHS, capital, wrapped
 from emcforecast.storage.kinds import KINDS

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from emcforecast.forecast.floor_answer import Floor, Lowest, SettingFloor
+from emcforecast.ensemble.day_of_year import smooth
+from emcforecast.forecast.floor_result import Floor, Lowest, SettingFloor
 from emcforecast.forecast.targets import Target
-from emcforecast.forecast.year_round import smooth
 from emcforecast.report.words import capital, listed, part_of_month
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem

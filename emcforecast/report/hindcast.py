@@ -3,7 +3,7 @@
 from dataclasses import asdict
 from typing import Any
 
-from emcforecast.forecast.scoreboard import Hindcast, Score
+from emcforecast.forecast.hindcast_scores import Hindcast, Score
 from emcforecast.report.screen import is_narrow
 from emcforecast.report.words import wrapped
 

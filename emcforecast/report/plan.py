@@ -3,8 +3,8 @@
 from datetime import date
 
 from emcforecast.cautions import CAUTIONS
-from emcforecast.forecast.fitness import AIRY, EVENS, OUTDOORS
-from emcforecast.forecast.plan_answer import Leg, Plan
+from emcforecast.forecast.plan.result import Leg, Plan
+from emcforecast.forecast.plan.success import AIRY, EVENS, OUTDOORS
 from emcforecast.report import screen
 from emcforecast.report.plan_words import day_words, hundred, plan_sentences
 from emcforecast.report.words import wrapped

@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Any
 
-from emcforecast.forecast.plan_answer import Dates, Earliest, Leg, Moved, Plan
+from emcforecast.forecast.plan.result import Dates, Earliest, Leg, Moved, Plan
 from emcforecast.report.plan_words import plan_sentences
 
 

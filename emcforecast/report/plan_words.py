@@ -4,8 +4,8 @@ from datetime import date
 
 import numpy as np
 
-from emcforecast.forecast.fitness import EVENS, NEARLY, SURE
-from emcforecast.forecast.plan_answer import Earliest, Plan
+from emcforecast.forecast.plan.result import Earliest, Plan
+from emcforecast.forecast.plan.success import EVENS, NEARLY, SURE
 from emcforecast.forecast.targets import ranges_of
 from emcforecast.report.dates import spoken
 from emcforecast.report.words import listed

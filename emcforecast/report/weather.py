@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 def rests_on(weather: "xr.Dataset") -> list[str]:
     """Say what weather an answer rests on, one sentence a line."""
-    from emcforecast.weather.monthly import COST
+    from emcforecast.weather.mend.monthly import COST
     from emcforecast.weather.series import has_years, years_of
 
     attrs = weather.attrs

@@ -16,7 +16,7 @@ from emcforecast.yard.actions import (
     when_words,
 )
 from emcforecast.yard.recent import Recent
-from emcforecast.yard.told import Reach, StackState, YardState
+from emcforecast.yard.result import Reach, StackState, YardState
 
 SOON_DAYS = 7
 _MOST_NAMED = 3

@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 from typing import Any
 
-from emcforecast.forecast.quantiles import Range
+from emcforecast.ensemble.quantiles import Range
 from emcforecast.report.yard import answer
 from emcforecast.yard.actions import Action
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.recent import Recent
-from emcforecast.yard.told import StackState, YardState
+from emcforecast.yard.result import StackState, YardState
 
 
 def yard_result(state: YardState) -> dict[str, Any]:

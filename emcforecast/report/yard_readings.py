@@ -2,11 +2,11 @@
 
 from datetime import date
 
-from emcforecast.forecast.quantiles import Range
+from emcforecast.ensemble.quantiles import Range
 from emcforecast.report.words import sentence, wrapped
 from emcforecast.yard.actions import day_words
 from emcforecast.yard.corrected import Corrected
-from emcforecast.yard.told import StackState, YardState
+from emcforecast.yard.result import StackState, YardState
 
 
 def readings_lines(state: YardState) -> list[str]:

@@ -5,17 +5,16 @@ from typing import Any
 
 import numpy as np
 import xarray as xr
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from emcforecast._types import FloatArray
 from emcforecast.physics.air_node import air_node
 from emcforecast.physics.moist_air import vapour_pressure
-from emcforecast.physics.stack_courses import COURSES, course_air, top_board_excess
+from emcforecast.physics.stack_air import COURSES, course_air, top_board_excess
 from emcforecast.storage.drivers import Drivers, drivers_of
-from emcforecast.storage.lanes import months_in_use, node_parameters
+from emcforecast.storage.kernel_inputs import months_in_use, node_parameters
 from emcforecast.storage.parameters import Value
 from emcforecast.storage.settings import Setting, as_setting
-
-Array = NDArray[np.float64]
 
 PLACE = ("latitude", "longitude", "elevation", "utc_offset")
 CARRIED = ("source", "licence", "attribution", "retrieved", "rebuilt_from")
@@ -88,7 +87,7 @@ def run_setting(
     setting: Setting,
     values: Mapping[str, ArrayLike | str],
     threads: int = 1,
-) -> tuple[Array, Array]:
+) -> tuple[FloatArray, FloatArray]:
     """Temperature and humidity at the wood for every lane of a setting's values.
 
     Parameters
@@ -134,8 +133,11 @@ OUT_OF_DOORS = ("stack", "stack-roof")
 
 
 def _at_courses(
-    drivers: Drivers, values: Mapping[str, ArrayLike | str], t: Array, h: Array
-) -> tuple[Array, Array]:
+    drivers: Drivers,
+    values: Mapping[str, ArrayLike | str],
+    t: FloatArray,
+    h: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
     course = values.get("course")
     if course is None:
         return t, h
@@ -146,7 +148,7 @@ def _at_courses(
     if (not sees_sky or share == 0.0) and (not damp or ground == 0.0):
         return t, h
 
-    def column(name: str) -> Array:
+    def column(name: str) -> FloatArray:
         return drivers.column(name)[:, None]
 
     excess: ArrayLike = 0.0
@@ -170,7 +172,7 @@ def _at_courses(
     )
 
 
-def _prelude(table: Array) -> Array:
+def _prelude(table: FloatArray) -> FloatArray:
     """Hours to run through first, so that the place starts settled."""
     year, run = 8760, SETTLING_DAYS * 24
     if table.shape[0] >= year:
@@ -183,7 +185,11 @@ def _prelude(table: Array) -> Array:
 
 
 def _dataset(
-    weather: xr.Dataset, setting: Setting, drivers: Drivers, t: Array, h: Array
+    weather: xr.Dataset,
+    setting: Setting,
+    drivers: Drivers,
+    t: FloatArray,
+    h: FloatArray,
 ) -> xr.Dataset:
     values = setting.values()
     air = air_variables(weather, setting, t, h, ("time",))
@@ -197,7 +203,11 @@ def _dataset(
 
 
 def air_variables(
-    weather: xr.Dataset, setting: Setting, t: Array, h: Array, dims: tuple[str, ...]
+    weather: xr.Dataset,
+    setting: Setting,
+    t: FloatArray,
+    h: FloatArray,
+    dims: tuple[str, ...],
 ) -> xr.Dataset:
     """Return temperature and humidity as a dataset, and rain where it falls."""
     data = {

@@ -9,11 +9,9 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from emcforecast._types import BoolArray
 from emcforecast.errors import SettingError, WeatherError
-from emcforecast.storage.calibration_file import write_calibration
-from emcforecast.storage.clock_shift import ClockShift, clock_shift
-from emcforecast.storage.drivers import Drivers, drivers_of
-from emcforecast.storage.lever_fit import (
+from emcforecast.storage.calibrate_fit import (
     DAY,
     Errors,
     Window,
@@ -23,10 +21,11 @@ from emcforecast.storage.lever_fit import (
     looseness,
     run_window,
 )
+from emcforecast.storage.calibration_file import write_calibration
+from emcforecast.storage.drivers import Drivers, drivers_of
+from emcforecast.storage.logger_clock import ClockShift, clock_shift
 from emcforecast.storage.parameters import Value
 from emcforecast.storage.settings import Setting, as_setting
-
-Mask = NDArray[np.bool_]
 
 LEAST_DAYS = 14
 """Days of overlap below which nothing is tuned."""
@@ -182,8 +181,8 @@ def calibrate(
     Notes
     -----
     Sets of one to three levers are each fitted with strong priors
-    (`emcforecast.storage.lever_fit.fit_levers`) with a quarter of the window held out
-    in turn; the set with the least held-out error is fitted once more to the whole
+    (`emcforecast.storage.calibrate_fit`) with a quarter of the window held out in
+    turn; the set with the least held-out error is fitted once more to the whole
     window. A single season says little about others: the error elsewhere in the year
     may be larger than the held-out one.
 
@@ -248,7 +247,7 @@ def _choose(
     window: Window,
     setting: Setting,
     sets: tuple[tuple[str, ...], ...],
-    days: Mask,
+    days: BoolArray,
     loose: float,
 ) -> tuple[tuple[str, ...] | None, Errors, Errors]:
     """Set of levers with the least held-out error, or None for the stated setting."""
@@ -272,7 +271,7 @@ def _held_out(
     window: Window,
     setting: Setting,
     names: tuple[str, ...],
-    days: Mask,
+    days: BoolArray,
     folds: list[NDArray[np.intp]],
     loose: float,
 ) -> Errors:

@@ -7,13 +7,12 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.sorption import equilibrium_moisture_content
-from emcforecast.storage.clock_shift import ClockShift, clock_shift
+from emcforecast.storage.logger_clock import ClockShift, clock_shift
 from emcforecast.weather.series import MONTHS
-
-Array = NDArray[np.float64]
 
 LEAST_HOURS = 48
 """Hours a month needs before its mean difference is told."""
@@ -80,10 +79,10 @@ class Comparison:
     whole: MonthDifference
     shift: ClockShift
     time: NDArray[np.datetime64]
-    weather_temperature: Array
-    logger_temperature: Array
-    weather_emc: Array
-    logger_emc: Array
+    weather_temperature: FloatArray
+    logger_temperature: FloatArray
+    weather_emc: FloatArray
+    logger_emc: FloatArray
 
     def as_json(self) -> dict[str, Any]:
         """Return the result document of the command."""
@@ -169,7 +168,7 @@ def _named(series: xr.Dataset, name: str) -> xr.Dataset:
     ).drop_attrs()
 
 
-def _difference(month: str, held: dict[str, Array]) -> MonthDifference:
+def _difference(month: str, held: dict[str, FloatArray]) -> MonthDifference:
     t = held["logger_t"] - held["weather_t"]
     h = held["logger_h"] - held["weather_h"]
     e = vapour_pressure(held["logger_t"], held["logger_h"]) - vapour_pressure(

@@ -7,6 +7,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.physics import ground, sky, snow, sun
 from emcforecast.physics.air_node import DRIVERS
@@ -15,9 +16,6 @@ from emcforecast.physics.moist_air import (
     saturation_vapour_pressure,
     vapour_pressure,
 )
-
-Array = NDArray[np.float64]
-Times = NDArray[np.datetime64]
 
 SHELTER = 0.6
 """Wind at a building over the wind at 10 m in the open."""
@@ -49,10 +47,10 @@ class Drivers:
         Plain sentences: what was missing and what stands in for it.
     """
 
-    table: Array
+    table: FloatArray
     fallbacks: tuple[str, ...]
 
-    def column(self, name: str) -> Array:
+    def column(self, name: str) -> FloatArray:
         """Return one driver, shape (hours,)."""
         return self.table[:, DRIVERS.index(name)]
 
@@ -111,7 +109,7 @@ def _fingerprint(weather: xr.Dataset) -> bytes:
 
 
 def _worked_out(weather: xr.Dataset) -> Drivers:
-    time: Times = weather["time"].to_numpy()
+    time: TimeArray = weather["time"].to_numpy()
     t_o = weather["air_temperature"].to_numpy().astype(np.float64)
     rh = weather["relative_humidity"].to_numpy().astype(np.float64)
     e_o = vapour_pressure(t_o, rh)
@@ -148,7 +146,7 @@ def _worked_out(weather: xr.Dataset) -> Drivers:
 
 def _place(
     weather: xr.Dataset,
-    t_o: Array,
+    t_o: FloatArray,
     course: ground.AnnualCourse | None,
     notes: list[str],
 ) -> tuple[float, float]:
@@ -170,7 +168,7 @@ def _place(
     return float(latitude), float(longitude)
 
 
-def _warmest_hour(weather: xr.Dataset, t_o: Array) -> float:
+def _warmest_hour(weather: xr.Dataset, t_o: FloatArray) -> float:
     """Hour of the day (UTC) at which the mean day is warmest, by its first harmonic."""
     hour = weather["time"].dt.hour.to_numpy()
     known = np.isfinite(t_o)
@@ -182,12 +180,12 @@ def _warmest_hour(weather: xr.Dataset, t_o: Array) -> float:
 
 def _sun(
     weather: xr.Dataset,
-    t_o: Array,
+    t_o: FloatArray,
     latitude: float,
     longitude: float,
     notes: list[str],
-) -> Array:
-    time: Times = weather["time"].to_numpy()
+) -> FloatArray:
+    time: TimeArray = weather["time"].to_numpy()
     given = _given(weather, "shortwave")
     if given is not None and np.isfinite(given).all():
         return np.maximum(given, 0.0)
@@ -208,7 +206,9 @@ def _sun(
     return np.where(missing, estimate, np.maximum(given, 0.0))
 
 
-def _cloud(shortwave: Array, clear: Array, day: NDArray[np.intp]) -> Array:
+def _cloud(
+    shortwave: FloatArray, clear: FloatArray, day: NDArray[np.intp]
+) -> FloatArray:
     """Cloud by days from sun against a clear sky; dark days take their neighbours'."""
     hours = np.maximum(np.bincount(day), 1)
     full = np.bincount(day, clear) / hours
@@ -221,11 +221,11 @@ def _cloud(shortwave: Array, clear: Array, day: NDArray[np.intp]) -> Array:
     # Far from any day that tells (polar night) a usual sky is the better guess.
     nearest = _distance(told)
     filled = np.where(nearest > 7, USUAL_CLOUD, filled)
-    result: Array = filled[day]
+    result: FloatArray = filled[day]
     return result
 
 
-def _wind(weather: xr.Dataset, size: int, notes: list[str]) -> Array:
+def _wind(weather: xr.Dataset, size: int, notes: list[str]) -> FloatArray:
     given = _given(weather, "wind_speed")
     if given is None:
         notes.append(f"No wind in the weather: {USUAL_WIND:g} m/s is taken throughout.")
@@ -241,7 +241,7 @@ def _wind(weather: xr.Dataset, size: int, notes: list[str]) -> Array:
     return np.maximum(given, 0.0)
 
 
-def _bare(weather: xr.Dataset, t_o: Array, notes: list[str]) -> Array:
+def _bare(weather: xr.Dataset, t_o: FloatArray, notes: list[str]) -> FloatArray:
     """Share of sun and sky a roof sees through its snow."""
     fall = _given(weather, "precipitation")
     if fall is not None:
@@ -253,17 +253,19 @@ def _bare(weather: xr.Dataset, t_o: Array, notes: list[str]) -> Array:
     return np.ones(t_o.size)
 
 
-def _season(time: Times, course: ground.AnnualCourse | None, t_g: Array) -> Array:
+def _season(
+    time: TimeArray, course: ground.AnnualCourse | None, t_g: FloatArray
+) -> FloatArray:
     """Return 0 in the coldest and 1 in the warmest part of the year."""
     if course is None:
         # From 5 °C (winter) to 17 °C (summer) of the month's mean.
         return np.clip((t_g - 5.0) / 12.0, 0.0, 1.0)
     phase = 2.0 * np.pi * (ground.hour_of_year(time) - course.warmest)
-    result: Array = 0.5 + 0.5 * np.cos(phase / ground.YEAR_HOURS)
+    result: FloatArray = 0.5 + 0.5 * np.cos(phase / ground.YEAR_HOURS)
     return result
 
 
-def _given(weather: xr.Dataset, name: str) -> Array | None:
+def _given(weather: xr.Dataset, name: str) -> FloatArray | None:
     """Return a variable that holds something, or None."""
     if name not in weather:
         return None
@@ -271,7 +273,9 @@ def _given(weather: xr.Dataset, name: str) -> Array | None:
     return values if np.isfinite(values).any() else None
 
 
-def _daily_extremes(t_o: Array, day: NDArray[np.intp]) -> tuple[Array, Array]:
+def _daily_extremes(
+    t_o: FloatArray, day: NDArray[np.intp]
+) -> tuple[FloatArray, FloatArray]:
     low = np.full(int(day.max()) + 1, np.inf)
     high = np.full(low.size, -np.inf)
     known = np.isfinite(t_o)

@@ -1,8 +1,9 @@
 """Published indoor climates to hold a setting against; none is a measurement."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from emcforecast._types import FloatArray
 from emcforecast.physics.moist_air import (
     KELVIN,
     R_V,
@@ -10,8 +11,6 @@ from emcforecast.physics.moist_air import (
     saturation_vapour_pressure,
 )
 from emcforecast.physics.sorption import equilibrium_moisture_content
-
-Array = NDArray[np.float64]
 
 HUMIDITY_CLASSES: dict[int, tuple[float, str]] = {
     1: (2.0, "unoccupied buildings, storage of dry goods"),
@@ -24,7 +23,7 @@ HUMIDITY_CLASSES: dict[int, tuple[float, str]] = {
 
 def en_15026_climate(
     outdoor_temperature: ArrayLike, high_occupancy: bool = False
-) -> tuple[Array, Array]:
+) -> tuple[FloatArray, FloatArray]:
     """Indoor temperature and humidity of EN 15026 for a daily mean outdoors.
 
     Parameters
@@ -60,7 +59,9 @@ def en_15026_climate(
     return t, rh + (10.0 if high_occupancy else 0.0)
 
 
-def en_15026_emc(outdoor_temperature: ArrayLike, high_occupancy: bool = False) -> Array:
+def en_15026_emc(
+    outdoor_temperature: ArrayLike, high_occupancy: bool = False
+) -> FloatArray:
     """Equilibrium moisture content in the indoor climate of EN 15026.
 
     Parameters
@@ -90,7 +91,7 @@ def iso_13788_emc(
     outdoor_vapour_pressure: ArrayLike,
     humidity_class: int,
     indoor_temperature: ArrayLike = 20.0,
-) -> Array:
+) -> FloatArray:
     """Equilibrium moisture content at the upper limit of an ISO 13788 humidity class.
 
     Parameters

@@ -8,9 +8,9 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import WeatherError
-from emcforecast.weather.merge import LEAST_OVERLAP, merge_weather
+from emcforecast.weather.mend.merge import LEAST_OVERLAP, merge_weather
+from emcforecast.weather.mend.words import plain_count
 from emcforecast.weather.series import ONE_YEAR_KINDS
-from emcforecast.weather.words import plain_count
 
 MARK = "forecast_from"
 """Attribute of a series: UTC hour (ISO) from which on its rows are a forecast."""
@@ -131,7 +131,7 @@ def with_forecast(
     -----
     Between the end of the record and now the other source's own past days stand in.
     Both are corrected by the differences over the hours the two share, as in
-    `emcforecast.weather.merge.merge_weather`.
+    `emcforecast.weather.mend.merge.merge_weather`.
     """
     known = np.isfinite(record["air_temperature"].to_numpy())
     ends = record["time"].to_numpy()[np.flatnonzero(known)[-1]] if known.any() else None

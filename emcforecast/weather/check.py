@@ -11,7 +11,7 @@ import numpy.typing as npt
 import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
-from emcforecast.weather.gaps import fill_gaps
+from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.read import Progress, read_weather
 from emcforecast.weather.series import MONTHS, ONE_YEAR_KINDS, require_year
 

@@ -13,13 +13,13 @@ from emcforecast.weather.archives.hours import series_of
 from emcforecast.weather.archives.raw import join
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.registry import archive_named
-from emcforecast.weather.formats import Hints, make_hints
-from emcforecast.weather.gaps import fill_gaps
-from emcforecast.weather.kept import kept_path, load_kept, save_kept
-from emcforecast.weather.replies import NotThereError
-from emcforecast.weather.reply_files import is_settled
-from emcforecast.weather.session import Session
-from emcforecast.weather.whereabouts import find_place
+from emcforecast.weather.formats.registry import Hints, make_hints
+from emcforecast.weather.mend.gaps import fill_gaps
+from emcforecast.weather.network.cache import is_settled
+from emcforecast.weather.network.parsed_cache import kept_path, load_kept, save_kept
+from emcforecast.weather.network.places import find_place
+from emcforecast.weather.network.replies import NotThereError
+from emcforecast.weather.network.session import Session
 
 #: Years taken when nobody says which.
 YEARS = 15

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
+from emcforecast._types import FloatArray
 from emcforecast.physics.moist_air import (
     KELVIN,
     MOLAR_RATIO,
@@ -15,8 +16,6 @@ from emcforecast.physics.moist_air import (
     saturation_vapour_pressure,
     vapour_pressure_from_specific_humidity,
 )
-
-Array = npt.NDArray[np.float64]
 
 PSYCHROMETER = 6.53e-4
 """Coefficient of the ventilated psychrometer over water, 1/K."""
@@ -49,7 +48,7 @@ def standard_pressure(elevation: float) -> float:
 
 def vapour_pressure_from_wet_bulb(
     temperature: npt.ArrayLike, wet_bulb: npt.ArrayLike, pressure: npt.ArrayLike
-) -> Array:
+) -> FloatArray:
     """Vapour pressure from a ventilated psychrometer.
 
     Parameters
@@ -83,16 +82,16 @@ def vapour_pressure_from_wet_bulb(
     t_w = np.asarray(wet_bulb, dtype=np.float64)
     p = np.asarray(pressure, dtype=np.float64)
     slope = PSYCHROMETER * (1.0 + 9.44e-4 * t_w)
-    result: Array = saturation_vapour_pressure(t_w) - slope * p * (t - t_w)
+    result: FloatArray = saturation_vapour_pressure(t_w) - slope * p * (t - t_w)
     return result
 
 
 def humidity_from(
-    temperature: Array,
-    given: Mapping[str, Array],
+    temperature: FloatArray,
+    given: Mapping[str, FloatArray],
     *,
     elevation: float | None = None,
-) -> tuple[Array | None, list[str]]:
+) -> tuple[FloatArray | None, list[str]]:
     """Relative humidity from whatever measure of dampness there is.
 
     Parameters
@@ -116,7 +115,7 @@ def humidity_from(
     """
     pressure = given.get("pressure")
     notes: list[str] = []
-    result: Array | None = None
+    result: FloatArray | None = None
     for name in _DERIVED:
         if name not in given:
             continue
@@ -153,8 +152,8 @@ _NEED_PRESSURE = ("specific_humidity", "mixing_ratio", "wet_bulb")
 
 
 def _some_pressure(
-    temperature: Array, pressure: Array | None, elevation: float | None
-) -> tuple[Array, str]:
+    temperature: FloatArray, pressure: FloatArray | None, elevation: float | None
+) -> tuple[FloatArray, str]:
     fallback = standard_pressure(elevation or 0.0)
     if pressure is not None and np.isfinite(pressure).any():
         usual = np.nanmedian(pressure)
@@ -164,8 +163,8 @@ def _some_pressure(
 
 
 def _vapour_pressure(
-    name: str, temperature: Array, values: Array, pressure: Array | None
-) -> Array:
+    name: str, temperature: FloatArray, values: FloatArray, pressure: FloatArray | None
+) -> FloatArray:
     if name == "dew_point":
         # A dew point within rounding of the air is kept; one well above it is not.
         fits = (values <= temperature + 1.0) & (values > -90.0)
@@ -178,7 +177,7 @@ def _vapour_pressure(
     if name == "specific_humidity":
         return vapour_pressure_from_specific_humidity(values, p_pa)
     if name == "mixing_ratio":
-        ratio: Array = values * p_pa / (MOLAR_RATIO + values)
+        ratio: FloatArray = values * p_pa / (MOLAR_RATIO + values)
         return ratio
     fits = (values <= temperature + 0.5) & (values > -90.0)
     return np.where(

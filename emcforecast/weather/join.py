@@ -6,20 +6,19 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 import xarray as xr
 
+from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.csv_file import parse_csv
-from emcforecast.weather.csv_series import Parsed, series_of_parsed
-from emcforecast.weather.formats import HEAD, Hints
-from emcforecast.weather.netcdf import is_netcdf, parse_netcdf
-from emcforecast.weather.quality import gather
-from emcforecast.weather.text import looks_like_text
-from emcforecast.weather.unpack import unwrapped
-from emcforecast.weather.words import plain_count
+from emcforecast.weather.formats.csv import parse_csv
+from emcforecast.weather.formats.csv_series import Parsed, series_of_parsed
+from emcforecast.weather.formats.netcdf import is_netcdf, parse_netcdf
+from emcforecast.weather.formats.registry import HEAD, Hints
+from emcforecast.weather.formats.text import looks_like_text
+from emcforecast.weather.formats.unpack import unwrapped
+from emcforecast.weather.mend.quality import gather
+from emcforecast.weather.mend.words import plain_count
 
-Array = npt.NDArray[np.float64]
 HOUR = np.timedelta64(1, "h")
 
 
@@ -98,7 +97,7 @@ def joined(parts: Sequence[Parsed]) -> Parsed:
     end = max(part.time.max() for part in parts).astype(f"datetime64[{unit}]")
     size = int((end - begin).astype(np.int64)) + 1
     axis = begin + np.arange(size)
-    values: dict[str, Array] = {}
+    values: dict[str, FloatArray] = {}
     notes: list[str] = []
     place: dict[str, float] = {}
     columns: dict[str, str] = {}

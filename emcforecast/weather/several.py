@@ -12,13 +12,13 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.ahead import with_forecast
-from emcforecast.weather.formats import Hints
-from emcforecast.weather.grid_point import distance_km
+from emcforecast.weather.formats.grid_point import distance_km
+from emcforecast.weather.formats.registry import Hints
 from emcforecast.weather.join import read_apart
-from emcforecast.weather.merge import merge_weather
-from emcforecast.weather.quality import hourly_grid
+from emcforecast.weather.mend.merge import merge_weather
+from emcforecast.weather.mend.quality import hourly_grid
+from emcforecast.weather.mend.words import added_up
 from emcforecast.weather.series import ONE_YEAR_KINDS, VARIABLES
-from emcforecast.weather.words import added_up
 
 FARTHEST_KM = 50.0
 """Files of places farther apart are not of one place."""

@@ -7,7 +7,7 @@ from typing import Literal
 
 from emcforecast import tables
 from emcforecast.errors import SpeciesError
-from emcforecast.wood.names import key, look_up, names_of, spoken
+from emcforecast.wood.species_names import key, look_up, names_of, spoken
 
 Part = Literal["mixed", "heartwood", "sapwood"]
 PARTS: tuple[Part, ...] = ("mixed", "heartwood", "sapwood")

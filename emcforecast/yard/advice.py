@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
-from emcforecast.forecast.fitness import (
+from emcforecast.ensemble.percentiles import quantiles
+from emcforecast.forecast.plan.success import (
     AIRY,
     EVENS,
     ROOM_LIMIT,
@@ -16,10 +16,8 @@ from emcforecast.forecast.fitness import (
     not_too_dry,
     rain_unknown,
 )
-from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target
 from emcforecast.yard.actions import Action, day_words, span_words
-from emcforecast.yard.ahead import Outlook, first_ready
 from emcforecast.yard.moves import (
     AIR_DRY,
     HOPELESS,
@@ -32,8 +30,7 @@ from emcforecast.yard.moves import (
     sooner_or_later,
     stop_on_the_way,
 )
-
-Array = NDArray[np.float64]
+from emcforecast.yard.outlook import Outlook, first_ready
 
 NO_GAIN = 0.5
 """Within this of the driest ahead, waiting gains nothing, % MC."""

@@ -3,16 +3,13 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from emcforecast.forecast.fitness import is_fit
-from emcforecast.forecast.lots import DAY, run_lot
-from emcforecast.forecast.outlook import faded
+from emcforecast._types import FloatArray, IntArray
+from emcforecast.ensemble.boards import DAY, run_lot
+from emcforecast.ensemble.weather_ahead import faded
+from emcforecast.forecast.plan.success import is_fit
 from emcforecast.forecast.targets import Target
-from emcforecast.yard.ahead import Outlook
-
-Array = NDArray[np.float64]
-Index = NDArray[np.int64]
+from emcforecast.yard.outlook import Outlook
 
 RUNS = 32
 """Traces that stand for all when places and dates are tried: half a block."""
@@ -30,22 +27,22 @@ class Branch:
         % MC by day from the base.
     """
 
-    offsets: Index
-    mean: Array
-    shell: Array
-    core: Array
+    offsets: IntArray
+    mean: FloatArray
+    shell: FloatArray
+    core: FloatArray
 
-    def ready(self, target: Target) -> Array:
+    def ready(self, target: Target) -> FloatArray:
         """Days from the base until ready after the move, infinite where never."""
         good = is_fit(self.mean, self.shell, self.core, target)
         days = np.arange(good.shape[0])[:, None, None]
         good &= days >= self.offsets[None, :, None]
-        first: Array = np.argmax(good, axis=0).astype(np.float64)
+        first: FloatArray = np.argmax(good, axis=0).astype(np.float64)
         first[~good.any(axis=0)] = np.inf
         return first
 
 
-def branch(outlook: Outlook, setting: str, offsets: Index, days: int) -> Branch:
+def branch(outlook: Outlook, setting: str, offsets: IntArray, days: int) -> Branch:
     """Carry the stack to another place on each of several days.
 
     Parameters
@@ -107,9 +104,9 @@ def branch(outlook: Outlook, setting: str, offsets: Index, days: int) -> Branch:
         )
     shape = (days + 1, copies, keep.size)
 
-    def whole(name: str) -> Array:
+    def whole(name: str) -> FloatArray:
         first, *rest = (getattr(part, name) for part in parts)
-        path: Array = np.concatenate([first, *(part[1:] for part in rest)])
+        path: FloatArray = np.concatenate([first, *(part[1:] for part in rest)])
         return path.reshape(shape)
 
     return Branch(
@@ -120,12 +117,12 @@ def branch(outlook: Outlook, setting: str, offsets: Index, days: int) -> Branch:
     )
 
 
-def representatives(weight: Array, count: int = RUNS) -> Index:
+def representatives(weight: FloatArray, count: int = RUNS) -> IntArray:
     """Pick traces that stand for all, in proportion to their weight."""
     order = np.random.default_rng(0).permutation(weight.size)
     if np.ptp(weight) < 1e-12 and weight.size <= count:
         return np.sort(order)
     share = np.cumsum(weight[order])
     at = (np.arange(count) + 0.5) / count * share[-1]
-    picked: Index = order[np.searchsorted(share, at)]
+    picked: IntArray = order[np.searchsorted(share, at)]
     return picked

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.forecast.spread import bands
-from emcforecast.yard.ahead import Outlook
-
-Array = NDArray[np.float64]
+from emcforecast._types import FloatArray
+from emcforecast.ensemble.percentiles import bands
+from emcforecast.yard.outlook import Outlook
 
 BEHIND_DAYS, AHEAD_DAYS = 120, 400
 """Days kept, at most."""
@@ -30,11 +29,11 @@ class Course:
     """
 
     dates: NDArray[np.datetime64]
-    low: Array
-    middle: Array
-    high: Array
-    shell: Array
-    core: Array
+    low: FloatArray
+    middle: FloatArray
+    high: FloatArray
+    shell: FloatArray
+    core: FloatArray
 
 
 def course_of(outlook: Outlook) -> Course:
@@ -49,7 +48,7 @@ def course_of(outlook: Outlook) -> Course:
     return Course(whole.dates[span], low, middle, high, shell, core)
 
 
-def _weekly(values: Array) -> Array:
+def _weekly(values: FloatArray) -> FloatArray:
     padded = np.pad(values, WEEK // 2, mode="edge")
-    result: Array = np.convolve(padded, np.full(WEEK, 1.0 / WEEK), mode="valid")
+    result: FloatArray = np.convolve(padded, np.full(WEEK, 1.0 / WEEK), mode="valid")
     return result

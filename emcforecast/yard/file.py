@@ -10,8 +10,8 @@ import tomlkit
 from tomlkit.items import AoT, Array
 
 from emcforecast.errors import YardError
+from emcforecast.yard.locking import alone, replace, unopened
 from emcforecast.yard.model import Yard
-from emcforecast.yard.safe import alone, replace, unopened
 from emcforecast.yard.schema import yard_from
 
 _BOM = b"\xef\xbb\xbf"

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from emcforecast.errors import YardError, did_you_mean
-from emcforecast.yard.rows import (
+from emcforecast.yard.locking import lock, open_locked, sync_folder, unopened
+from emcforecast.yard.log_rows import (
     BOM,
     HEADER,
     HEADER_LINE,
@@ -24,7 +25,6 @@ from emcforecast.yard.rows import (
     record,
     row_line,
 )
-from emcforecast.yard.safe import lock, open_locked, sync_folder, unopened
 
 _TAIL_BYTES = 65536
 

@@ -7,14 +7,12 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from emcforecast.forecast.fitness import AIRY, EVENS, ROOM_LIMIT, SURE
-from emcforecast.forecast.spread import quantiles
+from emcforecast._types import FloatArray, IntArray
+from emcforecast.ensemble.percentiles import quantiles
+from emcforecast.forecast.plan.success import AIRY, EVENS, ROOM_LIMIT, SURE
 from emcforecast.forecast.targets import Target
-from emcforecast.yard.ahead import Outlook
 from emcforecast.yard.branches import Branch, branch
-
-Array = NDArray[np.float64]
-Index = NDArray[np.int64]
+from emcforecast.yard.outlook import Outlook
 
 AIR_DRY = 20.0
 COARSE_DAYS, MOST_TRIED = 28, 10
@@ -177,14 +175,14 @@ def sooner_or_later(
     return lucky, middle, cautious
 
 
-def _try(outlook: Outlook, setting: str, offsets: Index) -> Branch:
+def _try(outlook: Outlook, setting: str, offsets: IntArray) -> Branch:
     days = outlook.whole.days - outlook.base.days
     if outlook.stack.need is not None:
         days = min(days, need_in(outlook) + LATER_DAYS)
     return branch(outlook, setting, offsets, days)
 
 
-def _chance(outlook: Outlook, tried: Branch, target: Target) -> Array:
+def _chance(outlook: Outlook, tried: Branch, target: Target) -> FloatArray:
     """Probability of being ready in time, or at all where no time is set."""
     ready = tried.ready(target)
     if outlook.stack.need is None:
@@ -193,7 +191,7 @@ def _chance(outlook: Outlook, tried: Branch, target: Target) -> Array:
     return np.asarray((ready <= need).mean(axis=1))
 
 
-def _last(offsets: NDArray[np.int64], chance: Array, level: float) -> int | None:
+def _last(offsets: NDArray[np.int64], chance: FloatArray, level: float) -> int | None:
     enough = np.flatnonzero(chance >= level - 1e-9)
     return int(offsets[enough[-1]]) if enough.size else None
 

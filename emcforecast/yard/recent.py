@@ -5,11 +5,11 @@ from datetime import date
 
 import numpy as np
 
-from emcforecast.forecast.recent import DIFFERS
-from emcforecast.forecast.spread import quantiles
+from emcforecast.ensemble.percentiles import quantiles
+from emcforecast.ensemble.trajectories import Traces
+from emcforecast.forecast.recent_years import DIFFERS
 from emcforecast.forecast.targets import Target
-from emcforecast.forecast.traces import Traces
-from emcforecast.yard.ahead import Outlook, first_ready
+from emcforecast.yard.outlook import Outlook, first_ready
 
 FEWEST_YEARS, MANY_YEARS, LAST_OF_MANY = 8, 15, 10
 

@@ -1,6 +1,6 @@
 """The yard today: every stack's moisture, what it reaches when, and what is next."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
@@ -9,31 +9,31 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from emcforecast._types import Progress
+from emcforecast.ensemble.air import AirBank, air_bank
+from emcforecast.ensemble.percentiles import quantiles
+from emcforecast.ensemble.quantiles import Range
 from emcforecast.errors import InputError, WeatherError
-from emcforecast.forecast.airs import AirBank, air_bank
-from emcforecast.forecast.quantiles import Range
-from emcforecast.forecast.spread import quantiles
 from emcforecast.forecast.targets import Target, target_for_use, target_of_number
 from emcforecast.physics.boards import processors
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
-from emcforecast.wood.risk import RiskWeek
+from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.yard.actions import Action
 from emcforecast.yard.advice import Advice, advise
-from emcforecast.yard.ahead import Outlook, look_ahead
 from emcforecast.yard.course import course_of
-from emcforecast.yard.doubts import Judged, judge
-from emcforecast.yard.heard import Heard, hear
 from emcforecast.yard.log import read_log
 from emcforecast.yard.model import Stack, Yard
+from emcforecast.yard.outlook import Outlook, look_ahead
+from emcforecast.yard.questioned import Judged, judge
 from emcforecast.yard.recent import recent_answer
-from emcforecast.yard.told import Reach, StackState, YardState
-from emcforecast.yard.week import risks_this_week
+from emcforecast.yard.result import Reach, StackState, YardState
+from emcforecast.yard.updated import Heard, hear
+from emcforecast.yard.week_risks import risks_this_week
 
 if TYPE_CHECKING:
     import xarray as xr
 
-Report = Callable[[float, str], None]
 
 MILESTONES = (30.0, 20.0)
 """Told of every stack beside its target, % MC."""
@@ -73,7 +73,7 @@ def yard_state(
     system: UnitSystem = "si",
     only: Sequence[str] = (),
     courses: bool = False,
-    progress: Report | None = None,
+    progress: Progress | None = None,
 ) -> YardState:
     """Say how every stack of a yard stands and what is next.
 
@@ -168,7 +168,7 @@ def _bank(
     weather: "xr.Dataset",
     have: Iterable[str],
     stacks: Iterable[Stack],
-    report: Report,
+    report: Progress,
 ) -> tuple[AirBank, dict[str, int]]:
     """Work out the air of every place once; places alike share it."""
     names = list(have)

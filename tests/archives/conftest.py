@@ -8,7 +8,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from emcforecast.weather.session import Session
+from emcforecast.weather.network.session import Session
 
 #: Any object with these serves as a reply.
 NOT_FOUND = SimpleNamespace(

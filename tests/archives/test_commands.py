@@ -11,10 +11,10 @@ from emcforecast.cli.group import cli
 from emcforecast.weather.addresses import fetch_address, is_archive_address
 from emcforecast.weather.archives.record import Place, Station
 from emcforecast.weather.archives.registry import ARCHIVES
-from emcforecast.weather.geocode import parse_places
+from emcforecast.weather.network.geocode import parse_places
+from emcforecast.weather.network.nearest_stations import nearest
+from emcforecast.weather.network.session import Session
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.session import Session
-from emcforecast.weather.stations import nearest
 
 SAMPLES = Path(__file__).parents[2] / "data" / "samples"
 

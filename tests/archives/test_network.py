@@ -8,9 +8,9 @@ import pytest
 from emcforecast.weather.archives.record import Place
 from emcforecast.weather.archives.registry import ARCHIVES
 from emcforecast.weather.fetch import fetch_place
+from emcforecast.weather.network.places import find_places
+from emcforecast.weather.network.session import Session
 from emcforecast.weather.series import check_contract
-from emcforecast.weather.session import Session
-from emcforecast.weather.whereabouts import find_places
 
 #: A station of each archive that has been there for long.
 STATIONS = {

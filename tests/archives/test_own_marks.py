@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from emcforecast.weather.formats import recognise
+from emcforecast.weather.formats.registry import recognise
 from emcforecast.weather.read import read_weather
 
 HOURS = np.arange("2021-01-01T00", "2021-03-01T00", dtype="datetime64[h]")

@@ -221,7 +221,7 @@ def test_wrong_encoding_is_read_as_what_it_is(archives, ask):
 
 
 def test_huge_answer_is_stopped(archives, ask, monkeypatch):
-    monkeypatch.setattr("emcforecast.weather.replies.MOST", 1000)
+    monkeypatch.setattr("emcforecast.weather.network.replies.MOST", 1000)
     play(archives, "ghcnh")
     with pytest.raises(ArchiveError, match="larger than 1,000 bytes"):
         fetch("ghcnh", ask())
@@ -343,7 +343,7 @@ def test_cache_that_becomes_read_only_warns_once_and_goes_on(
     def refuse(**_):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("emcforecast.weather.reply_files.tempfile.mkstemp", refuse)
+    monkeypatch.setattr("emcforecast.weather.network.cache.tempfile.mkstemp", refuse)
     check_contract(fetch("ghcnh", session))
     assert "Permission denied" in session.said[0]
 
@@ -416,7 +416,7 @@ from pathlib import Path
 from emcforecast.weather.archives.record import Place
 from emcforecast.weather.archives.registry import ARCHIVES
 from emcforecast.weather.fetch import fetch_place
-from emcforecast.weather.session import Session
+from emcforecast.weather.network.session import Session
 archive = replace(ARCHIVES["isd-lite"], pause=0.0)
 with Session(folder=Path(sys.argv[1]), mirror=sys.argv[2]) as session:
     place = Place(station="XALDER1")

@@ -17,7 +17,7 @@ import numba
 import numpy as np
 import pytest
 
-from emcforecast.physics.board_air import air_table
+from emcforecast.physics.air_table import air_table
 from emcforecast.physics.boards import advance, fresh_state, processors
 from emcforecast.physics.sorption import equilibrium_moisture_content
 

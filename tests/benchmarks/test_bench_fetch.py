@@ -14,7 +14,7 @@ import pytest
 from emcforecast.weather.archives.record import Place
 from emcforecast.weather.archives.registry import ARCHIVES
 from emcforecast.weather.fetch import fetch_place
-from emcforecast.weather.session import Session
+from emcforecast.weather.network.session import Session
 
 YEARS = range(1981, 2021)
 ROWS = 350_640

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from emcforecast.forecast import lots
+from emcforecast.ensemble import boards as lots
 from emcforecast.weather.demo import demonstration
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append

@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
+from emcforecast.ensemble.air import AirBank, air_bank
 from emcforecast.forecast import dry as drying
-from emcforecast.forecast import plan as planning
-from emcforecast.forecast.airs import AirBank, air_bank
+from emcforecast.forecast.plan import plan as planning
 from emcforecast.storage.parameters import PARAMETERS
 from emcforecast.storage.settings import Setting
 

@@ -6,8 +6,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from emcforecast.forecast import dangers
-from emcforecast.wood.risk import RiskWeek
+from emcforecast.forecast import risk_weeks as dangers
+from emcforecast.wood.risks.week import RiskWeek
 
 
 @pytest.mark.parametrize("years", [1, 3, 12, 13, 15, 20, 30, 40])

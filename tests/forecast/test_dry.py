@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from emcforecast.cli.group import cli
 from emcforecast.errors import InputError
 from emcforecast.forecast.dry import dry
-from emcforecast.forecast.rule import inches, verdict
+from emcforecast.forecast.year_per_inch import inches, verdict
 from emcforecast.thickness import parse_thickness
 from emcforecast.weather.demo import demonstration
 
@@ -177,7 +177,7 @@ class TestPython:
         assert answer.rule is None
 
     def test_resawing_makes_it_quicker(self):
-        from emcforecast.forecast.cuts import Cut
+        from emcforecast.ensemble.cuts import Cut
 
         def twelve(cuts):
             return dry(

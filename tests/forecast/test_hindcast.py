@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from emcforecast.cli.group import cli
+from emcforecast.ensemble.percentiles import predictive, quantiles
 from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast import hindcast
 from emcforecast.forecast.scores import crps, skill
-from emcforecast.forecast.spread import predictive, quantiles
 from emcforecast.weather.demo import demonstration
 from emcforecast.weather.read import read_weather
 

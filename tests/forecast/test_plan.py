@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from emcforecast.forecast import plan as planner
-from emcforecast.forecast.airs import air_bank
-from emcforecast.forecast.choice import TIE
-from emcforecast.forecast.paths import Cast, cast
+from emcforecast.ensemble.air import air_bank
+from emcforecast.forecast.plan import plan as planner
+from emcforecast.forecast.plan.choose import TIE
+from emcforecast.forecast.plan.runs import Cast, cast
 from emcforecast.forecast.targets import (
     Target,
     target_for_use,

@@ -7,15 +7,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from emcforecast.ensemble.air import air_bank
+from emcforecast.ensemble.boards import lot_of, run_lot, start_content, start_state
+from emcforecast.ensemble.calendar import as_day, ring_of
+from emcforecast.ensemble.cuts import Cut, cut_profile
+from emcforecast.ensemble.draws import as_standard, as_wood, draw
+from emcforecast.ensemble.percentiles import bands, quantiles
+from emcforecast.ensemble.simulate import simulate
+from emcforecast.ensemble.trajectories import Leg, Stack, first_below, follow, go_on
+from emcforecast.ensemble.weather_ahead import trust
 from emcforecast.errors import InputError
-from emcforecast.forecast.airs import air_bank
-from emcforecast.forecast.cuts import Cut, cut_profile
-from emcforecast.forecast.lots import lot_of, run_lot, start_content, start_state
-from emcforecast.forecast.members import as_standard, as_wood, draw
-from emcforecast.forecast.outlook import trust
-from emcforecast.forecast.ring import as_day, ring_of
-from emcforecast.forecast.spread import bands, quantiles
-from emcforecast.forecast.traces import Leg, Stack, first_below, follow, go_on
 from emcforecast.physics.diffusion import half_grid
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.storage.air import air_in
@@ -23,7 +24,6 @@ from emcforecast.storage.settings import parse_setting
 from emcforecast.weather.demo import demonstration
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
-from emcforecast.wood.simulate import simulate
 
 D = np.datetime64
 
@@ -291,8 +291,8 @@ def test_gaps_in_the_record_are_not_made_up():
 
 def test_vapour_pressure_is_what_fades():
     """Mixing is done in temperature and vapour pressure, as damp air mixes."""
-    from emcforecast.forecast.outlook import _between, temperature_of
-    from emcforecast.physics.board_air import air_table
+    from emcforecast.ensemble.weather_ahead import _between, temperature_of
+    from emcforecast.physics.air_table import air_table
 
     past, ahead = air_table([10.0], [50.0]), air_table([20.0], [90.0])
     mixed = _between(past, ahead, np.array([0.25]))
@@ -308,7 +308,7 @@ def test_a_record_too_long_for_all_draws_of_a_store_says_so(monkeypatch):
     full = air_bank(air, [parse_setting("shed")], airs=8)
     assert full.airs == 8
     assert not any("draws" in note for note in full.fallbacks)
-    monkeypatch.setattr("emcforecast.forecast.airs.MOST_ROWS", 2 * hours)
+    monkeypatch.setattr("emcforecast.ensemble.air.MOST_ROWS", 2 * hours)
     cut = air_bank(air, [parse_setting("shed")], airs=8)
     assert cut.airs == 2
     assert any("2 of 8 draws" in note for note in cut.fallbacks)

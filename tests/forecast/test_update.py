@@ -9,20 +9,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from emcforecast.errors import InputError
-from emcforecast.forecast.airs import air_bank
-from emcforecast.forecast.evidence import (
+from emcforecast.ensemble.air import air_bank
+from emcforecast.ensemble.draws import Members, draw
+from emcforecast.ensemble.evidence import (
     MODEL_SD,
     Evidence,
     expected,
     log_likelihood,
 )
-from emcforecast.forecast.members import Members, draw
-from emcforecast.forecast.settle import best_reading, cannot_tell
-from emcforecast.forecast.spread import quantiles
-from emcforecast.forecast.traces import Leg, Stack, follow
-from emcforecast.forecast.update import learn
-from emcforecast.forecast.weights import resample, weigh
+from emcforecast.ensemble.percentiles import quantiles
+from emcforecast.ensemble.trajectories import Leg, Stack, follow
+from emcforecast.ensemble.update import learn
+from emcforecast.ensemble.weights import resample, weigh
+from emcforecast.errors import InputError
+from emcforecast.forecast.best_reading import best_reading, cannot_tell
 from emcforecast.storage.settings import parse_setting
 from emcforecast.weather.demo import demonstration
 from emcforecast.wood.board import Board

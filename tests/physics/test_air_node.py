@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from emcforecast.physics.air_node import DRIVERS, PARAMETERS, air_node, trace_node
-from emcforecast.physics.fast_exp import fast_exp
+from emcforecast.physics.kernels.exponential import fast_exp
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 
 HOUR = 3600.0
@@ -223,7 +223,7 @@ def test_unknown_parameter_is_a_bug() -> None:
 
 
 def test_parameters_and_drivers_fill_the_kernels_table() -> None:
-    from emcforecast.physics import air_step
+    from emcforecast.physics.kernels import air_node as air_step
 
     assert len(PARAMETERS) + 5 == air_step.ROWS
     assert len(DRIVERS) == air_step.BARE + 1

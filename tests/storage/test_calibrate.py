@@ -13,7 +13,7 @@ from emcforecast.errors import SettingError, WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content as emc
 from emcforecast.storage.air import air_in
 from emcforecast.storage.calibrate import calibrate
-from emcforecast.storage.clock_shift import clock_shift
+from emcforecast.storage.logger_clock import clock_shift
 from emcforecast.storage.settings import Setting, parse_setting
 
 DAY = 24

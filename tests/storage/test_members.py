@@ -6,8 +6,8 @@ import xarray as xr
 
 from emcforecast.errors import SettingError
 from emcforecast.storage.air import air_in
+from emcforecast.storage.draws import air_members, draw_parameters
 from emcforecast.storage.kinds import KINDS
-from emcforecast.storage.members import air_members, draw_parameters
 from emcforecast.storage.settings import Setting, parse_setting
 
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from emcforecast.weather.daily import hourly_from_daily
-from emcforecast.weather.monthly import hourly_from_monthly
+from emcforecast.weather.mend.daily import hourly_from_daily
+from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.series import make_series
 

@@ -7,8 +7,8 @@ import pytest
 import xarray as xr
 
 from emcforecast.errors import WeatherError
-from emcforecast.weather.files import write_weather
-from emcforecast.weather.monthly import hourly_from_monthly
+from emcforecast.weather.formats.series_file import write_weather
+from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.read import read_weather
 
 ARCHIVES = Path(__file__).parents[3] / "shared" / "archives"

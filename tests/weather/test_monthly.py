@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from emcforecast.errors import WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
-from emcforecast.weather.daily import hourly_from_daily
-from emcforecast.weather.monthly import hourly_from_monthly
+from emcforecast.weather.mend.daily import hourly_from_daily
+from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.series import make_series, years_of
 

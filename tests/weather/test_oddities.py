@@ -12,7 +12,7 @@ import pytest
 
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.check import inspect
-from emcforecast.weather.files import write_weather
+from emcforecast.weather.formats.series_file import write_weather
 from emcforecast.weather.read import read_weather
 
 

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from emcforecast.weather import csv_file
-from emcforecast.weather.cells import parse_number, parse_numbers
 from emcforecast.weather.check import inspect
-from emcforecast.weather.clock_times import parse_clock, zone_hours
-from emcforecast.weather.clocks import said_offset
-from emcforecast.weather.headers import read_header
+from emcforecast.weather.formats import csv as csv_file
+from emcforecast.weather.formats.cells import parse_number, parse_numbers
+from emcforecast.weather.formats.headers import read_header
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.stamps import parse_stamps
+from emcforecast.weather.times.clock_times import parse_clock, zone_hours
+from emcforecast.weather.times.clocks import said_offset
+from emcforecast.weather.times.stamps import parse_stamps
 
 ARCHIVES = Path(__file__).parents[3] / "shared" / "archives"
 

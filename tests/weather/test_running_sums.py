@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 import xarray as xr
 
+from emcforecast.weather.mend.running_sums import hours_of_running_sums
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.running_sums import hours_of_running_sums
 
 RNG = np.random.default_rng(5)
 TIME = pd.date_range("2021-04-01T00:00", periods=24 * 60, freq="h")

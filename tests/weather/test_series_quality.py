@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from emcforecast.errors import ContractError, WeatherError
-from emcforecast.weather.gaps import fill_gaps
-from emcforecast.weather.merge import merge_weather
-from emcforecast.weather.quality import hourly_grid
+from emcforecast.weather.mend.gaps import fill_gaps
+from emcforecast.weather.mend.merge import merge_weather
+from emcforecast.weather.mend.quality import hourly_grid
 from emcforecast.weather.series import (
     check_contract,
     has_years,

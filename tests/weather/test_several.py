@@ -12,7 +12,7 @@ from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
 from emcforecast.errors import WeatherError
-from emcforecast.weather.files import write_weather
+from emcforecast.weather.formats.series_file import write_weather
 from emcforecast.weather.read import read_weather
 
 START = np.datetime64("2020-01-01T00")

@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 import xarray as xr
 
+from emcforecast.ensemble.board_runs import RAIN, _cut_hours, prepare_airs, run_ensemble
+from emcforecast.ensemble.simulate import running_emc, simulate
 from emcforecast.errors import InputError, SpeciesError, WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.weather.series import make_series
 from emcforecast.wood.added_species import species_from_mapping
 from emcforecast.wood.board import Board
-from emcforecast.wood.ensemble import RAIN, _cut_hours, prepare_airs, run_ensemble
-from emcforecast.wood.simulate import running_emc, simulate
 
 
 def air(days: int = 365, seed: int = 1, mean: float = 70.0) -> xr.Dataset:

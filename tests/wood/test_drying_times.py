@@ -19,15 +19,15 @@ from types import ModuleType
 import numpy as np
 import pytest
 
+from emcforecast.ensemble.acclimate import acclimate
+from emcforecast.ensemble.simulate import running_emc, simulate
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 from emcforecast.physics.sorption import equilibrium_humidity
 from emcforecast.physics.transfer import stack_transfer
 from emcforecast.storage.air import air_in
-from emcforecast.weather.monthly import hourly_from_monthly
+from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.series import make_series
-from emcforecast.wood.acclimate import acclimate
 from emcforecast.wood.board import Board
-from emcforecast.wood.simulate import running_emc, simulate
 from emcforecast.wood.species import all_species
 
 DRYING = Path(__file__).parents[2] / "data" / "drying"

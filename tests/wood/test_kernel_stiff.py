@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 import xarray as xr
 
+from emcforecast.ensemble.board_runs import prepare_airs, run_ensemble
+from emcforecast.ensemble.resolution import THICKEST_PLAIN
+from emcforecast.ensemble.simulate import running_emc
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
-from emcforecast.wood.ensemble import prepare_airs, run_ensemble
-from emcforecast.wood.fineness import THICKEST_PLAIN
-from emcforecast.wood.simulate import running_emc
 
 
 def load_stiff() -> ModuleType:

@@ -9,13 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from emcforecast.errors import InputError
-from emcforecast.wood.judge import compare_meters, judge_pair, mean_of_pair
 from emcforecast.wood.meter import MeterSetting, interpret
 from emcforecast.wood.meter_formulas import (
     fully_corrected,
     gravity_corrected,
     temperature_corrected,
 )
+from emcforecast.wood.paired_readings import compare_meters, judge_pair, mean_of_pair
 from emcforecast.wood.sample_board import (
     oven_dry_moisture,
     oven_dry_weight,

@@ -12,12 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from emcforecast.errors import InputError
-from emcforecast.wood.insects import insects_by_week
-from emcforecast.wood.rewetting import rain_by_week, regain_by_week
-from emcforecast.wood.risk import LEVELS, level_of, weeks, worst
+from emcforecast.wood.risks.insects import insects_by_week
+from emcforecast.wood.risks.rewetting import rain_by_week, regain_by_week
+from emcforecast.wood.risks.stain import stain_by_week, warmth_for_fungi
+from emcforecast.wood.risks.week import LEVELS, level_of, weeks, worst
+from emcforecast.wood.risks.weekly import weekly_risks
 from emcforecast.wood.species import find_species
-from emcforecast.wood.stain_mould import stain_by_week, warmth_for_fungi
-from emcforecast.wood.weekly_risks import weekly_risks
 
 WEEK = np.datetime64("2025-05-05T00") + np.arange(7 * 24)
 OAK = find_species("white oak")

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from emcforecast import tables
 from emcforecast.errors import InputError
-from emcforecast.wood.checking import (
+from emcforecast.wood.risks.checking import (
     checking_by_week,
     greatest_daily_loss,
     safe_rate,

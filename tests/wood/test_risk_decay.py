@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from emcforecast.errors import InputError
-from emcforecast.wood.decay import (
+from emcforecast.wood.risks.decay import (
     decay_by_week,
     scheffer_band,
     scheffer_from_series,

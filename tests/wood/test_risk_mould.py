@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from emcforecast.errors import InputError
-from emcforecast.wood.mould import critical_humidity, mould_index
+from emcforecast.wood.risks.mould import critical_humidity, mould_index
+from emcforecast.wood.risks.stain import mould_by_week, surface_content
 from emcforecast.wood.species import find_species
-from emcforecast.wood.stain_mould import mould_by_week, surface_content
 
 # Hukka and Viitanen (1999), from memory: weeks until growth begins under the microscope
 # (index 1) and until it is seen by eye (index 3) in constant air, pine sapwood, resawn.

@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 from emcforecast import tables
 from emcforecast.errors import SpeciesError
 from emcforecast.wood.added_species import species_from_mapping
-from emcforecast.wood.names import key, spoken
 from emcforecast.wood.species import (
     all_species,
     find_species,
     resolve_species,
     search_species,
 )
+from emcforecast.wood.species_names import key, spoken
 
 SHARED = Path(__file__).parents[2] / "../shared/reference"
 

@@ -12,11 +12,11 @@ import pandas as pd
 import pytest
 import xarray as xr
 
+from emcforecast.ensemble.simulate import running_emc
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
 from emcforecast.tables import rows
 from emcforecast.wood.board import Board
-from emcforecast.wood.simulate import running_emc
 
 Weather = Callable[[str], xr.Dataset]
 

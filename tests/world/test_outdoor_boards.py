@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 import xarray as xr
 
+from emcforecast.ensemble.simulate import running_emc, simulate
 from emcforecast.physics.moist_air import saturation_vapour_pressure, vapour_pressure
 from emcforecast.physics.sorption import (
     equilibrium_humidity,
@@ -15,7 +16,6 @@ from emcforecast.physics.sorption import (
 )
 from emcforecast.storage.air import air_in
 from emcforecast.wood.board import Board
-from emcforecast.wood.simulate import running_emc, simulate
 
 Weather = Callable[[str], xr.Dataset]
 Numbers = Callable[[str], tuple[float, float, float, float]]

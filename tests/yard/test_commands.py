@@ -218,9 +218,9 @@ def test_help_lists_the_parts():
 
 
 def test_the_demonstration_yard_reads():
-    from emcforecast.yard.doubts import judge
     from emcforecast.yard.file import read_yard
     from emcforecast.yard.log import read_log
+    from emcforecast.yard.questioned import judge
 
     yard = read_yard(DEMONSTRATION)
     judged = judge(yard, read_log(yard.readings), date(2026, 11, 25), "us")

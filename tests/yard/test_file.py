@@ -258,7 +258,8 @@ def test_ten_at_once_add_ten_stacks(yard):
 DIES = """
 import os, signal, sys
 from pathlib import Path
-from emcforecast.yard import file, safe
+from emcforecast.yard import file
+from emcforecast.yard import locking as safe
 stop = sys.argv[2]
 def dying(*a, **k): os.kill(os.getpid(), signal.SIGKILL)
 if stop == "write": safe.os.fsync = dying

@@ -17,7 +17,7 @@ import pytest
 
 from emcforecast.errors import YardError
 from emcforecast.yard.log import append, read_log
-from emcforecast.yard.rows import HEADER
+from emcforecast.yard.log_rows import HEADER
 
 FIRST = {"time": "2026-03-01", "stack": "oak-1", "kind": "pin", "value": "24.5"}
 SECOND = {

@@ -12,10 +12,10 @@ import pytest
 from emcforecast.errors import YardError
 from emcforecast.wood.board import Board
 from emcforecast.yard.corrected import correct
-from emcforecast.yard.doubts import fastest_share, judge
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append, read_log
 from emcforecast.yard.model import Meter
+from emcforecast.yard.questioned import fastest_share, judge
 from emcforecast.yard.reading import fields_of, reading_from
 
 TODAY = dt.date(2026, 6, 1)

@@ -9,17 +9,17 @@ import datetime as dt
 import numpy as np
 import pytest
 
-from emcforecast.forecast.fitness import is_fit
+from emcforecast.forecast.plan.success import is_fit
 from emcforecast.forecast.targets import target_for_use
 from emcforecast.report.yard import answer, yard_text
 from emcforecast.report.yard_json import yard_rows
 from emcforecast.yard.actions import Action
-from emcforecast.yard.ahead import look_ahead, thinned
-from emcforecast.yard.diary import entries_of
+from emcforecast.yard.calendar_entries import entries_of
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
+from emcforecast.yard.outlook import look_ahead, thinned
+from emcforecast.yard.result import YardState
 from emcforecast.yard.state import _bank, places_at_hand, yard_state
-from emcforecast.yard.told import YardState
 
 TODAY = dt.date(2026, 10, 15)
 

@@ -32,8 +32,8 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
 from emcforecast.weather.archives.tables import numbers, times
-from emcforecast.weather.formats import Hints
-from emcforecast.weather.years import in_nanoseconds
+from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.times.years import in_nanoseconds
 
 ROOT = "https://www.ncei.noaa.gov/oa/global-historical-climatology-network/hourly"
 #: Checks of the archive that a value failed: consistency L, outlier o, frequent F,

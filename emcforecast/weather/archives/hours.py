@@ -17,11 +17,11 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast.weather.daily import hourly_from_daily
-from emcforecast.weather.formats import Hints
-from emcforecast.weather.quality import hourly_grid, without_impossible
+from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.mend.daily import hourly_from_daily
+from emcforecast.weather.mend.quality import hourly_grid, without_impossible
+from emcforecast.weather.mend.words import plain_count
 from emcforecast.weather.series import VARIABLES, make_series
-from emcforecast.weather.words import plain_count
 
 Floats = npt.NDArray[np.float64]
 Stamps = npt.NDArray[np.datetime64]

@@ -33,8 +33,8 @@ from emcforecast.weather.archives.reports import (
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
 from emcforecast.weather.archives.tables import numbers, times
-from emcforecast.weather.formats import Hints
-from emcforecast.weather.years import in_nanoseconds
+from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.times.years import in_nanoseconds
 
 LICENCE = "CC BY 4.0"
 ATTRIBUTION = "Weather data by Meteostat (https://meteostat.net/), CC BY 4.0"

@@ -11,9 +11,9 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.standard_time import standard_time
-from emcforecast.weather.formats import Hints
-from emcforecast.weather.words import added_up, plain_count
-from emcforecast.weather.years import in_nanoseconds
+from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.mend.words import added_up, plain_count
+from emcforecast.weather.times.years import in_nanoseconds
 
 Floats = npt.NDArray[np.float64]
 Stamps = npt.NDArray[np.datetime64]

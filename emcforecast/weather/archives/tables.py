@@ -12,7 +12,7 @@ import pandas as pd
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.payload import decode
-from emcforecast.weather.years import in_nanoseconds
+from emcforecast.weather.times.years import in_nanoseconds
 
 Floats = npt.NDArray[np.float64]
 Stamps = npt.NDArray[np.datetime64]

@@ -1,0 +1,140 @@
+"""Whole years of weather joined end to start, so that a trace may run on for ever."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast._types import IntArray
+from emcforecast.errors import InputError
+
+Day = np.datetime64
+
+YEAR_DAYS = 365.2425
+SLACK_DAYS = 18.0
+"""A series that lacks so few days of a whole year still counts it (5 %)."""
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+"""Years a stack's dates may lie in."""
+HOUR = np.timedelta64(1, "h")
+
+
+@dataclass(frozen=True)
+class Ring:
+    """The last whole years of a series, by local time.
+
+    Parameters
+    ----------
+    first : datetime64[h]
+        Local standard time of row 0.
+    hours : int
+        Rows; the row after the last is row 0 again, at the same date of the year.
+    skipped : int
+        Rows of the series before row 0: the part of a year that is left over.
+    years : int
+        How many whole years, at least 1.
+    """
+
+    first: np.datetime64
+    hours: int
+    skipped: int
+    years: int
+
+    @property
+    def end(self) -> np.datetime64:
+        """Local time at which the last row ends, to the hour."""
+        return self.first + self.hours * HOUR
+
+    def row_of(self, day: Day) -> int | None:
+        """Row of a date's first hour, or None when the weather does not hold it."""
+        row = int((day.astype("datetime64[h]") - self.first) // HOUR)
+        return row if 0 <= row < self.hours else None
+
+    def starts(self, day: Day) -> tuple[IntArray, IntArray]:
+        """Rows at which each year passes a date, with the calendar years.
+
+        Parameters
+        ----------
+        day : datetime64[D]
+            Its year does not matter; 29 February is 1 March in other years.
+
+        Returns
+        -------
+        rows, years : ndarray of int, shape (years,)
+        """
+        begin = int(self.first.astype("datetime64[Y]").astype(np.int64)) + 1970
+        if _in_year(day, begin).astype("datetime64[h]") < self.first:
+            begin += 1
+        years = np.arange(begin, begin + self.years)
+        days = np.array([_in_year(day, int(y)) for y in years]).astype("datetime64[h]")
+        return ((days - self.first) // HOUR).astype(np.int64) % self.hours, years
+
+
+def ring_of(times: NDArray[np.datetime64], utc_offset: float) -> Ring:
+    """Find the whole years at the end of an hourly series.
+
+    Parameters
+    ----------
+    times : ndarray of datetime64, shape (hours,)
+        UTC, regular.
+    utc_offset : float
+        Local standard time minus UTC, h.
+
+    Returns
+    -------
+    Ring
+        A series shorter than a year is one turn of the ring as it is.
+
+    Examples
+    --------
+    >>> times = np.arange("2015-03", "2018-06", dtype="datetime64[h]")
+    >>> ring = ring_of(times, 0.0)
+    >>> ring.years, str(ring.first)
+    (3, '2015-06-01T00')
+    """
+    local = times.astype("datetime64[h]") + round(utc_offset) * HOUR
+    end = local[-1] + HOUR
+    days = times.size / 24.0
+    years = max(int((days + SLACK_DAYS) / YEAR_DAYS), 1)
+    month = end.astype("datetime64[M]")
+    wanted = (month - 12 * years).astype("datetime64[h]") + (
+        end - month.astype("datetime64[h]")
+    )
+    skipped = int(max((wanted - local[0]) // HOUR, 0))
+    return Ring(local[skipped], int(times.size - skipped), skipped, years)
+
+
+def as_day(when: "date | str | np.datetime64") -> np.datetime64:
+    """Return a date as datetime64[D].
+
+    Raises
+    ------
+    InputError
+        When it is not a date, or not of these centuries.
+
+    Examples
+    --------
+    >>> str(as_day("2025-04-01"))
+    '2025-04-01'
+    """
+    if isinstance(when, np.datetime64):
+        return np.datetime64(when.astype("datetime64[D]"))
+    try:
+        day = date.fromisoformat(str(when)[:10])
+    except ValueError:
+        raise InputError(
+            f"'{when}' is not a date; write year-month-day, such as 2025-04-01"
+        ) from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise InputError(
+            f"'{when}': the year must be {FIRST_YEAR} to {LAST_YEAR}; check the date"
+        )
+    return np.datetime64(day, "D")
+
+
+def _in_year(day: Day, year: int) -> np.datetime64:
+    month = int(day.astype("datetime64[M]").astype(np.int64)) % 12
+    number = day - day.astype("datetime64[M]").astype("datetime64[D]")
+    first = np.datetime64(f"{year:04d}-{month + 1:02d}-01", "D")
+    day_there: Day = first + number
+    return day_there

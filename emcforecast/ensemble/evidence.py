@@ -1,0 +1,149 @@
+"""A reading as evidence: what it should be in every trace, and how likely it is."""
+
+from dataclasses import dataclass
+from math import erf, hypot, sqrt
+from typing import Literal
+
+import numpy as np
+
+from emcforecast._types import FloatArray
+from emcforecast.ensemble.trajectories import Traces
+from emcforecast.errors import InputError
+from emcforecast.physics.diffusion import SHELL_MM
+
+Part = Literal["mean", "shell", "core"]
+
+DRY_SD, MOIST_SD = 1.0, 2.0
+"""Standard deviation of a corrected reading below 20 % and up to 30 %, % MC."""
+MODEL_SD = 1.0
+"""No one board speaks for its stack more nearly than this, % MC (assumed)."""
+MOIST_FROM, WET_FROM = 20.0, 30.0
+"""Above the second a meter only says "wet"."""
+LEAST_LOG = -50.0
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """A corrected reading.
+
+    Parameters
+    ----------
+    day : datetime64[D]
+        When.
+    mc : float or None
+        % of oven-dry mass, corrected; None is "wet, above 30", and a number above 30
+        counts as that.
+    part : {"mean", "shell", "core"} or float
+        What it reads: the whole board, its outer 2 mm, its inner third, or a depth
+        from the face as a share of the thickness (0 to 0.5).
+    sd : float, optional
+        Standard deviation, % MC; 1 below 20 % and 2 above when left out.
+    """
+
+    day: np.datetime64
+    mc: float | None
+    part: Part | float = "mean"
+    sd: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse what is not a reading."""
+        if self.mc is not None and not 0.0 <= self.mc <= 300.0:
+            raise InputError(
+                f"a reading of {self.mc:g} % cannot be: 0 to 300 % of oven-dry mass"
+            )
+        if isinstance(self.part, float | int) and not 0.0 <= self.part <= 0.5:
+            raise InputError(
+                f"a depth of {self.part:g} thicknesses cannot be: from 0 (the face) to "
+                "0.5 (the middle)"
+            )
+
+    @property
+    def wet(self) -> bool:
+        """Whether it only says "wet, above 30"."""
+        return self.mc is None or (self.mc > WET_FROM and self.sd is None)
+
+    @property
+    def spread(self) -> float:
+        """Standard deviation, % MC."""
+        if self.sd is not None:
+            return self.sd
+        dry = self.mc is not None and self.mc < MOIST_FROM
+        return DRY_SD if dry else MOIST_SD
+
+
+def expected(traces: Traces, reading: Evidence) -> FloatArray:
+    """Return what a reading should be in every trace.
+
+    Parameters
+    ----------
+    traces : Traces
+        At least as long as to the reading's day.
+    reading : Evidence
+        When and what part.
+
+    Returns
+    -------
+    ndarray, shape (traces,)
+        % of oven-dry mass.
+
+    Raises
+    ------
+    InputError
+        When the reading was taken before the stack was made, or after the traces end.
+
+    Notes
+    -----
+    At a depth, the content is taken off the parabola that has the shell's and the
+    core's means: rough while a steep front moves in, at readings above 30 %.
+    """
+    day = int((reading.day - traces.begun).astype(np.int64))
+    if not 0 <= day <= traces.days:
+        raise InputError(
+            f"a reading of {reading.day} lies outside {traces.begun} to "
+            f"{traces.dates[-1]}, when the stack lies here; check its date"
+        )
+    if reading.part == "mean":
+        return np.asarray(traces.mean[day])
+    if reading.part == "shell":
+        return np.asarray(traces.shell[day])
+    if reading.part == "core":
+        return np.asarray(traces.core[day])
+    shell, core = traces.shell[day], traces.core[day]
+    half = traces.end.lot.thickness / 2.0
+    outer = np.minimum(SHELL_MM / 1000.0 / half, 1.0 / 3.0)
+    # Means of x² over the shell and over the inner third, x from centre to surface.
+    x2_shell = 1.0 - outer + outer**2 / 3.0
+    x2_core = 1.0 / 27.0
+    bend = (core - shell) / (x2_shell - x2_core)
+    x = 1.0 - 2.0 * float(reading.part)
+    return np.asarray(core + bend * (x2_core - x * x))
+
+
+def log_likelihood(there: FloatArray, reading: Evidence) -> FloatArray:
+    """Return the log of how likely a reading is, given what it should be.
+
+    Parameters
+    ----------
+    there : ndarray
+        From `expected`, % MC.
+    reading : Evidence
+        What was read.
+
+    Returns
+    -------
+    ndarray
+        Normal, up to a constant, the spread of boards within a stack added; for
+        "wet" the probability of lying above 30 %.
+
+    Examples
+    --------
+    >>> reading = Evidence(np.datetime64("2025-06-01"), 15.0)
+    >>> log_likelihood(np.array([15.0, 16.0]), reading).round(3).tolist()
+    [-0.0, -0.25]
+    """
+    if reading.wet or reading.mc is None:
+        z = (there - WET_FROM) / (MOIST_SD * sqrt(2.0))
+        above = 0.5 * (1.0 + np.array([erf(value) for value in z]))
+        return np.maximum(np.log(np.maximum(above, 1e-30)), LEAST_LOG)
+    spread = hypot(reading.spread, MODEL_SD)
+    return -0.5 * np.square((reading.mc - there) / spread)

@@ -1,0 +1,200 @@
+"""Quantiles of weighted traces, where some never get there."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast._types import FloatArray
+from emcforecast.ensemble.quantiles import LEVELS
+
+
+def quantiles(
+    values: FloatArray, weight: FloatArray, levels: Sequence[float] = LEVELS
+) -> tuple[float, ...]:
+    """Quantiles of weighted values; infinite ones count, at the top.
+
+    Parameters
+    ----------
+    values : ndarray, shape (traces,)
+        Infinite where a trace never gets there.
+    weight : ndarray, shape (traces,)
+        Not negative, sum 1.
+    levels : sequence of float
+        0 to 1.
+
+    Returns
+    -------
+    tuple of float
+        Linear between the middles of the weights; infinite where the share that gets
+        there is smaller than the level.
+
+    Examples
+    --------
+    >>> even = np.full(4, 0.25)
+    >>> quantiles(np.array([1.0, 2.0, 3.0, np.inf]), even, [0.5, 0.75, 0.9])
+    (2.5, 3.0, inf)
+    """
+    order = np.argsort(values, kind="stable")
+    sorted_values, share = values[order], weight[order]
+    finite = np.isfinite(sorted_values)
+    reached = float(share[finite].sum())
+    middles = np.cumsum(share) - 0.5 * share
+    found = []
+    for level in levels:
+        if not finite.any() or level > reached + 1e-9:
+            found.append(float("inf"))
+        else:
+            found.append(
+                float(np.interp(level, middles[finite], sorted_values[finite]))
+            )
+    return tuple(found)
+
+
+def bands(
+    paths: FloatArray, weight: FloatArray, levels: Sequence[float] = LEVELS
+) -> NDArray[np.float64]:
+    """Quantiles over traces, day by day.
+
+    Parameters
+    ----------
+    paths : ndarray, shape (days, traces)
+        No missing values.
+    weight : ndarray, shape (traces,)
+        Sum 1.
+    levels : sequence of float
+        0 to 1.
+
+    Returns
+    -------
+    ndarray, shape (levels, days)
+    """
+    order = np.argsort(paths, axis=1)
+    values = np.take_along_axis(paths, order, axis=1)
+    share = weight[order]
+    below = np.cumsum(share, axis=1) - 0.5 * share
+    day = np.arange(paths.shape[0])
+    last = paths.shape[1] - 1
+    found = []
+    for level in levels:
+        right = np.minimum((below < level).sum(axis=1), last)
+        left = np.maximum(right - 1, 0)
+        a, b = below[day, left], below[day, right]
+        part = np.clip((level - a) / np.where(b > a, b - a, 1.0), 0.0, 1.0)
+        found.append(values[day, left] * (1.0 - part) + values[day, right] * part)
+    return np.array(found)
+
+
+def predictive(
+    values: FloatArray,
+    weight: FloatArray,
+    year: NDArray[np.int64],
+    levels: Sequence[float] = LEVELS,
+    store: NDArray[np.int64] | None = None,
+) -> tuple[float, ...]:
+    """Return levels that allow for how few years the traces come from.
+
+    Parameters
+    ----------
+    values : ndarray, shape (traces,)
+        Infinite where a trace never gets there.
+    weight : ndarray, shape (traces,)
+        Sum 1.
+    year : ndarray of int, shape (traces,)
+        Weather year of each trace.
+    levels : sequence of float
+        As wanted of a year to come, 0 to 1.
+    store : ndarray of int, shape (traces,), optional
+        Draw of the storage levers of each trace, where readings have singled out some:
+        they are few then as years are, and no longer spread evenly over their range.
+
+    Returns
+    -------
+    tuple of float
+        Levels to read off the traces with `quantiles`.
+
+    Notes
+    -----
+    A new year falls below the k-th of n years with probability k/(n+1): the quantile
+    q of what is to come lies at q (n+1) of n values in order, which `quantiles` has at
+    the level (q (n+1) - ½)/n. Traces of one year are no independent values: with the
+    share r of their variance between years, 1/n = r/years + (1 - r) Σ weight². Likewise
+    for the share between storage draws, each group counted by 1/Σ of its squared share.
+
+    References
+    ----------
+    Weibull's plotting position, as in Makkonen (2006), Journal of Applied Meteorology
+    and Climatology 45, 334-340 (from memory).
+
+    Examples
+    --------
+    >>> years = np.arange(9)
+    >>> low, _, high = predictive(1.0 * years, np.full(9, 1 / 9), years)
+    >>> round(low, 3), round(high, 3)
+    (0.056, 0.944)
+    """
+    n = _independent(values, weight, [year] if store is None else [year, store])
+    return tuple(
+        float(np.clip((level * (n + 1.0) - 0.5) / n, 0.0, 1.0)) for level in levels
+    )
+
+
+def _independent(
+    values: FloatArray, weight: FloatArray, groupings: Sequence[NDArray[np.int64]]
+) -> float:
+    """Return how many independent values the traces are worth."""
+    alone = 1.0 / float(np.square(weight).sum())
+    # In ranks, so that "never" has a place.
+    order = np.argsort(np.argsort(values, kind="stable"), kind="stable")
+    off = order - float(weight @ order)
+    whole = float(weight @ np.square(off))
+    if whole <= 0.0:
+        return alone
+    inverse, left = 0.0, 1.0
+    for grouping in groupings:
+        names, index = np.unique(grouping, return_inverse=True)
+        if names.size < 2:
+            continue
+        share = np.bincount(index, weights=weight)
+        middle = np.bincount(index, weights=weight * off) / np.maximum(share, 1e-300)
+        between = min(float(share @ np.square(middle)) / whole, left)
+        inverse += between * float(np.square(share).sum())
+        left -= between
+    return 1.0 / (inverse + left / alone)
+
+
+@dataclass(frozen=True)
+class Reached:
+    """When a moisture content is reached; p90 is the cautious date.
+
+    Parameters
+    ----------
+    mc : float
+        % of oven-dry mass.
+    p10, p50, p90 : datetime64[D] or None
+        In lucky, middling and cautious weather; None where it is not reached.
+    fraction_reached : float
+        Share of the traces that get there within the forecast.
+    shell, core : float or None
+        Middle of the traces on the day they get there, % of oven-dry mass.
+    """
+
+    mc: float
+    p10: np.datetime64 | None
+    p50: np.datetime64 | None
+    p90: np.datetime64 | None
+    fraction_reached: float
+    shell: float | None
+    core: float | None
+
+
+def as_date(begun: np.datetime64, days: float) -> np.datetime64 | None:
+    """Return the date some days on, or None for never.
+
+    Examples
+    --------
+    >>> str(as_date(np.datetime64("2025-04-01"), 30.4))
+    '2025-05-01'
+    """
+    return begun + np.timedelta64(int(days), "D") if np.isfinite(days) else None

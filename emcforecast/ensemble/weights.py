@@ -1,0 +1,83 @@
+"""Likelihoods to weights, and weights to a few draws that stand for all."""
+
+import numpy as np
+
+from emcforecast._types import FloatArray, IntArray
+
+FEWEST = 16.0
+"""The readings may not leave fewer effective draws than this; they are trusted less
+until so many remain."""
+
+
+def weigh(
+    log_likely: FloatArray, fewest: float = FEWEST
+) -> tuple[FloatArray, float, float]:
+    """Turn log-likelihoods into weights, sparing enough draws.
+
+    Parameters
+    ----------
+    log_likely : ndarray, shape (draws,)
+        Up to a constant.
+    fewest : float
+        Effective number of draws, 1/Σw², that must remain.
+
+    Returns
+    -------
+    weight : ndarray, shape (draws,)
+        Sum 1.
+    effective : float
+        Effective number of draws.
+    trust : float
+        Power between 0 and 1 that the likelihood was raised to.
+
+    Examples
+    --------
+    >>> weight, effective, trust = weigh(np.array([0.0, 0.0, -1.0]), fewest=2.0)
+    >>> round(effective, 2), trust
+    (2.63, 1.0)
+    """
+    fewest = min(fewest, log_likely.size / 2.0)
+
+    def at(power: float) -> tuple[FloatArray, float]:
+        weight = np.exp(power * (log_likely - log_likely.max()))
+        weight = weight / weight.sum()
+        return weight, float(1.0 / np.square(weight).sum())
+
+    weight, effective = at(1.0)
+    if effective >= fewest:
+        return weight, effective, 1.0
+    low, high = 0.0, 1.0
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if at(middle)[1] >= fewest else (low, middle)
+    weight, effective = at(low)
+    return weight, effective, low
+
+
+def resample(weight: FloatArray, count: int) -> tuple[IntArray, FloatArray]:
+    """Pick draws in proportion to their weight, each at most once.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (draws,)
+        Sum 1.
+    count : int
+        Points of the systematic sample.
+
+    Returns
+    -------
+    index : ndarray of int
+        The draws that were picked, at most `count`.
+    share : ndarray
+        How much each stands for, sum 1.
+
+    Examples
+    --------
+    >>> resample(np.array([0.5, 0.0, 0.25, 0.25]), 4)
+    (array([0, 2, 3]), array([0.5 , 0.25, 0.25]))
+    """
+    points = (np.arange(count) + 0.5) / count
+    last = weight.size - 1
+    found = np.minimum(np.searchsorted(np.cumsum(weight), points), last)
+    index, times = np.unique(found, return_counts=True)
+    return index, times / count

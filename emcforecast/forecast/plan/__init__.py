@@ -1,0 +1,1 @@
+"""The planner: what counts as success, and the route that reaches it."""

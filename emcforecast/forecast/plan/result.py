@@ -1,0 +1,168 @@
+"""What `plan` answers with."""
+
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from emcforecast._types import FloatArray
+from emcforecast.forecast.recent_years import RecentYears
+from emcforecast.forecast.targets import Target
+from emcforecast.wood.board import Board
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One stay: setting, its kind, from and until (None: to the end), and why."""
+
+    setting: str
+    kind: str
+    start: date
+    end: date | None
+    moisture_at_end: float | None
+    why: str
+
+
+@dataclass(frozen=True)
+class Dates:
+    """Days for lucky, middle and cautious weather; None where not reached."""
+
+    p10: date | None
+    p50: date | None
+    p90: date | None
+
+
+@dataclass(frozen=True)
+class Moved:
+    """The last move made on a day, and what comes of it.
+
+    Parameters
+    ----------
+    day : date
+        Of the move.
+    chance : float
+        Of being ready in time.
+    acclimate_days : tuple of float or None
+        Days from the move to ready: middle and nine in ten.
+    ready : Dates
+        When first ready.
+    """
+
+    day: date
+    chance: float
+    acclimate_days: tuple[float | None, float | None]
+    ready: Dates
+
+
+@dataclass(frozen=True)
+class Earliest:
+    """When wood that is not sure to be ready on the need date first can be.
+
+    Parameters
+    ----------
+    ready : date
+        The first later day that has the chance by any move.
+    move : date or None
+        The last day of the last move that does it; None where nothing is moved.
+    chance : float
+        Of being ready on that day.
+    route : tuple of Leg
+        What to do.
+    """
+
+    ready: date
+    move: date | None
+    chance: float
+    route: tuple[Leg, ...]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What `plan` found.
+
+    Parameters
+    ----------
+    board : Board
+    target : Target
+    stacked, need : date
+    known_to : date or None
+        Up to here the weather is the actual one; None where none is.
+    places : dict of str to str
+        The setting and its kind in words.
+    green : bool
+        Whether it is stacked wetter than a closed place takes it.
+    feasible : dict of str to float
+        Chance that each setting alone holds the wood in the target by the need date.
+    alone : dict of str to str
+        What speaks against staying there alone, where something does.
+    route : tuple of Leg
+        The way to take, as `emcforecast.forecast.plan.choose` chooses it.
+    probability_by_need : float
+        Chance of being ready by that route.
+    bring_in_by, bring_in_even : date or None
+        The last date to make the last move with 90 and with 50 % certainty.
+    latest : Moved or None
+        What comes of moving on `bring_in_by`.
+    little_lost_until : date or None
+        The last date of the last move that costs at most 5 in 100.
+    acclimate_days : tuple of float or None
+        Days from the last move to ready: middle and nine in ten.
+    ready : Dates
+        When first ready by that route.
+    moisture_by_need, rest_by_need : float
+        Middle of the runs on the need date, and of boards that have long been dry in
+        the last place, % MC.
+    another_year : float
+        The same route's chance if last move and need are a year later.
+    earliest, earliest_even : Earliest or None
+        Where the need date is not 90 % sure, the first later day that is; where it has
+        no even chance, the first later day that has. None too where there is no such
+        day within three years.
+    simpler : dict of tuple of str to float
+        Chains of fewer moves than the route's, with the best chance of each; none has
+        both fewer moves and a better chance than another.
+    curve_days, curve : ndarray
+        Date of the last move and the chance of being ready in time.
+    recent : RecentYears or None
+        What the last years alone say, where they differ from all.
+    years : int
+        Weather years behind it; 1 where they tell no year-to-year range.
+    fallbacks : tuple of str
+        What the weather lacked and what stood in for it.
+    emc : ndarray, shape (years, 365)
+        Daily EMC of the last setting, %, from 1 January, for the picture.
+    emc_years : tuple of int
+        Which calendar years those are.
+    """
+
+    board: Board
+    target: Target
+    stacked: date
+    need: date
+    known_to: date | None
+    places: dict[str, str]
+    green: bool
+    feasible: dict[str, float]
+    alone: dict[str, str]
+    route: tuple[Leg, ...]
+    probability_by_need: float
+    bring_in_by: date | None
+    bring_in_even: date | None
+    latest: Moved | None
+    little_lost_until: date | None
+    acclimate_days: tuple[float | None, float | None]
+    ready: Dates
+    moisture_by_need: float
+    rest_by_need: float
+    another_year: float
+    earliest: Earliest | None
+    earliest_even: Earliest | None
+    simpler: dict[tuple[str, ...], float]
+    curve_days: NDArray[np.datetime64] = field(repr=False)
+    curve: FloatArray = field(repr=False)
+    recent: RecentYears | None
+    years: int
+    fallbacks: tuple[str, ...]
+    emc: FloatArray = field(repr=False)
+    emc_years: tuple[int, ...]

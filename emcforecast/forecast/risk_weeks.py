@@ -1,0 +1,193 @@
+"""What could spoil the stack on its way, by week, over all weather years."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import timedelta
+from math import gcd
+
+import numpy as np
+
+from emcforecast.ensemble.air import AirBank
+from emcforecast.ensemble.boards import DAY
+from emcforecast.ensemble.trajectories import Traces
+from emcforecast.ensemble.weather_ahead import temperature_of
+from emcforecast.thickness import Thickness
+from emcforecast.wood.risks.week import LEVELS, RiskWeek
+from emcforecast.wood.risks.weekly import weekly_risks
+from emcforecast.wood.species import Species
+
+LIKELY = 0.25
+"""A risk counts at the level that at least this share of the traces reaches."""
+MOST_DAYS = 364
+SAMPLE, STRIDE = 13, 5
+"""At least so many traces are judged; the least stride that mixes them."""
+
+
+@dataclass(frozen=True)
+class Danger:
+    """One risk from week to week while it is worth telling of.
+
+    Parameters
+    ----------
+    risk, level, reason, advice : str
+        As in `RiskWeek`, of the worst of the weeks.
+    start, end : datetime64[D]
+        First day, and the day after the last.
+    worst_start, worst_end : datetime64[D]
+        The same of the first weeks on end that are at ``level``.
+    """
+
+    risk: str
+    level: str
+    reason: str
+    advice: str
+    start: np.datetime64
+    end: np.datetime64
+    worst_start: np.datetime64
+    worst_end: np.datetime64
+
+
+def weekly(
+    bank: AirBank, traces: Traces, species: Species, thickness: Thickness
+) -> tuple[RiskWeek, ...]:
+    """Judge every week of the first year, in traces that stand for all.
+
+    Parameters
+    ----------
+    bank : AirBank
+        The air.
+    traces : Traces
+        Of the stack.
+    species : Species
+        Its wood.
+    thickness : Thickness
+        Its boards.
+
+    Returns
+    -------
+    tuple of RiskWeek
+        For each risk and week the level that a quarter of the traces reach.
+    """
+    days = min(traces.days, MOST_DAYS)
+    found: dict[tuple[str, object], list[RiskWeek]] = defaultdict(list)
+    for trace in _sample(traces):
+        for week in _of_trace(bank, traces, trace, days, species, thickness):
+            found[week.risk, week.week].append(week)
+    return tuple(_likely(weeks) for weeks in found.values())
+
+
+def spells(weeks: tuple[RiskWeek, ...], least: str = "moderate") -> tuple[Danger, ...]:
+    """Join weeks of one risk at or above a level into spells, the worst first.
+
+    Parameters
+    ----------
+    weeks : tuple of RiskWeek
+        By risk, in order of time.
+    least : str
+        Lowest level to tell of.
+
+    Returns
+    -------
+    tuple of Danger
+        Level, reason and advice are those of the worst week.
+    """
+    found: list[list[RiskWeek]] = []
+    for week in weeks:
+        if LEVELS.index(week.level) < LEVELS.index(least):
+            continue
+        last = found[-1][-1] if found else None
+        near = last is not None and (week.week - last.week).days <= 14
+        if last is not None and last.risk == week.risk and near:
+            found[-1].append(week)
+        else:
+            found.append([week])
+    dangers = [_spell(spell) for spell in found]
+    return tuple(sorted(dangers, key=lambda d: -LEVELS.index(d.level)))
+
+
+def _spell(weeks: list[RiskWeek]) -> Danger:
+    at = max(range(len(weeks)), key=lambda k: LEVELS.index(weeks[k].level))
+    worst = weeks[at]
+    until = worst.week
+    for week in weeks[at:]:
+        if week.level == worst.level and week.week - until <= timedelta(days=14):
+            until = week.week
+    first, last, bad, badly = (
+        np.datetime64(day, "D")
+        for day in (weeks[0].week, weeks[-1].week, worst.week, until)
+    )
+    return Danger(
+        worst.risk,
+        worst.level,
+        worst.reason,
+        worst.advice,
+        first,
+        last + 7,
+        bad,
+        badly + 7,
+    )
+
+
+def _sample(traces: Traces) -> list[int]:
+    """Pick traces that stand for all: years in turn, quick and slow members mixed."""
+    pace = traces.mean[: MOST_DAYS + 1].mean(axis=0)
+    years = np.unique(traces.year)
+    count = max(SAMPLE, years.size)
+    # A stride that shares no factor with the count visits every rank once.
+    stride = next(k for k in range(STRIDE, STRIDE + count) if gcd(k, count) == 1)
+    ranks = (np.arange(count) * stride) % count
+    chosen = []
+    for k, rank in enumerate(ranks):
+        mine = np.flatnonzero(traces.year == years[k % years.size])
+        order = mine[np.argsort(pace[mine], kind="stable")]
+        chosen.append(int(order[int((rank + 0.5) / count * order.size)]))
+    return chosen
+
+
+def _of_trace(
+    bank: AirBank,
+    traces: Traces,
+    trace: int,
+    days: int,
+    species: Species,
+    thickness: Thickness,
+) -> tuple[RiskWeek, ...]:
+    walk = traces.end
+    hours = DAY * days
+    rows = np.empty(hours, dtype=np.int64)
+    for first, at in walk.placed:
+        rows[DAY * first :] = at[trace] + np.arange(max(hours - DAY * first, 0))
+    setting = np.zeros(hours, dtype=np.int64)
+    for leg in walk.stack.route:
+        setting[max(DAY * int((leg.start - traces.begun).astype(np.int64)), 0) :] = (
+            leg.setting
+        )
+    air = bank.tables[bank.index(setting, walk.lot.air[trace]), rows % bank.ring.hours]
+    wet = bank.rain_film[setting, walk.lot.air[trace]] > 0.0
+    if not np.isfinite(air).all():
+        return ()
+    hour = np.arange(hours) / DAY
+    day = np.arange(traces.days + 1)
+    mean, shell, core = (
+        np.interp(hour, day, path[:, trace])
+        for path in (traces.mean, traces.shell, traces.core)
+    )
+    return weekly_risks(
+        traces.begun.astype("datetime64[h]") + np.arange(hours),
+        temperature_of(air),
+        100.0 * air[:, 2],
+        mean,
+        shell,
+        species=species,
+        thickness=thickness,
+        core=core,
+        precipitation=np.where(wet, air[:, 7], 0.0) if wet.any() else None,
+    )
+
+
+def _likely(weeks: list[RiskWeek]) -> RiskWeek:
+    """Return the week whose level at least a quarter of the traces reach."""
+    order = sorted(weeks, key=lambda w: (LEVELS.index(w.level), w.measure))
+    chosen = order[max(int(np.ceil(len(order) * (1.0 - LIKELY))) - 1, 0)]
+    same = [w for w in order if w.level == chosen.level]
+    return same[len(same) // 2]

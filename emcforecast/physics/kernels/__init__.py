@@ -1,0 +1,1 @@
+"""Compiled kernels: typed numba, kept where a change in the sources is noticed."""

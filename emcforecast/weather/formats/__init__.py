@@ -1,0 +1,1 @@
+"""Weather file formats, one module each, and how each is recognised."""

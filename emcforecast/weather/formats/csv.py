@@ -1,0 +1,230 @@
+"""Tables of loggers and spreadsheets -> a weather series."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from emcforecast.errors import WeatherError
+from emcforecast.weather.formats.cells import Numbers, parse_numbers
+from emcforecast.weather.formats.columns import choose_columns
+from emcforecast.weather.formats.csv_series import Parsed, series_of_parsed
+from emcforecast.weather.formats.csv_times import settled, timeline
+from emcforecast.weather.formats.csv_units import DAMPNESS, WANTED, in_units
+from emcforecast.weather.formats.fast_table import SMALLEST, read_plain
+from emcforecast.weather.formats.preamble import with_place
+from emcforecast.weather.formats.registry import HEAD, Format, Hints
+from emcforecast.weather.formats.table import Table, begin_table, read_table
+from emcforecast.weather.formats.text import (
+    UTF8_MARK,
+    decode,
+    encoding_of,
+    looks_like_text,
+)
+from emcforecast.weather.mend.words import plain_count
+
+_PLACE = ("latitude", "longitude", "elevation")
+
+
+def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
+    """Read a table without yet asking it to be whole weather.
+
+    Parameters
+    ----------
+    data : bytes
+        The content.
+    hints : Hints
+        What the person said.
+    partial : bool
+        Accept temperature or humidity alone.
+
+    Returns
+    -------
+    Parsed
+        TimeArray and values.
+
+    Raises
+    ------
+    WeatherError
+        With the reason, when it cannot be used.
+    """
+    quick = _parse_plain(data, hints, partial=partial)
+    if quick is not None:
+        return quick
+    table = read_table(decode(data))
+    chosen, units, notes = choose_columns(table, hints)
+    found = [name for name in WANTED if name in chosen]
+    if not partial or not set(found) & {"air_temperature", *DAMPNESS}:
+        _require(table, found)
+    table, words = _one_site(table, chosen, hints)
+    notes = [*table.notes, *notes, *words]
+    hints = with_place(hints, table, chosen)
+    when = timeline(table, chosen, hints)
+    keep = ~np.isnat(when.time)
+    notes += [*when.notes, *_left_out(table, keep)]
+    columns: dict[str, Numbers] = {}
+    for name in found:
+        columns[name] = parse_numbers(
+            [
+                cell
+                for cell, ok in zip(table.cells(chosen[name]), keep, strict=True)
+                if ok
+            ]
+        )
+    time = when.time[keep]
+    if not time.size:
+        raise WeatherError("the file has no reading with a time that can be read")
+    values, names, words = in_units(columns, units, time, when, hints)
+    notes += words
+    place = _place(hints)
+    if when.offset is not None:
+        place["utc_offset"] = when.offset
+    labels = {
+        name: f"{table.columns[chosen[name]].name} ({names[name]})" for name in values
+    }
+    if hints.stamp == "end" and when.step == "hour" and time.size > 1:
+        usual = np.median(np.abs(np.diff(time)).astype(np.int64)).astype(np.int64)
+        time = time - usual.astype("timedelta64[ns]")
+        notes.append("times name the end of each interval; moved to its start")
+    return Parsed(time, values, when.step, place, notes, labels)
+
+
+def _parse_plain(data: bytes, hints: Hints, *, partial: bool) -> Parsed | None:
+    """Read a big plain table fast; None when it is not plain, or needs a decision."""
+    if len(data) < SMALLEST or hints.stamp is not None:
+        return None
+    head = data[: data.rfind(b"\n", 0, HEAD) + 1]
+    if encoding_of(head) != "utf-8" and not head.startswith(UTF8_MARK):
+        return None
+    begun = begin_table(decode(head)) if head else None
+    if begun is None:
+        return None
+    table, separator, before = begun
+    body = 0
+    for _ in range(before):
+        body = data.index(b"\n", body) + 1
+    chosen, units, notes = choose_columns(table, hints)
+    found = [name for name in WANTED if name in chosen]
+    if separator == " " or "datetime" not in chosen or {"site", "clock"} & set(chosen):
+        return None
+    if not partial:
+        _require(table, found)
+    at = chosen["datetime"]
+    plain = read_plain(
+        data, table, body, separator, {name: chosen[name] for name in found}, at
+    )
+    if plain is None:
+        return None
+    names = [table.columns[at].name, *table.preamble]
+    hints = with_place(hints, table, chosen)
+    when = settled(plain.time, plain.utc, [], names, hints)
+    values, words_of, words = in_units(plain.columns, units, when.time, when, hints)
+    place = _place(hints)
+    if when.offset is not None:
+        place["utc_offset"] = when.offset
+    labels = {
+        name: f"{table.columns[chosen[name]].name} ({words_of[name]})"
+        for name in values
+    }
+    notes = [*notes, *when.notes, *words]
+    return Parsed(when.time, values, when.step, place, notes, labels)
+
+
+def _require(table: Table, found: Sequence[str]) -> None:
+    names = ", ".join(f"'{column.name}'" for column in table.columns)[:160]
+    warm = {"air_temperature"} & set(found) or (
+        {"daily_maximum", "daily_minimum"} <= set(found)
+    )
+    damp = set(found) & set(DAMPNESS)
+    if warm and damp:
+        return
+    if damp:
+        what, key = "temperature", "air_temperature"
+    elif warm:
+        what, key = "humidity", "relative_humidity"
+        raise WeatherError(
+            f"the file has temperature but no humidity (columns: {names}); relative "
+            "humidity, dew point, wet bulb or vapour pressure is needed: add one, join "
+            f"the file that has it by +, or say --column {key}=NAME"
+        )
+    else:
+        what, key = "temperature or humidity", "air_temperature"
+    raise WeatherError(
+        f"no column is recognised as {what} (columns: {names}); both temperature and "
+        f"humidity are needed: rename it, or say --column {key}=NAME"
+    )
+
+
+def _left_out(table: Table, keep: npt.NDArray[np.bool_]) -> list[str]:
+    lost = int(keep.size - np.count_nonzero(keep))
+    if not lost:
+        return []
+    row = table.rows[int(np.flatnonzero(~keep)[0])]
+    text = " ".join(cell for cell in row if cell.strip())[:40]
+    if lost > 0.5 * keep.size:
+        raise WeatherError(
+            f"{lost} of {keep.size} rows have no time that can be read (such as "
+            f"'{text}'); write times as 2024-01-31 13:00"
+        )
+    return [
+        f"{plain_count(lost, 'line')} without a readable time left out "
+        f"(such as '{text}')"
+    ]
+
+
+def _one_site(
+    table: Table, chosen: dict[str, int], hints: Hints
+) -> tuple[Table, list[str]]:
+    if "site" not in chosen:
+        return table, []
+    at = chosen["site"]
+    sites = sorted({row[at].strip() for row in table.rows} - {""})
+    if len(sites) < 2 or len(sites) > 0.2 * len(table.rows):
+        return table, []
+    if hints.place is None:
+        raise WeatherError(
+            f"the file holds {len(sites)} places ({', '.join(sites[:6])}"
+            f"{', …' if len(sites) > 6 else ''}); choose one with --place"
+        )
+    rows = [row for row in table.rows if row[at].strip() == hints.place.strip()]
+    if not rows:
+        raise WeatherError(
+            f"the file has no place '{hints.place}'; it has {', '.join(sites[:12])}"
+        )
+    return Table(table.columns, rows, table.preamble, table.notes), []
+
+
+def _place(hints: Hints) -> dict[str, float]:
+    told = {name: getattr(hints, name) for name in _PLACE}
+    return {name: value for name, value in told.items() if value is not None}
+
+
+def read_csv(data: bytes, hints: Hints) -> xr.Dataset:
+    """Read a table of a logger or spreadsheet.
+
+    Parameters
+    ----------
+    data : bytes
+        The content.
+    hints : Hints
+        What the person said.
+
+    Returns
+    -------
+    xarray.Dataset
+        A weather series; gaps are still gaps.
+    """
+    return series_of_parsed(parse_csv(data, hints), hints, "CSV file")
+
+
+def is_table(head: bytes, name: str) -> bool:
+    """Recognise a table: text that is not a page, a program's notation or a message."""
+    return looks_like_text(head) and head.lstrip(b"\xef\xbb\xbf \r\n\t")[:1] not in (
+        *(b"{", b"[", b"<"),
+    )
+
+
+FORMAT = Format("CSV table", is_table, read_csv)

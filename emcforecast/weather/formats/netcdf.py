@@ -1,0 +1,286 @@
+"""NetCDF with CF or common archive names -> a weather series at one point."""
+
+from __future__ import annotations
+
+import io
+import struct
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+from emcforecast._types import FloatArray
+from emcforecast.errors import WeatherError
+from emcforecast.weather.formats.cf_names import quantity_of
+from emcforecast.weather.formats.cf_units import in_series_units
+from emcforecast.weather.formats.csv_series import Parsed, series_of_parsed
+from emcforecast.weather.formats.csv_units import DAMPNESS
+from emcforecast.weather.formats.grid_point import at_point
+from emcforecast.weather.formats.netcdf_time import Axis, time_axis
+from emcforecast.weather.formats.registry import Format, Hints
+from emcforecast.weather.formats.series_file import MARK, series_of_own
+from emcforecast.weather.mend.running_sums import hours_of_running_sums
+
+#: What a damaged or foreign file makes the libraries raise.
+_BROKEN = (
+    *(OSError, ValueError, KeyError, IndexError, RuntimeError, TypeError, EOFError),
+    *(AssertionError, OverflowError, AttributeError, struct.error),
+)
+
+
+def is_netcdf(head: bytes, name: str) -> bool:
+    """Recognise NetCDF-4 (HDF5) and classic NetCDF by their first bytes."""
+    return head[:8] == b"\x89HDF\r\n\x1a\n" or head[:4] in (b"CDF\x01", b"CDF\x02")
+
+
+def _first_line(error: BaseException) -> str:
+    text = str(error).strip()
+    return text.splitlines()[0][:80] if text else type(error).__name__
+
+
+def _require_whole(target: io.BytesIO | Path) -> None:
+    """Fail on a damaged file before h5netcdf, which would complain at its end too."""
+    import h5py  # type: ignore[import-untyped]
+
+    with h5py.File(target, "r") as file:
+        file.visititems(lambda _name, item: list(item.attrs) and None)
+    if isinstance(target, io.BytesIO):
+        target.seek(0)
+
+
+def _open(source: bytes | Path) -> xr.Dataset:
+    if isinstance(source, bytes):
+        head, target = source[:8], io.BytesIO(source)
+    else:
+        with source.open("rb") as file:
+            head = file.read(8)
+        target = source  # type: ignore[assignment]
+    # Classic files go through scipy, which pvlib brings along.
+    engine = "h5netcdf" if head.startswith(b"\x89HDF") else "scipy"
+    try:
+        if engine == "h5netcdf":
+            _require_whole(target)
+        return xr.open_dataset(
+            target, engine=engine, decode_times=False, mask_and_scale=True
+        )
+    except _BROKEN as error:
+        raise WeatherError(
+            f"the NetCDF file is cut off or damaged ({_first_line(error)}); "
+            "get it again"
+        ) from error
+
+
+def read_netcdf(data: bytes, hints: Hints) -> xr.Dataset:
+    """Read NetCDF content at one point.
+
+    Parameters
+    ----------
+    data : bytes
+        The content.
+    hints : Hints
+        ``latitude`` and ``longitude``, or ``place``, choose among several points.
+
+    Returns
+    -------
+    xarray.Dataset
+        A weather series; gaps are still gaps.
+    """
+    return _read(data, hints)
+
+
+def read_netcdf_path(path: Path, hints: Hints) -> xr.Dataset:
+    """Read a NetCDF file at one point without holding all of it in memory.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file.
+    hints : Hints
+        ``latitude`` and ``longitude``, or ``place``, choose among several points.
+
+    Returns
+    -------
+    xarray.Dataset
+        A weather series; gaps are still gaps.
+    """
+    return _read(path, hints)
+
+
+def _read(source: bytes | Path, hints: Hints) -> xr.Dataset:
+    with _open(source) as opened:
+        if MARK in opened.attrs:
+            own = xr.decode_cf(opened, decode_times=True)
+            return _with_place(series_of_own(own), hints)
+        parsed = _parse(opened, hints, partial=False)
+        title = str(opened.attrs.get("title") or opened.attrs.get("institution") or "")
+        source_name = f"NetCDF, {title[:80]}" if title else "NetCDF file"
+    return series_of_parsed(parsed, hints, source_name, kind="reanalysis")
+
+
+def _with_place(series: xr.Dataset, hints: Hints) -> xr.Dataset:
+    said = {
+        name: getattr(hints, name)
+        for name in ("latitude", "longitude", "elevation", "utc_offset", "kind")
+        if getattr(hints, name) is not None
+    }
+    return series.assign_attrs(said)
+
+
+def parse_netcdf(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
+    """Read NetCDF content without yet asking it to be whole weather.
+
+    Parameters
+    ----------
+    data : bytes
+        The content.
+    hints : Hints
+        What the person said.
+    partial : bool
+        Accept temperature or humidity alone.
+
+    Returns
+    -------
+    Parsed
+        Times and values at the point.
+    """
+    with _open(data) as opened:
+        return _parse(opened, hints, partial=partial)
+
+
+def _parse(opened: xr.Dataset, hints: Hints, *, partial: bool) -> Parsed:
+    chosen = _choose(opened, hints)
+    _require(opened, chosen, partial=partial)
+    try:
+        main = chosen.get("air_temperature", next(iter(chosen.values())))
+        when = time_axis(opened, main)
+        point, place, notes = at_point(
+            opened[list(chosen.values())], when.dimension, hints
+        )
+        raw = {
+            quantity: _series(point[name], when.dimension)
+            for quantity, name in chosen.items()
+        }
+    except _BROKEN as error:
+        if isinstance(error, WeatherError):
+            raise
+        raise WeatherError(
+            f"the NetCDF file is cut off or damaged ({str(error)[:80]}); get it again"
+        ) from error
+    values: dict[str, FloatArray] = {}
+    columns: dict[str, str] = {}
+    monthly = when.step in ("month", "normals")
+    for quantity, given in raw.items():
+        name = chosen[quantity]
+        units = str(opened[name].attrs.get("units", ""))
+        if hints.temperature_unit and quantity == "air_temperature":
+            units = hints.temperature_unit
+        converted, why = in_series_units(
+            quantity, name, given, units, hours=when.hours, monthly=monthly
+        )
+        notes += [why] if why else []
+        if quantity in ("precipitation", "shortwave") and _accumulated(
+            units, when.step
+        ):
+            converted, running = _from_each_stamp(when, converted)
+            if running:
+                notes.append(f"{name} adds up over the day: taken apart into hours")
+        values[quantity] = converted
+        columns[quantity] = f"{name} ({units or 'no units'})"
+    east, north = values.pop("eastward_wind", None), values.pop("northward_wind", None)
+    columns.pop("northward_wind", None)
+    if east is not None and north is not None and "wind_speed" not in values:
+        values["wind_speed"] = np.hypot(east, north)
+    if hints.utc_offset is not None:
+        place["utc_offset"] = hints.utc_offset
+    return Parsed(when.time, values, when.step, place, [*when.notes, *notes], columns)
+
+
+def _accumulated(units: str, step: str) -> bool:
+    return step == "hour" and units.replace(" ", "").lower() in (
+        *("m", "jm-2", "jm**-2", "j/m2", "mm"),
+    )
+
+
+def _from_each_stamp(when: Axis, values: FloatArray) -> tuple[FloatArray, bool]:
+    """Move what was summed up to each stamp to the row that begins a step before it.
+
+    What has no such row, as after a gap, is left out.
+    """
+    order = np.argsort(when.time, kind="stable")
+    time = when.time[order]
+    amounts, running = hours_of_running_sums(time, values[order])
+    steps = np.diff(time) / np.timedelta64(1, "h")
+    follows = (steps > 0.0) & (steps < 1.5 * when.hours)
+    moved = np.full(values.size, np.nan)
+    moved[order[:-1]] = np.where(follows, amounts[1:], np.nan)
+    return moved, running
+
+
+def _series(variable: xr.DataArray, dimension: str) -> FloatArray:
+    extra = [str(dim) for dim in variable.dims if dim != dimension]
+    if "expver" in extra:
+        # Final analyses first, the preliminary ones only where those are missing.
+        first = variable.isel(expver=0)
+        for index in range(1, variable.sizes["expver"]):
+            first = first.fillna(variable.isel(expver=index))
+        variable = first
+        extra.remove("expver")
+    for dim in extra:
+        if variable.sizes[dim] != 1:
+            raise WeatherError(
+                f"variable {variable.name} has {variable.sizes[dim]} values along "
+                f"'{dim}'; choose one of them and write that to a file"
+            )
+        variable = variable.isel({dim: 0})
+    if dimension not in variable.dims:
+        raise WeatherError(f"variable {variable.name} does not change with time")
+    values: FloatArray = variable.to_numpy().astype(np.float64)
+    return values
+
+
+def _choose(opened: xr.Dataset, hints: Hints) -> dict[str, str]:
+    told = dict(hints.columns)
+    for name in told.values():
+        if name not in opened.data_vars:
+            raise WeatherError(
+                f"the file has no variable '{name}'; it has "
+                f"{', '.join(map(str, opened.data_vars))[:200]}"
+            )
+    found: dict[str, list[str]] = {}
+    for key, variable in opened.data_vars.items():
+        quantity = quantity_of(str(key), variable)
+        if quantity is not None and variable.ndim > 0:
+            found.setdefault(quantity, []).append(str(key))
+    chosen = {quantity: names[0] for quantity, names in found.items()}
+    for quantity in ("air_temperature", "relative_humidity"):
+        if len(found.get(quantity, ())) > 1 and quantity not in told:
+            raise WeatherError(
+                f"several variables may be the {quantity.replace('_', ' ')}: "
+                f"{', '.join(found[quantity])}; choose one with "
+                f"--column {quantity}=NAME"
+            )
+    return {**chosen, **told}
+
+
+def _require(opened: xr.Dataset, chosen: dict[str, str], *, partial: bool) -> None:
+    names = ", ".join(map(str, opened.data_vars))[:160] or "none"
+    warm = "air_temperature" in chosen or (
+        {"daily_maximum", "daily_minimum"} <= set(chosen)
+    )
+    damp = bool(set(chosen) & set(DAMPNESS))
+    if (warm and damp) or (partial and (warm or damp)):
+        return
+    if warm:
+        raise WeatherError(
+            f"the file has temperature but no humidity (variables: {names}); relative "
+            "humidity, dew point, vapour pressure or specific humidity is needed: get "
+            "it too and give both files, joined by +"
+        )
+    raise WeatherError(
+        f"no variable is recognised as {'air temperature' if damp else 'weather'} "
+        f"(variables: {names}); both temperature and humidity are needed: say "
+        "--column air_temperature=NAME"
+    )
+
+
+FORMAT = Format("NetCDF", is_netcdf, read_netcdf, read_netcdf_path)

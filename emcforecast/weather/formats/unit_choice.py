@@ -1,0 +1,181 @@
+"""Which unit a column is in, when its name does not say: decided or refused."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from emcforecast._types import FloatArray
+from emcforecast.errors import WeatherError
+from emcforecast.physics.moist_air import (
+    KELVIN,
+    relative_humidity,
+    saturation_vapour_pressure,
+)
+
+HOTTEST = 57.0
+"""Hottest air ever measured, °C."""
+TREE_LINE = 10.0
+"""No trees grow where the warmest month stays below this, °C."""
+
+_FACTOR = {
+    **{"m/s": 1.0, "km/h": 1.0 / 3.6, "mph": 0.44704, "kn": 0.514444},
+    **{"mm": 1.0, "in": 25.4, "cm": 10.0},
+    **{"Pa": 1.0, "hPa": 100.0, "kPa": 1000.0, "mmHg": 133.322, "inHg": 3386.39},
+    **{"g/kg": 1e-3, "kg/kg": 1.0, "g/m3": 1e-3},
+    **{"percent": 1.0, "fraction": 100.0},
+    **{
+        "W/m2": 1.0,
+        "MJ/m2": 1e6 / 3600.0,
+        "kJ/m2": 1e3 / 3600.0,
+        "J/cm2": 1e4 / 3600.0,
+    },
+}
+
+
+def scaled(values: FloatArray, unit: str) -> FloatArray:
+    """Bring values to series units.
+
+    Parameters
+    ----------
+    values : ndarray
+        As in the file.
+    unit : str
+        Their unit; amounts of sunshine are taken to be per hour.
+
+    Returns
+    -------
+    ndarray
+        °C, %, Pa, kg/kg, kg/m³, mm, m/s or W/m².
+
+    Examples
+    --------
+    >>> float(scaled(np.array([50.0]), "F")[0]), float(scaled(np.array([1.0]), "in")[0])
+    (10.0, 25.4)
+    """
+    if unit == "C":
+        return values
+    if unit == "F":
+        return (values - 32.0) / 1.8
+    if unit == "K":
+        return values - KELVIN
+    return values * _FACTOR[unit]
+
+
+def temperature_unit(
+    values: FloatArray, others: Mapping[str, FloatArray], *, days: float, means: bool
+) -> tuple[str, str]:
+    """Decide the unit of temperatures whose name states none.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        Air temperatures as in the file.
+    others : mapping of str to ndarray
+        ``dew_point`` in the same unit and ``relative_humidity`` (%), when present.
+    days : float
+        Length of the record (d).
+    means : bool
+        True for monthly means.
+
+    Returns
+    -------
+    str
+        "C", "F" or "K".
+    str
+        Why, in words.
+
+    Raises
+    ------
+    WeatherError
+        When more than one unit is possible.
+    """
+    known = values[np.isfinite(values) & (np.abs(values) < 400.0)]
+    if not known.size:
+        return "C", ""
+    low, high = (float(q) for q in np.quantile(known, [0.001, 0.999]))
+    if low > 180.0:
+        return "K", "temperature has no unit; read as kelvin, as no other fits"
+    decided = _by_dampness(values, others)
+    if decided:
+        return decided, (
+            f"temperature has no unit; read as °{decided}, the only one under which "
+            "temperature, dew point and relative humidity agree"
+        )
+    hottest = 42.0 if means else HOTTEST
+    if high > hottest:
+        return "F", (
+            f"temperature has no unit; read as °F, as it reaches {high:.0f}, which "
+            "is beyond any weather in °C"
+        )
+    as_f = (high - 32.0) / 1.8
+    if days > 270.0 and as_f < TREE_LINE:
+        return "C", (
+            "temperature has no unit; read as °C, as in °F the warmest of the year "
+            f"would be {as_f:.0f} °C"
+        )
+    raise WeatherError(
+        f"temperature has no unit and {low:.0f} to {high:.0f} may be °C or °F; "
+        "say which with --temperature-unit C or --temperature-unit F"
+    )
+
+
+def _by_dampness(values: FloatArray, others: Mapping[str, FloatArray]) -> str:
+    if "dew_point" not in others or "relative_humidity" not in others:
+        return ""
+    humidity, dew = others["relative_humidity"], others["dew_point"]
+    good = np.isfinite(values + dew + humidity) & (humidity > 5.0) & (humidity < 98.0)
+    if np.count_nonzero(good) < 3:
+        return ""
+    miss = {}
+    for unit in ("C", "F"):
+        t, t_d = scaled(values[good], unit), scaled(dew[good], unit)
+        with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
+            derived = relative_humidity(t, saturation_vapour_pressure(t_d))
+        miss[unit] = float(np.nanmedian(np.abs(derived - humidity[good])))
+    near, far = sorted(miss, key=lambda unit: miss[unit])
+    return near if miss[near] < 2.5 and miss[far] > 2.0 * miss[near] + 1.0 else ""
+
+
+def humidity_unit(values: FloatArray, said: str | None) -> tuple[str, str]:
+    """Decide whether relative humidity is in per cent or a fraction.
+
+    Parameters
+    ----------
+    values : ndarray
+        As in the file.
+    said : str or None
+        What the header or the cells say.
+
+    Returns
+    -------
+    str
+        "percent" or "fraction".
+    str
+        Why, in words, when it was decided.
+
+    Raises
+    ------
+    WeatherError
+        When it stays open.
+    """
+    known = values[np.isfinite(values) & (np.abs(values) < 900.0)]
+    top = float(known.max()) if known.size else 100.0
+    if said == "fraction":
+        return "fraction", ""
+    if said == "percent":
+        if 0.0 < top <= 1.0 and known.size > 2:
+            raise WeatherError(
+                f"relative humidity is said to be in % but never passes {top:g}; if it "
+                "is a fraction say so with --humidity-unit fraction"
+            )
+        return "percent", ""
+    if top <= 1.0:
+        return "fraction", "relative humidity never passes 1: read as a fraction"
+    if top <= 1.5:
+        raise WeatherError(
+            f"relative humidity has no unit and its largest value is {top:g}; say "
+            "--humidity-unit fraction or --humidity-unit percent"
+        )
+    return "percent", ""

@@ -1,0 +1,1 @@
+"""What is repaired in a weather series: gaps, impossible values, coarser steps."""

@@ -1,0 +1,288 @@
+"""Fill short gaps of an hourly series; refuse or leave out months with long ones."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from emcforecast._types import FloatArray
+from emcforecast.errors import WeatherError
+from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
+from emcforecast.weather.mend.words import plain_count
+from emcforecast.weather.series import ONE_YEAR_KINDS, check_contract
+
+SHORT_GAP = 6
+"""Longest gap (h) bridged by a straight line."""
+WORST_MONTH = 0.10
+"""Largest share of a month's hours that may be filled from neighbouring days."""
+MOSTLY = 0.5
+"""Least share of the hours of a record that are there, lest it be called thin."""
+NEIGHBOURS = 7
+"""How many days away a neighbouring day may be."""
+
+
+def fill_gaps(ds: xr.Dataset) -> xr.Dataset:
+    """Fill what is missing of an hourly series, listing every repair.
+
+    Parameters
+    ----------
+    ds : xarray.Dataset
+        An hourly weather series, NaN where missing.
+
+    Returns
+    -------
+    xarray.Dataset
+        A series without NaN: gaps of up to `SHORT_GAP` hours bridged in temperature
+        and vapour pressure, longer ones taken from the same hours of the days around,
+        stretches with worse months left out.
+
+    Raises
+    ------
+    WeatherError
+        When a month lacks more than `WORST_MONTH` of its hours and no whole year
+        remains beside it.
+    """
+    names = [str(name) for name in ds.data_vars]
+    if ds.attrs["step"] != "hour" or not any(
+        bool(np.isnan(ds[name].to_numpy()).any()) for name in names
+    ):
+        return ds
+    repairs = list(ds.attrs["repairs"])
+    cyclic = ds.attrs["kind"] in ONE_YEAR_KINDS
+    temperature = ds["air_temperature"].to_numpy()
+    humidity = ds["relative_humidity"].to_numpy()
+    missing = ~(np.isfinite(temperature) & np.isfinite(humidity))
+    if not cyclic and (missing[0] or missing[-1]):
+        ds, words = _trimmed(ds, missing)
+        return fill_gaps(ds.assign_attrs(repairs=[*repairs, *words]))
+    span = slice(0, missing.size)
+    if missing.any():
+        short = _in_short_runs(missing, cyclic=cyclic)
+        span, words = _usable(ds, missing & ~short, cyclic=cyclic)
+        repairs += words
+        ds = ds.isel(time=span)
+        missing = missing[span]
+        filled, words = _filled_air(
+            temperature[span], humidity[span], short[span], missing, cyclic=cyclic
+        )
+        repairs += words
+        for name, values in filled.items():
+            ds = ds.assign({name: ("time", values, ds[name].attrs)})
+    for name in names:
+        if name not in ("air_temperature", "relative_humidity"):
+            ds, words = _filled_other(ds, name, cyclic=cyclic)
+            repairs += words
+    ds = ds.assign_attrs(repairs=repairs)
+    check_contract(ds)
+    return ds
+
+
+def bridge_short(ds: xr.Dataset) -> tuple[xr.Dataset, list[str]]:
+    """Bridge gaps of up to `SHORT_GAP` hours and leave longer ones.
+
+    Parameters
+    ----------
+    ds : xarray.Dataset
+        An hourly weather series, NaN where missing.
+
+    Returns
+    -------
+    xarray.Dataset
+        The series with short gaps of temperature and humidity bridged.
+    list of str
+        How many hours.
+    """
+    temperature = ds["air_temperature"].to_numpy()
+    humidity = ds["relative_humidity"].to_numpy()
+    missing = ~(np.isfinite(temperature) & np.isfinite(humidity))
+    short = _in_short_runs(missing, cyclic=ds.attrs["kind"] in ONE_YEAR_KINDS)
+    if not short.any():
+        return ds, []
+    filled, notes = _filled_air(temperature, humidity, short, short, cyclic=False)
+    for name, values in filled.items():
+        ds = ds.assign({name: ("time", values, ds[name].attrs)})
+    return ds, notes
+
+
+def _trimmed(
+    ds: xr.Dataset, missing: npt.NDArray[np.bool_]
+) -> tuple[xr.Dataset, list[str]]:
+    known = np.flatnonzero(~missing)
+    if not known.size:
+        raise WeatherError(
+            "no hour has both temperature and humidity; check the two columns"
+        )
+    span = slice(int(known[0]), int(known[-1]) + 1)
+    lost = missing.size - (span.stop - span.start)
+    return ds.isel(time=span), [
+        f"{plain_count(lost, 'hour')} without readings at the ends left out"
+    ]
+
+
+def _runs(missing: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.intp], ...]:
+    edge = np.diff(np.concatenate(([0], missing.astype(np.int8), [0])))
+    return np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)
+
+
+def _in_short_runs(
+    missing: npt.NDArray[np.bool_], *, cyclic: bool
+) -> npt.NDArray[np.bool_]:
+    begin, end = _runs(missing)
+    short = np.zeros(missing.size, dtype=bool)
+    for first, last in zip(begin, end, strict=True):
+        inside = cyclic or (first > 0 and last < missing.size)
+        if inside and last - first <= SHORT_GAP:
+            short[first:last] = True
+    return short
+
+
+def _usable(
+    ds: xr.Dataset, gone: npt.NDArray[np.bool_], *, cyclic: bool
+) -> tuple[slice, list[str]]:
+    """Return the longest stretch without a month too full of holes."""
+    stamps = ds["time"].to_numpy()
+    months = stamps.astype("datetime64[M]").astype(np.int64)
+    months -= months[0]
+    first = stamps[0].astype("datetime64[M]")
+    every = first + np.arange(int(months[-1]) + 1)
+    total = (every + 1).astype("datetime64[h]") - every.astype("datetime64[h]")
+    share = np.bincount(months, weights=gone) / total.astype(np.int64)
+    bad = share > WORST_MONTH
+    if not bad.any():
+        return slice(0, gone.size), []
+    first_bad = int(np.flatnonzero(bad)[0])
+    name = str(stamps[0].astype("datetime64[M]") + first_bad)
+    reason = (
+        f"{name} lacks {100 * share[first_bad]:.1f} % of its hours "
+        f"(at most {100 * WORST_MONTH:.0f} % can be filled)"
+    )
+    if cyclic:
+        raise WeatherError(f"{reason}; a typical year must be complete")
+    begin, end = _runs(~bad[months])
+    longest = int(np.argmax(end - begin)) if begin.size else -1
+    if longest < 0 or end[longest] - begin[longest] < 8760:
+        air = ds["air_temperature"].to_numpy() + ds["relative_humidity"].to_numpy()
+        known = int(np.count_nonzero(np.isfinite(air)))
+        if known < MOSTLY * gone.size:
+            first, last = (str(at.astype("datetime64[D]")) for at in stamps[[0, -1]])
+            raise WeatherError(
+                f"only {known} of the {gone.size} hours from {first} to {last} have "
+                "temperature and humidity; give the whole record, or fill it from an "
+                "archive"
+            )
+        raise WeatherError(
+            f"{reason} and no whole year is left beside such months; add the missing "
+            "readings, fill them from an archive, or cut the file at the gap"
+        )
+    span = slice(int(begin[longest]), int(end[longest]))
+    left = gone.size - (span.stop - span.start)
+    return span, [
+        f"{plain_count(int(bad.sum()), 'month')} with over {100 * WORST_MONTH:.0f} % "
+        f"of hours missing (first {name}): only the longest stretch without such "
+        f"months is used, {stamps[span.start].astype('datetime64[D]')} to "
+        f"{stamps[span.stop - 1].astype('datetime64[D]')}; "
+        f"{plain_count(left, 'hour')} left out"
+    ]
+
+
+def _filled_air(
+    temperature: FloatArray,
+    humidity: FloatArray,
+    short: npt.NDArray[np.bool_],
+    missing: npt.NDArray[np.bool_],
+    *,
+    cyclic: bool,
+) -> tuple[dict[str, FloatArray], list[str]]:
+    e_pa = vapour_pressure(temperature, humidity)
+    notes = []
+    period = float(missing.size) if cyclic else None
+    count = int(np.count_nonzero(short))
+    if count:
+        temperature = _bridged(temperature, short, period)
+        e_pa = _bridged(e_pa, short, period)
+        notes.append(
+            f"{plain_count(count, 'hour')} in gaps of up to {SHORT_GAP} h bridged "
+            "in temperature and vapour pressure"
+        )
+    long = missing & ~short
+    count = int(np.count_nonzero(long))
+    if count:
+        temperature = _from_neighbours(temperature, cyclic=cyclic)
+        e_pa = _from_neighbours(e_pa, cyclic=cyclic)
+        notes.append(
+            f"{plain_count(count, 'hour')} in longer gaps filled from the same hours "
+            "of neighbouring days"
+        )
+        lost = int(np.count_nonzero(~np.isfinite(temperature + e_pa)))
+        if lost:
+            raise WeatherError(
+                f"{plain_count(lost, 'hour')} could not be filled from the "
+                f"{NEIGHBOURS} days around; add the missing readings or cut the file"
+            )
+    humid = np.minimum(relative_humidity(temperature, e_pa), 100.0)
+    return {
+        "air_temperature": temperature,
+        "relative_humidity": np.where(missing, humid, humidity),
+    }, notes
+
+
+def _bridged(
+    values: FloatArray, where: npt.NDArray[np.bool_], period: float | None
+) -> FloatArray:
+    known = np.isfinite(values)
+    index = np.arange(values.size, dtype=np.float64)
+    todo = where & ~known
+    out = values.copy()
+    out[todo] = np.interp(index[todo], index[known], values[known], period=period)
+    return out
+
+
+def _from_neighbours(values: FloatArray, *, cyclic: bool) -> FloatArray:
+    """Fill each missing hour with the mean of its nearest days either side."""
+    todo = np.flatnonzero(~np.isfinite(values))
+    sides = []
+    for sign in (-1, 1):
+        found = np.full(todo.size, np.nan)
+        for day in range(1, NEIGHBOURS + 1):
+            at = todo + sign * 24 * day
+            inside = (at >= 0) & (at < values.size)
+            at = at % values.size if cyclic else np.clip(at, 0, values.size - 1)
+            take = ~np.isfinite(found) & (inside | cyclic)
+            found[take] = values[at[take]]
+        sides.append(found)
+    before, after = sides
+    out = values.copy()
+    out[todo] = np.where(
+        np.isfinite(before) & np.isfinite(after),
+        0.5 * (before + after),
+        np.where(np.isfinite(before), before, after),
+    )
+    return out
+
+
+def _filled_other(
+    ds: xr.Dataset, name: str, *, cyclic: bool
+) -> tuple[xr.Dataset, list[str]]:
+    values = ds[name].to_numpy()
+    lost = ~np.isfinite(values)
+    count = int(np.count_nonzero(lost))
+    words = name.replace("_", " ")
+    if not count:
+        return ds, []
+    if count > 0.5 * values.size and name != "precipitation":
+        return ds.drop_vars(name), [
+            f"{words} is missing in {plain_count(count, 'hour')}, "
+            "over half of them; not used"
+        ]
+    if name == "precipitation":
+        values = np.where(lost, 0.0, values)
+        how = "taken as no rain"
+    else:
+        period = float(values.size) if cyclic else None
+        values = _bridged(values, _in_short_runs(lost, cyclic=cyclic), period)
+        values = _from_neighbours(values, cyclic=cyclic)
+        values = np.where(np.isfinite(values), values, np.nanmedian(values))
+        how = "filled from the hours and days around"
+    ds = ds.assign({name: ("time", values, ds[name].attrs)})
+    return ds, [f"{plain_count(count, 'hour')} without {words} {how}"]

@@ -1,0 +1,1 @@
+"""The network: the cached session, and places by name."""

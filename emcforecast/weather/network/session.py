@@ -1,0 +1,293 @@
+"""The only door to the network: cached, paced, patient and discreet."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import logging
+import os
+import time
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+from requests_cache import NEVER_EXPIRE, CachedSession
+from requests_cache.backends.base import BaseCache
+
+from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.record import Archive, Request
+from emcforecast.weather.network.cache import (
+    CACHE_VARIABLE,
+    Files,
+    cache_folder,
+    is_fresh,
+    is_settled,
+)
+from emcforecast.weather.network.pacing import Adapter
+from emcforecast.weather.network.replies import not_kept, refusal
+
+#: Environment variable with the address of a mirror: MIRROR/host/path.
+MIRROR_VARIABLE = "EMCFORECAST_MIRROR"
+#: Seconds to wait for a connection, and for the next bytes.
+TIMEOUT = (10.0, 90.0)
+RETRIES = 4
+BACKOFF = 1.0
+A_DAY = 86_400
+SECRETS = ("PRIVATE-TOKEN", "Authorization", "Cookie", "key", "apikey", "token")
+AGENT = "emcforecast (wood drying forecasts; polite, cached)"
+
+Say = Callable[[str], None]
+
+
+class Session:
+    """Asks archives, from the cache where possible.
+
+    Parameters
+    ----------
+    offline : bool
+        Use only what the cache holds.
+    folder : pathlib.Path, optional
+        Where the cache is; default `cache_folder`.
+    say : callable, optional
+        Told, in a sentence, what the person should know (stale data, no cache).
+    mirror : str, optional
+        Address that stands in for every archive: ``MIRROR/host/path``; default the
+        environment variable ``EMCFORECAST_MIRROR``.
+    timeout : tuple of float
+        Seconds for a connection and between bytes.
+    retries : int
+        How often to try again.
+    backoff : float
+        First wait between tries (s), doubled each time.
+
+    Attributes
+    ----------
+    stale : bool
+        Whether the last reply is an old one that could not be asked anew: what it
+        lacks may be had later.
+
+    Notes
+    -----
+    Finished years never expire, recent ones after a day. Keys travel in headers that
+    are neither matched nor stored, and never appear in a message.
+    """
+
+    def __init__(
+        self,
+        *,
+        offline: bool = False,
+        folder: Path | None = None,
+        say: Say | None = None,
+        mirror: str | None = None,
+        timeout: tuple[float, float] = TIMEOUT,
+        retries: int = RETRIES,
+        backoff: float = BACKOFF,
+    ) -> None:
+        self.offline = offline
+        self.say: Say = say if say is not None else _silent
+        self.timeout = timeout
+        self.retries = retries
+        self.backoff = backoff
+        self.stale = False
+        stands_in = mirror or os.environ.get(MIRROR_VARIABLE)
+        self._mirror = stands_in.rstrip("/") if stands_in else None
+        self._told: set[str] = set()
+        self._adapters: dict[str, Adapter] = {}
+        self.folder: Path | None = folder if folder is not None else cache_folder()
+        # Each stale reply would be logged with a traceback; the person is told instead.
+        logging.getLogger("requests_cache").setLevel(logging.CRITICAL)
+        self._http = CachedSession(
+            backend=self._backend(),
+            cache_control=False,
+            stale_if_error=True,
+            allowable_methods=("GET",),
+            allowable_codes=(200,),
+            ignored_parameters=SECRETS,
+        )
+        self._http.headers["User-Agent"] = AGENT
+
+    def _backend(self) -> BaseCache:
+        cache = BaseCache()
+        folder = self.folder
+        if folder is None:
+            return cache
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            cache.responses = Files(folder, decode_content=False)
+            cache.responses.broken = self._unkept
+        except OSError as error:
+            self._unkept(error)
+            self.folder = None
+        return cache
+
+    def _unkept(self, error: OSError) -> None:
+        self._tell_once(
+            f"replies cannot be kept in {self.folder} ({error.strerror or error}); "
+            f"set {CACHE_VARIABLE} to a folder that can be written"
+        )
+
+    def _tell_once(self, sentence: str) -> None:
+        if sentence not in self._told:
+            self._told.add(sentence)
+            self.say(sentence)
+
+    def get(self, request: Request, archive: Archive) -> bytes:
+        """Return the reply to a request.
+
+        Parameters
+        ----------
+        request : Request
+            What to ask.
+        archive : Archive
+            Of whom: its pace and its key.
+
+        Returns
+        -------
+        bytes
+            The reply.
+
+        Raises
+        ------
+        ArchiveError
+            When it cannot be had, saying what to do.
+        """
+        key = os.environ.get(archive.key, "") if archive.key else ""
+        if archive.key and not key and not self.offline:
+            raise ArchiveError(
+                f"{archive.title} needs your own key: set the environment variable "
+                f"{archive.key}"
+            )
+        headers = {"PRIVATE-TOKEN": key} if key else {}
+        if request.body:
+            return self._job(request, archive, headers)
+        age = NEVER_EXPIRE if is_settled(request) else A_DAY
+        return self._ask(request, archive, headers, age)
+
+    def _ask(
+        self, request: Request, archive: Archive, headers: dict[str, str], age: int
+    ) -> bytes:
+        response: Any = self._http.get(
+            self._paced(request.url, archive),
+            params=list(request.params),
+            headers=headers,
+            timeout=self.timeout,
+            expire_after=age,
+            only_if_cached=self.offline,
+        )
+        if response.status_code == 200:
+            kept = bool(getattr(response, "from_cache", False))
+            self.stale = kept and bool(response.is_expired)
+            if self.stale:
+                self._tell_stale(archive, response.created_at)
+            return bytes(response.content)
+        raise refusal(response, request, archive)
+
+    def _tell_stale(self, archive: Archive, when: datetime) -> None:
+        self._tell_once(
+            f"{archive.title} could not be asked anew; using what was kept on "
+            f"{when:%Y-%m-%d}"
+        )
+
+    def _paced(self, url: str, archive: Archive) -> str:
+        """Keep this archive's pace with its host; go by the mirror if there is one."""
+        host = urlsplit(url).netloc
+        if self._mirror:
+            url = f"{self._mirror}/{host}{urlsplit(url).path}"
+        door = f"{urlsplit(url).scheme}://{urlsplit(url).netloc}/"
+        if door not in self._adapters:
+            self._adapters[door] = Adapter(self, archive.pause)
+            self._http.mount(door, self._adapters[door])
+        return url
+
+    def _job(
+        self, request: Request, archive: Archive, headers: dict[str, str]
+    ) -> bytes:
+        """Return what an archive's job made, from the cache where that will do."""
+        name = hashlib.sha256((request.url + request.body).encode()).hexdigest()
+        kept = None if self.folder is None else self.folder / f"job-{name}.bin"
+        self.stale = False
+        if kept is not None and is_fresh(kept, request):
+            return kept.read_bytes()
+        try:
+            if self.offline:
+                raise not_kept(request, archive)
+            payload = self._made(request, archive, headers)
+        except ArchiveError:
+            if kept is None or not kept.exists():
+                raise
+            self.stale = True
+            self._tell_stale(archive, datetime.fromtimestamp(kept.stat().st_mtime))
+            return kept.read_bytes()
+        if kept is not None:
+            part = kept.with_suffix(f".{os.getpid()}.part")
+            try:
+                part.write_bytes(payload)
+                part.replace(kept)
+            except OSError as error:
+                self._unkept(error)
+        return payload
+
+    def _made(
+        self, request: Request, archive: Archive, headers: dict[str, str]
+    ) -> bytes:
+        """Have the archive run a job, wait for it and fetch what it made."""
+        with self._http.cache_disabled():
+            reply = self._json("POST", request.url, archive, headers, request.body)
+            root = request.url.partition("/processes/")[0]
+            job = f"{root}/jobs/{reply.get('jobID', '')}"
+            while reply.get("status") not in ("successful", "failed", "rejected"):
+                time.sleep(max(self.backoff, archive.pause))
+                reply = self._json("GET", job, archive, headers)
+            if reply["status"] != "successful":
+                raise ArchiveError(
+                    f"the job at {archive.title} {reply['status']}: "
+                    f"{reply.get('message') or 'no reason given'}"
+                )
+            made = self._json("GET", f"{job}/results", archive, headers)
+            address = made.get("asset", {}).get("value", {}).get("href", "")
+            return self._ask(Request(address), archive, {}, A_DAY)
+
+    def _json(
+        self,
+        method: str,
+        url: str,
+        archive: Archive,
+        headers: dict[str, str],
+        body: str = "",
+    ) -> dict[str, Any]:
+        response: Any = self._http.request(
+            method,
+            self._paced(url, archive),
+            data=body or None,
+            headers={**headers, "Content-Type": "application/json"},
+            timeout=self.timeout,
+        )
+        if response.status_code not in (200, 201):
+            raise refusal(response, Request(url), archive)
+        try:
+            reply = json.loads(response.content)
+        except ValueError as error:
+            raise ArchiveError(
+                f"{archive.title} sent no JSON; try again later"
+            ) from error
+        return reply if isinstance(reply, dict) else {}
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._http.close()  # type: ignore[no-untyped-call]
+        for adapter in self._adapters.values():
+            adapter.close()
+
+    def __enter__(self) -> Session:
+        """Return the session."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Close it."""
+        self.close()
+
+
+def _silent(sentence: str) -> None:
+    """Say nothing."""

@@ -1,0 +1,1 @@
+"""Dates, clocks and time zones as weather files write them."""

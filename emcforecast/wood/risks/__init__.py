@@ -1,0 +1,1 @@
+"""What can spoil drying wood, one risk a module."""

@@ -1,0 +1,262 @@
+"""Surface checks: drying per day against the published safe rate, and dry air."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from emcforecast import tables
+from emcforecast._types import FloatArray, TimeArray
+from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.thickness import Thickness, parse_thickness
+from emcforecast.units import MM_PER_INCH
+from emcforecast.wood.risks.week import LEVELS, RiskWeek, level_of, step_hours, weeks
+from emcforecast.wood.species import Species
+
+THICKNESS_POWER = -1.32
+"""Safe rate by thickness: 8/4 dries 2.5 times slower than 4/4."""
+
+NO_LONGER_BELOW = 20.0
+"""Mean moisture content below which most drying risk is past, %."""
+
+LIMITS = (0.6, 0.9, 1.0)
+"""Shares of the safe rate where moderate and high begin (an assumption); severe is
+above the published maximum itself."""
+
+GREEN_ABOVE = 30.0
+"""Mean moisture, %, above which a board is green inside: its face shrinks alone."""
+
+CHECKS_EASILY, CHECKS_HARDLY = 5.0, 11.0
+"""Published safe rates of 4/4 stock, % MC per day, below which a wood checks easily
+(oaks, beech) and above which it hardly does (yellow-poplar, soft maple)."""
+
+DRY_AIR, VERY_DRY_AIR = 10.0, 8.5
+"""EMC of a week's air, %, at which green wood checks whatever its mean does (common
+practice, no source): faces come to the air's moisture within a day or two, and means
+of days and months leave out sun, gusts and the driest afternoons."""
+
+RISK = "surface checks"
+
+_SOURCE = (
+    "University of Kentucky FOR-128, Table 9: maximum safe drying rate (read; the "
+    "column order of the copy read was uncertain)"
+)
+
+
+SHORT_SOURCE = "FOR-128"
+"""As it is named in a line; docs/risks.md tells it in full."""
+
+
+@dataclass(frozen=True)
+class SafeRate:
+    """How fast a board may dry without checking.
+
+    Parameters
+    ----------
+    rate : float or None
+        Highest safe loss, % MC per day; None when nothing is published.
+    wood : str
+        The wood the published rate belongs to.
+    basis : {"published", "stand-in", "unknown"}
+        Whether it is this wood's own.
+    source : str
+    """
+
+    rate: float | None
+    wood: str
+    basis: str
+    source: str
+
+
+def scaled_rate(rate_4_4: float, thickness_mm: float) -> float:
+    """Return the safe rate of a thickness from that of 4/4 stock, % MC per day.
+
+    Parameters
+    ----------
+    rate_4_4 : float
+        Of 4/4 stock, % MC per day.
+    thickness_mm : float
+        Nominal thickness, mm (25.4 for 4/4).
+
+    Notes
+    -----
+    rate (t / 25.4)^-1.32.
+
+    Examples
+    --------
+    >>> round(scaled_rate(3.8, 50.8), 1)
+    1.5
+    """
+    return float(rate_4_4 * np.power(thickness_mm / MM_PER_INCH, THICKNESS_POWER))
+
+
+def safe_rate(species: Species, thickness: float | str | Thickness) -> SafeRate:
+    """Return the published safe drying rate of a board.
+
+    Parameters
+    ----------
+    species : Species
+        The wood.
+    thickness : float or str or Thickness
+        Nominal thickness counts where it is known, else the actual one.
+
+    Returns
+    -------
+    SafeRate
+
+    Notes
+    -----
+    A wood without its own rate takes that of its group; softwoods and the rest
+    have none published. For lowland red oak 1.0 to 3.8 is published and the middle
+    is taken.
+
+    Examples
+    --------
+    >>> from emcforecast.wood.species import find_species
+    >>> safe_rate(find_species("white oak"), "4/4").rate
+    2.5
+    """
+    size = parse_thickness(thickness)
+    for row in tables.rows("safe_rates"):
+        if species.name in row["species"].split("|"):
+            rate = float(row["rate_4_4"])
+            if row["low_4_4"]:
+                rate = (rate + float(row["low_4_4"])) / 2.0
+            nominal = size.nominal_mm or size.actual_mm
+            scaled = scaled_rate(rate, nominal)
+            return SafeRate(scaled, row["name"], row["basis"], _SOURCE)
+    return SafeRate(None, species.spoken, "unknown", "none published for this wood")
+
+
+def greatest_daily_loss(time: TimeArray, mean: FloatArray) -> FloatArray:
+    """Return the loss over the day that starts at each time, % MC.
+
+    Parameters
+    ----------
+    time : array of datetime64, shape (n,)
+    mean : array, shape (n,)
+        Mean moisture content of the board, %.
+
+    Returns
+    -------
+    array, shape (n,)
+        Zero where the board gains or is below 20 %; NaN in the last day.
+    """
+    per_day = max(1, round(24.0 / step_hours(time)))
+    loss = np.full(mean.shape, np.nan)
+    loss[:-per_day] = mean[:-per_day] - mean[per_day:]
+    loss = np.where(loss < 0.0, 0.0, loss)
+    return np.where(mean < NO_LONGER_BELOW, 0.0 * loss, loss)
+
+
+def checking_by_week(
+    time: TimeArray,
+    mean: FloatArray,
+    species: Species,
+    thickness: float | str | Thickness,
+    *,
+    temperature: FloatArray | None = None,
+    humidity: FloatArray | None = None,
+) -> tuple[RiskWeek, ...]:
+    """Judge surface checking week by week.
+
+    Parameters
+    ----------
+    time : array of datetime64, shape (n,)
+    mean : array, shape (n,)
+        Mean moisture content of the board, %.
+    species : Species
+    thickness : float or str or Thickness
+    temperature, humidity : array, shape (n,), optional
+        Of the air at the wood, °C and %; without them dry air is not judged.
+
+    Returns
+    -------
+    tuple of RiskWeek
+        ``measure`` is the fastest day of the week, % MC per day.
+    """
+    safe = safe_rate(species, thickness)
+    easily = safe_rate(species, "4/4").rate
+    loss = greatest_daily_loss(time, mean)
+    size = parse_thickness(thickness)
+    found = []
+    for day, part in weeks(time):
+        if not np.isfinite(loss[part]).any():
+            continue
+        wettest = float(np.max(mean[part]))
+        week = _week(day, loss[part], wettest, safe, species, size)
+        if temperature is not None and humidity is not None:
+            air = equilibrium_moisture_content(
+                np.mean(temperature[part]), np.mean(humidity[part])
+            )
+            week = _in_dry_air(week, float(air), wettest, easily)
+        found.append(week)
+    return tuple(found)
+
+
+def _in_dry_air(
+    week: RiskWeek, air: float, wettest: float, rate: float | None
+) -> RiskWeek:
+    """Raise the level of green wood in air that dries its faces far ahead."""
+    if rate is None or rate >= CHECKS_HARDLY or wettest < GREEN_ABOVE or air > DRY_AIR:
+        return week
+    rank = 2 if air > VERY_DRY_AIR else 3
+    level = LEVELS[rank + (rate < CHECKS_EASILY)]
+    if LEVELS.index(level) <= LEVELS.index(week.level):
+        return week
+    why = (
+        f"green inside while the air brings the faces to {air:.1f} % (its EMC), sun "
+        f"and wind sooner; the mean dries up to {week.measure:.1f} % MC a day"
+    )
+    return replace(week, level=level, reason=why, advice=_ADVICE[level])
+
+
+def _week(
+    day: date,
+    loss: FloatArray,
+    wettest: float,
+    safe: SafeRate,
+    species: Species,
+    size: Thickness,
+) -> RiskWeek:
+    fastest = float(np.nanmax(loss))
+    if wettest < NO_LONGER_BELOW:
+        why = f"below {NO_LONGER_BELOW:g} % most of this risk is past"
+        return RiskWeek(day, RISK, "low", why, "", fastest)
+    if safe.rate is None:
+        why = (
+            f"dries up to {fastest:.1f} % MC a day; no safe rate is published for "
+            f"{species.spoken}"
+        )
+        advice = "look at the faces and ends, and shade the stack if checks start"
+        return RiskWeek(day, RISK, "unknown", why, advice, fastest)
+    share = fastest / safe.rate
+    level = level_of(share, LIMITS)
+    owner = "" if safe.basis == "published" else f", a figure for {safe.wood}"
+    why = (
+        f"dries up to {fastest:.1f} % MC a day, {_beside(share)} the {safe.rate:.1f} "
+        f"published as safe for {species.spoken} "
+        f"{size.nominal or f'{size.actual_mm:.0f} mm'} ({SHORT_SOURCE}{owner})"
+    )
+    if level in ("moderate", "high"):
+        why += "; a side in sun or wind dries faster than the board's mean"
+    return RiskWeek(day, RISK, level, why, _ADVICE[level], fastest)
+
+
+def _beside(share: float) -> str:
+    """Say where a day's drying lies beside the published rate."""
+    if share >= LIMITS[2]:
+        return "above"
+    if share >= LIMITS[1]:
+        return "close to"
+    if share >= LIMITS[0]:
+        return f"{100.0 * share:.0f} % of"
+    return "well below"
+
+
+_ADVICE = {
+    "low": "",
+    "moderate": "shade the stack and seal the ends",
+    "high": "shade it, hang cloth on the windward side and seal the ends",
+    "severe": "move it out of sun and wind, or saw this wood in autumn",
+}
