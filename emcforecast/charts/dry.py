@@ -62,14 +62,14 @@ def dry_figure(
     Figure
     """
     fig, axes = style.figure(look, narrow=narrow)
-    traces = answer.traces
+    runs = answer.runs
     count = _shown(answer)
-    dates = date2num(traces.dates[:count])
-    low, middle, high = bands(traces.mean[:count], traces.weight)
-    shell = _week_mean(bands(traces.shell[:count], traces.weight, [0.5])[0])
-    core = bands(traces.core[:count], traces.weight, [0.5])[0]
+    dates = date2num(runs.dates[:count])
+    low, middle, high = bands(runs.mean[:count], runs.weight)
+    shell = _week_mean(bands(runs.shell[:count], runs.weight, [0.5])[0])
+    core = bands(runs.core[:count], runs.weight, [0.5])[0]
     colour = look.of(answer.route[-1][0].name)
-    air = _week_mean(daily_emc(answer.bank, traces)[:count])
+    air = _week_mean(daily_emc(runs)[:count])
     target = answer.target.mc
     axes.fill_between(
         dates,
@@ -182,11 +182,11 @@ def _mark_dates(
 
 def _mark_readings(axes: "Axes", answer: "Dry", look: Look) -> None:
     """Mark the readings: a cross where used, an open square where questioned."""
-    if answer.learned is None:
+    if answer.update is None:
         return
-    doubted = [doubt.reading for doubt in answer.learned.doubts]
+    doubted = [one.reading for one in answer.update.outliers]
     for readings, marker, word in (
-        (answer.learned.used, "x", "reading"),
+        (answer.update.used, "x", "reading"),
         (doubted, "s", "reading not used"),
     ):
         known = [(r.day, r.mc) for r in readings if r.mc is not None]
@@ -223,7 +223,7 @@ def _shown(answer: "Dry") -> int:
     known = [d for d in dates if d is not None]
     last = max(known, default=answer.until)
     days = int((last - answer.begun).astype(np.int64)) + AFTER_DAYS
-    return int(min(max(days, 365), answer.traces.days)) + 1
+    return int(min(max(days, 365), answer.runs.days)) + 1
 
 
 def _week_mean(values: "NDArray[np.float64]") -> "NDArray[np.float64]":

@@ -11,8 +11,8 @@ from emcforecast.errors import InputError
 if TYPE_CHECKING:
     import xarray as xr
 
-    from emcforecast.ensemble.cuts import Cut
     from emcforecast.ensemble.evidence import Evidence
+    from emcforecast.ensemble.route import Cut
     from emcforecast.forecast.dry import Dry
     from emcforecast.units import UnitSystem
 
@@ -217,7 +217,7 @@ def _reading(text: str) -> "Evidence":
 
 def _cut(how: Literal["resaw", "plane"], text: str) -> "Cut":
     from emcforecast.ensemble.calendar import as_day
-    from emcforecast.ensemble.cuts import Cut
+    from emcforecast.ensemble.route import Cut
     from emcforecast.thickness import parse_thickness
 
     when, what = _pair(

@@ -1,4 +1,4 @@
-"""How long a board needs in new air until it lies as if it had always been there."""
+"""Acclimation: how long a board needs in new air to reach its equilibrium there."""
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -7,9 +7,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.board_runs import prepare_airs, run_ensemble
-from emcforecast.ensemble.resolution import shell_grading
+from emcforecast.ensemble.boards import (
+    air_tables,
+    boards_as_stated,
+    run_boards,
+    start_state,
+)
+from emcforecast.ensemble.resolution import cell_grading
 from emcforecast.ensemble.simulate import running_emc
+from emcforecast.errors import WeatherError
+from emcforecast.physics.diffusion import FINE_CELLS, half_grid
 from emcforecast.wood.board import Board
 
 if TYPE_CHECKING:
@@ -24,7 +31,7 @@ YEAR = 8760
 
 @dataclass(frozen=True)
 class Settling:
-    """Days until a board stays within some % MC of rest.
+    """Days until a board stays within some % MC of its equilibrium.
 
     Attributes
     ----------
@@ -74,7 +81,7 @@ def acclimate(
     brought_in: np.datetime64 | str | None = None,
     days: int = 365,
 ) -> Acclimation:
-    """Bring a board into new air and see when it lies as if it had always been there.
+    """Bring a board into new air and find when it has acclimated.
 
     Parameters
     ----------
@@ -119,36 +126,31 @@ def acclimate(
     >>> 10 < one.middle < half.middle < 365
     True
     """
-    airs = prepare_airs([air])
-    first = 0 if brought_in is None else int(airs.hour_of(np.array([brought_in]))[0])
+    airs = air_tables([air])
+    first = 0 if brought_in is None else _row_of(air, airs.hours, brought_in)
     resting = running_emc(air, board).to_numpy()
     # A like board, flat a year before: by the day it has its own shell and core.
     before = (first - YEAR) % airs.hours
-    settled = run_ensemble(
+    like = boards_as_stated([board])
+    settled = run_boards(
         airs,
-        board,
-        air_index=[0],
-        start_hour=[before],
-        steps=(first - before) % airs.hours or airs.hours,
-        start_mc=resting[before],
-        wrap=True,
-        fine=True,
+        like,
+        start_state(like, resting[before] / 100.0, FINE_CELLS),
+        air_index=0,
+        start_row=before,
+        hours=(first - before) % airs.hours or airs.hours,
     )
-    cells = (settled.state.shape[0] - 3) // 2
-    given = np.atleast_1d(np.asarray(start_mc, dtype=np.float64))
-    profile = _on_cells(given, cells, board.thickness_mm)
-    rest_profile = 100.0 * settled.state[:cells, 0]
-    runs = len(PACES)
-    path = run_ensemble(
+    given = np.atleast_1d(np.asarray(start_mc, dtype=np.float64)) / 100.0
+    profile = _on_cells(given, FINE_CELLS, board.thickness_mm)
+    boards = boards_as_stated([board], np.array([1.0, *PACES]))
+    contents = [settled.state[:FINE_CELLS, 0], *[profile] * len(PACES)]
+    path = run_boards(
         airs,
-        board,
-        air_index=np.zeros(runs + 1, dtype=np.int64),
-        start_hour=np.full(runs + 1, first),
-        steps=24 * days,
-        start_mc=np.column_stack([rest_profile, *[profile] * runs]),
-        factor=np.array([1.0, *PACES]),
-        wrap=True,
-        fine=True,
+        boards,
+        start_state(boards, np.column_stack(contents)),
+        air_index=0,
+        start_row=first,
+        hours=24 * days,
     )
     away = np.maximum(
         np.abs(path.mean[:, 1:] - path.mean[:, :1]),
@@ -156,7 +158,7 @@ def acclimate(
     )
     spread = path.shell[:, 2] - path.core[:, 2]
     return Acclimation(
-        days=path.hours / 24.0,
+        days=np.arange(days + 1.0),
         mean=path.mean[:, 2],
         shell=path.shell[:, 2],
         core=path.core[:, 2],
@@ -180,12 +182,23 @@ def _first_for_good(near: NDArray[np.bool_]) -> float | None:
     return float(far[-1] + 1) if far.size else 0.0
 
 
+def _row_of(air: "xr.Dataset", hours: int, when: np.datetime64 | str) -> int:
+    """Row of a time, which must be within the air."""
+    first = air["time"].to_numpy()[0].astype("datetime64[h]")
+    wanted = np.datetime64(when).astype("datetime64[h]")
+    row = int((wanted - first).astype(np.int64))
+    if not 0 <= row < hours:
+        raise WeatherError(
+            f"{wanted} is outside the air, which runs from {first} to "
+            f"{first + (hours - 1)}; give weather that covers it."
+        )
+    return row
+
+
 def _on_cells(profile: FloatArray, cells: int, thickness_mm: float) -> FloatArray:
     """Carry a profile in equal cells over to the graded ones, keeping its mean."""
-    from emcforecast.physics.diffusion import half_grid
-
-    grading = shell_grading(cells, thickness_mm)
-    edge = np.concatenate([[0.0], half_grid(cells, grading)[3]])
+    edge = half_grid(cells, cell_grading(cells, thickness_mm))[3]
+    edge = np.concatenate([[0.0], edge])
     held = np.concatenate([[0.0], np.cumsum(profile)]) / profile.size
     at = np.interp(edge, np.linspace(0.0, 1.0, profile.size + 1), held)
     result: FloatArray = np.diff(at) / np.diff(edge)

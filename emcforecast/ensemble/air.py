@@ -1,15 +1,23 @@
-"""The air at the wood in every setting and every draw of its levers, ready to run."""
+"""The air at the wood in every place and every draw of its parameters, ready to run."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike
 
-from emcforecast._types import FloatArray, Progress
-from emcforecast.ensemble.calendar import HOUR, Day, Ring, ring_of
-from emcforecast.ensemble.threads import together
+from emcforecast._types import FloatArray, IntArray, Progress, TimeArray
+from emcforecast.ensemble.boards import AirTables, Boards, Moisture, run_boards
+from emcforecast.ensemble.calendar import (
+    DAY_HOURS,
+    HOUR,
+    Day,
+    WeatherYears,
+    days_between,
+    weather_years,
+)
+from emcforecast.ensemble.threads import in_threads
 from emcforecast.errors import WeatherError
 from emcforecast.physics.air_table import air_table
 from emcforecast.storage.draws import air_members
@@ -21,108 +29,150 @@ from emcforecast.weather.series import ONE_YEAR_KINDS, has_years, require_year
 if TYPE_CHECKING:
     import xarray as xr
 
-
-AIRS = 8
-"""Draws of a setting's levers, unless the record is very long."""
-MOST_ROWS = 3_000_000
-"""Rows of air held at once, about 200 MB."""
-FEW_AIRS = 4
-"""With fewer draws a store's own uncertainty is told too small, and that is said."""
+DRAWS = 8
+"""Draws of a place's parameters, unless the record is very long."""
+MOST_HOURS = 1_000_000
+"""Hours of air held at once for a place, about 64 MB."""
+FEW_DRAWS = 4
+"""With fewer draws a place's own uncertainty counts too little, and that is said."""
 
 
 @dataclass(frozen=True)
-class AirBank:
-    """Air tables of several settings under one record of weather.
+class StorageAir:
+    """Air tables of several places under one record of weather.
 
     Parameters
     ----------
-    settings : tuple of Setting
+    places : tuple of Setting
         In the order of the tables.
-    ring : Ring
+    years : WeatherYears
         The whole years, by local time.
-    tables : ndarray, shape (settings × airs, hours, 8)
-        As `emcforecast.physics.air_table.air_table` makes them; draw k of setting s
-        is row s × airs + k.
-    transfer, rain_film : ndarray, shape (settings, airs)
-        Of the stack: m/s, kg/m².
-    airs : int
-        Draws of each setting.
+    tables : AirTables
+        Draw k of place p is air p × draws + k; the first draw is the place as stated.
+    draws : int
+        Draws of each place.
     many_years : bool
         Whether a year-to-year range may be read off the record.
-    calendar : bool
+    real_years : bool
         Whether its years are real ones, not a typical year or normals.
-    ahead : ndarray, shape (settings × airs, rows, 8) or None
+    forecast : ndarray, shape (places × draws, rows, 8) or None
         The weather forecast, from the local midnight before the record ends.
     fallbacks : tuple of str
         What the weather lacked and what stood in for it.
+    asked_draws : int
+        Draws asked for; more than `draws` where the record is very long.
     threads : int or None
         Cores that one run of boards may use; all when None. Whoever follows several
         stacks at once gives each of them one.
-    mixed : dict
-        The forecast as it was faded into years so far (`outlook.faded` keeps it).
+    blended : dict
+        The forecast as `emcforecast.ensemble.weather_ahead.blend` mixed it so far.
     """
 
-    settings: tuple[Setting, ...]
-    ring: Ring
-    tables: FloatArray = field(repr=False)
-    transfer: FloatArray = field(repr=False)
-    rain_film: FloatArray = field(repr=False)
-    airs: int
+    places: tuple[Setting, ...]
+    years: WeatherYears
+    tables: AirTables = field(repr=False)
+    draws: int
     many_years: bool
-    calendar: bool
-    ahead: FloatArray | None = field(default=None, repr=False)
+    real_years: bool
+    forecast: FloatArray | None = field(default=None, repr=False)
     fallbacks: tuple[str, ...] = ()
+    asked_draws: int = DRAWS
     threads: int | None = None
-    mixed: dict[int, FloatArray] = field(
+    blended: dict[int, FloatArray] = field(
         default_factory=dict, repr=False, compare=False
     )
 
     @property
-    def ahead_days(self) -> int:
+    def forecast_days(self) -> int:
         """Whole days from the end of the record that the weather forecast covers."""
-        return 0 if self.ahead is None else self.ahead.shape[1] // 24
+        return 0 if self.forecast is None else self.forecast.shape[1] // DAY_HOURS
 
-    def index(
-        self, setting: int | NDArray[np.int64], air: NDArray[np.int64]
-    ) -> NDArray[np.int64]:
-        """Row of the tables for draws of a setting."""
-        return setting * self.airs + air
+    @property
+    def too_few_draws(self) -> bool:
+        """Whether so long a record left room for too few draws of each place."""
+        return self.draws < min(self.asked_draws, FEW_DRAWS)
 
-    def actual_days(self, begun: Day, today: Day | None) -> int:
-        """Days from a start for which the record holds the actual weather.
+    def index(self, place: int | IntArray, draw: IntArray) -> IntArray:
+        """Return the number of the air of a draw of a place."""
+        return place * self.draws + draw
+
+    def known_days(self, begun: Day, today: Day | None) -> int:
+        """Days from a date for which the record holds the actual weather.
 
         Parameters
         ----------
         begun : datetime64[D]
-            The start.
+            The date.
         today : datetime64[D], optional
             Count up to here only.
         """
-        if not self.calendar or self.ring.row_of(begun) is None:
+        if not self.real_years or self.years.row_of(begun) is None:
             return 0
-        end = self.ring.end.astype("datetime64[D]")
-        last = end if today is None else min(end, today)
-        return max(int((last - begun).astype(np.int64)), 0)
+        end = self.years.last_day
+        return max(days_between(begun, end if today is None else min(end, today)), 0)
 
-    def mean_rest(self, setting: int) -> float:
-        """Return the mean EMC of a setting as stated, kg/kg: a start for dry boards."""
-        return float(np.nanmean(self.tables[setting * self.airs, :, 4]))
+    def stated_emc(self, place: int) -> FloatArray:
+        """Hourly EMC of a place as stated, kg/kg, shape (hours,)."""
+        emc: FloatArray = self.tables.table[place * self.draws, :, 4]
+        return emc
 
-    def driest_month(self, setting: int) -> float:
-        """Return the lowest mean EMC of a twelfth of the year there, over all years."""
-        hourly = self.tables[setting * self.airs, :, 4]
+    def mean_emc(self, place: int) -> float:
+        """Return the mean EMC of a place as stated, kg/kg: a start for dry boards."""
+        return float(np.nanmean(self.stated_emc(place)))
+
+    def driest_month_emc(self, place: int) -> float:
+        """Return the lowest mean EMC (kg/kg) of a twelfth of the year."""
+        hourly = self.stated_emc(place)
         months = np.nanmean(hourly[: hourly.size // 730 * 730].reshape(-1, 730), axis=1)
         return float(min(np.nanmean(months[k::12]) for k in range(12)))
 
+    def run(
+        self,
+        boards: Boards,
+        state: FloatArray,
+        *,
+        place: ArrayLike,
+        start_row: ArrayLike,
+        days: int,
+        leg_day: ArrayLike | None = None,
+    ) -> Moisture:
+        """Run boards through the air of their places by day, wrapping at the end.
 
-def air_bank(
+        Parameters
+        ----------
+        boards : Boards
+            The boards, with the storage draw of each.
+        state : ndarray
+            From `emcforecast.ensemble.boards.start_state` or an earlier run.
+        place : array_like of int
+            Number of the place: one for all, or (legs, boards).
+        start_row : array_like of int
+            Row of the air at which each board begins.
+        days : int
+            How long.
+        leg_day : array_like of int, shape (legs, boards), optional
+            Day on which each leg begins, counted from the start; the first row is 0.
+        """
+        return run_boards(
+            self.tables,
+            boards,
+            state,
+            air_index=self.index(np.asarray(place), boards.storage_draw),
+            start_row=start_row,
+            hours=DAY_HOURS * days,
+            leg_hour=None if leg_day is None else DAY_HOURS * np.asarray(leg_day),
+            threads=self.threads,
+        )
+
+
+def storage_air(
     weather: "xr.Dataset",
-    settings: Sequence[Setting],
+    places: Sequence[Setting],
     *,
-    airs: int = AIRS,
+    draws: int = DRAWS,
     seed: int = 0,
     progress: Progress | None = None,
-) -> AirBank:
+) -> StorageAir:
     """Work out the air at the wood once, for all the boards to come.
 
     Parameters
@@ -130,78 +180,68 @@ def air_bank(
     weather : Dataset
         A weather series, hourly or monthly. Rows from the time in the attribute
         ``forecast_from`` (ISO, UTC) on are a weather forecast, not a record.
-    settings : sequence of Setting
+    places : sequence of Setting
         The places, each once.
-    airs : int
-        Draws of each setting's levers; 1 takes it as stated.
+    draws : int
+        Draws of each place's parameters; 1 takes it as stated.
     seed : int
-        The same seed gives the same draws.
+        The same seed gives the same draws, whatever other places there are.
     progress : callable, optional
         Called with the fraction done and what is being done.
 
     Returns
     -------
-    AirBank
+    StorageAir
 
     Raises
     ------
     WeatherError
-        When the series does not cover a year.
+        When the series does not cover a year, or most of it is missing.
     """
     require_year(weather)
     hourly = (
         hourly_from_monthly(weather) if weather.attrs["step"] == "month" else weather
     )
     times = hourly["time"].to_numpy()
-    known = _recorded(hourly, times)
-    offset = local_offset(hourly)
-    ring = ring_of(times[:known], offset)
-    asked = airs
-    airs = max(1, min(asked, MOST_ROWS // (ring.hours * len(settings))))
-    tables = np.empty((len(settings) * airs, ring.hours, 8))
+    recorded = _recorded(hourly, times)
+    years = weather_years(times[:recorded], local_offset(hourly))
+    asked, draws = draws, max(1, min(draws, MOST_HOURS // years.hours))
+    airs = len(places) * draws
+    table = np.empty((airs, years.hours, 8))
     # A forecast made in the afternoon begins with the morning that was.
-    begins = known - int((ring.end - ring.end.astype("datetime64[D]")) // HOUR)
-    ahead = np.empty((len(settings) * airs, times.size - begins, 8))
-    transfer = np.empty((len(settings), airs))
-    film = np.empty((len(settings), airs))
-    drivers_of(hourly)  # once, and kept for every place
+    begins = recorded - int((years.end - years.last_day) // HOUR)
+    forecast = np.empty((airs, times.size - begins, 8))
+    transfer, film = np.empty(airs), np.empty(airs)
+    drivers = drivers_of(hourly)
 
-    def fill(s: int) -> list[str]:
+    def fill(p: int) -> list[str]:
         if progress is not None:
-            progress(s / len(settings), f"air in the {settings[s].about.title}")
-        air = air_members(hourly, settings[s], airs, seed)
-        rows = slice(s * airs, (s + 1) * airs)
-        whole = air_table(*_columns(air))
-        tables[rows] = whole[:, ring.skipped : ring.skipped + ring.hours]
-        ahead[rows] = whole[:, begins:]
-        transfer[s] = _stack_number(air, "surface_transfer")
-        film[s] = _stack_number(air, "rain_film")
+            progress(p / len(places), f"air in the {places[p].about.title}")
+        air = air_members(hourly, places[p], draws, seed, drivers=drivers)
+        rows = slice(p * draws, (p + 1) * draws)
+        whole = table_of(air)
+        table[rows] = whole[:, years.skipped : years.skipped + years.hours]
+        forecast[rows] = whole[:, begins:]
+        transfer[rows] = air["surface_transfer"].to_numpy()
+        film[rows] = air["rain_film"].to_numpy()
         return list(air.attrs.get("fallbacks", ()))
 
-    notes = together(fill, range(len(settings)))
-    fallbacks = list(dict.fromkeys(note for some in notes for note in some))
-    if airs < min(asked, FEW_AIRS):
-        fallbacks.append(
-            f"So long a record leaves room for {airs} of {asked} draws of each store: "
-            "what is not known of a store counts too little in the ranges. Fewer "
-            "years or places mend that."
-        )
-    if np.isnan(tables[0, :, 4]).mean() > 0.5:
+    notes = in_threads(fill, range(len(places)))
+    if np.isnan(table[0, :, 4]).mean() > 0.5:
         raise WeatherError(
             "more than half of the record has no temperature or humidity; "
             "`emcforecast check` lists what it holds"
         )
-    return AirBank(
-        tuple(settings),
-        ring,
-        tables,
-        transfer,
-        film,
-        airs,
-        has_years(hourly) and ring.years > 1,
+    return StorageAir(
+        tuple(places),
+        years,
+        AirTables(table, transfer, film),
+        draws,
+        has_years(hourly) and years.years > 1,
         weather.attrs["kind"] not in ONE_YEAR_KINDS,
-        ahead if times.size > known else None,
-        tuple(fallbacks),
+        forecast if times.size > recorded else None,
+        tuple(dict.fromkeys(note for some in notes for note in some)),
+        asked,
     )
 
 
@@ -213,7 +253,7 @@ def local_offset(weather: "xr.Dataset") -> float:
     return float(round(attrs["longitude"] / 15.0)) if "longitude" in attrs else 0.0
 
 
-def _recorded(hourly: "xr.Dataset", times: NDArray[np.datetime64]) -> int:
+def _recorded(hourly: "xr.Dataset", times: TimeArray) -> int:
     """Rows before the weather forecast begins."""
     begins = hourly.attrs.get("forecast_from")
     if begins is None:
@@ -221,20 +261,15 @@ def _recorded(hourly: "xr.Dataset", times: NDArray[np.datetime64]) -> int:
     return int(np.searchsorted(times, np.datetime64(begins, "ns")))
 
 
-def _columns(air: "xr.Dataset") -> tuple[FloatArray, FloatArray, FloatArray | None]:
+def table_of(air: "xr.Dataset") -> FloatArray:
+    """Air tables of the members of `emcforecast.storage.draws.air_members`."""
     rain = (
         air["precipitation"].transpose(..., "time").to_numpy()
         if "precipitation" in air
         else None
     )
-    return (
+    return air_table(
         air["air_temperature"].transpose("member", "time").to_numpy(),
         air["relative_humidity"].transpose("member", "time").to_numpy(),
         rain,
     )
-
-
-def _stack_number(air: "xr.Dataset", name: str) -> FloatArray:
-    """One number a member, given as a variable or, the same for all, an attribute."""
-    value = air[name].to_numpy() if name in air else air.attrs[name]
-    return np.asarray(value, dtype=np.float64)

@@ -1,8 +1,9 @@
-"""Many boards through the air of a bank: the one run that all forecasts make."""
+"""Boards of a stack run through air tables: the one wrapper of the board kernel."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -15,19 +16,93 @@ from emcforecast.ensemble.draws import (
     as_standard,
     as_wood,
 )
-from emcforecast.physics.boards import advance, fresh_state
-from emcforecast.physics.diffusion import CELLS
+from emcforecast.ensemble.resolution import cell_count, cell_grading, steps_an_hour
+from emcforecast.errors import WeatherError
+from emcforecast.physics.boards import BoardRun, advance, fresh_state
 
 if TYPE_CHECKING:
-    from emcforecast.ensemble.air import AirBank
+    import xarray as xr
+
     from emcforecast.wood.board import Board
 
-
-DAY = 24
+HOUR_SECONDS = 3600.0
+DEFAULT_TRANSFER = 0.5e-3
+"""m/s, for air that does not say what moves through the stack."""
 
 
 @dataclass(frozen=True)
-class Lot:
+class AirTables:
+    """Several airs over the same hours, as the board kernel reads them.
+
+    Parameters
+    ----------
+    table : ndarray, shape (airs, hours, 8)
+        From `emcforecast.physics.air_table.air_table`.
+    surface_transfer : ndarray, shape (airs,)
+        Vapour transfer coefficient of a board in that air, m/s.
+    rain_film : ndarray, shape (airs,)
+        Most rain that a surface keeps, kg/m².
+    """
+
+    table: FloatArray
+    surface_transfer: FloatArray
+    rain_film: FloatArray
+
+    @property
+    def hours(self) -> int:
+        """Length of the airs."""
+        return int(self.table.shape[1])
+
+
+def air_tables(airs: "Sequence[xr.Dataset]") -> AirTables:
+    """Work out what the kernel needs of some airs at the wood.
+
+    Parameters
+    ----------
+    airs : sequence of Dataset
+        From `emcforecast.storage.air.air_in`: hourly, all over the same times.
+        attrs ``surface_transfer`` (m/s) and ``rain_film`` (kg/m²).
+
+    Returns
+    -------
+    AirTables
+
+    Raises
+    ------
+    WeatherError
+        When an air is not hourly, or the airs do not share their hours.
+    """
+    from emcforecast.physics.air_table import air_table
+
+    times = airs[0]["time"].to_numpy()
+    table = np.empty((len(airs), times.size, 8))
+    for k, air in enumerate(airs):
+        if air.attrs.get("step", "hour") != "hour":
+            raise WeatherError(
+                f"a board needs hourly air; this series is by the {air.attrs['step']}. "
+                "Rebuild it with hourly_from_monthly first."
+            )
+        other = air["time"].to_numpy()
+        if other.shape != times.shape or other[0] != times[0]:
+            raise WeatherError(
+                "the airs of one run must cover the same hours; these begin at "
+                f"{times[0]} and {other[0]} with {times.size} and {other.size} hours."
+            )
+        rain = air["precipitation"].to_numpy() if "precipitation" in air else None
+        table[k] = air_table(
+            air["air_temperature"].to_numpy(), air["relative_humidity"].to_numpy(), rain
+        )
+    return AirTables(
+        table,
+        np.array(
+            [float(a.attrs.get("surface_transfer", DEFAULT_TRANSFER)) for a in airs]
+        ),
+        np.array([float(a.attrs.get("rain_film", 0.0)) for a in airs]),
+    )
+
+
+@dataclass(frozen=True)
+class Boards:
     """Boards that run together; every array has shape (boards,).
 
     Parameters
@@ -39,47 +114,48 @@ class Lot:
     density : ndarray
         Oven-dry mass over green volume, kg/m³.
     sorption : ndarray
-        Content at rest over the standard isotherm's.
-    air : ndarray of int
-        Draw of the storage levers.
+        Equilibrium content over the standard isotherm's.
+    storage_draw : ndarray of int
+        Draw of the storage parameters whose air each board meets.
     """
 
     thickness: FloatArray
     diffusivity: FloatArray
     density: FloatArray
     sorption: FloatArray
-    air: IntArray
+    storage_draw: IntArray
 
     @property
     def count(self) -> int:
         """How many boards."""
-        return self.air.size
+        return self.thickness.size
 
-    def take(self, index: IntArray) -> "Lot":
+    def take(self, index: IntArray) -> "Boards":
         """Return the boards of these numbers; a number may come again."""
-        return Lot(
+        return Boards(
             self.thickness[index],
             self.diffusivity[index],
             self.density[index],
             self.sorption[index],
-            self.air[index],
+            self.storage_draw[index],
         )
 
-    def cut_to(self, thickness_mm: float) -> "Lot":
+    def cut_to(self, thickness_mm: float) -> "Boards":
         """Return the same boards at another thickness, mm."""
         return replace(self, thickness=np.full(self.count, thickness_mm / 1000.0))
 
 
 @dataclass(frozen=True)
-class Run:
-    """Moisture by day, % of oven-dry mass.
+class Moisture:
+    """Moisture content through time, % of oven-dry mass.
 
     Parameters
     ----------
     mean, shell, core : ndarray, shape (records, boards)
-        At the start and after every `every` days.
+        At the start and after every so many hours: whole board, outer 2 mm (of thin
+        boards the outer sixth on each side), inner third. NaN where the air is missing.
     state : ndarray
-        What `run_lot` needs to go on.
+        What `run_boards` needs to go on.
     """
 
     mean: FloatArray
@@ -87,17 +163,42 @@ class Run:
     core: FloatArray
     state: FloatArray
 
+    def then(self, later: "Moisture") -> "Moisture":
+        """Join a run that went on from this one's end."""
+        return Moisture(
+            np.concatenate([self.mean[:-1], later.mean]),
+            np.concatenate([self.shell[:-1], later.shell]),
+            np.concatenate([self.core[:-1], later.core]),
+            later.state,
+        )
 
-def lot_of(board: "Board", members: Members) -> Lot:
-    """Boards of one kind, one a member."""
+
+def boards_of(board: "Board", members: Members) -> Boards:
+    """Boards of one kind, one a member, each with its drawn drying factor."""
     n = members.count
     spread = math.log(board.factor.spread)
-    return Lot(
+    return Boards(
         np.full(n, board.thickness_mm / 1000.0),
         board.diffusivity * np.exp(spread * members.factor),
         np.full(n, board.basic_density),
         members.sorption,
         members.air,
+    )
+
+
+def boards_as_stated(boards: "Sequence[Board]", factor: ArrayLike = 1.0) -> Boards:
+    """Boards with nothing drawn, their diffusion multiplied by a factor each."""
+    many = np.broadcast_shapes((len(boards),), np.shape(factor))
+
+    def each(values: list[float]) -> FloatArray:
+        return np.broadcast_to(np.array(values, dtype=np.float64), many)
+
+    return Boards(
+        each([b.thickness_mm / 1000.0 for b in boards]),
+        each([b.diffusivity for b in boards]) * np.asarray(factor, dtype=np.float64),
+        each([b.basic_density for b in boards]),
+        np.ones(many),
+        np.zeros(many, dtype=np.int64),
     )
 
 
@@ -107,7 +208,7 @@ def start_content(
     start_mc: float | None = None,
     spread: float = STATED_SPREAD,
 ) -> FloatArray:
-    """Moisture content at the start of every member, kg/kg, as the wood has it.
+    """Moisture content at the start of every member, kg/kg.
 
     Parameters
     ----------
@@ -132,99 +233,151 @@ def start_content(
     return np.maximum(middle + spread / 100.0 * members.start, 0.0)
 
 
-def start_state(lot: Lot, content: ArrayLike) -> FloatArray:
+def start_state(
+    boards: Boards, content: ArrayLike, cells: int | None = None
+) -> FloatArray:
     """State of boards that begin at a content.
 
     Parameters
     ----------
-    lot : Lot
+    boards : Boards
         The boards.
     content : array_like
-        kg/kg as the wood has it: a number, one a board, or (cells, boards) from the
-        centre to the surface.
+        kg/kg: a number, one a board, or (cells, boards) from the centre to the surface.
+    cells : int, optional
+        Cells in half a board; as `emcforecast.ensemble.resolution` has them for the
+        thickness when left out.
     """
-    standard = as_standard(content, lot.sorption)
-    cells = standard.shape[0] if standard.ndim == 2 else CELLS
-    return fresh_state(standard, lot.count, cells)
+    standard = as_standard(content, boards.sorption)
+    if standard.ndim == 2:
+        cells = standard.shape[0]
+    return fresh_state(standard, boards.count, cells or cell_count(boards.thickness))
 
 
-def profile(lot: Lot, state: FloatArray) -> FloatArray:
-    """Moisture content by cell from the centre, kg/kg as the wood has it."""
+def profile(boards: Boards, state: FloatArray) -> FloatArray:
+    """Moisture content by cell from the centre to the surface, kg/kg."""
     cells = (state.shape[0] - 3) // 2
-    return as_wood(state[:cells], lot.sorption)
+    return as_wood(state[:cells], boards.sorption)
 
 
-def run_lot(
-    bank: "AirBank",
-    lot: Lot,
+def run_boards(
+    air: AirTables,
+    boards: Boards,
     state: FloatArray,
     *,
+    air_index: ArrayLike,
     start_row: ArrayLike,
-    setting: ArrayLike,
-    days: int,
-    leg_day: ArrayLike | None = None,
-    every: int = 1,
-    tables: FloatArray | None = None,
-    table_of: ArrayLike | None = None,
+    hours: int,
+    leg_hour: ArrayLike | None = None,
+    every: int = 24,
+    wrap: bool = True,
     threads: int | None = None,
-) -> Run:
-    """Run boards through the air of their settings, all at once.
+) -> Moisture:
+    """Run boards through airs, all at once.
 
     Parameters
     ----------
-    bank : AirBank
-        The air.
-    lot : Lot
+    air : AirTables
+        The airs.
+    boards : Boards
         The boards.
     state : ndarray
         From `start_state` or an earlier run; left unchanged.
+    air_index : array_like of int, shape (boards,) or (legs, boards)
+        Which air each board meets; with a route, one row a leg.
     start_row : array_like of int
-        Row of the air at which each board begins (`Ring.starts`, `Ring.row_of`).
-    setting : array_like of int
-        Number of the setting in the bank: one for all, or (legs, boards).
-    days : int
+        Row of the air at which each board begins.
+    hours : int
         How long.
-    leg_day : array_like of int, shape (legs, boards), optional
-        Day on which each leg begins, counted from the start; the first row is 0.
-        A leg that begins after `days` never happens.
+    leg_hour : array_like of int, shape (legs, boards), optional
+        Hour on which each leg begins, counted from the start; the first row is 0. A
+        leg that begins after `hours` never happens.
     every : int
-        Days between records.
-    tables, table_of : ndarray, optional
-        Other air than the bank's, and the table of each leg and board; the stack's
-        own numbers still come from the bank.
+        Hours between records.
+    wrap : bool
+        Begin the air again at its end; otherwise NaN follows it.
     threads : int, optional
-        As the bank says when left out.
+        All cores when left out.
 
     Returns
     -------
-    Run
-        % of oven-dry mass; the last day begins again at the first of the ring.
+    Moisture
 
     Notes
     -----
-    About 0.2 ms a board and year on two cores, in lots of 64 and more.
+    Thread-safe. About 0.2 ms a board and year on two cores in batches of 64 and more.
+    Thin boards in fast air take several steps an hour (`ensemble.resolution`).
     """
-    where = np.broadcast_to(
-        np.asarray(setting, dtype=np.int64),
-        np.shape(setting) if np.ndim(setting) == 2 else (lot.count,),
+    index = np.asarray(air_index, dtype=np.int64)
+    n = boards.count
+    transfer = np.broadcast_to(
+        air.surface_transfer[index], (*index.shape[:-1], n) if index.ndim else (n,)
     )
-    run = advance(
-        bank.tables if tables is None else tables,
-        steps=DAY * days,
-        air_index=bank.index(where, lot.air) if table_of is None else table_of,
-        start_hour=start_row,
-        thickness_m=lot.thickness,
-        diffusivity=lot.diffusivity,
-        density=lot.density,
-        surface_transfer=bank.transfer[where, lot.air],
-        rain_film=bank.rain_film[where, lot.air],
-        leg_step=None if leg_day is None else DAY * np.asarray(leg_day),
-        state=state,
-        every=DAY * every,
-        wrap=True,
-        threads=bank.threads if threads is None else threads,
+    inputs: dict[str, Any] = {
+        "air_index": np.broadcast_to(index, transfer.shape),
+        "start_hour": np.broadcast_to(np.asarray(start_row, dtype=np.int64), (n,)),
+        "thickness_m": boards.thickness,
+        "diffusivity": boards.diffusivity,
+        "density": boards.density,
+        "surface_transfer": transfer,
+        "rain_film": np.broadcast_to(air.rain_film[index], transfer.shape),
+        "state": state,
+    }
+    if leg_hour is not None:
+        inputs["leg_step"] = np.broadcast_to(
+            np.asarray(leg_hour, dtype=np.int64), transfer.shape
+        )
+    cells = (state.shape[0] - 3) // 2
+    sizes, size_of = np.unique(1000.0 * boards.thickness, return_inverse=True)
+    gradings = [cell_grading(cells, float(size)) for size in sizes]
+    fastest = np.atleast_2d(transfer).max(axis=0)
+    steps = steps_an_hour(sizes[size_of], fastest, cells=cells)
+    group_of = np.array(gradings)[size_of] + 10.0 * steps
+    groups = np.unique(group_of)
+    if groups.size == 1:
+        layout = gradings[0], int(steps[0])
+        run = _advance(air, inputs, hours, every, wrap, *layout, threads)
+    else:
+        records = hours // every + 1
+        mean, shell, core = (np.empty((records, n)) for _ in range(3))
+        run = BoardRun(mean, shell, core, np.empty_like(state))
+        for group in groups:
+            mine = np.flatnonzero(group_of == group)
+            part = {name: values[..., mine] for name, values in inputs.items()}
+            layout = gradings[size_of[mine[0]]], int(steps[mine[0]])
+            some = _advance(air, part, hours, every, wrap, *layout, threads)
+            for name in ("mean", "shell", "core", "state"):
+                getattr(run, name)[:, mine] = getattr(some, name)
+    return Moisture(
+        100.0 * as_wood(run.mean, boards.sorption),
+        100.0 * as_wood(run.shell, boards.sorption),
+        100.0 * as_wood(run.core, boards.sorption),
+        run.state,
     )
-    mean, shell, core = (
-        100.0 * as_wood(part, lot.sorption) for part in (run.mean, run.shell, run.core)
+
+
+def _advance(
+    air: AirTables,
+    inputs: dict[str, Any],
+    hours: int,
+    every: int,
+    wrap: bool,
+    grading: float,
+    steps: int,
+    threads: int | None,
+) -> BoardRun:
+    """Run boards that share their cells and their steps an hour."""
+    given = dict(inputs)
+    if "leg_step" in given:
+        given["leg_step"] = steps * given["leg_step"]
+    return advance(
+        air.table,
+        steps=steps * hours,
+        every=steps * every,
+        steps_per_row=steps,
+        step_seconds=HOUR_SECONDS / steps,
+        wrap=wrap,
+        grading=grading,
+        threads=threads,
+        **given,
     )
-    return Run(mean, shell, core, run.state)

@@ -1,4 +1,4 @@
-"""Whole years of weather joined end to start, so that a trace may run on for ever."""
+"""The calendar of a weather record: whole years joined end to start."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -10,7 +10,9 @@ from emcforecast._types import IntArray
 from emcforecast.errors import InputError
 
 Day = np.datetime64
+"""A date, datetime64[D]."""
 
+DAY_HOURS = 24
 YEAR_DAYS = 365.2425
 SLACK_DAYS = 18.0
 """A series that lacks so few days of a whole year still counts it (5 %)."""
@@ -20,8 +22,8 @@ HOUR = np.timedelta64(1, "h")
 
 
 @dataclass(frozen=True)
-class Ring:
-    """The last whole years of a series, by local time.
+class WeatherYears:
+    """The last whole years of a series, by local time; after the last comes the first.
 
     Parameters
     ----------
@@ -44,6 +46,11 @@ class Ring:
     def end(self) -> np.datetime64:
         """Local time at which the last row ends, to the hour."""
         return self.first + self.hours * HOUR
+
+    @property
+    def last_day(self) -> Day:
+        """Local date on which the record ends."""
+        return np.datetime64(self.end.astype("datetime64[D]"))
 
     def row_of(self, day: Day) -> int | None:
         """Row of a date's first hour, or None when the weather does not hold it."""
@@ -70,7 +77,7 @@ class Ring:
         return ((days - self.first) // HOUR).astype(np.int64) % self.hours, years
 
 
-def ring_of(times: NDArray[np.datetime64], utc_offset: float) -> Ring:
+def weather_years(times: NDArray[np.datetime64], utc_offset: float) -> WeatherYears:
     """Find the whole years at the end of an hourly series.
 
     Parameters
@@ -82,14 +89,14 @@ def ring_of(times: NDArray[np.datetime64], utc_offset: float) -> Ring:
 
     Returns
     -------
-    Ring
-        A series shorter than a year is one turn of the ring as it is.
+    WeatherYears
+        A series shorter than a year counts as one year as it is.
 
     Examples
     --------
     >>> times = np.arange("2015-03", "2018-06", dtype="datetime64[h]")
-    >>> ring = ring_of(times, 0.0)
-    >>> ring.years, str(ring.first)
+    >>> years = weather_years(times, 0.0)
+    >>> years.years, str(years.first)
     (3, '2015-06-01T00')
     """
     local = times.astype("datetime64[h]") + round(utc_offset) * HOUR
@@ -101,10 +108,10 @@ def ring_of(times: NDArray[np.datetime64], utc_offset: float) -> Ring:
         end - month.astype("datetime64[h]")
     )
     skipped = int(max((wanted - local[0]) // HOUR, 0))
-    return Ring(local[skipped], int(times.size - skipped), skipped, years)
+    return WeatherYears(local[skipped], int(times.size - skipped), skipped, years)
 
 
-def as_day(when: "date | str | np.datetime64") -> np.datetime64:
+def as_day(when: "date | str | np.datetime64") -> Day:
     """Return a date as datetime64[D].
 
     Raises
@@ -130,6 +137,11 @@ def as_day(when: "date | str | np.datetime64") -> np.datetime64:
             f"'{when}': the year must be {FIRST_YEAR} to {LAST_YEAR}; check the date"
         )
     return np.datetime64(day, "D")
+
+
+def days_between(first: Day, last: Day) -> int:
+    """Whole days from one date to another."""
+    return int((last - first).astype("timedelta64[D]").astype(np.int64))
 
 
 def _in_year(day: Day, year: int) -> np.datetime64:

@@ -1,4 +1,4 @@
-"""A reading as evidence: what it should be in every trace, and how likely it is."""
+"""A reading as evidence: what it should be in every run, and how likely it is."""
 
 from dataclasses import dataclass
 from math import erf, hypot, sqrt
@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.trajectories import Traces
+from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.errors import InputError
 from emcforecast.physics.diffusion import SHELL_MM
 
@@ -71,45 +71,45 @@ class Evidence:
         return DRY_SD if dry else MOIST_SD
 
 
-def expected(traces: Traces, reading: Evidence) -> FloatArray:
-    """Return what a reading should be in every trace.
+def expected(runs: Trajectories, reading: Evidence) -> FloatArray:
+    """Return what a reading should be in every run.
 
     Parameters
     ----------
-    traces : Traces
+    runs : Trajectories
         At least as long as to the reading's day.
     reading : Evidence
         When and what part.
 
     Returns
     -------
-    ndarray, shape (traces,)
+    ndarray, shape (runs,)
         % of oven-dry mass.
 
     Raises
     ------
     InputError
-        When the reading was taken before the stack was made, or after the traces end.
+        When the reading was taken before the stack was made, or after the runs end.
 
     Notes
     -----
     At a depth, the content is taken off the parabola that has the shell's and the
     core's means: rough while a steep front moves in, at readings above 30 %.
     """
-    day = int((reading.day - traces.begun).astype(np.int64))
-    if not 0 <= day <= traces.days:
+    day = int((reading.day - runs.begun).astype(np.int64))
+    if not 0 <= day <= runs.days:
         raise InputError(
-            f"a reading of {reading.day} lies outside {traces.begun} to "
-            f"{traces.dates[-1]}, when the stack lies here; check its date"
+            f"a reading of {reading.day} lies outside {runs.begun} to "
+            f"{runs.dates[-1]}, the days that are followed; check its date"
         )
     if reading.part == "mean":
-        return np.asarray(traces.mean[day])
+        return np.asarray(runs.mean[day])
     if reading.part == "shell":
-        return np.asarray(traces.shell[day])
+        return np.asarray(runs.shell[day])
     if reading.part == "core":
-        return np.asarray(traces.core[day])
-    shell, core = traces.shell[day], traces.core[day]
-    half = traces.end.lot.thickness / 2.0
+        return np.asarray(runs.core[day])
+    shell, core = runs.shell[day], runs.core[day]
+    half = runs.ensemble.boards.thickness / 2.0
     outer = np.minimum(SHELL_MM / 1000.0 / half, 1.0 / 3.0)
     # Means of x² over the shell and over the inner third, x from centre to surface.
     x2_shell = 1.0 - outer + outer**2 / 3.0

@@ -1,4 +1,4 @@
-"""Readings that the forecast and the other readings speak against."""
+"""Readings that contradict the forecast and the other readings: outliers."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,30 +20,31 @@ WET_CHANCE = 0.02
 
 
 @dataclass(frozen=True)
-class Doubt:
+class Outlier:
     """A reading that is kept but not used.
 
     Parameters
     ----------
     reading : Evidence
         Which.
-    reason : str
-        What speaks against it, in words, and what to do.
+    low, high : float
+        What the weather and the other readings leave room for, % MC.
     """
 
     reading: Evidence
-    reason: str
+    low: float
+    high: float
 
 
-def questioned(
+def set_aside_outliers(
     table: FloatArray, readings: Sequence[Evidence]
-) -> tuple[list[int], list[Doubt]]:
-    """Set aside readings that the forecast and the others speak against.
+) -> tuple[list[int], list[Outlier]]:
+    """Set aside readings that the forecast and the other readings contradict.
 
     Parameters
     ----------
-    table : ndarray, shape (readings, traces)
-        What each reading should be in every trace, % MC.
+    table : ndarray, shape (readings, runs)
+        What each reading should be in every run, % MC.
     readings : sequence of Evidence
         In the same order.
 
@@ -51,11 +52,11 @@ def questioned(
     -------
     list of int
         Numbers of those that count.
-    list of Doubt
+    list of Outlier
         The others, the farthest first.
     """
     used = list(range(len(readings)))
-    doubts: list[Doubt] = []
+    found: list[Outlier] = []
     while used:
         far = [_distance(table, readings, k, [j for j in used if j != k]) for k in used]
         worst = int(np.argmax([distance for distance, _, _ in far]))
@@ -63,8 +64,8 @@ def questioned(
         if distance <= FAR:
             break
         k = used.pop(worst)
-        doubts.append(Doubt(readings[k], _reason(readings[k], low, high)))
-    return used, doubts
+        found.append(Outlier(readings[k], low, high))
+    return used, found
 
 
 def _distance(
@@ -82,14 +83,3 @@ def _distance(
     sd = float(np.hypot(reading.spread, MODEL_SD))
     outside = max(low - reading.mc, reading.mc - high) / sd
     return float(outside), max(low - FAR * sd, 0.0), high + FAR * sd
-
-
-def _reason(reading: Evidence, low: float, high: float) -> str:
-    what = (
-        "wet, above 30," if reading.wet or reading.mc is None else f"{reading.mc:.1f} %"
-    )
-    return (
-        f"{what} on {reading.day}: the weather and the other readings leave room for "
-        f"{low:.0f} to {high:.0f} %. It is kept, not used; read another board, or "
-        "check the date, the species setting and the battery"
-    )

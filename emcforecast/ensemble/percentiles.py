@@ -1,4 +1,4 @@
-"""Quantiles of weighted traces, where some never get there."""
+"""Percentiles over weather years and over weighted runs, where some never arrive."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -7,7 +7,52 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.quantiles import LEVELS
+
+LEVELS = (0.1, 0.5, 0.9)
+
+
+@dataclass(frozen=True)
+class Range:
+    """A middle value with its one-in-ten and nine-in-ten neighbours.
+
+    Parameters
+    ----------
+    p10, p90 : float or None
+        None where one artificial or single year gives no range.
+    p50 : float
+        The middle.
+    """
+
+    p10: float | None
+    p50: float
+    p90: float | None
+
+
+def over_years(values: FloatArray) -> Range:
+    """Return the range of one value a year.
+
+    Parameters
+    ----------
+    values : ndarray, shape (years,)
+        NaN where a year has none.
+
+    Returns
+    -------
+    Range
+        Linear-interpolated quantiles; p10 and p90 are None from a single year.
+
+    Examples
+    --------
+    >>> over_years(np.array([12.0]))
+    Range(p10=None, p50=12.0, p90=None)
+    """
+    known = values[~np.isnan(values)]
+    if known.size == 0:
+        return Range(None, float("nan"), None)
+    if known.size == 1:
+        return Range(None, float(known[0]), None)
+    p10, p50, p90 = (float(v) for v in np.quantile(known, LEVELS))
+    return Range(p10, p50, p90)
 
 
 def quantiles(
@@ -17,9 +62,9 @@ def quantiles(
 
     Parameters
     ----------
-    values : ndarray, shape (traces,)
-        Infinite where a trace never gets there.
-    weight : ndarray, shape (traces,)
+    values : ndarray, shape (runs,)
+        Infinite where a run never gets there.
+    weight : ndarray, shape (runs,)
         Not negative, sum 1.
     levels : sequence of float
         0 to 1.
@@ -52,16 +97,28 @@ def quantiles(
     return tuple(found)
 
 
+def counted_quantile(values: FloatArray, level: float) -> float | None:
+    """Quantile of equally likely values, counting those that are infinite as never.
+
+    Examples
+    --------
+    >>> counted_quantile(np.array([3.0, 1.0, np.inf]), 0.5)
+    3.0
+    """
+    value = float(np.quantile(values, level, method="inverted_cdf"))
+    return value if np.isfinite(value) else None
+
+
 def bands(
     paths: FloatArray, weight: FloatArray, levels: Sequence[float] = LEVELS
 ) -> NDArray[np.float64]:
-    """Quantiles over traces, day by day.
+    """Quantiles over runs, day by day.
 
     Parameters
     ----------
-    paths : ndarray, shape (days, traces)
+    paths : ndarray, shape (days, runs)
         No missing values.
-    weight : ndarray, shape (traces,)
+    weight : ndarray, shape (runs,)
         Sum 1.
     levels : sequence of float
         0 to 1.
@@ -93,26 +150,26 @@ def predictive(
     levels: Sequence[float] = LEVELS,
     store: NDArray[np.int64] | None = None,
 ) -> tuple[float, ...]:
-    """Return levels that allow for how few years the traces come from.
+    """Return levels that allow for how few years the runs come from.
 
     Parameters
     ----------
-    values : ndarray, shape (traces,)
-        Infinite where a trace never gets there.
-    weight : ndarray, shape (traces,)
+    values : ndarray, shape (runs,)
+        Infinite where a run never gets there.
+    weight : ndarray, shape (runs,)
         Sum 1.
-    year : ndarray of int, shape (traces,)
-        Weather year of each trace.
+    year : ndarray of int, shape (runs,)
+        Weather year of each run.
     levels : sequence of float
         As wanted of a year to come, 0 to 1.
-    store : ndarray of int, shape (traces,), optional
-        Draw of the storage levers of each trace, where readings have singled out some:
+    store : ndarray of int, shape (runs,), optional
+        Draw of the storage levers of each run, where readings have singled out some:
         they are few then as years are, and no longer spread evenly over their range.
 
     Returns
     -------
     tuple of float
-        Levels to read off the traces with `quantiles`.
+        Levels to read off the runs with `quantiles`.
 
     Notes
     -----
@@ -143,7 +200,7 @@ def predictive(
 def _independent(
     values: FloatArray, weight: FloatArray, groupings: Sequence[NDArray[np.int64]]
 ) -> float:
-    """Return how many independent values the traces are worth."""
+    """Return how many independent values the runs are worth."""
     alone = 1.0 / float(np.square(weight).sum())
     # In ranks, so that "never" has a place.
     order = np.argsort(np.argsort(values, kind="stable"), kind="stable")
@@ -173,11 +230,11 @@ class Reached:
     mc : float
         % of oven-dry mass.
     p10, p50, p90 : datetime64[D] or None
-        In lucky, middling and cautious weather; None where it is not reached.
+        Early, likely and late; None where it is not reached.
     fraction_reached : float
-        Share of the traces that get there within the forecast.
+        Share of the runs that get there within the forecast.
     shell, core : float or None
-        Middle of the traces on the day they get there, % of oven-dry mass.
+        Middle of the runs on the day they get there, % of oven-dry mass.
     """
 
     mc: float

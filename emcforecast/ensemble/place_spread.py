@@ -1,21 +1,24 @@
-"""How far a place itself may be from what is stated: apart from the weather years."""
+"""Uncertainty of a place itself, apart from the weather years."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
+import xarray as xr
 
-from emcforecast._types import FloatArray
-from emcforecast.ensemble.air import air_bank
-from emcforecast.ensemble.boards import DAY, lot_of, run_lot, start_state
-from emcforecast.ensemble.draws import Members
+from emcforecast._types import FloatArray, IntArray
+from emcforecast.ensemble.air import local_offset, table_of
+from emcforecast.ensemble.boards import (
+    AirTables,
+    boards_as_stated,
+    run_boards,
+    start_state,
+)
+from emcforecast.ensemble.calendar import DAY_HOURS, weather_years
+from emcforecast.storage.draws import air_members
+from emcforecast.storage.drivers import Drivers
 from emcforecast.storage.settings import Setting
 from emcforecast.wood.board import Board
-
-if TYPE_CHECKING:
-    import xarray as xr
-
 
 DRAWS = 12
 """Draws of a place's parameters; the first is the place as stated."""
@@ -25,60 +28,74 @@ OUTER = (0.1, 0.9)
 
 
 def place_spread(
-    weather: "xr.Dataset", board: Board, settings: Sequence[Setting]
-) -> dict[str, FloatArray]:
-    """Spread of the lowest moisture by month when a place is not quite as stated.
+    weather: xr.Dataset,
+    drivers: Drivers,
+    board: Board,
+    places: Sequence[Setting],
+    stated: AirTables,
+) -> list[FloatArray]:
+    """Spread of the lowest moisture by month when a place differs from what is stated.
 
     Parameters
     ----------
     weather : Dataset
         An hourly weather series of a year or more.
+    drivers : Drivers
+        Of that weather.
     board : Board
         Species and thickness.
-    settings : sequence of Setting
+    places : sequence of Setting
         The places.
+    stated : AirTables
+        Air of every place as stated, over the whole series.
 
     Returns
     -------
-    dict of str to ndarray, shape (2, 13)
-        Under each setting's name: the tenth and ninetieth percentile, over draws of
-        its parameters, of the lowest moisture content less that of the place as
-        stated, % MC; January to December, then the whole year.
+    list of ndarray, shape (2, 13)
+        For each place: the tenth and ninetieth percentile, over draws of its
+        parameters, of the lowest moisture content less that of the place as stated,
+        % MC; January to December, then the whole year.
 
     Notes
     -----
     Latin hypercube over the ranges that `emcforecast settings` states, through the
     last three weather years, each a year spun up.
     """
-    hours = YEARS * 8784
-    recent = (
-        weather.isel(time=slice(-hours, None))
-        if weather.sizes["time"] > hours
-        else weather
-    )
-    bank = air_bank(recent, settings, airs=DRAWS)
-    zeros = np.zeros(DRAWS)
-    members = Members(zeros, np.ones(DRAWS), zeros, np.arange(DRAWS))
-    lot = lot_of(board, members)
-    days = bank.ring.hours // DAY
-    dates = bank.ring.first.astype("datetime64[D]") + np.arange(days)
+    hours = stated.hours
+    recent = slice(max(hours - YEARS * 8784, 0), hours)
+    late = weather.isel(time=recent)
+    late_drivers = replace(drivers, table=drivers.table[recent])
+    years = weather_years(late["time"].to_numpy(), local_offset(weather))
+    kept = slice(years.skipped, years.skipped + years.hours)
+    days = years.hours // DAY_HOURS
+    dates = years.first.astype("datetime64[D]") + np.arange(days)
     months = dates.astype("datetime64[M]").astype(np.int64) % 12
-    found = {}
-    for number, setting in enumerate(settings):
-        run = run_lot(
-            bank,
-            lot,
-            start_state(lot, bank.mean_rest(number)),
-            start_row=0,
-            setting=number,
-            days=2 * days,
+    found = []
+    for number, place in enumerate(places):
+        drawn = air_members(late, place, DRAWS, drivers=late_drivers, first=1)
+        table = np.concatenate([stated.table[number, recent][None], table_of(drawn)])[
+            :, kept
+        ]
+        air = AirTables(
+            table,
+            np.append(stated.surface_transfer[number], drawn["surface_transfer"]),
+            np.append(stated.rain_film[number], drawn["rain_film"]),
         )
-        least = _lowest(run.mean[days : 2 * days], months)
-        found[setting.name] = np.quantile(least - least[:, :1], OUTER, axis=1)
+        boards = boards_as_stated([board] * DRAWS)
+        path = run_boards(
+            air,
+            boards,
+            start_state(boards, float(np.nanmean(table[0, :, 4]))),
+            air_index=np.arange(DRAWS),
+            start_row=0,
+            hours=2 * days * DAY_HOURS,
+        ).mean
+        least = _lowest(path[days : 2 * days], months)
+        found.append(np.quantile(least - least[:, :1], OUTER, axis=1))
     return found
 
 
-def _lowest(daily: FloatArray, months: NDArray[np.int64]) -> FloatArray:
+def _lowest(daily: FloatArray, months: IntArray) -> FloatArray:
     """Lowest by month and of the whole, shape (13, draws), from daily values."""
     rows = [daily[months == month].min(axis=0) for month in range(12)]
     return np.array([*rows, daily.min(axis=0)])

@@ -5,7 +5,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from emcforecast.physics.diffusion import SHELL_MM
+from emcforecast._types import FloatArray
+from emcforecast.physics.diffusion import CELLS, FINE_CELLS, GRADING, SHELL_MM
 
 ENOUGH_CELLS = 5
 """Cells that the shell is given where that leaves the others wide enough."""
@@ -23,6 +24,16 @@ QUICK = 0.12
 QUICK_FINE = 0.06
 """The same for fine cells, whose thin surface cell follows every hour of air."""
 MOST_STEPS = 4
+
+
+def cell_count(thickness: FloatArray) -> int:
+    """Cells in half a board for boards of some thicknesses (m)."""
+    return FINE_CELLS if thickness.max() * 1000.0 > THICKEST_PLAIN else CELLS
+
+
+def cell_grading(cells: int, thickness_mm: float) -> float:
+    """Width of the surface cell over the centre's, of plain cells and of fine ones."""
+    return GRADING if cells < FINE_CELLS else shell_grading(cells, thickness_mm)
 
 
 @lru_cache(maxsize=64)
@@ -80,7 +91,7 @@ def _grading_for(cells: int, outer: int, share: float) -> float:
 
 
 def steps_an_hour(
-    thickness_mm: ArrayLike, surface_transfer: ArrayLike, *, fine: bool
+    thickness_mm: ArrayLike, surface_transfer: ArrayLike, *, cells: int
 ) -> NDArray[np.int64]:
     """Return into how many steps an hour is cut for each board.
 
@@ -90,8 +101,8 @@ def steps_an_hour(
         mm.
     surface_transfer : array_like
         Vapour transfer coefficient, m/s.
-    fine : bool
-        Fine cells.
+    cells : int
+        Cells in half a board.
 
     Returns
     -------
@@ -106,11 +117,13 @@ def steps_an_hour(
 
     Examples
     --------
-    >>> steps_an_hour([27.0, 13.0], [1e-3, 3e-3], fine=True).tolist()
+    >>> steps_an_hour([27.0, 13.0], [1e-3, 3e-3], cells=24).tolist()
     [1, 2]
     """
     quick = 1000.0 * np.asarray(surface_transfer) / np.asarray(thickness_mm)
-    enough = np.sqrt(np.nan_to_num(quick) / (QUICK_FINE if fine else QUICK))
+    enough = np.sqrt(
+        np.nan_to_num(quick) / (QUICK if cells < FINE_CELLS else QUICK_FINE)
+    )
     steps: NDArray[np.int64] = np.clip(np.ceil(enough - 1e-9), 1, MOST_STEPS).astype(
         np.int64
     )

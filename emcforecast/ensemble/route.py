@@ -1,30 +1,18 @@
-"""A lot of boards on its way through a stack's route."""
+"""A stack and its route: which place from which day, and what is cut on the way."""
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
-from emcforecast.ensemble.boards import (
-    DAY,
-    Lot,
-    lot_of,
-    profile,
-    run_lot,
-    start_content,
-    start_state,
-)
-from emcforecast.ensemble.cuts import Cut, cut_profile
-from emcforecast.ensemble.draws import Members
-from emcforecast.ensemble.weather_ahead import faded
+from emcforecast.ensemble.calendar import Day, days_between
+from emcforecast.ensemble.resolution import cell_count, cell_grading
+from emcforecast.errors import InputError
+from emcforecast.physics.diffusion import half_grid
 
 if TYPE_CHECKING:
-    from emcforecast.ensemble.air import AirBank
     from emcforecast.wood.board import Board
-
-Day = np.datetime64
-"""A date, datetime64[D]."""
 
 
 @dataclass(frozen=True)
@@ -33,14 +21,34 @@ class Leg:
 
     Parameters
     ----------
-    setting : int
-        Its number in the bank.
+    place : int
+        Its number in the storage air.
     start : datetime64[D]
         The day it begins; the first leg's is the stacking date.
     """
 
-    setting: int
+    place: int
     start: Day
+
+
+@dataclass(frozen=True)
+class Cut:
+    """One planing or resawing.
+
+    Parameters
+    ----------
+    day : datetime64[D]
+        When.
+    thickness_mm : float
+        Of the boards that come of it.
+    how : {"resaw", "plane"}
+        Resawing parts a board along its middle into equal boards; planing takes the
+        same off both faces.
+    """
+
+    day: Day
+    thickness_mm: float
+    how: Literal["resaw", "plane"] = "resaw"
 
 
 @dataclass(frozen=True)
@@ -72,148 +80,80 @@ class Stack:
         """The first day."""
         return self.route[0].start
 
+    def legs_from(self, day: int) -> tuple[IntArray, IntArray]:
+        """Place of every leg, and the day it begins, not before a day of the route."""
+        place = np.array([leg.place for leg in self.route], dtype=np.int64)
+        start = [days_between(self.begun, leg.start) for leg in self.route]
+        return place, np.maximum(np.array(start, dtype=np.int64), day)
 
-@dataclass
-class Walk:
-    """A lot of boards on its way; changes as it goes.
+    def place_by_day(self, days: int) -> IntArray:
+        """Place on each day since the start, shape (days,)."""
+        place = np.zeros(days, dtype=np.int64)
+        for leg in self.route:
+            place[max(days_between(self.begun, leg.start), 0) :] = leg.place
+        return place
+
+
+def cut_profile(content: FloatArray, old_mm: float, cut: Cut) -> FloatArray:
+    """Moisture content by cell of the wettest board that a cut leaves.
 
     Parameters
     ----------
-    bank, stack : AirBank, Stack
-        The air, and what is followed.
-    members : Members
-        The draws, one a board before the split.
-    lot, state : Lot, ndarray
-        The boards and how they stand on `day`.
-    day : int
-        Days since the first.
-    row : ndarray of int, shape (boards,)
-        Row of the air on `day`.
-    parts : list of ndarray, shape (days, 3, boards)
-        Mean, shell and core so far.
-    placed : list of (int, ndarray)
-        The days on which the weather was chosen, and each board's row then.
-    done : int
-        Cuts made.
-    ahead_at : int or None
-        The day on which the bank's weather forecast begins, counted from the first;
-        None where it is not used.
+    content : ndarray, shape (cells, boards)
+        Before, from the centre to the surface.
+    old_mm : float
+        Thickness before, mm.
+    cut : Cut
+        What is done.
+
+    Returns
+    -------
+    ndarray, shape (cells after, boards)
+        After, from the new centre to the new surface, in the cells of that thickness.
+
+    Raises
+    ------
+    InputError
+        When the new boards would not be thinner.
+
+    Notes
+    -----
+    A board resawn from beside the middle has one old and one fresh face. Its
+    profile is replaced by the mean of itself and its mirror image: the odd part
+    that is lost has no bearing on the mean moisture while diffusion is linear. The
+    saw's kerf is not counted.
+
+    Examples
+    --------
+    >>> wet_inside = np.linspace(0.4, 0.1, 16)[:, None]
+    >>> planed = cut_profile(wet_inside, 44.0, Cut(np.datetime64("2025-05-01"), 40.0,
+    ...                                            "plane"))
+    >>> bool(planed.mean() > wet_inside.mean())
+    True
     """
-
-    bank: "AirBank"
-    stack: Stack
-    members: Members
-    lot: Lot
-    state: FloatArray
-    day: int
-    row: IntArray
-    parts: list[FloatArray]
-    placed: list[tuple[int, IntArray]]
-    done: int = 0
-    ahead_at: int | None = None
-
-    @classmethod
-    def begin(cls, bank: "AirBank", stack: Stack, members: Members) -> "Walk":
-        """Stand at the first day, one board a member."""
-        lot = lot_of(stack.board, members)
-        content = start_content(
-            stack.board, members, stack.start_mc, stack.start_spread
+    if not cut.thickness_mm < old_mm:
+        raise InputError(
+            f"{cut.how} to {cut.thickness_mm:g} mm: the boards are {old_mm:g} mm by "
+            "then; give a smaller thickness"
         )
-        state = start_state(lot, content)
-        row = np.zeros(members.count, dtype=np.int64)
-        return cls(bank, stack, members, lot, state, 0, row, [], [])
+    half, new = old_mm / 2.0, cut.thickness_mm
+    cells = content.shape[0]
+    before = half_grid(cells, cell_grading(cells, old_mm))
+    cells = cell_count(np.array([new / 1000.0]))
+    after = half_grid(cells, cell_grading(cells, new))
+    pieces = 1 if cut.how == "plane" else max(int(old_mm / new + 1e-9), 1)
+    outer = np.concatenate([[0.0], before[3]]) * half
+    amounts = np.cumsum(content * before[0][:, None] * half, axis=0)
+    amount = np.vstack([np.zeros(content.shape[1]), amounts])
 
-    def copy(self) -> "Walk":
-        """Return a walk that may go on without changing this one."""
-        return replace(self, parts=list(self.parts), placed=list(self.placed))
+    def held(x: FloatArray) -> FloatArray:
+        """Content between the old centre and each x, odd about the centre."""
+        size = np.array([np.interp(np.abs(x), outer, column) for column in amount.T])
+        return np.asarray((np.sign(x) * size).T)
 
-    def place(self, row: IntArray) -> None:
-        """Say where in the weather each board is."""
-        self.row = row
-        self.placed.append((self.day, row))
-
-    def split(self, member: IntArray) -> None:
-        """Let every board stand for several, by the numbers of the present ones."""
-        self.lot = self.lot.take(member)
-        self.state = self.state[:, member]
-        self.parts = [part[:, :, member] for part in self.parts]
-        self.placed = [(day, row[member]) for day, row in self.placed]
-
-    def go(self, day: int) -> None:
-        """Run on to a day, cutting boards where that is due."""
-        while self.day < day:
-            due = self._next_cut()
-            if due is not None and due <= self.day:
-                self._cut(self.stack.cuts[self.done])
-                self.done += 1
-                continue
-            stop = day if due is None else min(due, day)
-            ahead = self.ahead_left()
-            if ahead:
-                self._look_ahead(min(ahead, stop - self.day))
-            else:
-                self._run(stop - self.day)
-
-    def ahead_left(self) -> int:
-        """Days of the weather forecast that are left from where the boards stand."""
-        if self.ahead_at is None or self.day < self.ahead_at:
-            return 0
-        return max(self.ahead_at + self.bank.ahead_days - self.day, 0)
-
-    def _look_ahead(self, days: int) -> None:
-        """Run through the weather forecast, faded into each board's own year."""
-        if self.ahead_at is None:
-            return
-        skip = self.day - self.ahead_at
-        setting = self._route()[0]
-        tables, of = faded(self.bank, setting, self.lot.air, self.row, days, skip)
-        self._run(days, tables=tables, table_of=of)
-
-    def _next_cut(self) -> int | None:
-        """Return the day of the next cut, counted from the first day."""
-        if self.done >= len(self.stack.cuts):
-            return None
-        due = self.stack.cuts[self.done].day - self.stack.begun
-        return int(due.astype(np.int64))
-
-    def _route(self) -> tuple[IntArray, IntArray]:
-        """Return the setting and first day of every leg, counted from now."""
-        legs = self.stack.route
-        setting = np.array([leg.setting for leg in legs], dtype=np.int64)
-        start = np.array([leg.start for leg in legs], dtype="datetime64[D]")
-        days = (start - self.stack.begun).astype(np.int64) - self.day
-        return setting, np.maximum(days, 0)
-
-    def _run(
-        self,
-        days: int,
-        *,
-        tables: FloatArray | None = None,
-        table_of: IntArray | None = None,
-    ) -> None:
-        if days <= 0:
-            return
-        setting, leg_day = self._route()
-        shape = (setting.size, self.lot.count)
-        run = run_lot(
-            self.bank,
-            self.lot,
-            self.state,
-            start_row=self.row if tables is None else np.zeros_like(self.row),
-            setting=np.broadcast_to(setting[:, None], shape),
-            leg_day=np.broadcast_to(leg_day[:, None], shape),
-            days=days,
-            tables=tables,
-            table_of=table_of,
-        )
-        records = np.stack([run.mean, run.shell, run.core], axis=1)
-        self.parts.append(records if not self.parts else records[1:])
-        self.state = run.state
-        self.row = (self.row + DAY * days) % self.bank.ring.hours
-        self.day += days
-
-    def _cut(self, cut: Cut) -> None:
-        now = float(self.lot.thickness[0]) * 1000.0
-        content = cut_profile(profile(self.lot, self.state), now, cut)
-        self.lot = self.lot.cut_to(cut.thickness_mm)
-        self.state = start_state(self.lot, content)
+    middle = new / 2.0 if pieces % 2 == 0 else 0.0
+    edges = np.concatenate([[0.0], after[3]]) * new / 2.0
+    right = np.diff(held(middle + edges), axis=0)
+    left = -np.diff(held(middle - edges), axis=0)
+    result: FloatArray = 0.5 * (right + left) / (after[0][:, None] * new / 2.0)
+    return result

@@ -1,14 +1,18 @@
-"""The moisture of one board lying in one air."""
+"""The moisture of one board in one air."""
 
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.board_runs import prepare_airs, run_ensemble
-from emcforecast.ensemble.resolution import THICKEST_PLAIN
-from emcforecast.errors import WeatherError
-from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.ensemble.boards import (
+    AirTables,
+    air_tables,
+    boards_as_stated,
+    run_boards,
+    start_state,
+)
+from emcforecast.physics.diffusion import FINE_CELLS
 from emcforecast.wood.board import Board
 
 if TYPE_CHECKING:
@@ -61,18 +65,17 @@ def simulate(
     """
     import xarray as xr
 
-    _require_hourly(air)
-    airs = prepare_airs([air])
-    start = 100.0 * board.start_content(start_mc)
-    paths = run_ensemble(
+    airs, boards = air_tables([air]), boards_as_stated([board])
+    content = board.start_content(start_mc)
+    paths = run_boards(
         airs,
-        board,
-        air_index=[0],
-        start_hour=[0],
-        steps=airs.hours - 1,
-        start_mc=start,
+        boards,
+        start_state(boards, content, FINE_CELLS),
+        air_index=0,
+        start_row=0,
+        hours=airs.hours - 1,
         every=1,
-        fine=True,
+        wrap=False,
         threads=1,
     )
     names = {
@@ -86,12 +89,12 @@ def simulate(
             for name, title in names.items()
         },
         coords={"time": air["time"]},
-        attrs=_board_attrs(board) | {"start_mc": start},
+        attrs=_board_attrs(board) | {"start_mc": 100.0 * content},
     )
 
 
 def running_emc(air: "xr.Dataset", board: Board) -> "xr.DataArray":
-    """Moisture content of an already dry board that lies in an air for good.
+    """Moisture content of an already dry board that stays in an air for good.
 
     Parameters
     ----------
@@ -120,8 +123,7 @@ def running_emc(air: "xr.Dataset", board: Board) -> "xr.DataArray":
     """
     import xarray as xr
 
-    _require_hourly(air)
-    values = _spun_up(air, board)
+    values = moisture_of_dry_board(air_tables([air]), board)
     return xr.DataArray(
         values,
         coords={"time": air["time"]},
@@ -131,55 +133,54 @@ def running_emc(air: "xr.Dataset", board: Board) -> "xr.DataArray":
     )
 
 
-def _spun_up(air: "xr.Dataset", board: Board) -> FloatArray:
-    airs = prepare_airs([air])
+def moisture_of_dry_board(
+    airs: AirTables, board: Board, *, air_index: int = 0, every: int = 1
+) -> FloatArray:
+    """Return the running moisture content of an already dry board in one air.
+
+    Parameters
+    ----------
+    airs : AirTables
+        The airs.
+    board : Board
+        Species and thickness.
+    air_index : int
+        Which air.
+    every : int
+        Hours between values, a divisor of 8760.
+
+    Returns
+    -------
+    ndarray, shape (hours / every,)
+        Mean moisture content at the start of each hour, % of oven-dry mass.
+    """
     hours = airs.hours
     span = min(YEAR, hours)
     starts = np.arange(0, hours, span)
-    guess = equilibrium_moisture_content(
-        air["air_temperature"].to_numpy()[:span],
-        air["relative_humidity"].to_numpy()[:span],
-    )
-    known = guess[~np.isnan(guess)]
-    first = float(known.mean()) if known.size else np.nan
-    paths = run_ensemble(
-        airs,
-        board,
-        air_index=np.zeros(starts.size, dtype=np.int64),
-        start_hour=starts,
-        steps=span,
-        start_mc=np.full(starts.size, first),
-        every=1,
-        fine=board.thickness_mm > THICKEST_PLAIN,
-    )
-    cells = (paths.state.shape[0] - 3) // 2
-    begun = np.full((cells, starts.size), first / 100.0)
+    boards = boards_as_stated([board] * starts.size)
+    emc = airs.table[air_index, :span, 4]
+    first = float(emc[~np.isnan(emc)].mean()) if not np.isnan(emc).all() else np.nan
+    state = start_state(boards, first)
+    cells = (state.shape[0] - 3) // 2
     for _ in range(MOST_ROUNDS):
-        # Each year now begins where the one before ended; the first, where it ended.
-        joined = paths.state[:, np.maximum(np.arange(starts.size) - 1, 0)]
-        same = 100.0 * np.abs(joined[:cells] - begun) < AT_REST
-        if np.all(same | (np.isnan(joined[:cells]) & np.isnan(begun))):
-            break
-        begun = joined[:cells].copy()
-        paths = run_ensemble(
+        path = run_boards(
             airs,
-            board,
-            air_index=np.zeros(starts.size, dtype=np.int64),
-            start_hour=starts,
-            steps=span,
-            state=joined,
-            every=1,
+            boards,
+            state,
+            air_index=air_index,
+            start_row=starts,
+            hours=span,
+            every=every,
+            wrap=False,
         )
-    return paths.mean[:-1].T.reshape(-1)[:hours]
-
-
-def _require_hourly(air: "xr.Dataset") -> None:
-    step = air.attrs.get("step", "hour")
-    if step != "hour":
-        raise WeatherError(
-            f"a board needs hourly air; this series is by the {step}. Rebuild it with "
-            "hourly_from_monthly first."
-        )
+        # Each year begins where the one before ended; the first, where it ended.
+        begun = state[:cells]
+        state = path.state[:, np.maximum(np.arange(starts.size) - 1, 0)]
+        same = 100.0 * np.abs(state[:cells] - begun) < AT_REST
+        if np.all(same | (np.isnan(state[:cells]) & np.isnan(begun))):
+            break
+    result: FloatArray = path.mean[:-1].T.reshape(-1)[: -(-hours // every)]
+    return result
 
 
 def _labels(title: str) -> dict[str, str]:

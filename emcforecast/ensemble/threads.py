@@ -10,7 +10,7 @@ Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 
-def together(work: Callable[[Item], Result], items: Iterable[Item]) -> list[Result]:
+def in_threads(work: Callable[[Item], Result], items: Iterable[Item]) -> list[Result]:
     """Do a piece of work for every item, in threads; the results in order.
 
     Parameters
@@ -26,7 +26,7 @@ def together(work: Callable[[Item], Result], items: Iterable[Item]) -> list[Resu
 
     Examples
     --------
-    >>> together(abs, [-1, 2])
+    >>> in_threads(abs, [-1, 2])
     [1, 2]
     """
     wanted = list(items)

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
+from emcforecast.ensemble.boards import AirTables
 from emcforecast.physics.air_table import air_table
 from emcforecast.physics.diffusion import ACTIVATION, REFERENCE_KELVIN
 from emcforecast.physics.moist_air import (
@@ -14,7 +15,7 @@ from emcforecast.physics.moist_air import (
 )
 
 if TYPE_CHECKING:
-    from emcforecast.ensemble.air import AirBank
+    from emcforecast.ensemble.air import StorageAir
 
 
 TRUSTED_DAYS = 6.0
@@ -37,60 +38,54 @@ def trust(hours: int) -> FloatArray:
     return result
 
 
-def faded(
-    bank: "AirBank",
-    setting: IntArray,
-    air: IntArray,
-    row: IntArray,
-    days: int,
-    skip: int = 0,
-) -> tuple[FloatArray, IntArray]:
-    """Air of the coming days for every board: the forecast, then its own year.
+def blend(
+    air: "StorageAir", index: IntArray, row: IntArray, days: int, skip: int = 0
+) -> tuple[AirTables, IntArray]:
+    """Air of the coming days: the weather forecast, then each run's own year.
 
     Parameters
     ----------
-    bank : AirBank
-        With the forecast in `ahead`.
-    setting : ndarray of int, shape (legs,)
-        Setting of each leg.
-    air : ndarray of int, shape (boards,)
-        Draw of the storage levers of each board.
-    row : ndarray of int, shape (boards,)
-        Row of the record at which each board's own year goes on.
+    air : StorageAir
+        With a weather forecast.
+    index : ndarray of int, shape (legs, runs)
+        Number of the air each run meets in each leg.
+    row : ndarray of int, shape (runs,)
+        Row of the record at which each run's own year goes on.
     days : int
         How long, at most the forecast's length less `skip`.
     skip : int
-        Days of the forecast that are over when the boards begin.
+        Days of the forecast that are over when the runs begin.
 
     Returns
     -------
-    tables : ndarray, shape (tables, 24 days, 8)
-        One for each setting, draw and year that occur.
-    table_of : ndarray of int, shape (legs, boards)
-        Which of them each board lies in.
+    tables : AirTables
+        One air for each place, draw and year that occur, 24 × days rows.
+    number : ndarray of int, shape (legs, runs)
+        Which of them each run meets.
     """
-    if bank.ahead is None:
-        raise ValueError("the bank holds no weather forecast")
-    hours = bank.ring.hours
-    first = (row - 24 * skip) % hours
-    which = np.stack(
-        [
-            np.broadcast_to(bank.index(int(s), air), air.shape) * hours + first
-            for s in setting
-        ]
-    )
-    unique, table_of = np.unique(which, return_inverse=True)
+    if air.forecast is None:
+        raise ValueError("there is no weather forecast to blend")
+    hours = air.years.hours
+    code = index * hours + (row - 24 * skip) % hours
+    unique, number = np.unique(code, return_inverse=True)
     # Stacks of one yard meet the same forecast: it is mixed once.
-    new = np.array([code for code in unique if int(code) not in bank.mixed], np.int64)
+    new = np.array([c for c in unique if int(c) not in air.blended], np.int64)
     if new.size:
-        rows = (new % hours)[:, None] + np.arange(bank.ahead.shape[1])
-        past = bank.tables[(new // hours)[:, None], rows % hours]
-        weight = trust(bank.ahead.shape[1])
-        mixed = _between(past, bank.ahead[new // hours], weight)
-        bank.mixed.update(zip(new.tolist(), mixed, strict=True))
+        rows = (new % hours)[:, None] + np.arange(air.forecast.shape[1])
+        past = air.tables.table[(new // hours)[:, None], rows % hours]
+        weight = trust(air.forecast.shape[1])
+        mixed = _between(past, air.forecast[new // hours], weight)
+        air.blended.update(zip(new.tolist(), mixed, strict=True))
     span = slice(24 * skip, 24 * (skip + days))
-    tables = np.stack([bank.mixed[int(code)][span] for code in unique])
-    return tables, table_of.reshape(which.shape).astype(np.int64)
+    source = unique // hours
+    return (
+        AirTables(
+            np.stack([air.blended[int(c)][span] for c in unique]),
+            air.tables.surface_transfer[source],
+            air.tables.rain_film[source],
+        ),
+        number.reshape(code.shape).astype(np.int64),
+    )
 
 
 def _between(past: FloatArray, ahead: FloatArray, weight: FloatArray) -> FloatArray:

@@ -54,8 +54,8 @@ def weigh(
     return weight, effective, low
 
 
-def resample(weight: FloatArray, count: int) -> tuple[IntArray, FloatArray]:
-    """Pick draws in proportion to their weight, each at most once.
+def resample(weight: FloatArray, count: int) -> IntArray:
+    """Pick draws in proportion to their weight: a systematic sample.
 
     Parameters
     ----------
@@ -66,18 +66,15 @@ def resample(weight: FloatArray, count: int) -> tuple[IntArray, FloatArray]:
 
     Returns
     -------
-    index : ndarray of int
-        The draws that were picked, at most `count`.
-    share : ndarray
-        How much each stands for, sum 1.
+    ndarray of int, shape (count,)
+        Numbers of the draws in ascending order; a heavy one comes several times.
 
     Examples
     --------
     >>> resample(np.array([0.5, 0.0, 0.25, 0.25]), 4)
-    (array([0, 2, 3]), array([0.5 , 0.25, 0.25]))
+    array([0, 0, 2, 3])
     """
     points = (np.arange(count) + 0.5) / count
     last = weight.size - 1
-    found = np.minimum(np.searchsorted(np.cumsum(weight), points), last)
-    index, times = np.unique(found, return_counts=True)
-    return index, times / count
+    picked: IntArray = np.minimum(np.searchsorted(np.cumsum(weight), points), last)
+    return picked

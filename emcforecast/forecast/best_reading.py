@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from emcforecast._types import FloatArray
 from emcforecast.ensemble.evidence import WET_FROM, Evidence, expected, log_likelihood
 from emcforecast.ensemble.percentiles import quantiles
-from emcforecast.ensemble.trajectories import Traces
+from emcforecast.ensemble.trajectories import Trajectories
 
 AHEAD_DAYS, STEP_DAYS = 364, 7
 """How far ahead readings are tried, and how far apart."""
@@ -36,7 +36,7 @@ class Settling:
     expected : float
         What the forecast expects, middle, % of oven-dry mass.
     range_now, range_then : int
-        Days between the lucky and the cautious date, without it and, in the mean over
+        Days between the early and the late date, without it and, in the mean over
         what it may say, with it.
     """
 
@@ -47,12 +47,12 @@ class Settling:
     range_then: int
 
 
-def cannot_tell(traces: Traces, mc: float, today: np.datetime64) -> bool:
+def cannot_tell(runs: Trajectories, mc: float, today: np.datetime64) -> bool:
     """Say whether the date of a moisture content is too uncertain to act on.
 
     Parameters
     ----------
-    traces : Traces
+    runs : Trajectories
         The forecast.
     mc : float
         % of oven-dry mass.
@@ -64,21 +64,23 @@ def cannot_tell(traces: Traces, mc: float, today: np.datetime64) -> bool:
     bool
         Never for what is surely reached already, or surely not at all.
     """
-    days = _days(traces, mc)
-    p10, p50, p90 = quantiles(days, traces.weight)
-    now = max(int((today - traces.begun).astype(np.int64)), 0)
-    if p10 > traces.days or p90 <= now:
+    days = _days(runs, mc)
+    p10, p50, p90 = quantiles(days, runs.weight)
+    now = max(int((today - runs.begun).astype(np.int64)), 0)
+    if p10 > runs.days or p90 <= now:
         return False
     wait = max(p50 - now, 1.0)
     return p90 - p10 > max(CANNOT_TELL_DAYS, CANNOT_TELL_SHARE * wait)
 
 
-def best_reading(traces: Traces, mc: float, today: np.datetime64) -> Settling | None:
+def best_reading(
+    runs: Trajectories, mc: float, today: np.datetime64
+) -> Settling | None:
     """Find the reading whose outcome most narrows the date of a moisture content.
 
     Parameters
     ----------
-    traces : Traces
+    runs : Trajectories
         The forecast.
     mc : float
         % of oven-dry mass.
@@ -93,23 +95,23 @@ def best_reading(traces: Traces, mc: float, today: np.datetime64) -> Settling | 
     Notes
     -----
     For every week to come, the mean of the board and its core are tried: each of some
-    outcomes, as the traces have them, weighs the traces, and the range between the
+    outcomes, as the runs have them, weighs the runs, and the range between the
     lucky and the cautious date that is left is averaged over the outcomes.
     """
-    days = _days(traces, mc)
-    p10, _, p90 = quantiles(days, traces.weight)
-    now = max(int((today - traces.begun).astype(np.int64)), 0)
+    days = _days(runs, mc)
+    p10, _, p90 = quantiles(days, runs.weight)
+    now = max(int((today - runs.begun).astype(np.int64)), 0)
     order = np.argsort(days, kind="stable")
-    share = np.cumsum(traces.weight[order])
+    share = np.cumsum(runs.weight[order])
     at = (np.arange(OUTCOMES) + 0.5) / OUTCOMES
     outcomes = order[np.minimum(np.searchsorted(share, at), order.size - 1)]
     tried: list[tuple[float, int, Settling]] = []
-    for day in range(now, min(now + AHEAD_DAYS, traces.days, int(p90)) + 1, STEP_DAYS):
+    for day in range(now, min(now + AHEAD_DAYS, runs.days, int(p90)) + 1, STEP_DAYS):
         for part in ("mean", "core"):
-            left = _left(traces, days, outcomes, day, part)
+            left = _left(runs, days, outcomes, day, part)
             if left is not None:
                 spread, middle = left
-                when = traces.begun + np.timedelta64(day, "D")
+                when = runs.begun + np.timedelta64(day, "D")
                 one = Settling(
                     when, part, middle, round(p90 - p10), round(spread)
                 )  # fmt: skip
@@ -123,29 +125,29 @@ def best_reading(traces: Traces, mc: float, today: np.datetime64) -> Settling | 
     return min(near, key=lambda one: (one[1], one[0]))[2]
 
 
-def _days(traces: Traces, mc: float) -> FloatArray:
+def _days(runs: Trajectories, mc: float) -> FloatArray:
     """Days to a content; a trace that does not get there takes a year more than all."""
-    days = traces.first_below(mc)
-    return np.where(np.isfinite(days), days, traces.days + 365.0)
+    days = runs.first_below(mc)
+    return np.where(np.isfinite(days), days, runs.days + 365.0)
 
 
 def _left(
-    traces: Traces,
+    runs: Trajectories,
     days: FloatArray,
     outcomes: NDArray[np.int64],
     day: int,
     part: Literal["mean", "core"],
 ) -> tuple[float, float] | None:
     """Return the mean range of the date after a reading, and what it should read."""
-    when = traces.begun + np.timedelta64(day, "D")
-    there = expected(traces, Evidence(when, None, part))
-    middle = quantiles(there, traces.weight, [0.5])[0]
+    when = runs.begun + np.timedelta64(day, "D")
+    there = expected(runs, Evidence(when, None, part))
+    middle = quantiles(there, runs.weight, [0.5])[0]
     if middle > READABLE:
         return None
     spreads = []
     for outcome in outcomes:
         reading = Evidence(when, float(min(there[outcome], WET_FROM)), part)
-        weight = traces.weight * np.exp(log_likelihood(there, reading))
+        weight = runs.weight * np.exp(log_likelihood(there, reading))
         low, top = quantiles(days, weight / weight.sum(), [0.1, 0.9])
         spreads.append(top - low)
     return float(np.mean(spreads)), middle

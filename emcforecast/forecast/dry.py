@@ -8,14 +8,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from emcforecast._types import Progress
-from emcforecast.ensemble.air import AirBank, air_bank
-from emcforecast.ensemble.calendar import as_day
-from emcforecast.ensemble.cuts import Cut
-from emcforecast.ensemble.equilibrium import Rest, at_rest, settled
+from emcforecast.ensemble.air import StorageAir, storage_air
+from emcforecast.ensemble.calendar import as_day, days_between
+from emcforecast.ensemble.equilibrium import (
+    Equilibrium,
+    days_to_equilibrium,
+    equilibrium_beside,
+)
 from emcforecast.ensemble.evidence import Evidence
 from emcforecast.ensemble.percentiles import Reached, as_date, quantiles
-from emcforecast.ensemble.trajectories import Leg, Stack, Traces, follow, go_on
-from emcforecast.ensemble.update import Learned, learn
+from emcforecast.ensemble.route import Cut, Leg, Stack
+from emcforecast.ensemble.trajectories import Trajectories, follow
+from emcforecast.ensemble.update import Update, apply_readings
 from emcforecast.errors import InputError
 from emcforecast.forecast.best_reading import Settling, best_reading, cannot_tell
 from emcforecast.forecast.recent_years import DIFFERS, recent_of
@@ -77,7 +81,7 @@ class Dry:
         The moisture content asked for.
     floor : float
         Least moisture of a year that dry boards reach in the last setting, middle.
-    rest : Rest
+    equilibrium : Equilibrium
         More about dry boards there.
     no_gain_after : datetime64[D] or None
         From here on the stack only follows the seasons; None where it does not come
@@ -85,7 +89,7 @@ class Dry:
     rule : Rule or None
         A year per inch; None for wood that did not start green.
     risks : tuple of RiskWeek
-        Every risk by week, as a quarter of the traces have it.
+        Every risk by week, as a quarter of the runs have it.
     dangers : tuple of Danger
         The spells worth telling of.
     settling : Settling or None
@@ -94,7 +98,7 @@ class Dry:
         Where recent years differ from the whole record.
     others : tuple of (Board, Reached)
         The thinner boards of the stack, and when they reach the target.
-    traces : Traces
+    runs : Trajectories
         Every year and member by day.
     years : tuple of int
         The weather years.
@@ -102,7 +106,7 @@ class Dry:
         Whether the range is one of years, too.
     fallbacks : tuple of str
         What the weather lacked and what stood in for it.
-    learned : Learned or None
+    update : Update or None
         What the readings said, where there are any.
     """
 
@@ -112,7 +116,7 @@ class Dry:
     steps: tuple[Reached, ...]
     target: Reached
     floor: float
-    rest: Rest
+    equilibrium: Equilibrium
     no_gain_after: np.datetime64 | None
     rule: Rule | None
     risks: tuple[RiskWeek, ...]
@@ -120,22 +124,21 @@ class Dry:
     settling: Settling | None
     recent: Recent | None
     others: tuple[tuple[Board, Reached], ...]
-    traces: Traces = field(repr=False)
-    bank: AirBank = field(repr=False)
+    runs: Trajectories = field(repr=False)
     years: tuple[int, ...]
     many_years: bool
     fallbacks: tuple[str, ...]
-    learned: Learned | None = None
+    update: Update | None = None
 
     @property
     def begun(self) -> np.datetime64:
         """The stacking date."""
-        return self.traces.begun
+        return self.runs.begun
 
     @property
     def until(self) -> np.datetime64:
         """The last day looked at."""
-        return np.datetime64(self.traces.dates[-1])
+        return np.datetime64(self.runs.dates[-1])
 
 
 def dry(
@@ -198,7 +201,7 @@ def dry(
     -----
     Every weather year with every draw of the levers is one trace; p10, p50 and p90
     are read off them, and a trace that does not get there counts as never. It looks
-    two years ahead, then on year by year until nine in ten traces have been at rest
+    two years ahead, then on year by year until nine in ten runs have been at rest
     for a year, at most ten.
 
     Examples
@@ -218,7 +221,7 @@ def dry(
         )
     route = _route(begun, setting, moves)
     places = [s for k, (s, _) in enumerate(route) if s not in [r[0] for r in route[:k]]]
-    bank = air_bank(weather, places, seed=seed, progress=say)
+    air = storage_air(weather, places, seed=seed, progress=say)
     legs = tuple(Leg(places.index(place), day) for place, day in route)
     ordered = tuple(sorted(cuts, key=lambda cut: cut.day))
     slowest, *others = sorted(boards, key=lambda b: -b.thickness_mm)
@@ -226,44 +229,45 @@ def dry(
     say(0.6, "boards")
     end = None if today is None else as_day(today)
     stack = Stack(slowest, legs, from_mc, cuts=ordered)
-    traces, rest, learned = _far_enough(bank, stack, readings, end, seed)
+    runs, beside, update = _far_enough(air, stack, readings, end, seed)
     say(0.85, "risks")
-    risks = weekly(bank, traces, slowest.wood, slowest.size)
-    steps = tuple(reached(traces, mc) for mc in STEPS)
-    goal = reached(traces, target)
-    no_gain = as_date(begun, quantiles(settled(traces, rest), traces.weight, [0.5])[0])
+    risks = weekly(runs, slowest.wood, slowest.size)
+    steps = tuple(reached(runs, mc) for mc in STEPS)
+    goal = reached(runs, target)
+    no_gain = as_date(
+        begun, quantiles(days_to_equilibrium(runs, beside), runs.weight, [0.5])[0]
+    )
     answer = Dry(
         slowest,
         route,
-        float(np.median(traces.mean[0])),
+        float(np.median(runs.mean[0])),
         steps,
         goal,
-        rest.lowest[1],
-        rest,
+        beside.lowest[1],
+        beside,
         no_gain,
         _rule(slowest, begun, goal, no_gain, steps[1]) if from_mc is None else None,
         risks,
         spells(risks),
-        _settling(traces, target, end),
-        _recent(traces, rest, target) if bank.many_years else None,
-        tuple((b, _thinner(bank, b, stack, traces, target, seed)) for b in others),
-        traces,
-        bank,
-        traces.years,
-        bank.many_years,
-        bank.fallbacks,
-        learned,
+        _settling(runs, target, end),
+        _recent(runs, beside, target) if air.many_years else None,
+        tuple((b, _thinner(air, b, stack, runs, target, end, seed)) for b in others),
+        runs,
+        runs.years,
+        air.many_years,
+        air.fallbacks,
+        update,
     )
     say(1.0, "done")
     return answer
 
 
-def reached(traces: Traces, mc: float) -> Reached:
-    """Read off the traces when a moisture content is reached.
+def reached(runs: Trajectories, mc: float) -> Reached:
+    """Read off the runs when a moisture content is reached.
 
     Parameters
     ----------
-    traces : Traces
+    runs : Trajectories
         Of one stack.
     mc : float
         % of oven-dry mass.
@@ -271,25 +275,25 @@ def reached(traces: Traces, mc: float) -> Reached:
     Returns
     -------
     Reached
-        Dates allow for how few years there are (`Traces.range_of`). Shell and core are
-        the middle of the traces that get there, on their day.
+        Dates allow for how few years there are (`Trajectories.range_of`). Shell and
+        core are the middle of the runs that get there, on their day.
     """
-    days = traces.first_below(mc)
+    days = runs.first_below(mc)
     there = np.flatnonzero(np.isfinite(days))
-    p10, p50, p90 = traces.range_of(days)
+    p10, p50, p90 = runs.range_of(days)
     shell = core = None
     if there.size:
         row = np.ceil(days[there]).astype(np.int64)
-        share = traces.weight[there] / traces.weight[there].sum()
-        shell = quantiles(traces.shell[row, there], share, [0.5])[0]
-        core = quantiles(traces.core[row, there], share, [0.5])[0]
-    begun = traces.begun
+        share = runs.weight[there] / runs.weight[there].sum()
+        shell = quantiles(runs.shell[row, there], share, [0.5])[0]
+        core = quantiles(runs.core[row, there], share, [0.5])[0]
+    begun = runs.begun
     return Reached(
         mc,
         as_date(begun, p10),
         as_date(begun, p50),
         as_date(begun, p90),
-        float(traces.weight[there].sum()),
+        float(runs.weight[there].sum()),
         shell,
         core,
     )
@@ -339,40 +343,40 @@ def _check_cuts(cuts: Sequence[Cut], begun: np.datetime64, thickness_mm: float) 
 
 
 def _far_enough(
-    bank: AirBank,
+    air: StorageAir,
     stack: Stack,
     readings: Sequence[Evidence],
     today: np.datetime64 | None,
     seed: int,
-) -> tuple[Traces, Rest, Learned | None]:
-    """Follow a stack until nine in ten traces have been at rest for a year."""
-    last = max(leg.start for leg in stack.route) - stack.begun
-    days = FIRST_DAYS + int(last.astype(np.int64))
-    learned = None
+) -> tuple[Trajectories, Equilibrium, Update | None]:
+    """Follow a stack until nine in ten runs have been at rest for a year."""
+    last = max(leg.start for leg in stack.route)
+    days = FIRST_DAYS + days_between(stack.begun, last)
+    update = None
     if readings:
         latest = max(reading.day for reading in readings)
-        days = max(days, int((latest - stack.begun).astype(np.int64)) + MORE_DAYS)
+        days = max(days, days_between(stack.begun, latest) + MORE_DAYS)
         if days > MOST_DAYS:
             raise InputError(
                 f"a reading of {latest} is over {MOST_DAYS // 365 - 1} years after "
                 f"{stack.begun}, when the stack was made; check its date"
             )
-        learned = learn(bank, stack, readings, days, today=today, seed=seed)
-        traces = learned.after
+        update = apply_readings(air, stack, readings, days, today=today, seed=seed)
+        runs = update.after
     else:
-        traces = follow(bank, stack, days, today=today, seed=seed)
-    if not np.isfinite(traces.mean[-1]).any():
+        runs = follow(air, stack, days, today=today, seed=seed)
+    if not np.isfinite(runs.mean[-1]).any():
         raise InputError(
             "the weather has gaps in every year, so no forecast can be made; "
             "`emcforecast check` lists them"
         )
     board = _at_the_end(stack)
     while True:
-        rest = at_rest(bank, board, traces)
-        still = settled(traces, rest) <= traces.days - MORE_DAYS
-        if still.mean() >= MOST_SETTLED or traces.days + MORE_DAYS > MOST_DAYS:
-            return traces, rest, learned
-        traces = go_on(traces, traces.days + MORE_DAYS)
+        beside = equilibrium_beside(board, runs)
+        still = days_to_equilibrium(runs, beside) <= runs.days - MORE_DAYS
+        if still.mean() >= MOST_SETTLED or runs.days + MORE_DAYS > MOST_DAYS:
+            return runs, beside, update
+        runs = runs.extend(runs.days + MORE_DAYS)
 
 
 def _at_the_end(stack: Stack) -> Board:
@@ -394,35 +398,36 @@ def _rule(
 
 
 def _settling(
-    traces: Traces, target: float, today: np.datetime64 | None
+    runs: Trajectories, target: float, today: np.datetime64 | None
 ) -> Settling | None:
     """Find the reading to ask for where the date cannot be told."""
-    now = max(traces.begun, as_day(date.today()) if today is None else today)
-    if now > traces.dates[-1] or not cannot_tell(traces, target, now):
+    now = max(runs.begun, as_day(date.today()) if today is None else today)
+    if now > runs.dates[-1] or not cannot_tell(runs, target, now):
         return None
-    return best_reading(traces, target, now)
+    return best_reading(runs, target, now)
 
 
-def _recent(traces: Traces, rest: Rest, target: float) -> Recent | None:
+def _recent(runs: Trajectories, beside: Equilibrium, target: float) -> Recent | None:
     """Tell recent years apart where dry boards lie at another moisture in them."""
-    years = recent_of(traces.years)
+    years = recent_of(runs.years)
     if not years:
         return None
-    late = traces.of_years(years)
-    least = rest.path[:365].min(axis=0)[np.isin(traces.year, years)]
+    late = runs.of_years(years)
+    least = beside.path[:365].min(axis=0)[np.isin(runs.year, years)]
     floor = quantiles(least, late.weight, [0.5])[0]
-    if abs(floor - rest.lowest[1]) <= DIFFERS:
+    if abs(floor - beside.lowest[1]) <= DIFFERS:
         return None
     return Recent(years, floor, reached(late, target))
 
 
 def _thinner(
-    bank: AirBank,
+    air: StorageAir,
     board: Board,
     stack: Stack,
-    traces: Traces,
+    runs: Trajectories,
     target: float,
+    today: np.datetime64 | None,
     seed: int,
 ) -> Reached:
     thin = Stack(board, stack.route, stack.start_mc)
-    return reached(follow(bank, thin, traces.days, seed=seed), target)
+    return reached(follow(air, thin, runs.days, today=today, seed=seed), target)

@@ -7,14 +7,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray, Progress
+from emcforecast.ensemble.boards import air_tables
 from emcforecast.ensemble.day_of_year import day_slot, month_of_day, smooth
+from emcforecast.ensemble.percentiles import LEVELS, over_years
 from emcforecast.ensemble.place_spread import place_spread
-from emcforecast.ensemble.quantiles import LEVELS, over_years
-from emcforecast.ensemble.simulate import running_emc
+from emcforecast.ensemble.simulate import moisture_of_dry_board
+from emcforecast.ensemble.threads import in_threads
 from emcforecast.errors import InputError
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
+from emcforecast.storage.drivers import drivers_of
 from emcforecast.storage.settings import Setting, default_setting
 from emcforecast.weather.ahead import recorded
 from emcforecast.weather.mend.monthly import hourly_from_monthly
@@ -87,11 +90,17 @@ def floor(
     chosen = chosen_settings(settings)
     report = progress or (lambda fraction, what: None)
     report(0.0, "places")
-    spread = place_spread(hourly, board, [chosen[name] for name in NAMES])
+    drivers = drivers_of(hourly)
+    places = [chosen[name] for name in NAMES]
+    airs = in_threads(lambda place: air_in(hourly, place, drivers=drivers), places)
+    stated = air_tables(airs)
+    report(0.4, "boards")
+    spread = place_spread(hourly, drivers, board, places, stated)
     found: dict[str, SettingFloor] = {}
-    for done, name in enumerate(NAMES):
-        report(0.4 + 0.6 * done / len(NAMES), f"{name} boards")
-        found[name] = _setting_floor(hourly, board, chosen[name], spread[name])
+    for k, place in enumerate(places):
+        report(0.6 + 0.4 * k / len(NAMES), f"{place.name} boards")
+        running = moisture_of_dry_board(stated, board, air_index=k)
+        found[place.name] = _setting_floor(airs[k], place, running, spread[k])
     report(1.0, "done")
     return Floor(board, found, tuple(_whole_years(hourly)))
 
@@ -117,10 +126,8 @@ def chosen_settings(settings: Sequence[Setting]) -> dict[str, Setting]:
 
 
 def _setting_floor(
-    weather: "xr.Dataset", board: Board, setting: Setting, spread: FloatArray
+    air: "xr.Dataset", setting: Setting, running: FloatArray, spread: FloatArray
 ) -> SettingFloor:
-    air = air_in(weather, setting)
-    running = running_emc(air, board).to_numpy()
     times = air["time"].to_numpy()
     temperature = air["air_temperature"].to_numpy()
     humidity = air["relative_humidity"].to_numpy()

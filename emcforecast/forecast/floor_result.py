@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.quantiles import Range
+from emcforecast.ensemble.percentiles import Range
 from emcforecast.wood.board import Board
 
 

@@ -7,19 +7,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray, Progress
-from emcforecast.ensemble.air import AirBank, air_bank
-from emcforecast.ensemble.boards import (
-    DAY,
-    lot_of,
-    run_lot,
-    start_content,
-    start_state,
-)
-from emcforecast.ensemble.calendar import YEAR_DAYS
+from emcforecast.ensemble.air import StorageAir, storage_air
+from emcforecast.ensemble.boards import boards_of, start_content, start_state
+from emcforecast.ensemble.calendar import DAY_HOURS, YEAR_DAYS
 from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.equilibrium import settling_days
 from emcforecast.ensemble.percentiles import predictive, quantiles
-from emcforecast.ensemble.trajectories import Leg, Stack, Traces, first_below, follow
+from emcforecast.ensemble.route import Leg, Stack
+from emcforecast.ensemble.trajectories import Trajectories, first_below, follow
 from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast_scores import LEADS, Case, Hindcast, scored
 from emcforecast.forecast.scores import crps
@@ -84,7 +79,7 @@ def hindcast(
     The truth is a stack whose levers (the wood's pace, its sorption and green
     moisture, the place) are drawn afresh, in the left-out year: so both kinds of
     spread are tested, the weather's and that of what nobody knows, but not the model
-    itself, which made the truth too. No forecast sees the days it is scored on: traces
+    itself, which made the truth too. No forecast sees the days it is scored on: runs
     of the other years cover the same season of those years only.
     """
     chosen = [as_setting(s) if isinstance(s, str) else s for s in settings]
@@ -93,15 +88,15 @@ def hindcast(
     years: tuple[int, ...] = ()
     for number, setting in enumerate(chosen):
         say(number / len(chosen), f"boards in the {setting.about.title}")
-        forecast = air_bank(weather, [setting], seed=seed)
+        forecast = storage_air(weather, [setting], seed=seed)
         if not forecast.many_years:
             raise WeatherError(
                 "a hindcast leaves out one year at a time and needs two whole years at "
                 "least; this weather holds one, or an artificial one: fetch more years"
             )
-        fresh = air_bank(weather, [setting], seed=seed + 1000)
+        fresh = storage_air(weather, [setting], seed=seed + 1000)
         years = tuple(
-            int(y) for y in forecast.ring.starts(np.datetime64("2001-07-01"))[1]
+            int(y) for y in forecast.years.starts(np.datetime64("2001-07-01"))[1]
         )
         for place, start in enumerate(starts):
             for wood, (species, thickness) in enumerate(woods):
@@ -113,8 +108,8 @@ def hindcast(
 
 
 def _stacks(
-    bank: AirBank,
-    fresh: AirBank,
+    air: StorageAir,
+    fresh: StorageAir,
     board: Board,
     setting: Setting,
     start: str,
@@ -124,59 +119,57 @@ def _stacks(
     """Forecast one stack in every year and score it."""
     begun = np.datetime64(f"2001-{start}", "D")
     stack = Stack(board, (Leg(0, begun),))
-    traces = follow(bank, stack, HORIZON, today=begun, seed=seed)
-    rows, names = bank.ring.starts(begun)
-    dry = _dry_boards(bank, board, rows)
+    runs = follow(air, stack, HORIZON, today=begun, seed=seed)
+    rows, names = air.years.starts(begun)
+    dry = _dry_boards(air, board, rows)
     paths = _truths(fresh, board, rows, seed + 1)
     cases: list[Case] = []
     for k, (row, year) in enumerate(zip(rows, names, strict=True)):
-        known = (fresh.ring.hours - int(row)) // DAY
-        others = traces.year != year
+        known = (fresh.years.hours - int(row)) // DAY_HOURS
+        others = runs.year != year
         climatology = dry[:, np.arange(rows.size) != k]
         for path in paths[:, k].T:
             cases += _moistures(
-                traces, climatology, others, path, known, setting.name, start
+                runs, climatology, others, path, known, setting.name, start
             )
             if known >= HORIZON:
-                cases += _dates(traces, others, path, target, setting.name, start)
+                cases += _dates(runs, others, path, target, setting.name, start)
     return cases
 
 
-def _dry_boards(bank: AirBank, board: Board, rows: NDArray[np.int64]) -> FloatArray:
+def _dry_boards(air: StorageAir, board: Board, rows: NDArray[np.int64]) -> FloatArray:
     """Return the running moisture of boards at rest, by day and year, % MC."""
     members = draw(1, 1)
-    lot = lot_of(board, members).take(np.zeros(rows.size, dtype=np.int64))
+    boards = boards_of(board, members).take(np.zeros(rows.size, dtype=np.int64))
     before = settling_days(board)
-    run = run_lot(
-        bank,
-        lot,
-        start_state(lot, bank.mean_rest(0)),
-        start_row=(rows - DAY * before) % bank.ring.hours,
-        setting=0,
+    run = air.run(
+        boards,
+        start_state(boards, air.mean_emc(0)),
+        start_row=(rows - DAY_HOURS * before) % air.years.hours,
+        place=0,
         days=before + HORIZON,
     )
     return run.mean[before:]
 
 
 def _truths(
-    bank: AirBank, board: Board, rows: NDArray[np.int64], seed: int
+    air: StorageAir, board: Board, rows: NDArray[np.int64], seed: int
 ) -> FloatArray:
     """Stacks with levers of their own, % MC, shape (days, years, truths)."""
-    members = draw(TRUTHS * rows.size, bank.airs, seed)
-    lot = lot_of(board, members)
-    run = run_lot(
-        bank,
-        lot,
-        start_state(lot, start_content(board, members)),
+    members = draw(TRUTHS * rows.size, air.draws, seed)
+    boards = boards_of(board, members)
+    run = air.run(
+        boards,
+        start_state(boards, start_content(board, members)),
         start_row=np.repeat(rows, TRUTHS),
-        setting=0,
+        place=0,
         days=HORIZON,
     )
     return run.mean.reshape(HORIZON + 1, rows.size, TRUTHS)
 
 
 def _moistures(
-    traces: Traces,
+    runs: Trajectories,
     dry: FloatArray,
     others: NDArray[np.bool_],
     path: FloatArray,
@@ -184,12 +177,12 @@ def _moistures(
     setting: str,
     start: str,
 ) -> list[Case]:
-    months = traces.dates.astype("datetime64[M]")
+    months = runs.dates.astype("datetime64[M]")
     cases = []
     for lead in LEADS:
         if lead > known or not np.isfinite(path[lead]):
             continue
-        ensemble, year = _known(traces.mean[lead], traces.year, others)
+        ensemble, year = _known(runs.mean[lead], runs.year, others)
         month = np.flatnonzero(months == months[lead])
         climatology = _finite(dry[month])
         if not ensemble.size or not climatology.size:
@@ -210,7 +203,7 @@ def _moistures(
 
 
 def _dates(
-    traces: Traces,
+    runs: Trajectories,
     others: NDArray[np.bool_],
     path: FloatArray,
     target: float,
@@ -220,10 +213,10 @@ def _dates(
     if not np.isfinite(path).all():
         return []
     cases = []
-    rule = YEAR_DAYS * inches(traces.end.stack.board.size)
+    rule = YEAR_DAYS * inches(runs.stack.board.size)
     for mc in dict.fromkeys((20.0, target)):
         truth = min(float(first_below(path[:, None], mc)[0]), float(HORIZON))
-        days, year = _known(traces.first_below(mc), traces.year, others, traces.mean)
+        days, year = _known(runs.first_below(mc), runs.year, others, runs.mean)
         ensemble = np.minimum(days, HORIZON)
         if not ensemble.size:
             continue

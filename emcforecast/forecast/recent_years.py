@@ -2,14 +2,17 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-from emcforecast.ensemble.boards import DAY, lot_of, start_state
+from emcforecast._types import BoolArray
+from emcforecast.ensemble.boards import boards_of, start_state
 from emcforecast.ensemble.calendar import HOUR
 from emcforecast.ensemble.draws import draw
-from emcforecast.forecast.plan.runs import Cast
+
+if TYPE_CHECKING:
+    from emcforecast.forecast.plan.question import Question
 
 DIFFERS = 0.3
 """% MC by which recent years must differ from all to be told apart."""
@@ -49,23 +52,19 @@ def recent_of(years: Sequence[int]) -> tuple[int, ...]:
     return tuple(sorted(years)[-count:]) if count >= LEAST else ()
 
 
-def recent_years(
-    runs: Cast, day: np.datetime64, setting: int, need: int, good: NDArray[np.bool_]
+def recent_years_of_plan(
+    asked: "Question", place: int, ready: BoolArray
 ) -> RecentYears | None:
-    """Tell the last years apart where dry wood lay otherwise in them.
+    """Tell the last years apart where dry wood was drier or damper in them.
 
     Parameters
     ----------
-    runs : Cast
-        Every run, year by year.
-    day : datetime64[D]
-        The stacking; its year does not matter.
-    setting : int
+    asked : Question
+        What the planner was asked.
+    place : int
         The last place.
-    need : int
-        Days from the stacking to the need date.
-    good : ndarray of bool, shape (runs,)
-        Which runs are ready in time.
+    ready : ndarray of bool, shape (runs,)
+        Which runs are ready on the need date.
 
     Returns
     -------
@@ -75,24 +74,23 @@ def recent_years(
 
     Notes
     -----
-    One board with the middle of all that is not known lies dry in the place through
+    One board with the middle of all that is not known stays dry in the place through
     every year, so that only the weather makes the difference.
     """
-    ring = runs.bank.ring
-    _, names = ring.starts(day)
-    recent = recent_of([int(name) for name in names])
-    if not runs.bank.many_years or not recent:
+    air, runs = asked.air, asked.ensemble
+    recent = recent_of([int(name) for name in np.unique(runs.year)])
+    if not air.many_years or not recent:
         return None
-    row = (runs.rows + DAY * (need - 1)) % ring.hours
-    year = (ring.first + row * HOUR).astype("datetime64[Y]").astype(np.int64) + 1970
-    late = np.isin(year, recent)
-    each = runs.some(np.unique(runs.rows, return_index=True)[1])
-    middle = lot_of(runs.board, draw(1, 1)).take(np.zeros(each.runs, np.int64))
-    each = replace(each, lot=middle, ahead=None)
-    begin = start_state(middle, runs.bank.mean_rest(setting))
-    rest = each.along(begin, need - 365, setting, need).mean[-1]
-    its_late = np.isin(each.rows, runs.rows[late])
-    change = float(np.median(rest[its_late]) - np.median(rest))
+    row = runs.weather.row_on(asked.need - 1, air.years.hours)
+    year = (air.years.first + row * HOUR).astype("datetime64[Y]").astype(np.int64)
+    late = np.isin(year + 1970, recent)
+    one_each = np.unique(runs.year, return_index=True)[1]
+    middle = boards_of(asked.board, draw(1, 1)).take(np.zeros(one_each.size, np.int64))
+    each = replace(runs.take(one_each), boards=middle)
+    begin = start_state(middle, air.mean_emc(place))
+    dry = each.stay(begin, asked.need - 365, asked.need, place).mean[-1]
+    its_late = late[one_each]
+    change = float(np.median(dry[its_late]) - np.median(dry))
     if abs(change) <= DIFFERS:
         return None
-    return RecentYears(recent, float(good[late].mean()), change)
+    return RecentYears(recent, float(ready[late].mean()), change)

@@ -7,9 +7,7 @@ from math import gcd
 
 import numpy as np
 
-from emcforecast.ensemble.air import AirBank
-from emcforecast.ensemble.boards import DAY
-from emcforecast.ensemble.trajectories import Traces
+from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.ensemble.weather_ahead import temperature_of
 from emcforecast.thickness import Thickness
 from emcforecast.wood.risks.week import LEVELS, RiskWeek
@@ -17,10 +15,10 @@ from emcforecast.wood.risks.weekly import weekly_risks
 from emcforecast.wood.species import Species
 
 LIKELY = 0.25
-"""A risk counts at the level that at least this share of the traces reaches."""
+"""A risk counts at the level that at least this share of the runs reaches."""
 MOST_DAYS = 364
 SAMPLE, STRIDE = 13, 5
-"""At least so many traces are judged; the least stride that mixes them."""
+"""At least so many runs are judged; the least stride that mixes them."""
 
 
 @dataclass(frozen=True)
@@ -48,15 +46,13 @@ class Danger:
 
 
 def weekly(
-    bank: AirBank, traces: Traces, species: Species, thickness: Thickness
+    runs: Trajectories, species: Species, thickness: Thickness
 ) -> tuple[RiskWeek, ...]:
-    """Judge every week of the first year, in traces that stand for all.
+    """Judge every week of the first year, in runs that stand for all.
 
     Parameters
     ----------
-    bank : AirBank
-        The air.
-    traces : Traces
+    runs : Trajectories
         Of the stack.
     species : Species
         Its wood.
@@ -66,12 +62,12 @@ def weekly(
     Returns
     -------
     tuple of RiskWeek
-        For each risk and week the level that a quarter of the traces reach.
+        For each risk and week the level that a quarter of the runs reach.
     """
-    days = min(traces.days, MOST_DAYS)
+    days = min(runs.days, MOST_DAYS)
     found: dict[tuple[str, object], list[RiskWeek]] = defaultdict(list)
-    for trace in _sample(traces):
-        for week in _of_trace(bank, traces, trace, days, species, thickness):
+    for run in _sample(runs):
+        for week in risks_along(runs, run, 0, days, species, thickness):
             found[week.risk, week.week].append(week)
     return tuple(_likely(weeks) for weeks in found.values())
 
@@ -128,52 +124,61 @@ def _spell(weeks: list[RiskWeek]) -> Danger:
     )
 
 
-def _sample(traces: Traces) -> list[int]:
-    """Pick traces that stand for all: years in turn, quick and slow members mixed."""
-    pace = traces.mean[: MOST_DAYS + 1].mean(axis=0)
-    years = np.unique(traces.year)
+def _sample(runs: Trajectories) -> list[int]:
+    """Pick runs that stand for all: years in turn, quick and slow members mixed."""
+    pace = runs.mean[: MOST_DAYS + 1].mean(axis=0)
+    years = np.unique(runs.year)
     count = max(SAMPLE, years.size)
     # A stride that shares no factor with the count visits every rank once.
     stride = next(k for k in range(STRIDE, STRIDE + count) if gcd(k, count) == 1)
     ranks = (np.arange(count) * stride) % count
     chosen = []
     for k, rank in enumerate(ranks):
-        mine = np.flatnonzero(traces.year == years[k % years.size])
+        mine = np.flatnonzero(runs.year == years[k % years.size])
         order = mine[np.argsort(pace[mine], kind="stable")]
         chosen.append(int(order[int((rank + 0.5) / count * order.size)]))
     return chosen
 
 
-def _of_trace(
-    bank: AirBank,
-    traces: Traces,
-    trace: int,
-    days: int,
+def risks_along(
+    runs: Trajectories,
+    run: int,
+    first: int,
+    last: int,
     species: Species,
     thickness: Thickness,
 ) -> tuple[RiskWeek, ...]:
-    walk = traces.end
-    hours = DAY * days
-    rows = np.empty(hours, dtype=np.int64)
-    for first, at in walk.placed:
-        rows[DAY * first :] = at[trace] + np.arange(max(hours - DAY * first, 0))
-    setting = np.zeros(hours, dtype=np.int64)
-    for leg in walk.stack.route:
-        setting[max(DAY * int((leg.start - traces.begun).astype(np.int64)), 0) :] = (
-            leg.setting
-        )
-    air = bank.tables[bank.index(setting, walk.lot.air[trace]), rows % bank.ring.hours]
-    wet = bank.rain_film[setting, walk.lot.air[trace]] > 0.0
+    """Judge the risks of one run, week by week.
+
+    Parameters
+    ----------
+    runs : Trajectories
+        The stack, at least to the last day.
+    run : int
+        Which run.
+    first, last : int
+        Days since the start.
+    species : Species
+        Its wood.
+    thickness : Thickness
+        Its boards.
+
+    Returns
+    -------
+    tuple of RiskWeek
+        None where the run's weather has gaps.
+    """
+    air, exposed = runs.air_along(run, first, last)
     if not np.isfinite(air).all():
         return ()
-    hour = np.arange(hours) / DAY
-    day = np.arange(traces.days + 1)
+    hours = np.arange(24 * first, 24 * last)
+    day = np.arange(runs.days + 1)
     mean, shell, core = (
-        np.interp(hour, day, path[:, trace])
-        for path in (traces.mean, traces.shell, traces.core)
+        np.interp(hours / 24.0, day, path[:, run])
+        for path in (runs.mean, runs.shell, runs.core)
     )
     return weekly_risks(
-        traces.begun.astype("datetime64[h]") + np.arange(hours),
+        runs.begun.astype("datetime64[h]") + hours,
         temperature_of(air),
         100.0 * air[:, 2],
         mean,
@@ -181,12 +186,12 @@ def _of_trace(
         species=species,
         thickness=thickness,
         core=core,
-        precipitation=np.where(wet, air[:, 7], 0.0) if wet.any() else None,
+        precipitation=np.where(exposed, air[:, 7], 0.0) if exposed.any() else None,
     )
 
 
 def _likely(weeks: list[RiskWeek]) -> RiskWeek:
-    """Return the week whose level at least a quarter of the traces reach."""
+    """Return the week whose level at least a quarter of the runs reach."""
     order = sorted(weeks, key=lambda w: (LEVELS.index(w.level), w.measure))
     chosen = order[max(int(np.ceil(len(order) * (1.0 - LIKELY))) - 1, 0)]
     same = [w for w in order if w.level == chosen.level]

@@ -115,6 +115,7 @@ def advance(
     wrap: bool = False,
     grading: float = GRADING,
     step_seconds: float = 3600.0,
+    steps_per_row: int = 1,
     slope: float = SLOPE,
     isotherm: FloatArray = ISOTHERM,
     threads: int | None = None,
@@ -152,7 +153,10 @@ def advance(
     grading : float
         Width of the surface cell over that of the centre cell.
     step_seconds : float
-        Length of a row of the air table, s.
+        Length of a step, s.
+    steps_per_row : int
+        Steps in one row of the air table, which share its rain; steps, records and
+        legs are counted in steps, the start in rows.
     slope : float
         Growth of the diffusion coefficient with content; 0 for a constant one.
     isotherm : ndarray, shape (12,)
@@ -201,6 +205,7 @@ def advance(
     work = (
         int(steps),
         int(every),
+        int(steps_per_row),
         table.reshape(-1),
         int(hours),
         bool(wrap),

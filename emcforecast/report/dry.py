@@ -10,6 +10,7 @@ from emcforecast.forecast.dry import Dry
 from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
 from emcforecast.report.dates import short, spoken
 from emcforecast.report.screen import is_narrow
+from emcforecast.report.updates import air_warnings, outlier_words
 from emcforecast.report.words import listed, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, kg_per_m2_to_pounds_per_ft2
@@ -71,11 +72,11 @@ def _afterwards(answer: Dry, danger: Danger) -> str:
 
 def dry_warnings(answer: Dry) -> list[str]:
     """Say what weakens the answer."""
-    lines = list(answer.fallbacks)
-    if answer.learned is not None and answer.learned.used:
+    lines = [*answer.fallbacks, *air_warnings(answer.runs.ensemble.air)]
+    if answer.update is not None and answer.update.used:
         lines += [
-            f"Reading of {spoken(doubt.reading.day)} not used: {doubt.reason}"
-            for doubt in answer.learned.doubts
+            f"Reading of {spoken(one.reading.day)} not used: {outlier_words(one)}"
+            for one in answer.update.outliers
         ]
     factor = answer.board.factor
     if factor.how.startswith(UNPUBLISHED):
@@ -99,7 +100,7 @@ def dry_cautions(answer: Dry) -> tuple[str, ...]:
         topics.add("tarp")
     if kinds & {"dry-room", "workshop"}:
         topics.add("heater")
-    if answer.traces.end.stack.cuts:
+    if answer.runs.stack.cuts:
         topics.add("mould")
     if answer.board.thickness_mm >= TIMBER_MM:
         topics.add("structural")
@@ -131,11 +132,9 @@ def dry_text(
         if answer.many_years
         else wrapped(SPREADS[1])
     )
-    if answer.traces.actual_to > answer.begun:
+    if answer.runs.known_to > answer.begun:
         parts.append(
-            wrapped(
-                f"Up to {spoken(answer.traces.actual_to)} with the weather there was."
-            )
+            wrapped(f"Up to {spoken(answer.runs.known_to)} with the weather there was.")
         )
     parts += [wrapped(line) for line in rests_on]
     return "\n".join(parts)

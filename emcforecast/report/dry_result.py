@@ -5,15 +5,16 @@ from typing import Any
 
 from emcforecast.ensemble.percentiles import Reached, bands
 from emcforecast.forecast.dry import Dry
+from emcforecast.report.updates import outlier_words
 
 
 def dry_rows(answer: Dry) -> list[dict[str, Any]]:
     """Return the forecast day by day; % of oven-dry mass."""
-    traces = answer.traces
+    traces = answer.runs
     mean = bands(traces.mean, traces.weight)
     shell, core, rest = (
         bands(path, traces.weight, [0.5])[0]
-        for path in (traces.shell, traces.core, answer.rest.path)
+        for path in (traces.shell, traces.core, answer.equilibrium.path)
     )
     return [
         {
@@ -32,7 +33,7 @@ def dry_rows(answer: Dry) -> list[dict[str, Any]]:
 def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
     """Return the JSON result; dates ISO, % of oven-dry mass."""
     rule = answer.rule
-    rest = answer.rest
+    rest = answer.equilibrium
     target = answer.target
     return {
         "board": {
@@ -56,8 +57,8 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
         "rule_of_thumb_verdict": None if rule is None else rule.verdict,
         "no_gain_after": answer.no_gain_after,
         "looked_until": answer.until,
-        "actual_weather_until": answer.traces.actual_to
-        if answer.traces.actual_to > answer.begun
+        "actual_weather_until": answer.runs.known_to
+        if answer.runs.known_to > answer.begun
         else None,
         "route": [
             {"setting": s.name, "kind": s.kind, "from": day} for s, day in answer.route
@@ -83,14 +84,18 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
             "range_days_after": answer.settling.range_then,
         },
         "readings": None
-        if answer.learned is None
+        if answer.update is None
         else {
-            "used": len(answer.learned.used),
-            "above_forecast": answer.learned.above,
-            "moved_days": answer.learned.moved(target.mc),
+            "used": len(answer.update.used),
+            "above_forecast": answer.update.above,
+            "moved_days": answer.update.moved_days(target.mc),
             "questioned": [
-                {"date": doubt.reading.day, "mc": doubt.reading.mc, "why": doubt.reason}
-                for doubt in answer.learned.doubts
+                {
+                    "date": one.reading.day,
+                    "mc": one.reading.mc,
+                    "why": outlier_words(one),
+                }
+                for one in answer.update.outliers
             ],
         },
         "risks": [

@@ -2,11 +2,12 @@
 
 import numpy as np
 
-from emcforecast.ensemble.equilibrium import AT_REST
+from emcforecast.ensemble.equilibrium import SETTLED
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.forecast.dry import Dry
 from emcforecast.forecast.plan.success import rain_unknown
 from emcforecast.report.dates import part_of, span, spoken
+from emcforecast.report.updates import outlier_words, update_sentence
 from emcforecast.report.words import sentence
 from emcforecast.units import UnitSystem
 from emcforecast.weather.series import MONTHS
@@ -64,7 +65,7 @@ def _lead(answer: Dry, system: UnitSystem) -> str:
             f"{start} Likely at {goal.mc:g} % by {spoken(goal.p50)}; to be sure, count "
             f"on {spoken(goal.p90)}."
         )
-    until = f"within the {span(answer.traces.days)} looked at"
+    until = f"within the {span(answer.runs.days)} looked at"
     if goal.p50 is not None:
         return (
             f"{start} Likely at {goal.mc:g} % by {spoken(goal.p50)}, but do not count "
@@ -83,9 +84,10 @@ def _lead(answer: Dry, system: UnitSystem) -> str:
 
 def _unless_rained_on(answer: Dry) -> str:
     """Say so where an uncovered stack is reckoned as if no rain fell."""
-    places = answer.bank.settings
+    places = answer.runs.ensemble.air.places
     unknown = any(
-        rain_unknown(answer.bank, places.index(setting)) for setting, _ in answer.route
+        rain_unknown(answer.runs.ensemble.air, places.index(setting))
+        for setting, _ in answer.route
     )
     return NEVER_RAINED_ON if unknown else ""
 
@@ -98,42 +100,42 @@ def _share(goal: Reached) -> str:
 
 def _unheard(answer: Dry) -> str:
     """Say why not one reading was used, before all else."""
-    if answer.learned is None or answer.learned.used:
+    if answer.update is None or answer.update.used:
         return ""
-    doubts = answer.learned.doubts
-    which = "The reading is" if len(doubts) == 1 else "The readings are"
-    why = " ".join(sentence(doubt.reason) for doubt in doubts)
+    outliers = answer.update.outliers
+    which = "The reading is" if len(outliers) == 1 else "The readings are"
+    why = " ".join(sentence(outlier_words(one)) for one in outliers)
     return f"{which} not used. {why} So the forecast stays. "
 
 
 def _heard(answer: Dry) -> str:
     """Say what the readings did to the forecast."""
-    if answer.learned is None or not answer.learned.used:
+    if answer.update is None or not answer.update.used:
         return ""
-    return sentence(answer.learned.sentence(answer.target.mc))
+    return sentence(update_sentence(answer.update, answer.target.mc))
 
 
 def _rest(answer: Dry) -> str:
-    rest = answer.rest
+    rest = answer.equilibrium
     seasons = (
         f"between {rest.low:.1f} % (usually in {MONTHS[rest.month - 1]}) and "
         f"{rest.high:.1f} %"
     )
     if answer.no_gain_after is None:
         return (
-            f"It does not come to rest within {span(answer.traces.days)}; dry boards "
+            f"It does not come to rest within {span(answer.runs.days)}; dry boards "
             f"there lie {seasons}."
         )
     return (
         f"After {part_of(answer.no_gain_after)} waiting gains nothing: it is then "
-        f"within {AT_REST:g} % of wood that has lain there for years and only follows "
+        f"within {SETTLED:g} % of wood that has lain there for years and only follows "
         f"the seasons, {seasons}.{_later(answer)}"
     )
 
 
 def _later(answer: Dry) -> str:
     """Say why a date of the table may come after waiting has stopped to gain."""
-    rest, settled = answer.rest, answer.no_gain_after
+    rest, settled = answer.equilibrium, answer.no_gain_after
     if settled is None:
         return ""
     steps = (*answer.steps, answer.target)
@@ -162,7 +164,7 @@ def _after(day: np.datetime64, settled: np.datetime64) -> bool:
 
 def _furniture(answer: Dry) -> str:
     """Say whether furniture moisture is to be had here, and when."""
-    rest, place = answer.rest, answer.route[-1][0].about.title
+    rest, place = answer.equilibrium, answer.route[-1][0].about.title
     low, middle, high = rest.lowest
     dry_wood = (
         f"dry wood there gets down to {middle:.1f} % ({low:.1f} to {high:.1f})"

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from itertools import zip_longest
 from typing import Any
 
-from emcforecast.ensemble.quantiles import Range
+from emcforecast.ensemble.percentiles import Range
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
 from emcforecast.report.screen import is_narrow
 from emcforecast.report.words import SHORT_MONTHS, capital, wrapped

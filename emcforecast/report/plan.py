@@ -3,10 +3,17 @@
 from datetime import date
 
 from emcforecast.cautions import CAUTIONS
-from emcforecast.forecast.plan.result import Leg, Plan
+from emcforecast.forecast.plan.result import Drawback, Leg, Plan
 from emcforecast.forecast.plan.success import AIRY, EVENS, OUTDOORS
 from emcforecast.report import screen
-from emcforecast.report.plan_words import day_words, hundred, plan_sentences
+from emcforecast.report.plan_words import (
+    day_words,
+    drawback_words,
+    hundred,
+    leg_words,
+    plan_sentences,
+)
+from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem
@@ -42,9 +49,13 @@ def plan_text(
     parts = [wrapped(line) for line in plan_sentences(found)]
     title = f"{head}: {board}, stacked {day_words(found.stacked)}"
     parts += ["", screen.wrapped(title)]
-    parts += [_leg(leg) for leg in found.route[:-1]]
+    parts += [_leg(found, leg) for leg in found.route[:-1]]
     last = found.route[-1]
-    goal = f"as near to {found.target.numbers} as it gets" if nearest else last.why
+    goal = (
+        f"as near to {found.target.numbers} as it gets"
+        if nearest
+        else leg_words(found, last)
+    )
     parts.append(_row(day_words(last.start), last.kind, goal))
     then = f"needed; then about {found.moisture_by_need:.1f} %"
     day = day_words(found.need)
@@ -55,15 +66,15 @@ def plan_text(
         sure = hundred(first.chance, found.years)
         ready = f"Route to be ready on {day_words(first.ready)} ({sure})"
         parts += ["", screen.wrapped(ready)]
-        parts += [_leg(leg) for leg in first.route]
+        parts += [_leg(found, leg) for leg in first.route]
     parts += ["", screen.wrapped("Left in one place the whole time, ready by then")]
     for name, chance in found.feasible.items():
         place, share = found.places[name], hundred(chance, found.years)
         parts.append(f"{place:<30}{share:>17}")
         if narrow:
             parts[-1] = screen.wrapped(f"{place}: {share}", rest="  ")
-        if name in found.alone:
-            parts.append(screen.wrapped(found.alone[name], first="  ", rest="  "))
+        if (drawback := drawback_words(found, name)) is not None:
+            parts.append(screen.wrapped(drawback, first="  ", rest="  "))
     if found.known_to is not None:
         parts += ["", wrapped(_until_now(found))]
     if risks:
@@ -84,8 +95,8 @@ def _until_now(found: Plan) -> str:
     )
 
 
-def _leg(leg: Leg) -> str:
-    return _row(day_words(leg.start), leg.kind, leg.why)
+def _leg(found: Plan, leg: Leg) -> str:
+    return _row(day_words(leg.start), leg.kind, leg_words(found, leg))
 
 
 def _row(day: str, kind: str, why: str) -> str:
@@ -118,7 +129,10 @@ def plan_risks(found: Plan, north: bool = True) -> list[str]:
 
 def _first_stay(found: Plan, north: bool) -> list[str]:
     first, risks = found.route[0], []
-    if first.kind == "stack" and first.setting in found.alone:
+    if (
+        first.kind == "stack"
+        and found.drawbacks.get(first.setting) is Drawback.RAIN_UNKNOWN
+    ):
         risks.append(
             "The weather file tells no rain, so the uncovered stack is reckoned as if "
             "none fell on it: cover the top, or every date here is too early."
@@ -169,9 +183,12 @@ def _at_the_end(found: Plan) -> list[str]:
             f"Drier than the target by then, about {found.moisture_by_need:.1f} %: let "
             "it come to rest where it will live before you work it."
         )
-    if found.rest_by_need > found.target.high and found.probability_by_need >= EVENS:
+    if (
+        found.equilibrium_by_need > found.target.high
+        and found.probability_by_need >= EVENS
+    ):
         risks.append(
-            f"Dry boards there rest at about {found.rest_by_need:.1f} % when it is "
+            f"Dry boards there rest at about {found.equilibrium_by_need:.1f} % when it is "
             "needed: do not leave it lying, work it or wrap it once it is ready."
         )
     if found.board.thickness_mm >= THICK_MM:
@@ -189,7 +206,7 @@ def plan_warnings(found: Plan, today: date | None) -> list[str]:
     today : date or None
         As the person said it.
     """
-    lines = list(found.fallbacks)
+    lines = [*found.fallbacks, *air_warnings(found.air)]
     now = date.today()
     if today is None and any(leg.start < now for leg in found.route[1:]):
         lines.append(

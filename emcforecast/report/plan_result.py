@@ -3,8 +3,8 @@
 from datetime import date
 from typing import Any
 
-from emcforecast.forecast.plan.result import Dates, Earliest, Leg, Moved, Plan
-from emcforecast.report.plan_words import plan_sentences
+from emcforecast.forecast.plan.result import Dates, Earliest, LastMove, Leg, Plan
+from emcforecast.report.plan_words import drawback_words, leg_words, plan_sentences
 
 
 def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
@@ -25,10 +25,10 @@ def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
             "source": found.target.source,
         },
         "feasible": {
-            name: {"probability": chance, "not_advised": found.alone.get(name)}
+            name: {"probability": chance, "not_advised": drawback_words(found, name)}
             for name, chance in found.feasible.items()
         },
-        "route": _route(found.route),
+        "route": _route(found, found.route),
         "bring_in_by": found.bring_in_by,
         "bring_in_even_chance": found.bring_in_even,
         "bring_in_latest": _moved(found.latest),
@@ -36,10 +36,11 @@ def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
         "acclimate_days": _days(found.acclimate_days),
         "ready": _dates(found.ready),
         "probability_by_need": found.probability_by_need,
+        "ready_earlier_only": found.ready_earlier,
         "moisture_by_need": found.moisture_by_need,
-        "rest_by_need": found.rest_by_need,
-        "earliest": _earliest(found.earliest),
-        "earliest_even_chance": _earliest(found.earliest_even),
+        "rest_by_need": found.equilibrium_by_need,
+        "earliest": _earliest(found, found.earliest),
+        "earliest_even_chance": _earliest(found, found.earliest_even),
         "another_year": {
             "probability": found.another_year,
             "gain": found.another_year - found.probability_by_need,
@@ -62,7 +63,7 @@ def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
     }
 
 
-def _route(legs: tuple[Leg, ...]) -> list[dict[str, Any]]:
+def _route(found: Plan, legs: tuple[Leg, ...]) -> list[dict[str, Any]]:
     return [
         {
             "setting": leg.setting,
@@ -70,7 +71,7 @@ def _route(legs: tuple[Leg, ...]) -> list[dict[str, Any]]:
             "from": leg.start,
             "to": leg.end,
             "moisture_at_end": leg.moisture_at_end,
-            "why": leg.why,
+            "why": leg_words(found, leg),
         }
         for leg in legs
     ]
@@ -80,7 +81,7 @@ def _dates(value: Dates) -> dict[str, date | None]:
     return {"p10": value.p10, "p50": value.p50, "p90": value.p90}
 
 
-def _moved(move: Moved | None) -> dict[str, Any] | None:
+def _moved(move: LastMove | None) -> dict[str, Any] | None:
     if move is None:
         return None
     return {
@@ -95,14 +96,14 @@ def _days(value: tuple[float | None, float | None]) -> dict[str, float | None]:
     return {"p50": value[0], "p90": value[1]}
 
 
-def _earliest(first: Earliest | None) -> dict[str, Any] | None:
+def _earliest(found: Plan, first: Earliest | None) -> dict[str, Any] | None:
     if first is None:
         return None
     return {
         "ready": first.ready,
         "bring_in_by": first.move,
         "probability": first.chance,
-        "route": _route(first.route),
+        "route": _route(found, first.route),
     }
 
 

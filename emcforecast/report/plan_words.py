@@ -4,7 +4,7 @@ from datetime import date
 
 import numpy as np
 
-from emcforecast.forecast.plan.result import Earliest, Plan
+from emcforecast.forecast.plan.result import Drawback, Earliest, Leg, Plan
 from emcforecast.forecast.plan.success import EVENS, NEARLY, SURE
 from emcforecast.forecast.targets import ranges_of
 from emcforecast.report.dates import spoken
@@ -67,6 +67,23 @@ def place(kind: str) -> str:
     return f"the {KINDS[kind].title}"
 
 
+def drawback_words(found: Plan, name: str) -> str | None:
+    """Say what speaks against leaving the wood in one place, or None."""
+    drawback = found.drawbacks.get(name)
+    if drawback is None:
+        return None
+    if drawback is Drawback.RAIN_UNKNOWN:
+        return "as if no rain fell: the weather file tells none"
+    return f"green wood straight into the {found.places[name]} checks and moulds"
+
+
+def leg_words(found: Plan, leg: Leg) -> str:
+    """Say what a stay of a route leads to."""
+    if leg.moisture_at_end is None:
+        return f"to the target, {found.target.numbers}"
+    return f"then about {leg.moisture_at_end:.0f} % on average"
+
+
 def plan_sentences(found: Plan) -> list[str]:
     """Say whether it will be ready, by when to bring it in, and what waiting gains.
 
@@ -80,14 +97,15 @@ def plan_sentences(found: Plan) -> list[str]:
     list of str
         Whole sentences, the answer first.
     """
-    lines = [
+    ready = (
         f"Ready for {found.target.words} by {day_words(found.need)}: "
         f"{chance_words(found.probability_by_need, found.years)}."
-    ]
+    )
+    lines = [_forced_start(found), ready]
     if found.probability_by_need >= EVENS:
         lines += [_bring_in(found), _ready(found), _earliest(found)]
     elif _lost_again(found):
-        lines += [_meanwhile(found), _why_not(found), _earliest(found)]
+        lines[1:] = [_ready_earlier(found), ready, _why_not(found), _earliest(found)]
     else:
         lines += [_why_not(found), _earliest(found), _bring_in(found), _ready(found)]
     lines += [
@@ -100,26 +118,35 @@ def plan_sentences(found: Plan) -> list[str]:
     return [line for line in lines if line]
 
 
+def _forced_start(found: Plan) -> str:
+    """Say first that green wood begins where it should not."""
+    if not found.forced_start:
+        return ""
+    return (
+        f"Nothing airier is at hand, so green {found.board.species} begins in "
+        f"{place(found.route[0].kind)}, where it checks and moulds: put it under a "
+        "roof in the open first if you can."
+    )
+
+
 def _lost_again(found: Plan) -> bool:
-    """Whether it is ready once, and no more when it is needed."""
-    ready = found.ready.p50
-    wet = found.moisture_by_need > found.target.high
-    return wet and ready is not None and ready < found.need
+    """Whether most runs are ready earlier, and no longer when it is needed."""
+    return found.ready_earlier >= EVENS and found.ready.p50 is not None
 
 
-def _meanwhile(found: Plan) -> str:
-    """Say what to do with wood that is ready once but not on the need date."""
+def _ready_earlier(found: Plan) -> str:
+    """Say what to do with wood that is ready earlier but not on the need date."""
     first, last = found.ready, found.route[-1]
     how = (
-        f"Move it into {place(last.kind)} on {day_words(last.start)} and work it"
+        f"Move it into {place(last.kind)} on {day_words(last.start)}, and use it"
         if len(found.route) > 1
-        else f"Leave it in {place(last.kind)} and work it"
+        else f"Leave it in {place(last.kind)}, and use it"
     )
     return (
-        f"{how} or wrap it about {day_words(first.p50)}, when it is first ready "
-        f"({day_words(first.p10)} if lucky, "
-        f"{day_words(first.p90, 'not within the time looked at')} to be safe): left "
-        f"lying it takes moisture up again before {day_words(found.need)}."
+        f"It is ready earlier, about {day_words(first.p50)}, then takes moisture up "
+        f"again before {day_words(found.need)}. {how} or wrap it tight when it is "
+        f"ready (early {day_words(first.p10)}, late "
+        f"{day_words(first.p90, 'not within the time looked at')})."
     )
 
 
@@ -131,7 +158,7 @@ def _why_not(found: Plan) -> str:
     on_it, mean, rest = (
         day_words(found.need),
         found.moisture_by_need,
-        found.rest_by_need,
+        found.equilibrium_by_need,
     )
     if mean > rest + AT_REST:
         if mean > high:
@@ -236,14 +263,14 @@ def _earliest(found: Plan) -> str:
 
 def _what_it_takes(found: Plan) -> str:
     """Name what would help: where boards rest too damp, thin ones do as well."""
-    if found.rest_by_need > found.target.high:
+    if found.equilibrium_by_need > found.target.high:
         return "another place or another use"
     return "another place, thinner boards or another use"
 
 
 def _elsewhere(found: Plan) -> str:
     """Point to the published range of another region where boards rest in that one."""
-    rest, target = found.rest_by_need, found.target
+    rest, target = found.equilibrium_by_need, found.target
     said = ranges_of(target.label)
     mine = (target.low, target.high)
     if not said or target.low is None or mine != next(iter(said.values())):
@@ -278,7 +305,7 @@ def _no_move(found: Plan) -> str:
     near = [
         (chance, name)
         for name, chance in found.feasible.items()
-        if name not in found.alone and chance >= found.probability_by_need - GAIN
+        if name not in found.drawbacks and chance >= found.probability_by_need - GAIN
     ]
     if len(found.route) < 2 or not near or found.probability_by_need < EVENS:
         return ""

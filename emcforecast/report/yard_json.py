@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from emcforecast.ensemble.quantiles import Range
+from emcforecast.ensemble.percentiles import Range
 from emcforecast.report.yard import answer
 from emcforecast.yard.actions import Action
 from emcforecast.yard.corrected import Corrected

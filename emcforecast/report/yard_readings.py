@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from emcforecast.ensemble.quantiles import Range
+from emcforecast.ensemble.percentiles import Range
 from emcforecast.report.words import sentence, wrapped
 from emcforecast.yard.actions import day_words
 from emcforecast.yard.corrected import Corrected

@@ -23,7 +23,11 @@ SETTLING_DAYS = 90
 
 
 def air_in(
-    weather: xr.Dataset, setting: str | Setting, **parameters: Value
+    weather: xr.Dataset,
+    setting: str | Setting,
+    *,
+    drivers: Drivers | None = None,
+    **parameters: Value,
 ) -> xr.Dataset:
     """Air at the wood in a storage place, hour by hour.
 
@@ -33,6 +37,8 @@ def air_in(
         An hourly weather series.
     setting : str or Setting
         As in ``--setting``: "outdoor", "shed=loft", "loft", "indoor=house,heat_to=19".
+    drivers : Drivers, optional
+        Of the weather, where they are at hand already.
     **parameters
         Changes to the kind's parameters, in the units `emcforecast settings` lists.
 
@@ -77,7 +83,7 @@ def air_in(
     True
     """
     chosen = as_setting(setting, **parameters)
-    drivers = drivers_of(weather)
+    drivers = drivers or drivers_of(weather)
     t, h = run_setting(drivers, chosen, chosen.values())
     return _dataset(weather, chosen, drivers, t[:, 0], h[:, 0])
 

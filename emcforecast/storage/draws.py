@@ -8,7 +8,7 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import SettingError
 from emcforecast.storage.air import air_attributes, air_variables, run_setting
-from emcforecast.storage.drivers import drivers_of
+from emcforecast.storage.drivers import Drivers, drivers_of
 from emcforecast.storage.parameters import PARAMETERS, Value
 from emcforecast.storage.settings import Setting, as_setting
 
@@ -20,6 +20,8 @@ def air_members(
     seed: int = 0,
     *,
     threads: int = 1,
+    drivers: Drivers | None = None,
+    first: int = 0,
     **parameters: Value,
 ) -> xr.Dataset:
     """Air at the wood for draws of a setting's parameters within their likely ranges.
@@ -36,6 +38,10 @@ def air_members(
         The same seed gives the same draws.
     threads : int
         Cores to use.
+    drivers : Drivers, optional
+        Of the weather, where they are at hand already.
+    first : int
+        Number of the first draw to work out; those before it are left out.
     **parameters
         Changes to the setting.
 
@@ -69,8 +75,12 @@ def air_members(
     {'time': 168, 'member': 5}
     """
     chosen = as_setting(setting, **parameters)
-    drivers = drivers_of(weather)
-    values = draw_parameters(chosen, n, seed)
+    drivers = drivers or drivers_of(weather)
+    values = {
+        name: drawn[first:] if isinstance(drawn, np.ndarray) and drawn.ndim else drawn
+        for name, drawn in draw_parameters(chosen, n, seed).items()
+    }
+    n -= first
     t, h = run_setting(drivers, chosen, values, threads=threads)
     if t.shape[1] != n:
         # Nothing that varies reaches the air.

@@ -1,6 +1,5 @@
 """From a weather series to what drives a storage place, falling back in steps."""
 
-import hashlib
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,8 +30,6 @@ USUAL_CLOUD = 0.6
 """Share of the sky covered when neither sun nor daily range tells."""
 # A day with a lower clear-sky mean tells nothing about cloud (W/m²).
 _DARK = 15.0
-# The places of one answer stand in the same weather: it is worked out once for them.
-_REMEMBERED = 2
 
 
 @dataclass(frozen=True)
@@ -85,30 +82,6 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
             "the air in a store is reckoned hour by hour and this series is monthly: "
             "give hourly weather, or rebuild hours with hourly_from_monthly."
         )
-    key = _fingerprint(weather)
-    found = _recent.get(key)
-    if found is None:
-        found = _worked_out(weather)
-        for oldest in list(_recent)[: 1 - _REMEMBERED]:
-            _recent.pop(oldest, None)
-        _recent[key] = found
-    return found
-
-
-_recent: dict[bytes, Drivers] = {}
-
-
-def _fingerprint(weather: xr.Dataset) -> bytes:
-    """Digest of all that `drivers_of` reads, so that a changed series is another."""
-    place = [weather.attrs.get(k) for k in ("latitude", "longitude", "utc_offset")]
-    digest = hashlib.blake2b(repr(place).encode(), digest_size=16)
-    for name in ("time", *sorted(str(name) for name in weather.data_vars)):
-        digest.update(name.encode())
-        digest.update(weather[name].to_numpy().tobytes())
-    return digest.digest()
-
-
-def _worked_out(weather: xr.Dataset) -> Drivers:
     time: TimeArray = weather["time"].to_numpy()
     t_o = weather["air_temperature"].to_numpy().astype(np.float64)
     rh = weather["relative_humidity"].to_numpy().astype(np.float64)

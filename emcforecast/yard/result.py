@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from emcforecast.ensemble.quantiles import Range
+from emcforecast.ensemble.percentiles import Range
 from emcforecast.forecast.targets import Target
 from emcforecast.storage.settings import Setting
 from emcforecast.wood.risks.week import RiskWeek

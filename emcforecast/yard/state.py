@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 
 from emcforecast._types import Progress
 from emcforecast.ensemble.air import AirBank, air_bank
-from emcforecast.ensemble.percentiles import quantiles
-from emcforecast.ensemble.quantiles import Range
+from emcforecast.ensemble.percentiles import Range, quantiles
 from emcforecast.errors import InputError, WeatherError
 from emcforecast.forecast.targets import Target, target_for_use, target_of_number
 from emcforecast.physics.boards import processors

@@ -177,7 +177,7 @@ class TestPython:
         assert answer.rule is None
 
     def test_resawing_makes_it_quicker(self):
-        from emcforecast.ensemble.cuts import Cut
+        from emcforecast.ensemble.route import Cut
 
         def twelve(cuts):
             return dry(

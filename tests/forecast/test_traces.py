@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from emcforecast.ensemble.air import air_bank
 from emcforecast.ensemble.boards import lot_of, run_lot, start_content, start_state
 from emcforecast.ensemble.calendar import as_day, ring_of
-from emcforecast.ensemble.cuts import Cut, cut_profile
+from emcforecast.ensemble.route import Cut, cut_profile
 from emcforecast.ensemble.draws import as_standard, as_wood, draw
 from emcforecast.ensemble.percentiles import bands, quantiles
 from emcforecast.ensemble.simulate import simulate

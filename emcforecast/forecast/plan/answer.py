@@ -1,287 +1,269 @@
-"""What a plan comes to: its route followed with every run, and read off."""
+"""What a solution comes to: its route followed with every run, and read off."""
 
-from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 
-from emcforecast._types import FloatArray
-from emcforecast.ensemble.boards import Run, start_state
-from emcforecast.forecast.plan.arrivals import Fates
+from emcforecast._types import BoolArray, FloatArray
+from emcforecast.ensemble.boards import Moisture, boards_of, start_state
+from emcforecast.ensemble.calendar import DAY_HOURS, Day
+from emcforecast.ensemble.percentiles import counted_quantile
 from emcforecast.forecast.plan.choose import LITTLE
-from emcforecast.forecast.plan.earliest import Later
-from emcforecast.forecast.plan.evaluate import judged
-from emcforecast.forecast.plan.move_date import Curve
-from emcforecast.forecast.plan.result import Dates, Earliest, Leg, Moved, Plan
-from emcforecast.forecast.plan.runs import Cast
-from emcforecast.forecast.plan.search import Route
+from emcforecast.forecast.plan.earliest import EarliestDay
+from emcforecast.forecast.plan.evaluate import evaluate
+from emcforecast.forecast.plan.question import Question, Route
+from emcforecast.forecast.plan.result import (
+    Dates,
+    Drawback,
+    Earliest,
+    LastMove,
+    Leg,
+    Plan,
+)
+from emcforecast.forecast.plan.solve import Solution
 from emcforecast.forecast.plan.success import (
     EVENS,
+    OUTDOORS,
     ROOM_LIMIT,
     SURE,
     first_day,
-    is_fit,
+    is_ready,
     rain_unknown,
     takes_green,
 )
-from emcforecast.forecast.recent_years import recent_years
-from emcforecast.forecast.targets import Target
+from emcforecast.forecast.recent_years import recent_years_of_plan
 from emcforecast.physics.boards import processors
 
-SETTLE_DAYS = 240
+AFTER_DAYS = 240
 """How long after coming in, or after the need date, a board is followed at least."""
 
 
 @dataclass(frozen=True)
-class Found:
-    """The best route, all judged, its curve, and how to find later days."""
+class LastStay:
+    """A route followed to its last place and on.
 
-    best: Route
-    judged: Sequence[Route]
-    curve: Curve | None
-    later: Callable[[], tuple[Later | None, Later | None]]
+    Parameters
+    ----------
+    path : Moisture
+        Daily from the day of coming in.
+    day : int
+        That day, since the stacking.
+    first_ready : ndarray, shape (runs,)
+        Days from coming in to first ready, infinite where never.
+    ready_when_needed : ndarray of bool, shape (runs,)
+    """
+
+    path: Moisture
+    day: int
+    first_ready: FloatArray
+    ready_when_needed: BoolArray
+
+    def dates(self, begun: Day) -> Dates:
+        """Return early, likely and late date of being ready."""
+        whole = [counted_quantile(self.first_ready, level) for level in (0.1, 0.5, 0.9)]
+        return Dates(
+            *(None if n is None else date_of(begun, self.day + int(n)) for n in whole)
+        )
+
+    def acclimate_days(self) -> tuple[float | None, float | None]:
+        """Days from coming in to ready: middle and nine in ten."""
+        middle, late = (counted_quantile(self.first_ready, q) for q in (0.5, 0.9))
+        return middle, late
+
+    def ready_earlier(self, need: int) -> float:
+        """Share of the runs that are ready before the need date and not on it."""
+        before = self.first_ready <= need - self.day
+        return float((before & ~self.ready_when_needed).mean())
 
 
-def told(
-    runs: Cast,
-    found: Found,
-    from_mc: float | None,
-    span: tuple[np.datetime64, np.datetime64],
-    target: Target,
-) -> Plan:
+def last_stay(asked: Question, route: Route) -> LastStay:
+    """Follow a route to its last place and on, beyond the need date."""
+    state, day = asked.arrive(route.places, route.moves)
+    until = max(asked.need, day) + AFTER_DAYS
+    path = asked.ensemble.stay(state, day, until, route.places[-1])
+    ready = is_ready(path.mean, path.shell, path.core, asked.target)
+    return LastStay(path, day, first_day(ready), ready[asked.need - day])
+
+
+def plan_of(found: Solution, anywhere: Question, known_days: int) -> Plan:
     """Follow the chosen route once more and read everything off it.
 
     Parameters
     ----------
-    runs : Cast
-        Every run.
-    found : Found
-        By the search.
-    from_mc : float, optional
-        Moisture when stacked, % MC.
-    span : tuple of datetime64[D]
-        Stacked, needed.
-    target : Target
-        What the wood must be fit for.
+    found : Solution
+        By the planner.
+    anywhere : Question
+        The same, of the stack as it would be now in each place at hand, whether it may
+        begin there or not: what each place does by itself.
+    known_days : int
+        Days from the stacking whose weather is the actual one.
     """
-    first, last = span
-    best, curve = found.best, found.curve
-    days = int((last - first).astype(int))
+    asked, best = found.asked, found.best
+    air, begun = asked.air, asked.begun
     with ThreadPoolExecutor(processors()) as pool:
-        later = pool.submit(_later, runs, found, from_mc, first, target)
-        another = pool.submit(_another_year, runs, best, from_mc, days, target)
-        follow = pool.submit(_last_stay, runs, best, from_mc, days)
-        by_itself = pool.submit(_alone, runs, found.judged, from_mc, days, target)
-        deadline = pool.submit(_latest, runs, found, from_mc, span, target)
-        rest = pool.submit(_rest, runs, best.settings[-1], days)
-        legs = pool.submit(_legs, runs, best, from_mc, first, target)
-    stay, day = follow.result()
-    ready = first_day(is_fit(stay.mean, stay.shell, stay.core, target))
-    good = Fates(stay.mean[days - day], np.where(ready <= days - day, ready, np.inf))
-    feasible, alone = by_itself.result()
-    sure, even = later.result()
+        later = pool.submit(found.earliest)
+        another = pool.submit(_another_year, asked, best)
+        following = pool.submit(last_stay, asked, best)
+        by_itself = pool.submit(_stays, found, anywhere)
+        at_deadline = pool.submit(_latest, found)
+        dry_wood = pool.submit(_equilibrium, asked, best.places[-1])
+        legs = pool.submit(legs_of, asked, best)
+    stay, feasible = following.result(), by_itself.result()
+    first = air.places[best.places[0]]
+    green = _moisture(asked) > ROOM_LIMIT
+    sure, even = (_earliest(asked, day) for day in later.result())
 
     def latest(level: float) -> date | None:
-        day = None if curve is None else curve.latest(level)
-        return None if day is None else _date(first, day)
+        day = found.latest(level)
+        return None if day is None else date_of(begun, day)
 
-    bank = runs.bank
-    years, emc = _emc_by_year(runs, best.settings[-1])
+    curve = found.curve
+    years, emc = _emc_by_year(asked, best.places[-1])
+    mean = float(np.median(stay.path.mean[asked.need - stay.day]))
     return Plan(
-        board=runs.board,
-        target=target,
-        stacked=_date(first, 0),
-        need=_date(last, 0),
-        known_to=_date(first, runs.actual) if runs.actual else None,
-        places={place.name: place.about.title for place in bank.settings},
-        green=float(np.median(runs.start_moisture(from_mc))) > ROOM_LIMIT,
+        board=asked.board,
+        target=asked.target,
+        stacked=date_of(begun, 0),
+        need=date_of(begun, asked.need),
+        known_to=date_of(begun, known_days) if known_days else None,
+        places={air.places[k].name: air.places[k].about.title for k in asked.places},
+        green=green,
+        forced_start=green and asked.now <= 1 and first.kind not in OUTDOORS,
         feasible=feasible,
-        alone=alone,
+        drawbacks=_drawbacks(asked, green),
         route=legs.result(),
         probability_by_need=best.chance,
         bring_in_by=latest(SURE),
         bring_in_even=latest(EVENS),
-        latest=deadline.result(),
+        latest=at_deadline.result(),
         little_lost_until=latest(max(best.chance - LITTLE, LITTLE)),
-        acclimate_days=_both(ready) if best.moves else (None, None),
-        ready=_dates(first, day, ready),
-        moisture_by_need=float(np.median(stay.mean[days - day])),
-        rest_by_need=rest.result(),
+        acclimate_days=stay.acclimate_days() if best.moves else (None, None),
+        ready=stay.dates(begun),
+        ready_earlier=stay.ready_earlier(asked.need),
+        moisture_by_need=mean,
+        equilibrium_by_need=dry_wood.result(),
         another_year=another.result(),
         earliest=sure,
         earliest_even=even,
-        simpler=_simpler(runs, best, found.judged),
-        curve_days=first + (np.zeros(0, np.int64) if curve is None else curve.days),
+        simpler=_simpler(asked, best, found.routes),
+        curve_days=begun + (np.zeros(0, np.int64) if curve is None else curve.days),
         curve=np.zeros(0) if curve is None else curve.chance,
-        recent=recent_years(runs, first, best.settings[-1], days, good.good(target)),
-        years=bank.ring.years if bank.many_years else 1,
-        fallbacks=bank.fallbacks,
+        recent=recent_years_of_plan(asked, best.places[-1], stay.ready_when_needed),
+        years=air.years.years if air.many_years else 1,
+        air=air,
+        fallbacks=air.fallbacks,
         emc=emc,
         emc_years=years,
     )
 
 
-def _last_stay(
-    runs: Cast, route: Route, from_mc: float | None, days: int
-) -> tuple[Run, int]:
-    """Follow a route to its last place and on; with the day of coming in."""
-    state, day = runs.come(route.settings, route.moves, from_mc)
-    until = max(days, day) + SETTLE_DAYS
-    return runs.along(state, day, route.settings[-1], until), day
+def legs_of(asked: Question, route: Route) -> tuple[Leg, ...]:
+    """Follow a route stay by stay."""
+    state, day, legs = asked.states[route.places[0]], asked.now, []
+    start = 0
+    for number, move in zip(route.places, (*route.moves, None), strict=True):
+        place, begin = asked.air.places[number], date_of(asked.begun, start)
+        if move is None:
+            legs.append(Leg(place.name, place.kind, begin, None, None))
+            break
+        path = asked.ensemble.stay(state, day, move, number)
+        state, day, mean = path.state, move, float(np.median(path.mean[-1]))
+        end = date_of(asked.begun, day)
+        legs.append(Leg(place.name, place.kind, begin, end, mean))
+        start = move
+    return tuple(legs)
 
 
-def _latest(
-    runs: Cast,
-    found: Found,
-    from_mc: float | None,
-    span: tuple[np.datetime64, np.datetime64],
-    target: Target,
-) -> Moved | None:
+def date_of(begun: Day, days: int) -> date:
+    """Return the date so many days after the stacking."""
+    return date.fromisoformat(str(begun + days))
+
+
+def _moisture(asked: Question) -> float:
+    """Middle of the runs when stacked, or now, % MC."""
+    return float(np.median(next(iter(asked.moisture.values()))))
+
+
+def _stays(found: Solution, anywhere: Question) -> dict[str, float]:
+    """Chance of every place at hand by itself."""
+    known = {route.places[0]: route for route in found.routes if not route.moves}
+    new = [Route((k,), ()) for k in anywhere.states if k not in known]
+    known |= {route.places[0]: route for route in evaluate(anywhere, new)}
+    return {anywhere.air.places[k].name: known[k].chance for k in sorted(known)}
+
+
+def _drawbacks(asked: Question, green: bool) -> dict[str, Drawback]:
+    found = {}
+    for number in asked.places:
+        place = asked.air.places[number]
+        if rain_unknown(asked.air, number):
+            found[place.name] = Drawback.RAIN_UNKNOWN
+        if green and not takes_green(place):
+            found[place.name] = Drawback.GREEN_IN_CLOSED_PLACE
+    return found
+
+
+def _latest(found: Solution) -> LastMove | None:
     """Make the last move on the last day that is 90 % sure."""
-    day = None if found.curve is None else found.curve.latest(SURE)
+    day = found.latest(SURE)
     if found.curve is None or day is None:
         return None
-    first, last = span
-    days = int((last - first).astype(int))
-    route = found.best.moved(*found.best.moves[:-1], day)
-    stay, _ = _last_stay(runs, route, from_mc, days)
-    ready = first_day(is_fit(stay.mean, stay.shell, stay.core, target))
+    stay = last_stay(found.asked, found.best.moved_on(*found.best.moves[:-1], day))
     chance = float(found.curve.chance[found.curve.days == day][0])
-    return Moved(_date(first, day), chance, _both(ready), _dates(first, day, ready))
+    begun = found.asked.begun
+    return LastMove(
+        date_of(begun, day), chance, stay.acclimate_days(), stay.dates(begun)
+    )
 
 
-def _alone(
-    runs: Cast,
-    judged_by_now: Sequence[Route],
-    from_mc: float | None,
-    days: int,
-    target: Target,
-) -> tuple[dict[str, float], dict[str, str]]:
-    have = runs.bank.settings
-    known = {route.settings: route for route in judged_by_now if not route.moves}
-    new = [Route((k,), ()) for k in range(len(have)) if (k,) not in known]
-    known |= {r.settings: r for r in judged(runs, new, from_mc, days, target)}
-    feasible, alone = {}, {}
-    wet = float(np.median(runs.start_moisture(from_mc))) > ROOM_LIMIT
-    for number, setting in enumerate(have):
-        feasible[setting.name] = known[number,].chance
-        if rain_unknown(runs.bank, number):
-            alone[setting.name] = "as if no rain fell: the weather file tells none"
-        if wet and not takes_green(setting):
-            alone[setting.name] = (
-                f"green wood straight into the {setting.about.title} checks and moulds"
-            )
-    return feasible, alone
-
-
-def _rest(runs: Cast, setting: int, days: int) -> float:
+def _equilibrium(asked: Question, place: int) -> float:
     """Middle of boards that have been in a place for a year, on the need date."""
-    begin = start_state(runs.lot, runs.bank.mean_rest(setting))
-    return float(np.median(runs.along(begin, days - 365, setting, days).mean[-1]))
+    runs = asked.ensemble
+    begin = start_state(boards_of(asked.board, runs.members), asked.air.mean_emc(place))
+    path = runs.stay(begin, asked.need - 365, asked.need, place)
+    return float(np.median(path.mean[-1]))
 
 
-def _another_year(
-    runs: Cast, best: Route, from_mc: float | None, days: int, target: Target
-) -> float:
+def _another_year(asked: Question, best: Route) -> float:
     """Chance of the same route, its last move and the need a year later."""
     moves = (*best.moves[:-1], best.moves[-1] + 365) if best.moves else ()
-    return judged(runs, [best.moved(*moves)], from_mc, days + 365, target)[0].chance
+    later = replace(asked, need=asked.need + 365)
+    return evaluate(later, [best.moved_on(*moves)])[0].chance
 
 
-def _later(
-    runs: Cast,
-    found: Found,
-    from_mc: float | None,
-    first: np.datetime64,
-    target: Target,
-) -> tuple[Earliest | None, Earliest | None]:
-    sure, even = (
-        _earliest(runs, later, from_mc, first, target) for later in found.later()
-    )
-    return sure, even
-
-
-def _earliest(
-    runs: Cast,
-    later: Later | None,
-    from_mc: float | None,
-    first: np.datetime64,
-    target: Target,
-) -> Earliest | None:
-    if later is None:
+def _earliest(asked: Question, first: EarliestDay | None) -> Earliest | None:
+    if first is None:
         return None
-    route = later.route
+    route = first.route
     return Earliest(
-        _date(first, later.day),
-        _date(first, route.moves[-1]) if route.moves else None,
+        date_of(asked.begun, first.day),
+        date_of(asked.begun, route.moves[-1]) if route.moves else None,
         route.chance,
-        _legs(runs, route, from_mc, first, target),
+        legs_of(asked, route),
     )
 
 
 def _simpler(
-    runs: Cast, best: Route, judged: Sequence[Route]
+    asked: Question, best: Route, routes: tuple[Route, ...]
 ) -> dict[tuple[str, ...], float]:
     """Find the chains of fewer moves that nothing simpler beats."""
     found: dict[tuple[str, ...], float] = {}
     for moves in range(len(best.moves)):
-        same = [route for route in judged if len(route.moves) == moves]
+        same = [route for route in routes if len(route.moves) == moves]
         if not same:
             continue
         top = max(same, key=lambda route: route.rank)
         if top.chance > max(found.values(), default=0.0):
-            found[tuple(runs.bank.settings[k].name for k in top.settings)] = top.chance
+            found[tuple(asked.air.places[k].name for k in top.places)] = top.chance
     return found
 
 
-def _legs(
-    runs: Cast,
-    route: Route,
-    from_mc: float | None,
-    first: np.datetime64,
-    target: Target,
-) -> tuple[Leg, ...]:
-    state, day, legs = runs.start(from_mc), 0, []
-    for number, move in zip(route.settings, (*route.moves, None), strict=True):
-        setting, start = runs.bank.settings[number], _date(first, day)
-        if move is None:
-            why = f"to the target, {target.numbers}"
-            legs.append(Leg(setting.name, setting.kind, start, None, None, why))
-            break
-        run = runs.along(state, day, number, move)
-        state, day, mean = run.state, move, float(np.median(run.mean[-1]))
-        why = f"then about {mean:.0f} % in the mean"
-        end = _date(first, day)
-        legs.append(Leg(setting.name, setting.kind, start, end, mean, why))
-    return tuple(legs)
-
-
-def _date(first: np.datetime64, days: int) -> date:
-    return date.fromisoformat(str(first + days))
-
-
-def _days(ready: FloatArray, level: float) -> float | None:
-    """Quantile of the days, counting the runs that never get there."""
-    value = float(np.quantile(ready, level, method="inverted_cdf"))
-    return value if np.isfinite(value) else None
-
-
-def _both(ready: FloatArray) -> tuple[float | None, float | None]:
-    return _days(ready, 0.5), _days(ready, 0.9)
-
-
-def _dates(first: np.datetime64, day: int, ready: FloatArray) -> Dates:
-    whole = [_days(ready, level) for level in (0.1, 0.5, 0.9)]
-    return Dates(*(None if n is None else _date(first, day + int(n)) for n in whole))
-
-
-def _emc_by_year(runs: Cast, setting: int) -> tuple[tuple[int, ...], FloatArray]:
-    """Daily EMC of a setting as stated, %, from 1 January, one row a weather year."""
-    bank = runs.bank
-    hourly = 100.0 * bank.tables[setting * bank.airs, :, 4]
-    rows, years = bank.ring.starts(np.datetime64("2001-01-01"))
-    at = (rows[:, None] + np.arange(365 * 24)) % hourly.size
-    daily: FloatArray = hourly[at].reshape(rows.size, 365, 24).mean(axis=2)
+def _emc_by_year(asked: Question, place: int) -> tuple[tuple[int, ...], FloatArray]:
+    """Daily EMC of a place as stated, %, from 1 January, one row a weather year."""
+    hourly = 100.0 * asked.air.stated_emc(place)
+    rows, years = asked.air.years.starts(np.datetime64("2001-01-01"))
+    at = (rows[:, None] + np.arange(365 * DAY_HOURS)) % hourly.size
+    daily: FloatArray = hourly[at].reshape(rows.size, 365, DAY_HOURS).mean(axis=2)
     return tuple(int(year) for year in years), daily

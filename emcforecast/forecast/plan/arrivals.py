@@ -1,15 +1,14 @@
-"""What becomes of boards carried from one place to another, day of moving by day."""
+"""Boards moved from one place to another, day of moving by day."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
-from emcforecast._types import FloatArray, IntArray
-from emcforecast.ensemble.boards import Run
-from emcforecast.forecast.plan.runs import Cast
-from emcforecast.forecast.plan.success import first_day, holds, is_fit
+from emcforecast._types import BoolArray, FloatArray, IntArray
+from emcforecast.ensemble.boards import Moisture
+from emcforecast.forecast.plan.question import Question
+from emcforecast.forecast.plan.success import is_ready
 from emcforecast.forecast.targets import Target
 
 TOGETHER = 56
@@ -20,51 +19,46 @@ LEAST, MOST = 64, 3000
 
 @dataclass(frozen=True)
 class Stay:
-    """All runs lying in one place, with their state kept every so often.
+    """All runs in one place, with their state kept every so often.
 
     Parameters
     ----------
-    setting : int
+    place : int
         Which place.
     days : ndarray of int, shape (marks,)
         Days since the stack began at which the state is kept; the first is the day
         of coming in.
     states : list of ndarray
         One a mark.
-    run : Run
+    path : Moisture
         Daily from the day of coming in.
     """
 
-    setting: int
+    place: int
     days: IntArray
     states: list[FloatArray] = field(repr=False)
-    run: Run = field(repr=False)
-
-    @property
-    def begun(self) -> int:
-        """Day of coming in."""
-        return int(self.days[0])
+    path: Moisture = field(repr=False)
 
     def wetness(self, days: IntArray) -> FloatArray:
         """Middle of the runs on some days, % MC."""
-        result: FloatArray = np.median(self.run.mean[days - self.begun], axis=1)
+        result: FloatArray = np.median(self.path.mean[days - self.days[0]], axis=1)
         return result
 
-    def before(self, day: int) -> int:
+    def mark_before(self, day: int) -> int:
         """Which mark is the last not after a day."""
         return int(np.searchsorted(self.days, day, side="right")) - 1
 
 
 def stay(
-    runs: Cast, setting: int, state: FloatArray, day: int, until: int, every: int
+    asked: Question, place: int, state: FloatArray, day: int, until: int, every: int
 ) -> Stay:
-    """Let every run lie in a place, and keep its state.
+    """Let every run stay in a place, and keep its state.
 
     Parameters
     ----------
-    runs : Cast
+    asked : Question
         The runs.
-    setting : int
+    place : int
         Which place.
     state : ndarray
         When they come in.
@@ -75,22 +69,12 @@ def stay(
     """
     first = (day // every + 1) * every
     marks = np.array([day, *range(first, until, every)], dtype=np.int64)
-    states, parts = [state], []
+    states, whole = [state], asked.ensemble.stay(state, day, day, place)
     for begin, end in zip(marks, [*marks[1:], until], strict=True):
-        parts.append(runs.along(states[-1], int(begin), setting, int(end)))
-        states.append(parts[-1].state)
-    run = Run(
-        _joined([part.mean for part in parts]),
-        _joined([part.shell for part in parts]),
-        _joined([part.core for part in parts]),
-        states[-1],
-    )
-    return Stay(setting, marks, states[:-1], run)
-
-
-def _joined(parts: list[FloatArray]) -> FloatArray:
-    """Join records of which each begins with the last of the one before."""
-    return np.concatenate([*(part[:-1] for part in parts[:-1]), parts[-1]])
+        part = asked.ensemble.stay(states[-1], int(begin), int(end), place)
+        whole = whole.then(part)
+        states.append(part.state)
+    return Stay(place, marks, states[:-1], whole)
 
 
 @dataclass(frozen=True)
@@ -103,29 +87,27 @@ class Arrivals:
         Which of the boards asked for these are.
     day : int
         Days since the stacking at the first record.
-    run : Run
-        Daily; what lies before a board's own move is not yet in the new place.
+    path : Moisture
+        Daily; what is before a board's own move is not yet in the new place.
     moved : ndarray of int
         Day of moving of each.
     """
 
     number: IntArray
     day: int
-    run: Run
+    path: Moisture
     moved: IntArray
 
-    def fit(self, target: Target) -> NDArray[np.bool_]:
-        """Whether each board is fit by day, in its new place; (days, boards)."""
-        run = self.run
-        arrived = np.arange(run.mean.shape[0])[:, None] >= self.moved - self.day
-        result: NDArray[np.bool_] = arrived & is_fit(
-            run.mean, run.shell, run.core, target
-        )
+    def ready(self, target: Target) -> BoolArray:
+        """Whether each board is ready by day, in its new place; (days, boards)."""
+        path = self.path
+        arrived = np.arange(path.mean.shape[0])[:, None] >= self.moved - self.day
+        result: BoolArray = arrived & is_ready(path.mean, path.shell, path.core, target)
         return result
 
 
 def arrivals(
-    runs: Cast,
+    asked: Question,
     before: Stay,
     moved: IntArray,
     run: IntArray,
@@ -136,10 +118,10 @@ def arrivals(
 
     Parameters
     ----------
-    runs : Cast
+    asked : Question
         The runs.
     before : Stay
-        Where they lie until they move.
+        Where they stay until they move.
     moved : ndarray of int, shape (boards,)
         Day of moving, ascending.
     run : ndarray of int, shape (boards,)
@@ -156,69 +138,61 @@ def arrivals(
     """
     k = 0
     while k < moved.size:
-        mark = before.before(int(moved[k]))
+        mark = before.mark_before(int(moved[k]))
         day = int(before.days[mark])
         stop = int(np.searchsorted(moved, day + TOGETHER))
         part = np.arange(k, min(max(stop, k + LEAST), k + MOST, moved.size))
-        legs = np.full(part.size, before.setting)
-        yield Arrivals(
-            part,
+        legs = np.full(part.size, before.place)
+        path = asked.ensemble.run(
+            before.states[mark][:, run[part]],
             day,
-            runs.branch(
-                before.states[mark][:, run[part]],
-                day,
-                run[part],
-                np.stack([legs, after[part]]),
-                np.stack([np.full(part.size, day), moved[part]]),
-                until,
-            ),
-            moved[part],
+            until,
+            np.stack([legs, after[part]]),
+            np.stack([np.full(part.size, day), moved[part]]),
+            run[part],
         )
+        yield Arrivals(part, day, path, moved[part])
         k = int(part[-1]) + 1
 
 
 @dataclass(frozen=True)
-class Fates:
-    """What became of boards, one an entry.
+class Outcomes:
+    """How boards stand on the need date, one an entry.
 
     Parameters
     ----------
-    needed : ndarray
+    mean : ndarray
         Moisture on the need date, % MC.
-    ready : ndarray
-        Day since the stacking on which first fit in the last place; infinite where
-        not by the need date.
+    ready : ndarray of bool
+        Whether they are ready then.
     """
 
-    needed: FloatArray
-    ready: FloatArray
-
-    def good(self, target: Target) -> NDArray[np.bool_]:
-        """Whether each was fit by the need date and still is on it."""
-        return np.isfinite(self.ready) & holds(self.needed, target)
+    mean: FloatArray
+    ready: BoolArray
 
     def by_copy(self, runs: int, target: Target) -> tuple[FloatArray, FloatArray]:
         """Chance of success and points too wet when needed, for copies of all runs."""
-        good = self.good(target).reshape(-1, runs).mean(axis=1)
-        needed = np.median(self.needed.reshape(-1, runs), axis=1)
-        return good, np.maximum(needed - target.high, 0.0)
+        chance = self.ready.reshape(-1, runs).mean(axis=1)
+        mean = np.median(self.mean.reshape(-1, runs), axis=1)
+        return chance, np.maximum(mean - target.high, 0.0)
 
 
-def fates(
-    runs: Cast,
-    before: Stay,
-    moved: IntArray,
-    run: IntArray,
-    after: IntArray,
-    need: int,
-    target: Target,
-) -> Fates:
-    """Find what becomes of boards moved out of a stay by the need date.
+def outcomes(path: Moisture, target: Target) -> Outcomes:
+    """Find how boards stand on the last day of a path."""
+    mean = path.mean[-1]
+    return Outcomes(mean, is_ready(mean, path.shell[-1], path.core[-1], target))
 
-    Parameters as for `arrivals`; `need` is in days since the stacking.
+
+def outcomes_of_moves(
+    asked: Question, before: Stay, moved: IntArray, run: IntArray, after: IntArray
+) -> Outcomes:
+    """Find how boards moved out of a stay stand on the need date.
+
+    Parameters as for `arrivals`.
     """
-    needed, ready = np.empty(moved.size), np.empty(moved.size)
-    for some in arrivals(runs, before, moved, run, after, need):
-        needed[some.number] = some.run.mean[-1]
-        ready[some.number] = some.day + first_day(some.fit(target))
-    return Fates(needed, ready)
+    mean = np.empty(moved.size)
+    ready = np.empty(moved.size, dtype=bool)
+    for some in arrivals(asked, before, moved, run, after, asked.need):
+        found = outcomes(some.path, asked.target)
+        mean[some.number], ready[some.number] = found.mean, found.ready
+    return Outcomes(mean, ready)

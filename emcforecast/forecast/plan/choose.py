@@ -2,47 +2,35 @@
 
 from collections.abc import Sequence
 
-from emcforecast.forecast.plan.evaluate import judged
-from emcforecast.forecast.plan.runs import Cast
-from emcforecast.forecast.plan.search import Route
+from emcforecast.forecast.plan.evaluate import evaluate
+from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.success import EVENS, HAIR
-from emcforecast.forecast.targets import Target
 
 RIVALS = 6
-"""Routes by other chains of places that are judged against the surest chain."""
+"""Routes through other chains of places that are held against the surest chain."""
 WITHIN, LITTLE = 0.2, 0.05
-"""They lie within this of the surest, by the few runs of the search; what is less by
+"""They are within this of the surest, by the few runs of the search; what is less by
 no more than this is little less."""
 NOISE = 0.1
-"""By so much the few days judged so far may have missed a chain's best."""
+"""By so much the few days evaluated so far may have missed a chain's best."""
 ASIDE = (-14, 14)
 """Days beside a move of the coarse grid that are tried."""
 TIE = 0.03
 """So much surer a route does not buy another move, an open stack or an earlier move:
 it is noise."""
-COST = 0.08
-"""So much surer a route does not buy green wood that checks in a loft (chosen)."""
 NEAR_ENOUGH = 0.2
 """Where nothing succeeds, what is within this of the driest counts as good, % MC."""
 
 
-def surest(
-    runs: Cast, routes: Sequence[Route], from_mc: float | None, days: int, to: Target
-) -> list[Route]:
-    """Judge with every run those routes of the search that may be the surest.
+def surest(asked: Question, routes: Sequence[Route]) -> list[Route]:
+    """Evaluate with every run those routes of the search that may be the surest.
 
     Parameters
     ----------
-    runs : Cast
-        Every run.
+    asked : Question
+        What is asked, of every run.
     routes : sequence of Route
-        As judged by a few; those without a move by all.
-    from_mc : float, optional
-        Moisture when stacked, % MC.
-    days : int
-        From the stacking to the need date.
-    to : Target
-        What the wood must be fit for.
+        As evaluated by a few; those without a move by all.
 
     Returns
     -------
@@ -54,18 +42,16 @@ def surest(
     near = [r for r in ordered if r.chance >= ordered[0].chance - WITHIN]
     chains: dict[tuple[int, ...], Route] = {}
     for route in near:
-        chains.setdefault(route.settings, route)
+        chains.setdefault(route.places, route)
     stays = [route for route in routes if not route.moves]
     moved = [route for route in chains.values() if route.moves]
-    found = stays + judged(runs, moved, from_mc, days, to)
+    found = stays + evaluate(asked, moved)
     lead = max(found, key=lambda route: route.rank)
     if lead.chance < 1.0:
-        done = {lead.settings, *(route.settings for route in stays)}
-        rest = [r for r in near if r.settings not in done and r not in moved]
-        found += judged(runs, rest[:RIVALS], from_mc, days, to)
-    return found + judged(
-        runs, _beside(found, runs.first_move, days), from_mc, days, to
-    )
+        done = {lead.places, *(route.places for route in stays)}
+        rest = [r for r in near if r.places not in done and r not in moved]
+        found += evaluate(asked, rest[:RIVALS])
+    return found + evaluate(asked, _beside(found, asked.first_move, asked.need))
 
 
 def leaders(routes: Sequence[Route]) -> list[Route]:
@@ -79,10 +65,10 @@ def leaders(routes: Sequence[Route]) -> list[Route]:
     """
     lead = max(routes, key=lambda route: route.rank)
     best = [lead]
-    for chain in sorted({r.settings for r in routes} - {lead.settings}):
-        top = max((r for r in routes if r.settings == chain), key=lambda r: r.rank)
-        as_sure = top.judged(lead.chance, lead.excess)
-        if top.chance >= lead.chance - NOISE and as_sure.rank[:5] > lead.rank[:5]:
+    for chain in sorted({r.places for r in routes} - {lead.places}):
+        top = max((r for r in routes if r.places == chain), key=lambda r: r.rank)
+        as_sure = top.evaluated(lead.chance, lead.excess)
+        if top.chance >= lead.chance - NOISE and as_sure.rank[:4] > lead.rank[:4]:
             best.append(top)
     return best
 
@@ -93,16 +79,15 @@ def preferred(routes: Sequence[Route]) -> Route:
     Parameters
     ----------
     routes : sequence of Route
-        Judged with every run.
+        Evaluated with every run.
 
     Returns
     -------
     Route
         Of those within `TIE` of the surest (where nothing is surer than that: within
-        `NEAR_ENOUGH` of the driest) one whose green wood begins in the open, even
-        where that costs up to `COST`; of these that with the fewest moves, then
-        sheltered from the start, then with the latest last move, or where success is
-        less than even the surest.
+        `NEAR_ENOUGH` of the driest) that with the fewest moves, then sheltered from
+        the start, then with the latest last move, or where success is less than even
+        the surest.
     """
     lead = max(routes, key=lambda route: route.rank)
     good = [route for route in routes if route.chance >= lead.chance - TIE - HAIR]
@@ -110,18 +95,10 @@ def preferred(routes: Sequence[Route]) -> Route:
         least = min(route.excess for route in routes)
         good = [route for route in routes if route.excess <= least + NEAR_ENOUGH]
 
-    airy = [route for route in routes if not (route.shut or route.bare)]
-    if all(route.shut for route in good) and airy:
-        surest_airy = max(airy, key=lambda route: route.rank)
-        if surest_airy.chance >= lead.chance - COST - HAIR:
-            least = surest_airy.chance - TIE - HAIR
-            good = [route for route in airy if route.chance >= least]
-
     def merit(route: Route) -> tuple[object, ...]:
         sure = route.chance, -round(route.excess, 1)
         last = route.moves[-1:]
         return (
-            not route.shut,
             -len(route.moves),
             not route.bare,
             *((last, *sure) if lead.chance >= EVENS else (*sure, last)),
@@ -134,16 +111,16 @@ def _beside(routes: Sequence[Route], start: int, days: int) -> list[Route]:
     """Propose routes beside the best of every chain that is little less sure."""
     lead = max(routes, key=lambda route: route.rank)
     beside: set[Route] = set()
-    for chain in {r.settings for r in routes if r.moves}:
-        top = max((r for r in routes if r.settings == chain), key=lambda r: r.rank)
+    for chain in {r.places for r in routes if r.moves}:
+        top = max((r for r in routes if r.places == chain), key=lambda r: r.rank)
         if top.chance < lead.chance - LITTLE:
             continue
         *early, last = top.moves
         begin = (start - 1, *early)[-1]
         for day in (last + k for k in ASIDE):
             if begin < day < days:
-                beside.add(top.moved(*early, day))
+                beside.add(top.moved_on(*early, day))
         for first in (early[0] + k for k in ASIDE) if early else ():
             if start <= first < last:
-                beside.add(top.moved(first, last))
-    return sorted(beside, key=lambda route: (route.settings, route.moves))
+                beside.add(top.moved_on(first, last))
+    return sorted(beside, key=lambda route: (route.places, route.moves))

@@ -4,95 +4,77 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from emcforecast.ensemble.threads import together
-from emcforecast.forecast.plan.arrivals import Fates
-from emcforecast.forecast.plan.runs import Cast
-from emcforecast.forecast.plan.search import Route
-from emcforecast.forecast.plan.success import first_day, is_fit, may_enter
-from emcforecast.forecast.targets import Target
+from emcforecast.ensemble.threads import in_threads
+from emcforecast.forecast.plan.arrivals import Outcomes, outcomes
+from emcforecast.forecast.plan.question import Question, Route
+from emcforecast.forecast.plan.success import may_enter
 
 
-def judged(
-    runs: Cast, routes: Sequence[Route], from_mc: float | None, days: int, to: Target
-) -> list[Route]:
-    """Judge routes with every run, but for those that no place would take."""
+def evaluate(asked: Question, routes: Sequence[Route]) -> list[Route]:
+    """Evaluate routes with every run, but for those that no place would take."""
     stays = [route for route in routes if not route.moves]
-    found = _stays(runs, stays, from_mc, days, to) if stays else []
+    found = _stays(asked, stays) if stays else []
     moved = [route for route in routes if route.moves]
     firsts = [
-        [route for route in moved if route.settings[0] == first]
-        for first in sorted({route.settings[0] for route in moved})
+        [route for route in moved if route.places[0] == first]
+        for first in sorted({route.places[0] for route in moved})
     ]
-    for some in together(
-        lambda mine: _from_one_place(runs, mine, from_mc, days, to), firsts
-    ):
+    for some in in_threads(lambda mine: _from_one_place(asked, mine), firsts):
         found += some
     return found
 
 
-def _stays(
-    runs: Cast, routes: Sequence[Route], from_mc: float | None, days: int, to: Target
-) -> list[Route]:
-    where = np.repeat([route.settings[0] for route in routes], runs.runs)
-    run = runs.branch(
-        np.tile(runs.start(from_mc), len(routes)),
-        0,
-        np.tile(np.arange(runs.runs), len(routes)),
+def _stays(asked: Question, routes: Sequence[Route]) -> list[Route]:
+    n = asked.runs
+    where = np.repeat([route.places[0] for route in routes], n)
+    path = asked.ensemble.run(
+        np.concatenate([asked.states[r.places[0]] for r in routes], axis=1),
+        asked.now,
+        asked.need,
         where[None, :],
-        np.zeros((1, where.size), np.int64),
-        days,
+        np.full((1, 1), asked.now),
+        np.tile(np.arange(n), len(routes)),
     )
-    ready = first_day(is_fit(run.mean, run.shell, run.core, to))
-    return _with_fates(routes, Fates(run.mean[-1], ready), runs.runs, to)
+    return _with_outcomes(asked, routes, outcomes(path, asked.target))
 
 
-def _from_one_place(
-    runs: Cast,
-    routes: Sequence[Route],
-    from_mc: float | None,
-    days: int,
-    target: Target,
-) -> list[Route]:
-    n, each, first = runs.runs, np.arange(runs.runs), routes[0].settings[0]
-    state, wet, day = runs.start(from_mc), runs.start_moisture(from_mc), 0
-    places = runs.bank.settings
+def _from_one_place(asked: Question, routes: Sequence[Route]) -> list[Route]:
+    n, first = asked.runs, routes[0].places[0]
+    state, mean, day = asked.states[first], asked.moisture[first], asked.now
+    places, need = asked.air.places, asked.need
     found: list[Route] = []
     for move in sorted({route.moves[0] for route in routes}):
-        went = runs.along(state, day, first, move)
-        state, wet, day = went.state, went.mean[-1], move
+        stay = asked.ensemble.stay(state, day, move, first)
+        state, mean, day = stay.state, stay.mean[-1], move
         here = [
             route
             for route in routes
             if route.moves[0] == move
-            and may_enter(places[route.settings[1]], np.median(wet))
+            and may_enter(places[route.places[1]], np.median(mean))
         ]
         if not here:
             continue
-        legs = np.array([(*r.settings[1:], r.settings[-1])[:2] for r in here])
-        begin = np.array([(*r.moves, days + 1)[:2] for r in here])
-        run = runs.branch(
+        legs = np.array([(*r.places[1:], r.places[-1])[:2] for r in here])
+        begin = np.array([(*r.moves, need + 1)[:2] for r in here])
+        path = asked.ensemble.run(
             np.tile(state, len(here)),
             move,
-            np.tile(each, len(here)),
+            need,
             np.repeat(legs.T, n, axis=1),
             np.repeat(begin.T, n, axis=1),
-            days,
+            np.tile(np.arange(n), len(here)),
         )
         moved = np.repeat([route.moves[-1] for route in here], n)
-        arrived = np.arange(run.mean.shape[0])[:, None] >= moved - move
-        fit = arrived & is_fit(run.mean, run.shell, run.core, target)
-        fate = Fates(run.mean[-1], move + first_day(fit))
-        entry = run.mean[moved - move, np.arange(moved.size)].reshape(-1, n)
-        for route, mc in zip(
-            _with_fates(here, fate, n, target), np.median(entry, axis=1), strict=True
-        ):
-            if may_enter(places[route.settings[-1]], mc):
+        entry = path.mean[moved - move, np.arange(moved.size)].reshape(-1, n)
+        evaluated = _with_outcomes(asked, here, outcomes(path, asked.target))
+        for route, mc in zip(evaluated, np.median(entry, axis=1), strict=True):
+            if may_enter(places[route.places[-1]], mc):
                 found.append(route)
     return found
 
 
-def _with_fates(
-    routes: Sequence[Route], fate: Fates, runs: int, target: Target
+def _with_outcomes(
+    asked: Question, routes: Sequence[Route], found: Outcomes
 ) -> list[Route]:
-    verdicts = zip(routes, *fate.by_copy(runs, target), strict=True)
-    return [route.judged(chance, excess) for route, chance, excess in verdicts]
+    chances = zip(routes, *found.by_copy(asked.runs, asked.target), strict=True)
+    return [route.evaluated(chance, excess) for route, chance, excess in chances]

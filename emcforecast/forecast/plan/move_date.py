@@ -5,12 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
-from emcforecast.forecast.plan.arrivals import Fates, Stay, fates, stay
+from emcforecast.forecast.plan.arrivals import Outcomes, Stay, outcomes_of_moves, stay
 from emcforecast.forecast.plan.choose import NEAR_ENOUGH, TIE
-from emcforecast.forecast.plan.runs import Cast
-from emcforecast.forecast.plan.search import Route
+from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.success import EVENS, HAIR, may_enter
-from emcforecast.forecast.targets import Target
 
 GRID, EARLY_GRID = 14, 56
 """Days of moving on which every run is followed; between them, only those runs whose
@@ -20,7 +18,7 @@ EARLY = 240
 
 
 @dataclass(frozen=True)
-class Curve:
+class MoveCurve:
     """Chance of being ready against the day of the last move.
 
     Parameters
@@ -28,7 +26,7 @@ class Curve:
     days : ndarray of int
         Every day since the stacking on which the last move may be made.
     chance : ndarray
-        Of being ready in time.
+        Of being ready when needed.
     excess : ndarray
         Points too wet on the need date, % MC; between the days of the grid a line.
     """
@@ -60,20 +58,19 @@ class Curve:
         return int(self.days[enough[-1]]) if enough.size else None
 
 
-def curve_of(
-    runs: Cast, route: Route, from_mc: float | None, days: int, target: Target
-) -> Curve:
+def move_curve(asked: Question, route: Route) -> MoveCurve:
     """Try the last move of a route on every day on which it may be made."""
-    state, day = runs.come(route.settings[:-1], route.moves[:-1], from_mc)
-    before = stay(runs, route.settings[-2], state, day, days, GRID)
-    every = np.arange(max(day + 1, runs.first_move), days)
-    last = runs.bank.settings[route.settings[-1]]
+    state, day = asked.arrive(route.places[:-1], route.moves[:-1])
+    before = stay(asked, route.places[-2], state, day, asked.need, GRID)
+    every = np.arange(max(day + (len(route.moves) > 1), asked.first_move), asked.need)
+    last = asked.air.places[route.places[-1]]
     every = every[may_enter(last, before.wetness(every))]
-    on_grid = every % np.where(every < days - EARLY, EARLY_GRID, GRID) == 0
+    early = every < asked.need - EARLY
+    on_grid = every % np.where(early, EARLY_GRID, GRID) == 0
     on_grid[[0, -1]] = True
     grid = every[on_grid]
-    fate = _of(runs, before, grid, route.settings[-1], days, target)
-    good = fate.good(target).reshape(grid.size, runs.runs)
+    at_grid = _of_every_run(asked, before, grid, route.places[-1])
+    good = at_grid.ready.reshape(grid.size, asked.runs)
     place = np.flatnonzero(on_grid)
     whole = np.repeat(good, np.diff([*place, every.size]), axis=0)
     row, run = np.nonzero(good[1:] != good[:-1])
@@ -81,28 +78,26 @@ def curve_of(
     while (todo := np.flatnonzero(high - low > 1)).size:
         todo = todo[np.argsort(low[todo] + high[todo])]
         middle = (low[todo] + high[todo]) // 2
-        after = np.full(todo.size, route.settings[-1])
-        some = fates(runs, before, every[middle], run[todo], after, days, target)
-        as_low = some.good(target) == good[row[todo], run[todo]]
+        after = np.full(todo.size, route.places[-1])
+        some = outcomes_of_moves(asked, before, every[middle], run[todo], after)
+        as_low = some.ready == good[row[todo], run[todo]]
         low[todo] = np.where(as_low, middle, low[todo])
         high[todo] = np.where(as_low, high[todo], middle)
     for first, end, k in zip(high, place[row + 1], run, strict=True):
         whole[first:end, k] ^= True
-    excess = fate.by_copy(runs.runs, target)[1]
-    return Curve(every, whole.mean(axis=1), np.interp(every, grid, excess))
+    excess = at_grid.by_copy(asked.runs, asked.target)[1]
+    return MoveCurve(every, whole.mean(axis=1), np.interp(every, grid, excess))
 
 
-def _of(
-    runs: Cast, before: Stay, grid: IntArray, after: int, days: int, target: Target
-) -> Fates:
-    """Fates of every run moved on each day of a grid."""
-    n = runs.runs
-    return fates(
-        runs,
+def _of_every_run(
+    asked: Question, before: Stay, grid: IntArray, after: int
+) -> Outcomes:
+    """Outcomes of every run moved on each day of a grid."""
+    n = asked.runs
+    return outcomes_of_moves(
+        asked,
         before,
         np.repeat(grid, n),
         np.tile(np.arange(n), grid.size),
         np.full(grid.size * n, after),
-        days,
-        target,
     )

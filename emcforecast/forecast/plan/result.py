@@ -2,31 +2,50 @@
 
 from dataclasses import dataclass, field
 from datetime import date
+from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray
+from emcforecast.ensemble.air import StorageAir
 from emcforecast.forecast.recent_years import RecentYears
 from emcforecast.forecast.targets import Target
 from emcforecast.wood.board import Board
 
 
+class Drawback(Enum):
+    """What speaks against leaving wood in a place."""
+
+    RAIN_UNKNOWN = "rain unknown"
+    GREEN_IN_CLOSED_PLACE = "green wood in a closed place"
+
+
 @dataclass(frozen=True)
 class Leg:
-    """One stay: setting, its kind, from and until (None: to the end), and why."""
+    """One stay of a route.
+
+    Parameters
+    ----------
+    setting, kind : str
+        The place.
+    start : date
+    end : date or None
+        None for the last.
+    moisture_at_end : float or None
+        Middle of the runs on leaving, % MC; None for the last.
+    """
 
     setting: str
     kind: str
     start: date
     end: date | None
     moisture_at_end: float | None
-    why: str
 
 
 @dataclass(frozen=True)
 class Dates:
-    """Days for lucky, middle and cautious weather; None where not reached."""
+    """Early, likely and late date; None where not reached."""
 
     p10: date | None
     p50: date | None
@@ -34,7 +53,7 @@ class Dates:
 
 
 @dataclass(frozen=True)
-class Moved:
+class LastMove:
     """The last move made on a day, and what comes of it.
 
     Parameters
@@ -42,7 +61,7 @@ class Moved:
     day : date
         Of the move.
     chance : float
-        Of being ready in time.
+        Of being ready when needed.
     acclimate_days : tuple of float or None
         Days from the move to ready: middle and nine in ten.
     ready : Dates
@@ -92,17 +111,19 @@ class Plan:
         The setting and its kind in words.
     green : bool
         Whether it is stacked wetter than a closed place takes it.
+    forced_start : bool
+        Whether green wood begins in a closed loft because nothing airier is at hand.
     feasible : dict of str to float
-        Chance that each setting alone holds the wood in the target by the need date.
-    alone : dict of str to str
+        Chance that each setting alone has the wood ready on the need date.
+    drawbacks : dict of str to Drawback
         What speaks against staying there alone, where something does.
     route : tuple of Leg
         The way to take, as `emcforecast.forecast.plan.choose` chooses it.
     probability_by_need : float
-        Chance of being ready by that route.
+        Chance of being ready on the need date by that route.
     bring_in_by, bring_in_even : date or None
         The last date to make the last move with 90 and with 50 % certainty.
-    latest : Moved or None
+    latest : LastMove or None
         What comes of moving on `bring_in_by`.
     little_lost_until : date or None
         The last date of the last move that costs at most 5 in 100.
@@ -110,7 +131,9 @@ class Plan:
         Days from the last move to ready: middle and nine in ten.
     ready : Dates
         When first ready by that route.
-    moisture_by_need, rest_by_need : float
+    ready_earlier : float
+        Share of the runs that are ready before the need date and not on it.
+    moisture_by_need, equilibrium_by_need : float
         Middle of the runs on the need date, and of boards that have long been dry in
         the last place, % MC.
     another_year : float
@@ -123,11 +146,13 @@ class Plan:
         Chains of fewer moves than the route's, with the best chance of each; none has
         both fewer moves and a better chance than another.
     curve_days, curve : ndarray
-        Date of the last move and the chance of being ready in time.
+        Date of the last move and the chance of being ready when needed.
     recent : RecentYears or None
         What the last years alone say, where they differ from all.
     years : int
         Weather years behind it; 1 where they tell no year-to-year range.
+    air : StorageAir
+        The air of the places.
     fallbacks : tuple of str
         What the weather lacked and what stood in for it.
     emc : ndarray, shape (years, 365)
@@ -143,18 +168,20 @@ class Plan:
     known_to: date | None
     places: dict[str, str]
     green: bool
+    forced_start: bool
     feasible: dict[str, float]
-    alone: dict[str, str]
+    drawbacks: dict[str, Drawback]
     route: tuple[Leg, ...]
     probability_by_need: float
     bring_in_by: date | None
     bring_in_even: date | None
-    latest: Moved | None
+    latest: LastMove | None
     little_lost_until: date | None
     acclimate_days: tuple[float | None, float | None]
     ready: Dates
+    ready_earlier: float
     moisture_by_need: float
-    rest_by_need: float
+    equilibrium_by_need: float
     another_year: float
     earliest: Earliest | None
     earliest_even: Earliest | None
@@ -163,6 +190,7 @@ class Plan:
     curve: FloatArray = field(repr=False)
     recent: RecentYears | None
     years: int
+    air: StorageAir = field(repr=False)
     fallbacks: tuple[str, ...]
     emc: FloatArray = field(repr=False)
     emc_years: tuple[int, ...]

@@ -5,20 +5,11 @@ from functools import partial
 
 import numpy as np
 
-from emcforecast._types import FloatArray, IntArray
-from emcforecast.ensemble.threads import together
-from emcforecast.forecast.plan.arrivals import Fates
-from emcforecast.forecast.plan.runs import Cast
-from emcforecast.forecast.plan.success import (
-    OUTDOORS,
-    ROOM_LIMIT,
-    first_day,
-    is_fit,
-    may_begin,
-    may_enter,
-)
-from emcforecast.forecast.targets import Target
-from emcforecast.wood.risks.checking import CHECKS_EASILY, safe_rate
+from emcforecast._types import BoolArray, FloatArray, IntArray
+from emcforecast.ensemble.threads import in_threads
+from emcforecast.forecast.plan.arrivals import Outcomes, outcomes
+from emcforecast.forecast.plan.question import Question, Route
+from emcforecast.forecast.plan.success import may_enter
 
 MOST_MOVES = 2
 LEAST_STRIDE, MOST_STEPS = 28, 26
@@ -26,74 +17,22 @@ LEAST_STRIDE, MOST_STEPS = 28, 26
 of moves are tried half as often."""
 
 
-@dataclass(frozen=True)
-class Route:
-    """Places by number, the days of the moves, and how well it does.
-
-    Parameters
-    ----------
-    settings : tuple of int
-        In order.
-    moves : tuple of int
-        Days since the stacking, one fewer than places.
-    chance : float
-        Share of the runs that are ready in time.
-    excess : float
-        Points too wet on the need date, middle of the runs, % MC.
-    bare : bool
-        Whether it lies uncovered at first.
-    shut : bool
-        Whether it begins green in a loft, which checks it.
-    """
-
-    settings: tuple[int, ...]
-    moves: tuple[int, ...]
-    chance: float = 0.0
-    excess: float = 0.0
-    bare: bool = False
-    shut: bool = False
-
-    @property
-    def rank(self) -> tuple[float, float, bool, int, bool, int]:
-        """Better is greater: surer, nearer, airy, fewer moves, sheltered, later."""
-        return (
-            self.chance,
-            -round(self.excess, 1),
-            not self.shut,
-            -len(self.moves),
-            not self.bare,
-            self.moves[-1] if self.moves else 0,
-        )
-
-    def moved(self, *moves: int) -> "Route":
-        """Return the same chain of places with moves on other days, unjudged."""
-        return Route(self.settings, moves, bare=self.bare, shut=self.shut)
-
-    def judged(self, chance: float, excess: float) -> "Route":
-        """Return the same route with another verdict."""
-        return replace(self, chance=float(chance), excess=float(excess))
-
-
 @dataclass
-class _Lying:
-    """Runs that lie in the last place of a route so far."""
+class _Branch:
+    """Runs in the last place of a route so far."""
 
-    settings: tuple[int, ...]
+    places: tuple[int, ...]
     moves: tuple[int, ...]
     state: FloatArray = field(repr=False)
-    wet: FloatArray = field(repr=False)
-    ready: FloatArray = field(repr=False)
+    mean: FloatArray = field(repr=False)
+    ready: BoolArray = field(repr=False)
 
-    def moved(self, setting: int, day: int) -> "_Lying":
-        """Carry them into another place."""
-        never = np.full(self.wet.size, np.inf)
-        route = (*self.settings, setting), (*self.moves, day)
-        return _Lying(*route, self.state, self.wet, never)
+    def moved(self, place: int, day: int) -> "_Branch":
+        return replace(self, places=(*self.places, place), moves=(*self.moves, day))
 
-    def some(self, few: IntArray) -> "_Lying":
-        """Leave but a few of the runs."""
-        part = self.state[:, few], self.wet[few], self.ready[few]
-        return _Lying(self.settings, self.moves, *part)
+    def some(self, few: IntArray) -> "_Branch":
+        part = self.state[:, few], self.mean[few], self.ready[few]
+        return _Branch(self.places, self.moves, *part)
 
 
 def stride_of(days: int) -> int:
@@ -108,101 +47,81 @@ def stride_of(days: int) -> int:
     return int(max(LEAST_STRIDE, 14 * fortnights))
 
 
-def search(
-    runs: Cast, few: IntArray, from_mc: float | None, days: int, target: Target
-) -> list[Route]:
-    """Judge every route with moves on a coarse grid.
+def search(asked: Question, few: IntArray) -> list[Route]:
+    """Evaluate every route with moves on a coarse grid.
 
     Parameters
     ----------
-    runs : Cast
-        Every run.
+    asked : Question
+        What is asked, of every run.
     few : ndarray of int
-        The numbers of those that are followed through the last place.
-    from_mc : float, optional
-        Moisture when stacked, % MC; green when left out.
-    days : int
-        From the stacking to the need date.
-    target : Target
-        What the wood must be fit for.
+        The numbers of those runs that are followed through the last place.
 
     Returns
     -------
     list of Route
-        Empty where the wood may begin nowhere.
+        Those without a move are evaluated with every run, the others with the few.
 
     Notes
     -----
     All routes are carried along together from one day of the grid to the next; on
-    each, those that may go on are copied into their next place. What lies in a place
-    from which it may be carried on is followed with every run, so that none is
-    carried into a closed place too wet.
+    each, those that may go on are copied into their next place. What is in a place
+    from which it may be moved on is followed with every run, so that none is moved
+    into a closed place too wet.
     """
-    settings, stride = runs.bank.settings, stride_of(days)
-    scouts = runs.some(few)
-    state, wet = runs.start(from_mc), runs.start_moisture(from_mc)
-    begins = may_begin(runs.bank, float(np.median(wet)), runs.avoided)
-    front = [_Lying((k,), (), state, wet, np.full(runs.runs, np.inf)) for k in begins]
-    ends: list[_Lying] = []
-    grid = [0, *range(runs.first_move if runs.first_move > 1 else stride, days, stride)]
+    need, stride = asked.need, stride_of(asked.need - asked.now)
+    scouts = asked.some(few)
+    unready = np.zeros(asked.runs, dtype=bool)
+    front = [
+        _Branch((k,), (), state, asked.moisture[k], unready)
+        for k, state in asked.states.items()
+    ]
+    ends: list[_Branch] = []
+    grid = list(range(asked.now, need, stride))
     for number, day in enumerate(grid):
-        last: list[_Lying] = []
-        for at in list(front) if day else ():
-            for k in range(at.settings[-1] + 1, len(settings)):
-                if k in runs.avoided or not may_enter(settings[k], np.median(at.wet)):
+        last: list[_Branch] = []
+        for at in list(front) if day >= asked.first_move else ():
+            for k in asked.onward(at.places):
+                if not may_enter(asked.air.places[k], np.median(at.mean)):
                     continue
                 new, seldom = at.moved(k, day), number % 2 > 0
                 if len(new.moves) == MOST_MOVES and seldom:
                     continue
-                if k + 1 < len(settings) and len(new.moves) < MOST_MOVES and not seldom:
+                more = len(new.moves) < MOST_MOVES and asked.onward(new.places)
+                if more and not seldom:
                     front.append(new)
                 else:
                     last.append(new.some(few))
         ends += last
-        onward = partial(_carry, runs, front, day, [*grid, days][number + 1], target)
-        to_the_end = partial(_carry, scouts, last, day, days, target)
-        together(lambda carry: carry(), (onward, to_the_end) if last else (onward,))
-    green = float(np.median(runs.start_moisture(from_mc))) > ROOM_LIMIT
-    return [_route(runs, at, target, green) for at in ends + front]
+        onward = partial(_carry, asked, front, day, [*grid, need][number + 1])
+        to_the_end = partial(_carry, scouts, last, day, need)
+        in_threads(lambda carry: carry(), (onward, to_the_end) if last else (onward,))
+    return [_route(asked, at) for at in ends + front]
 
 
-def _carry(
-    runs: Cast, lying: list[_Lying], day: int, until: int, target: Target
-) -> None:
-    """Let several copies of the runs lie on where they are, all at once."""
-    if not lying:
+def _carry(asked: Question, branches: list[_Branch], day: int, until: int) -> None:
+    """Let several copies of the runs stay on where they are, all at once."""
+    if not branches:
         return
-    n = runs.runs
-    where = np.repeat([at.settings[-1] for at in lying], n)
-    went = runs.branch(
-        np.concatenate([at.state for at in lying], axis=1),
+    n = asked.runs
+    where = np.repeat([at.places[-1] for at in branches], n)
+    path = asked.ensemble.run(
+        np.concatenate([at.state for at in branches], axis=1),
         day,
-        np.tile(np.arange(n), len(lying)),
-        where[None, :],
-        np.full((1, where.size), day),
         until,
+        where[None, :],
+        np.full((1, 1), day),
+        np.tile(np.arange(n), len(branches)),
     )
-    fit = day + first_day(is_fit(went.mean, went.shell, went.core, target))
-    for k, at in enumerate(lying):
+    found = outcomes(path, asked.target)
+    for k, at in enumerate(branches):
         mine = slice(k * n, (k + 1) * n)
-        at.state, at.wet = went.state[:, mine], went.mean[-1, mine]
-        at.ready = np.minimum(at.ready, fit[mine])
+        at.state, at.mean = path.state[:, mine], found.mean[mine]
+        at.ready = found.ready[mine]
 
 
-def _checks_easily(runs: Cast) -> bool:
-    rate = safe_rate(runs.board.wood, "4/4").rate
-    return rate is not None and rate <= CHECKS_EASILY
-
-
-def _route(runs: Cast, at: _Lying, target: Target, green: bool) -> Route:
-    chance, excess = Fates(at.wet, at.ready).by_copy(at.wet.size, target)
-    first = runs.bank.settings[at.settings[0]].kind
-    shut = green and first not in OUTDOORS and _checks_easily(runs)
-    return Route(
-        at.settings,
-        at.moves,
-        float(chance[0]),
-        float(excess[0]),
-        bare=first == "stack",
-        shut=shut,
-    )
+def _route(asked: Question, at: _Branch) -> Route:
+    found = Outcomes(at.mean, at.ready)
+    chance, excess = found.by_copy(at.mean.size, asked.target)
+    bare = asked.air.places[at.places[0]].kind == "stack"
+    return Route(at.places, at.moves, float(chance[0]), float(excess[0]), bare)

@@ -53,11 +53,17 @@ def _fetch_air(
     hour: IntArray,
     alike: bool,
     rainy: bool,
+    next_row: int,
+    rain_share: float,
 ) -> bool:
-    """Copy each lane's hour of air into the workspace; tell whether any is wet."""
+    """Copy each lane's hour of air into the workspace; tell whether any is wet.
+
+    `next_row` is 1 in the last step of a row of the air, else 0; each step gets
+    `rain_share` of the row's rain.
+    """
     if alike:
         h = _advance_hour(hour[0], hours, wrap)
-        hour[0] = h + 1
+        hour[0] = h + next_row
         row = U((place[0] * hours + (h if h < hours else 0)) * AIR_COLUMNS)
         # Rain meets every lane's own film; all else is read from the first lane.
         lanes = N if rainy else ONE
@@ -71,7 +77,7 @@ def _fetch_air(
     else:
         for b in range(LANES):
             h = _advance_hour(hour[b], hours, wrap)
-            hour[b] = h + 1
+            hour[b] = h + next_row
             row = U((place[b] * hours + (h if h < hours else 0)) * AIR_COLUMNS)
             lane = U(b)
             for k in range(U(AIR_COLUMNS)):
@@ -82,6 +88,7 @@ def _fetch_air(
         return False
     wet = 0
     for b in range(N):
+        w[A_RAIN + b] *= rain_share
         wet += int(w[A_RAIN + b] + w[FILM + b] > 0.0)
     return wet > 0
 
@@ -154,6 +161,7 @@ def run_blocks(
     stop: int,
     steps: int,
     every: int,
+    steps_per_row: int,
     air: FloatArray,
     hours: int,
     wrap: bool,
@@ -177,6 +185,8 @@ def run_blocks(
         Blocks to run.
     steps, every : int
         Steps to take, and steps between two records.
+    steps_per_row : int
+        Steps in one row of the air table, which share its rain.
     air : ndarray
         Air tables one after another, flat: airs × hours × `AIR_COLUMNS`.
     hours : int
@@ -216,6 +226,7 @@ def run_blocks(
     width, inverse, lean, outer = grid[0], grid[1], grid[2], grid[3]
     half = inverse[last]
     legs = leg_step.shape[0]
+    rain_share = 1.0 / steps_per_row
     for block in range(first, stop):
         column = block * LANES
         _load(w, state, board, column, cells)
@@ -248,7 +259,19 @@ def run_blocks(
                         w[FILM_COEFFICIENT + U(b)] = leg_film[k, column + b]
                         w[FILM_MOST + U(b)] = leg_most[k, column + b]
                         k += 1
-            wet = _fetch_air(w, air, hours, wrap, place, hour, alike, rainy)
+            next_row = int((step + 1) % steps_per_row == 0)
+            wet = _fetch_air(
+                w,
+                air,
+                hours,
+                wrap,
+                place,
+                hour,
+                alike,
+                rainy,
+                next_row,
+                rain_share,
+            )
             # Twice, so that the compiler knows the last argument.
             if alike:
                 meet_air(w, isotherm, diffusion, last, width, inverse, lean, True)

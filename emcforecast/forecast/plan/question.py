@@ -1,0 +1,189 @@
+"""What the planner is asked, and the routes that it answers with."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from emcforecast._types import FloatArray, IntArray
+from emcforecast.ensemble.air import StorageAir
+from emcforecast.ensemble.calendar import Day
+from emcforecast.ensemble.trajectories import Ensemble, Trajectories
+from emcforecast.forecast.plan.success import bounded_below
+from emcforecast.forecast.targets import Target
+from emcforecast.storage.kinds import KINDS, SETTINGS
+from emcforecast.wood.board import Board
+
+
+@dataclass(frozen=True)
+class Route:
+    """Places by number, the days of the moves, and how well it does.
+
+    Parameters
+    ----------
+    places : tuple of int
+        In order.
+    moves : tuple of int
+        Days since the stacking, one fewer than places.
+    chance : float
+        Share of the runs that are ready on the need date.
+    excess : float
+        Points too wet on the need date, middle of the runs, % MC.
+    bare : bool
+        Whether it begins uncovered.
+    """
+
+    places: tuple[int, ...]
+    moves: tuple[int, ...]
+    chance: float = 0.0
+    excess: float = 0.0
+    bare: bool = False
+
+    @property
+    def rank(self) -> tuple[float, float, int, bool, int]:
+        """Better is greater: surer, nearer, fewer moves, sheltered, later."""
+        return (
+            self.chance,
+            -round(self.excess, 1),
+            -len(self.moves),
+            not self.bare,
+            self.moves[-1] if self.moves else 0,
+        )
+
+    def moved_on(self, *moves: int) -> "Route":
+        """Return the same places with moves on other days, not evaluated."""
+        return Route(self.places, moves, bare=self.bare)
+
+    def evaluated(self, chance: float, excess: float) -> "Route":
+        """Return the same route with its chance and its excess."""
+        return replace(self, chance=float(chance), excess=float(excess))
+
+
+@dataclass(frozen=True)
+class Question:
+    """A stack as it stands now, the places at hand, what it is for and when.
+
+    Parameters
+    ----------
+    ensemble : Ensemble
+        The runs; all count alike.
+    board : Board
+        Species and thickness.
+    begun : datetime64[D]
+        The stacking.
+    now : int
+        Days since the stacking: nothing is moved before.
+    states : mapping of int to ndarray
+        State of the boards now, for each place in which they are or may begin.
+    moisture : mapping of int to ndarray, shape (runs,)
+        Their mean moisture now, % MC.
+    places : tuple of int
+        Places at hand.
+    need : int
+        Days from the stacking to the need date.
+    target : Target
+        What the wood must be fit for.
+    avoided : tuple of int
+        Places that no route leads into: they would dry the wood too far.
+    """
+
+    ensemble: Ensemble = field(repr=False)
+    board: Board
+    begun: Day
+    now: int
+    states: Mapping[int, FloatArray] = field(repr=False)
+    moisture: Mapping[int, FloatArray] = field(repr=False)
+    places: tuple[int, ...]
+    need: int
+    target: Target
+    avoided: tuple[int, ...] = ()
+
+    @property
+    def air(self) -> StorageAir:
+        """Air of the places."""
+        return self.ensemble.air
+
+    @property
+    def runs(self) -> int:
+        """How many."""
+        return self.ensemble.count
+
+    @property
+    def first_move(self) -> int:
+        """First day since the stacking on which anything may be moved."""
+        return max(self.now, 1)
+
+    def onward(self, visited: Sequence[int]) -> list[int]:
+        """Return the places to which a stack may go on: never to an airier kind."""
+        rank = _rank(self.air, visited[-1])
+        return [
+            k
+            for k in self.places
+            if k not in visited and k not in self.avoided and _rank(self.air, k) >= rank
+        ]
+
+    def some(self, index: IntArray) -> "Question":
+        """Return the question for a few of the runs."""
+        return replace(
+            self,
+            ensemble=self.ensemble.take(index),
+            states={k: state[:, index] for k, state in self.states.items()},
+            moisture={k: mc[index] for k, mc in self.moisture.items()},
+        )
+
+    def arrive(
+        self, places: Sequence[int], moves: Sequence[int]
+    ) -> tuple[FloatArray, int]:
+        """State of the runs, and the day, on coming into the last of several places."""
+        state, day = self.states[places[0]], self.now
+        for place, move in zip(places[:-1], moves, strict=True):
+            state = self.ensemble.stay(state, day, move, place).state
+            day = move
+        return state, day
+
+
+def ask(
+    stacks: Mapping[int, Trajectories],
+    places: Sequence[int],
+    need: int,
+    target: Target,
+    index: IntArray | None = None,
+) -> Question:
+    """Ask for the best route of a stack that has been followed to now.
+
+    Parameters
+    ----------
+    stacks : mapping of int to Trajectories
+        The stack as it stands now, by the place it is in: one where that is known, else
+        one for each place it may have begun in, all of the same runs.
+    places : sequence of int
+        Places at hand.
+    need : int
+        Days from the stacking to the need date.
+    target : Target
+        What the wood must be fit for.
+    index : ndarray of int, optional
+        Runs that stand for all, where readings have weighted them.
+    """
+    first = next(iter(stacks.values()))
+    every = np.arange(first.ensemble.count) if index is None else index
+    here = [*stacks, *(k for k in places if k not in stacks)]
+    air = first.ensemble.air
+    order = sorted(here, key=lambda k: (_rank(air, k), here.index(k)))
+    bounded, too_dry = bounded_below(air, order, target)
+    return Question(
+        first.ensemble.take(every),
+        first.stack.board,
+        first.begun,
+        first.days,
+        {k: stack.state[:, every] for k, stack in stacks.items()},
+        {k: stack.mean[-1, every] for k, stack in stacks.items()},
+        tuple(order),
+        need,
+        bounded,
+        tuple(k for k in too_dry if k not in stacks),
+    )
+
+
+def _rank(air: StorageAir, place: int) -> int:
+    return list(SETTINGS).index(KINDS[air.places[place].kind].setting)
