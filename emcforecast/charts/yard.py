@@ -10,9 +10,9 @@ from matplotlib.ticker import MaxNLocator
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.report.yard_actions import next_words
 from emcforecast.units import UnitSystem
 from emcforecast.weather.series import MONTHS
-from emcforecast.yard.actions import when_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -42,7 +42,7 @@ def yard_figure(
     Parameters
     ----------
     state : YardState
-        Worked out with `courses`.
+        Worked out with `paths`.
     system : {"us", "si"}
         Units of the thickness.
     source : str
@@ -59,7 +59,7 @@ def yard_figure(
         weather, shell and core, the target, readings, today, the next step and the
         day it is needed.
     """
-    stacks = [one for one in state.stacks if one.course is not None]
+    stacks = [one for one in state.stacks if one.path is not None]
     row = NARROW_ROW if narrow else ROW
     row = max(min(row, MOST_TALL / max(len(stacks), 1)), LEAST_ROW)
     fig = Figure(
@@ -90,23 +90,21 @@ def _draw(
     system: UnitSystem,
     narrow: bool,
 ) -> None:
-    course = one.course
-    if course is None:
+    path = one.path
+    if path is None:
         return
     colour = look.of(one.storage.name)
-    dates = date2num(course.dates)
+    dates = date2num(path.dates)
     bottom, top = _limits(one)
     axes.set_ylim(bottom, top)
     axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 5, 10], integer=True))
     if one.target is not None:
         low = one.target.low if one.target.low is not None else bottom
         axes.axhspan(low, one.target.high, color=look.mark, alpha=0.22, linewidth=0)
-    axes.fill_between(
-        dates, course.low, course.high, color=colour, alpha=0.28, linewidth=0
-    )
-    axes.plot(dates, course.middle, color=colour, linewidth=1.9)
-    for path, dashes in ((course.shell, (1, 1.5)), (course.core, (4, 2))):
-        axes.plot(dates, path, color=colour, linewidth=0.9, linestyle=(0, dashes))
+    axes.fill_between(dates, path.low, path.high, color=colour, alpha=0.28, linewidth=0)
+    axes.plot(dates, path.middle, color=colour, linewidth=1.9)
+    for line, dashes in ((path.shell, (1, 1.5)), (path.core, (4, 2))):
+        axes.plot(dates, line, color=colour, linewidth=0.9, linestyle=(0, dashes))
     now = float(date2num(state.today))
     axes.axvline(now, color=look.ink, linewidth=0.9)
     if one.stack.need is not None:
@@ -139,12 +137,12 @@ def _draw(
 
 def _limits(one: "StackState") -> tuple[float, float]:
     """Return the range of a row: all that is ahead, and the target, up to the top."""
-    course, target = one.course, one.target
-    if course is None:
+    path, target = one.path, one.target
+    if path is None:
         return 0.0, TOP
     goal = () if target is None else (target.high, target.low or target.high)
-    bottom = max(min(float(course.low.min()), *goal, TOP) - 1.0, 0.0)
-    top = min(max(float(course.high.max()), *goal, bottom + LEAST_SPAN) + 1.0, TOP)
+    bottom = max(min(float(path.low.min()), *goal, TOP) - 1.0, 0.0)
+    top = min(max(float(path.high.max()), *goal, bottom + LEAST_SPAN) + 1.0, TOP)
     return bottom, max(top, bottom + LEAST_SPAN)
 
 
@@ -163,7 +161,7 @@ def _head(
     moist = f"{one.mean.p50:.0f} % now (shell {one.shell.p50:.0f}, "
     moist += f"core {one.core.p50:.0f})"
     room = WORDS_NARROW if narrow else WORDS_WIDE
-    words = when_words(one.next, state.today)
+    words = next_words(one.next, one, state.yard, state.today)
     words = words[:1].upper() + words[1:]
     if narrow:
         told = textwrap.wrap(words, room, max_lines=2, placeholder=" …")
@@ -187,7 +185,7 @@ def _readings(
     axes: "Axes", one: "StackState", corner: tuple[float, float], look: Look
 ) -> None:
     """Dot the corrected readings; hollow where they are questioned."""
-    for reading in one.heard.readings:
+    for reading in one.effect.readings:
         when = float(date2num(reading.reading.day))
         if reading.mc is None or when < corner[0]:
             continue
@@ -206,7 +204,7 @@ def _readings(
 def _date_axis(
     axes: "Axes", stacks: "list[StackState]", look: Look, *, narrow: bool
 ) -> None:
-    found = [one.course.dates for one in stacks if one.course is not None]
+    found = [one.path.dates for one in stacks if one.path is not None]
     axes.set_xlim(
         date2num(min(dates[0] for dates in found)),
         date2num(max(dates[-1] for dates in found)),
@@ -222,6 +220,6 @@ def _legend(state: "YardState") -> str:
         "Thick line: middle; dotted: shell; dashed: core; colour band: lucky to "
         "cautious; grey band: target; upright line: today; triangle: next step"
     ]
-    if any(one.heard.readings for one in state.stacks):
+    if any(one.effect.readings for one in state.stacks):
         parts.append("dots: readings, hollow where questioned")
     return "; ".join(parts)

@@ -102,14 +102,14 @@ def show(
     forecast; a reading that cannot be right is questioned, kept and not used.
     """
     from emcforecast.report.weather import rests_on
-    from emcforecast.report.yard import cautions_of, yard_text
+    from emcforecast.report.yard import cautions_of, yard_text, yard_warnings
     from emcforecast.report.yard_json import yard_result, yard_rows
     from emcforecast.yard.file import read_yard
 
     wanted = options["plot_file"] is not None
     yard = read_yard(file)
     spare((csv_file, options["plot_file"]), read_by(yard))
-    state, weather, system = follow_yard(yard, today, units, only, courses=wanted)
+    state, weather, system = follow_yard(yard, today, units, only, paths=wanted)
     common.give(
         common.Answer(
             "yard",
@@ -118,7 +118,7 @@ def show(
             yard_text(state, rests_on(weather)),
             yard_rows(state),
             weather,
-            warnings=state.warnings,
+            warnings=yard_warnings(state),
             cautions=cautions_of(state, system),
         ),
         as_json=as_json,
@@ -158,7 +158,7 @@ def follow_yard(
     units: str | None,
     only: tuple[str, ...] = (),
     *,
-    courses: bool = False,
+    paths: bool = False,
 ) -> "tuple[YardState, xr.Dataset, UnitSystem]":
     """Follow the stacks of a yard, telling the progress on stderr."""
     progress = common.Progress("the yard")
@@ -175,7 +175,7 @@ def follow_yard(
         day_of(today),
         system=system,
         only=only,
-        courses=courses,
+        paths=paths,
         progress=progress,
     )
     progress(1.0)

@@ -34,9 +34,10 @@ def calendar(
     calendar updates them and makes no doubles. Steps that are no longer due are
     cancelled.
     """
+    from emcforecast.report.yard import yard_warnings
+    from emcforecast.report.yard_calendar import entries_of
     from emcforecast.report.yard_json import action_result
     from emcforecast.yard.calendar import calendar_text
-    from emcforecast.yard.calendar_entries import entries_of
     from emcforecast.yard.file import read_yard
     from emcforecast.yard.locking import replace
 
@@ -62,7 +63,7 @@ def calendar(
             {"file": file, "output": output, "today": state.today},
             {
                 "events": [
-                    {"stack": one.stack.name, **action_result(action)}
+                    {"stack": one.stack.name, **action_result(action, one, state)}
                     for one in state.stacks
                     for action in one.actions
                     if action.in_calendar
@@ -70,7 +71,7 @@ def calendar(
             },
             "\n".join(lines),
             weather=weather,
-            warnings=state.warnings,
+            warnings=yard_warnings(state),
         ),
         as_json=as_json,
     )

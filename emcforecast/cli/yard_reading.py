@@ -127,7 +127,7 @@ def _tell(
 ) -> None:
     """Say what the last reading of a stack stands for and what it does."""
     from emcforecast.report.words import wrapped
-    from emcforecast.report.yard import cautions_of
+    from emcforecast.report.yard import cautions_of, yard_warnings
     from emcforecast.report.yard_json import reading_result, stack_result
     from emcforecast.report.yard_readings import questioned_words, reading_text
     from emcforecast.yard.file import read_yard
@@ -159,10 +159,10 @@ def _tell(
         common.Answer(
             "yard reading",
             inputs,
-            {"reading": reading_result(latest), "stack": stack_result(one)},
-            reading_text(one, latest, day),
+            {"reading": reading_result(latest), "stack": stack_result(one, state)},
+            reading_text(one, latest, yard, day),
             weather=weather,
-            warnings=state.warnings,
+            warnings=yard_warnings(state),
             cautions=cautions_of(state, system)[:1],
         ),
         as_json=as_json,

@@ -78,3 +78,25 @@ def resample(weight: FloatArray, count: int) -> IntArray:
     last = weight.size - 1
     picked: IntArray = np.minimum(np.searchsorted(np.cumsum(weight), points), last)
     return picked
+
+
+def representatives(weight: FloatArray, count: int = 64) -> IntArray:
+    """Pick runs that stand for all, in proportion to their weight.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (runs,)
+        Sum 1.
+    count : int
+        How many.
+
+    Returns
+    -------
+    ndarray of int
+        A heavy one comes several times; all in order where they are few and equal.
+    """
+    if np.ptp(weight) < 1e-12 and weight.size <= count:
+        return np.arange(weight.size)
+    order = np.random.default_rng(0).permutation(weight.size)
+    picked: IntArray = order[resample(weight[order], count)]
+    return picked

@@ -188,8 +188,8 @@ def _at_the_end(found: Plan) -> list[str]:
         and found.probability_by_need >= EVENS
     ):
         risks.append(
-            f"Dry boards there rest at about {found.equilibrium_by_need:.1f} % when it is "
-            "needed: do not leave it lying, work it or wrap it once it is ready."
+            f"Dry boards there settle at about {found.equilibrium_by_need:.1f} % when "
+            "it is needed: do not leave it lying, work it or wrap it once it is ready."
         )
     if found.board.thickness_mm >= THICK_MM:
         risks.append("Thick stock: judge it by its core, never by one number.")

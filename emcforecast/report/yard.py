@@ -1,22 +1,27 @@
 """The words, the table and the JSON of `yard`."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
+import numpy as np
+
 from emcforecast.cautions import CAUTIONS, cautions
+from emcforecast.ensemble.percentiles import Reached
 from emcforecast.report import screen
+from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import listed, sentence, wrapped
-from emcforecast.report.yard_readings import readings_lines
-from emcforecast.units import UnitSystem, format_mass
-from emcforecast.yard.actions import (
-    UNHURRIED,
-    Action,
-    day_words,
-    span_words,
-    when_words,
+from emcforecast.report.yard_actions import (
+    action_words,
+    all_words,
+    first_pause,
+    next_words,
 )
-from emcforecast.yard.recent import Recent
-from emcforecast.yard.result import Reach, StackState, YardState
+from emcforecast.report.yard_readings import readings_lines
+from emcforecast.storage.settings import Setting
+from emcforecast.units import UnitSystem, format_mass
+from emcforecast.yard.actions import Action, day_words, span_words
+from emcforecast.yard.outlook import RecentAnswer
+from emcforecast.yard.result import StackState, YardState
 
 SOON_DAYS = 7
 _MOST_NAMED = 3
@@ -59,21 +64,20 @@ def answer(state: YardState) -> str:
     due = [
         (one, action)
         for one in state.stacks
-        if (action := one.next).day <= until
-        and action.kind not in UNHURRIED
-        and not action.words.startswith("let it ")
+        if (action := one.next).day <= until and not action.unhurried
     ]
     later = sorted(
-        (action.day, one.stack.name, action.words)
+        (action.day, one.stack.name, _words(action, one, state))
         for one in state.stacks
         for action in one.actions
-        if action.day > until and action.kind not in UNHURRIED
+        if action.day > until and action.kind not in ("wait", "describe", "stack")
     )
     lead = f"{state.yard.name}, {day_words(state.today, state.today)}: "
     if due:
         together: dict[str, list[str]] = {}
         for one, action in due:
-            together.setdefault(_first(action), []).append(one.stack.name)
+            words = first_pause(_words(action, one, state), action)
+            together.setdefault(words, []).append(one.stack.name)
         groups = [f"{_names(names)}: {words}" for words, names in together.items()]
         rest = [
             name for names in list(together.values())[_MOST_NAMED:] for name in names
@@ -94,15 +98,14 @@ def _names(names: Sequence[str]) -> str:
     return f"{', '.join(names[:_MOST_NAMED])} and {len(names) - _MOST_NAMED} more"
 
 
-def _first(action: Action) -> str:
-    """Return an action's words up to the first semicolon, where the rest is detail."""
-    return action.words if action.kind == "late" else action.words.partition(";")[0]
+def _words(action: Action, one: StackState, state: YardState) -> str:
+    return action_words(action, one, state.yard, state.today)
 
 
 def _table(state: YardState) -> str:
     """Say how every stack stands and what is next; on a phone, a paragraph each."""
     title = "Moisture now in % of oven-dry mass, the most urgent first"
-    rows = [(*_now_cells(one), _next_words(one, state.today)) for one in state.stacks]
+    rows = [(*_now_cells(one), _next_words(one, state)) for one in state.stacks]
     if screen.is_narrow():
         told = [
             screen.wrapped(f"{name}, {wood}: {now} ({parts}). {step}", rest="  ")
@@ -136,10 +139,11 @@ def _now_cells(one: StackState) -> tuple[str, str, str, str]:
     return stack.name, wood, f"{one.mean.p50:.0f}", parts
 
 
-def _next_words(one: StackState, today: date) -> str:
+def _next_words(one: StackState, state: YardState) -> str:
     """Say what is next, and below it which reading is not used."""
-    told = sentence(when_words(one.next, today))
-    return " ".join([told, *(sentence(q.words) for q in one.heard.questions)])
+    lead = next_words(one.next, one, state.yard, state.today)
+    questions = all_words(one.effect.questions, one, state.yard, state.today)
+    return " ".join(sentence(words) for words in (lead, *questions))
 
 
 def _dates_table(state: YardState) -> str:
@@ -161,25 +165,37 @@ def _dates_table(state: YardState) -> str:
     return "\n".join(lines)
 
 
-def _reach(reach: Reach, one: StackState, today: date) -> str:
+def _reach(reach: Reached, one: StackState, today: date) -> str:
     """Say when one moisture is reached; one passed long ago needs no words."""
     if one.target is None or reach.mc != one.target.high:
-        if reach.p50 is not None and reach.p50 <= today:
+        if _past(reach.p50, today):
             again = one.mean.p50 > reach.mc + 0.5
             return f"above {reach.mc:g} % again" if again else ""
-        dates = _dates((reach.p10, reach.p50, reach.p90), today)
+        days = [_date(day) for day in (reach.p10, reach.p50, reach.p90)]
+        dates = _dates(days, today)
         return f"{reach.mc:g} % {dates or 'not here'}"
     label = one.target.label
     label = label if "%" in label else f"{label} at {reach.mc:g} %"
     if one.next.kind == "ready" and one.next.day <= today:
         return f"ready for {label}: now"
     # Not the mean alone: the core must have come down too.
-    dates = _dates(one.advice.ready, today)
+    ready = one.advice.ready
+    dates = _dates((ready.p10, ready.p50, ready.p90), today)
     if dates:
         return f"ready for {label}: {dates}"
-    if reach.p50 is not None and reach.p50 <= today:
-        return f"{label}: was there {day_words(reach.p50, today)}, above it again now"
+    if reach.p50 is not None and _past(reach.p50, today):
+        was = day_words(date.fromisoformat(str(reach.p50)), today)
+        return f"{label}: was there {was}, above it again now"
     return f"{label}: not here"
+
+
+def _date(day: np.datetime64 | None) -> date | None:
+    return None if day is None else date.fromisoformat(str(day))
+
+
+def _past(day: np.datetime64 | None, today: date) -> bool:
+    found = _date(day)
+    return found is not None and found <= today
 
 
 def _dates(found: Sequence[date | None], today: date) -> str:
@@ -196,7 +212,7 @@ def _dates(found: Sequence[date | None], today: date) -> str:
     return f"{said} ({span_words(first, late, today)})"
 
 
-def _recent(found: Recent, today: date) -> str:
+def _recent(found: RecentAnswer, today: date) -> str:
     """Set the recent years beside all of them."""
     whole, recent = found.whole, found.recent
     side = "drier" if recent.driest < whole.driest else "damper"
@@ -213,16 +229,19 @@ def _recent(found: Recent, today: date) -> str:
     return f"{words} ({found.mc:g} % {dates[0]}, {dates[1]} in all)"
 
 
-def _aloft(one: StackState) -> bool:
-    """Whether a stack lies in a loft or is told to go to one."""
-    told = any("loft" in a.words or "roof space" in a.words for a in one.actions)
-    return told or one.storage.kind in ("loft", "attic")
+def _aloft(one: StackState, settings: Mapping[str, Setting]) -> bool:
+    """Whether a stack is in a loft or is to go to one."""
+    kinds = {
+        one.storage.kind,
+        *(settings[a.place].kind for a in one.actions if a.place),
+    }
+    return bool(kinds & {"loft", "attic"})
 
 
 def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
     """Return the cautions that apply, with the weight of what lies in a loft."""
     topics = ["meter"]
-    aloft = [one for one in state.stacks if _aloft(one)]
+    aloft = [one for one in state.stacks if _aloft(one, state.yard.settings)]
     topics += ["weight"] if aloft else []
     if any(one.storage.kind == "dry-room" for one in state.stacks):
         topics.append("heater")
@@ -240,3 +259,14 @@ def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
     floor = CAUTIONS["weight"]
     hint = "`emcforecast weight` gives the load of a stack. "
     return tuple(f"{lead}{hint}{floor}" if one == floor else one for one in told)
+
+
+def yard_warnings(state: YardState) -> list[str]:
+    """Say what weakens the answer."""
+    lines = [*state.warnings, *air_warnings(state.air)]
+    if not state.air.many_years:
+        lines.append(
+            "the weather is one year or a typical one: no range from year to year can "
+            "be told"
+        )
+    return lines

@@ -5,9 +5,11 @@ from typing import Any
 
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.report.yard import answer
+from emcforecast.report.yard_actions import action_why, action_words, effect_words
+from emcforecast.report.yard_readings import pair_words
 from emcforecast.yard.actions import Action
 from emcforecast.yard.corrected import Corrected
-from emcforecast.yard.recent import Recent
+from emcforecast.yard.outlook import RecentAnswer
 from emcforecast.yard.result import StackState, YardState
 
 
@@ -17,7 +19,7 @@ def yard_result(state: YardState) -> dict[str, Any]:
         "yard": state.yard.name,
         "today": state.today,
         "answer": answer(state),
-        "stacks": [stack_result(one) for one in state.stacks],
+        "stacks": [stack_result(one, state) for one in state.stacks],
         "readings_log": {
             "file": state.yard.readings.name,
             "used": sum(one.used for one in state.judged.readings),
@@ -27,9 +29,9 @@ def yard_result(state: YardState) -> dict[str, Any]:
     }
 
 
-def stack_result(one: StackState) -> dict[str, Any]:
+def stack_result(one: StackState, state: YardState) -> dict[str, Any]:
     """Return the JSON of one stack."""
-    move = one.advice.move_in
+    move, ready = one.advice.bring_in, one.advice.ready
     return {
         "name": one.stack.name,
         "species": one.stack.species.spoken,
@@ -42,36 +44,41 @@ def stack_result(one: StackState) -> dict[str, Any]:
         "target": one.target,
         "need": one.stack.need,
         "reaches": list(one.reaches),
-        "ready": dict(zip(("p10", "p50", "p90"), one.advice.ready, strict=True)),
+        "ready": {"p10": ready.p10, "p50": ready.p50, "p90": ready.p90},
         "no_gain_after": one.advice.no_gain_after,
         "recent_years": None if one.recent is None else recent_result(one.recent),
         "probability_staying": one.advice.stay_chance,
+        "ready_earlier_only": one.advice.ready_earlier,
         "bring_in": None
         if move is None
         else {
             "setting": move.setting,
             "by": move.by,
-            "even_chance_by": move.even,
+            "even_chance_by": move.even_by,
             "probability": move.chance,
-            "ready": dict(zip(("p10", "p50", "p90"), move.ready, strict=True)),
+            "ready": {
+                "p10": move.ready.p10,
+                "p50": move.ready.p50,
+                "p90": move.ready.p90,
+            },
         },
-        "next": action_result(one.next),
-        "actions": [action_result(action) for action in one.actions],
+        "next": action_result(one.next, one, state),
+        "actions": [action_result(action, one, state) for action in one.actions],
         "risks": [
             {"risk": r.risk, "level": r.level, "reason": r.reason, "advice": r.advice}
             for r in one.risks
         ],
-        "readings": [reading_result(reading) for reading in one.heard.readings],
+        "readings": [reading_result(reading) for reading in one.effect.readings],
         "reading_effect": {
-            "above_forecast": one.heard.above,
-            "moved_days": one.heard.moved_days,
-            "words": one.heard.words,
-            "shell_and_core": one.heard.pair,
+            "above_forecast": one.effect.above,
+            "moved_days": one.effect.moved_days,
+            "words": effect_words(one),
+            "shell_and_core": pair_words(one),
         },
     }
 
 
-def recent_result(found: Recent) -> dict[str, Any]:
+def recent_result(found: RecentAnswer) -> dict[str, Any]:
     """Return the JSON of what recent years say, beside the whole record."""
     sides = (("all", found.whole), ("recent", found.recent))
     return {
@@ -87,13 +94,13 @@ def recent_result(found: Recent) -> dict[str, Any]:
     }
 
 
-def action_result(action: Action) -> dict[str, Any]:
+def action_result(action: Action, one: StackState, state: YardState) -> dict[str, Any]:
     """Return the JSON of one thing to do."""
     return {
         "action": action.kind,
         "date": action.day,
-        "words": action.words,
-        "why": action.why,
+        "words": action_words(action, one, state.yard, state.today),
+        "why": action_why(action, one, state.today),
     }
 
 
@@ -132,7 +139,7 @@ def yard_rows(state: YardState) -> list[dict[str, Any]]:
         row |= {
             "next": one.next.kind,
             "date": one.next.day,
-            "words": one.next.words,
+            "words": action_words(one.next, one, state.yard, state.today),
         }
         rows.append(row)
     return rows

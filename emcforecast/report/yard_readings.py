@@ -4,8 +4,10 @@ from datetime import date
 
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.report.words import sentence, wrapped
+from emcforecast.report.yard_actions import all_words, effect_words
 from emcforecast.yard.actions import day_words
 from emcforecast.yard.corrected import Corrected
+from emcforecast.yard.model import Yard
 from emcforecast.yard.result import StackState, YardState
 
 
@@ -23,18 +25,24 @@ def readings_lines(state: YardState) -> list[str]:
     """
     lines = []
     for one in state.stacks:
-        if one.heard.words:
-            last = next(r for r in reversed(one.heard.readings) if r.used)
+        if words := effect_words(one):
+            last = next(r for r in reversed(one.effect.readings) if r.used)
             when = day_words(last.reading.day, state.today)
             shown = f", {last.shown}" if last.mc is not None else ""
-            text = f"{one.stack.name} ({when}{shown}): {one.heard.words}."
-            text += f" Shell and core: {one.heard.pair}" if one.heard.pair else ""
+            text = f"{one.stack.name} ({when}{shown}): {words}."
+            text += f" Shell and core: {pair}" if (pair := pair_words(one)) else ""
             lines.append(wrapped(text))
     for one in state.stacks:
-        for reading in one.heard.readings:
+        for reading in one.effect.readings:
             if not reading.used:
                 lines.append(wrapped(questioned_words(reading, state.today)))
     return lines
+
+
+def pair_words(one: StackState) -> str:
+    """Say what the latest shell and core readings come to together, or ""."""
+    pair = one.effect.pair
+    return "" if pair is None else f"{pair.verdict}. {pair.why}"
 
 
 def questioned_words(one: Corrected, today: date) -> str:
@@ -58,7 +66,7 @@ def questioned_words(one: Corrected, today: date) -> str:
     )
 
 
-def reading_text(state: StackState, one: Corrected, today: date) -> str:
+def reading_text(state: StackState, one: Corrected, yard: Yard, today: date) -> str:
     """Return what `yard reading` says of a new reading.
 
     Parameters
@@ -67,6 +75,8 @@ def reading_text(state: StackState, one: Corrected, today: date) -> str:
         Of its stack, the reading counted.
     one : Corrected
         The reading.
+    yard : Yard
+        Which names the places.
     today : date
 
     Returns
@@ -76,19 +86,19 @@ def reading_text(state: StackState, one: Corrected, today: date) -> str:
     """
     now = f"{state.stack.name} now: {_range_words(state.mean)} in the mean, "
     now += f"shell {state.shell.p50:.0f}, core {state.core.p50:.0f}."
-    one = next(r for r in state.heard.readings if r.reading == one.reading)
+    one = next(r for r in state.effect.readings if r.reading == one.reading)
     if one.used:
-        lead = f"{state.stack.name}: {state.heard.words}."
+        lead = f"{state.stack.name}: {effect_words(state)}."
     else:
         lead = questioned_words(one, today)
     parts = [wrapped(lead)]
     parts += [wrapped(step) for step in one.steps]
     if one.used and one.mc is None:
         parts.append("It counts as wet: above 30 %.")
-    if state.heard.pair:
-        parts.append(wrapped(f"Shell and core: {state.heard.pair}"))
-    told = [state.next, *state.heard.questions]
-    after = " ".join(sentence(action.words) for action in told)
+    if pair := pair_words(state):
+        parts.append(wrapped(f"Shell and core: {pair}"))
+    actions = [state.next, *state.effect.questions]
+    after = " ".join(map(sentence, all_words(actions, state, yard, today)))
     parts.append(wrapped(f"{now} Next: {after}"))
     return "\n".join(parts)
 

@@ -1,12 +1,53 @@
-"""What to do next with a stack: the values, and how a date is said."""
+"""What to do next with a stack, as values."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from enum import Enum
+from typing import Literal
 
+from emcforecast.forecast.plan.result import Dates
 from emcforecast.weather.series import MONTHS
+from emcforecast.wood.risks.week import RiskWeek
+from emcforecast.yard.corrected import Corrected
 
-UNHURRIED = ("wait", "describe", "stack")
-"""Kinds of action that nobody has to do this week."""
+ActionKind = Literal[
+    "weigh",
+    "reading",
+    "move",
+    "bring-in",
+    "ready",
+    "wait",
+    "risk",
+    "stack",
+    "describe",
+    "late",
+]
+"""A short lasting word for each kind of action."""
+
+NEVER = Dates(None, None, None)
+
+
+class Reason(Enum):
+    """What an action is about."""
+
+    NOT_STACKED_YET = "not stacked yet"
+    READY_NOW = "ready now"
+    MAY_BE_READY = "may be ready"
+    USE_UNKNOWN = "use unknown"
+    PLANNED_MOVE = "planned move"
+    BEYOND_HORIZON = "need date beyond the horizon"
+    LAST_MOVE = "the move that makes it ready"
+    MOVE_ON_THE_WAY = "a move on the way"
+    READY_LATER = "ready later"
+    READY_HERE = "ready where it is"
+    READY_EARLIER_ONLY = "ready earlier, then takes moisture up again"
+    NEED_DATE_PAST = "the need date has come"
+    NOT_BY_NEED = "not ready by the need date"
+    PLAN_FALLS_SHORT = "not ready by the moves that are planned"
+    NOWHERE = "ready in none of the places"
+    RISK = "risk of the week"
+    DISAGREEMENT = "reading and forecast disagree"
+    READING_NOT_USED = "a reading is not used"
 
 
 @dataclass(frozen=True)
@@ -15,29 +56,67 @@ class Action:
 
     Parameters
     ----------
-    kind : str
-        A short lasting word: "weigh", "reading", "move", "bring-in", "ready", "wait",
-        "risk", "stack", "describe", "late".
+    kind : ActionKind
     day : date
         The day to do it, or by which.
-    words : str
-        What to do, without the stack's name: "move to the loft before 24 August".
-    why : str
-        The reason, in a sentence.
+    reason : Reason
+        What it is about.
+    place : str
+        The yard's name of the place to go to, or "".
+    by : date or None
+        Last day of the move that is 90 % sure; None where no day is.
+    even_by : date or None
+        Last day of the move with an even chance.
+    chance : float or None
+        Of being ready on the need date (or on `day`), doing so.
+    staying : float or None
+        Of being ready on the need date where it is.
+    dates : Dates
+        When it is ready: early, likely, late.
+    lowest_mc : float or None
+        How dry it gets where it is, middle, % of oven-dry mass.
+    difference_mc : float or None
+        Forecast less reading, without sign, % of oven-dry mass.
+    how : str
+        For a second reading: "weigh", "boards", "oven" or "pins".
+    boards : tuple of str
+        Sample boards to weigh.
+    risk : RiskWeek or None
+    reading : Corrected or None
+        The reading that is not used.
     remind_days : int
         Days ahead for the calendar's reminder.
     """
 
-    kind: str
+    kind: ActionKind
     day: date
-    words: str
-    why: str = ""
+    reason: Reason
+    place: str = ""
+    by: date | None = None
+    even_by: date | None = None
+    chance: float | None = None
+    staying: float | None = None
+    dates: Dates = field(default=NEVER)
+    lowest_mc: float | None = None
+    difference_mc: float | None = None
+    how: str = ""
+    boards: tuple[str, ...] = ()
+    risk: RiskWeek | None = None
+    reading: Corrected | None = None
     remind_days: int = 0
 
     @property
     def in_calendar(self) -> bool:
         """Whether it is something to put on a day."""
         return self.kind not in ("risk", "wait", "describe", "late")
+
+    @property
+    def unhurried(self) -> bool:
+        """Whether nobody has to do it this week, whatever its day."""
+        return self.kind in ("wait", "describe", "stack") or self.reason in (
+            Reason.READY_HERE,
+            Reason.READY_LATER,
+        )
 
 
 def day_words(day: date, today: date) -> str:
@@ -68,24 +147,3 @@ def span_words(first: date, last: date, today: date) -> str:
     if first.year != last.year:
         begins += f" {first.year}"
     return f"{begins} to {day_words(last, today)}"
-
-
-def when_words(action: Action, today: date) -> str:
-    """Return an action's words with its day, where they do not hold one.
-
-    Parameters
-    ----------
-    action : Action
-    today : date
-
-    Returns
-    -------
-    str
-    """
-    words = action.words
-    if action.kind in UNHURRIED or any(month in words for month in MONTHS):
-        return words
-    if action.day > today:
-        return f"{day_words(action.day, today)}: {words}"
-    timed = action.kind in ("ready", "late") or " now" in words or "this week" in words
-    return words if timed else f"now: {words}"

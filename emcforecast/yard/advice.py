@@ -1,47 +1,58 @@
-"""What to do next with a stack, and by when, from its outlook."""
+"""What to do next with a stack: the planner is asked, and its answer put in order."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 
-from emcforecast.ensemble.percentiles import quantiles
-from emcforecast.forecast.plan.success import (
-    AIRY,
-    EVENS,
-    ROOM_LIMIT,
-    SURE,
-    is_fit,
-    not_too_dry,
-    rain_unknown,
-)
+from emcforecast.ensemble.calendar import YEAR_DAYS
+from emcforecast.ensemble.weights import representatives
+from emcforecast.forecast.plan.answer import last_stay
+from emcforecast.forecast.plan.earliest import EarliestDay, earliest
+from emcforecast.forecast.plan.plan import LONGEST
+from emcforecast.forecast.plan.question import Question, ask
+from emcforecast.forecast.plan.result import Dates
+from emcforecast.forecast.plan.solve import Solution, few_runs, solve
+from emcforecast.forecast.plan.success import EVENS, SURE, rain_unknown, takes_green
 from emcforecast.forecast.targets import Target
-from emcforecast.yard.actions import Action, day_words, span_words
-from emcforecast.yard.moves import (
-    AIR_DRY,
-    HOPELESS,
-    MoveIn,
-    Stop,
-    best_move,
-    date_of,
-    kind_of,
-    need_in,
-    sooner_or_later,
-    stop_on_the_way,
-)
-from emcforecast.yard.outlook import Outlook, first_ready
+from emcforecast.yard.actions import NEVER, Action, Reason
+from emcforecast.yard.outlook import Outlook
 
+AIR_DRY = 20.0
 NO_GAIN = 0.5
 """Within this of the driest ahead, waiting gains nothing, % MC."""
-WORTH_TRYING = 0.05
-"""A move must better the chance by this much."""
 UNSURE = (0.15, 0.85)
 """Between these chances of being ready, only a reading can tell."""
+SOON_DAYS = 7
+"""A need date so near leaves nothing to plan."""
+REMIND_DAYS = 7
 
 
-Dates = tuple[date | None, date | None, date | None]
-NEVER: Dates = (None, None, None)
+@dataclass(frozen=True)
+class BringIn:
+    """The last move of a stack's route, as `plan` gives it.
+
+    Parameters
+    ----------
+    setting : str
+        Where to, as the yard names it.
+    day : date
+        When, by the route that is advised.
+    by, even_by : date or None
+        Last day with 90 % certainty and with an even chance.
+    chance : float
+        Of being ready on the need date, by the route.
+    ready : Dates
+        When it is ready, moving on `by`, or else on `day`.
+    """
+
+    setting: str
+    day: date
+    by: date | None
+    even_by: date | None
+    chance: float
+    ready: Dates
 
 
 @dataclass(frozen=True)
@@ -51,25 +62,34 @@ class Advice:
     Parameters
     ----------
     actions : tuple of Action
-        The most pressing first.
+        The most pressing first; at least one.
     stay_chance : float or None
-        Probability of being ready in time where it lies.
-    move_in : MoveIn or None
+        Probability of being ready on the need date where it is; at any time where no
+        date is set.
+    bring_in : BringIn or None
         The move that makes it ready, where it needs one.
     no_gain_after : date or None
-        From here on waiting where it lies gains nothing.
-    ready : tuple of date or None
-        When it is ready where it lies, P10, P50 and P90: in the target and even.
+        From here on waiting where it is gains nothing.
+    ready : Dates
+        When it is ready where it is: at or below the target and even.
+    ready_earlier : float
+        Share of the runs of the best route that are ready before the need date only.
     """
 
     actions: tuple[Action, ...]
     stay_chance: float | None = None
-    move_in: MoveIn | None = None
+    bring_in: BringIn | None = None
     no_gain_after: date | None = None
     ready: Dates = NEVER
+    ready_earlier: float = 0.0
 
 
-def advise(outlook: Outlook, target: Target | None, have: Sequence[str]) -> Advice:
+def advise(
+    outlook: Outlook,
+    target: Target | None,
+    number: Mapping[str, int],
+    have: Sequence[str],
+) -> Advice:
     """Say what to do next with a stack.
 
     Parameters
@@ -78,50 +98,291 @@ def advise(outlook: Outlook, target: Target | None, have: Sequence[str]) -> Advi
         With its readings counted.
     target : Target or None
         The moisture it is for.
+    number : mapping of str to int
+        Number of each of the yard's places in the air.
     have : sequence of str
-        Settings it may be carried to.
+        Places it may be moved to.
 
     Returns
     -------
     Advice
-        At least one action.
     """
     stack, today = outlook.stack, outlook.today
     rest = _no_gain(outlook)
     if stack.stacked > today:
-        words = f"goes on stickers on {day_words(stack.stacked, today)}"
-        return Advice((Action("stack", stack.stacked, words),), no_gain_after=rest)
+        action = Action("stack", stack.stacked, Reason.NOT_STACKED_YET)
+        return Advice((action,), no_gain_after=rest)
     if target is None:
-        return Advice((_air_dry(outlook),), no_gain_after=rest)
-    share = _ready_now(outlook, target)
-    if share >= SURE:
-        words = f"ready for {target.label}; dead-stack it and wrap it"
-        why = f"{_tenths(share)} it is now at {target.words} and even"
-        return Advice((Action("ready", today, words, why),), 1.0, no_gain_after=rest)
-    unsure = UNSURE[0] < share < UNSURE[1]
-    stay, ready = _staying(outlook, target)
-    planned = any(move.date > today for move in stack.moves)
-    if stay >= SURE or planned:
-        found = Advice(_wait(outlook, target, stay, ready), stay, None, rest)
-    else:
-        found = _elsewhere(outlook, target, have, stay, ready, rest)
-    if unsure:
-        telling = Action(
-            "reading",
-            today,
-            "can't tell if it is ready: read the core, mid-thickness, on two boards",
-            f"by the forecast it is ready {_tenths(share)}; a core reading settles it",
+        return Advice((_use_unknown(outlook),), no_gain_after=rest)
+    ready_now = outlook.share_ready(target, outlook.now)
+    if stack.need is None and ready_now >= SURE:
+        action = Action("ready", today, Reason.READY_NOW, chance=ready_now)
+        return Advice((action,), 1.0, no_gain_after=rest)
+    found = _advise(outlook, target, number, have, ready_now)
+    found = replace(found, no_gain_after=rest, ready=_ready_here(outlook, target))
+    if UNSURE[0] < ready_now < UNSURE[1]:
+        core = Action("reading", today, Reason.MAY_BE_READY, chance=ready_now)
+        found = replace(found, actions=(core, *found.actions))
+    return found
+
+
+def _advise(
+    outlook: Outlook,
+    target: Target,
+    number: Mapping[str, int],
+    have: Sequence[str],
+    ready_now: float,
+) -> Advice:
+    stack, today = outlook.stack, outlook.today
+    if any(move.date > today for move in stack.moves):
+        return _as_planned(outlook, target)
+    need = outlook.need
+    if need is None:
+        return _without_need(outlook, target, number, have)
+    if need - outlook.now > LONGEST:
+        days = outlook.whole.days - outlook.now
+        wait = Action("wait", today, Reason.BEYOND_HORIZON, chance=days / YEAR_DAYS)
+        return Advice((wait,))
+    if need <= outlook.now + SOON_DAYS:
+        if ready_now >= SURE:
+            action = Action("ready", today, Reason.READY_NOW, chance=ready_now)
+        else:
+            action = Action("late", today, Reason.NEED_DATE_PAST, chance=ready_now)
+        return Advice((action,), ready_now)
+    found = solve(question(outlook, target, number, have, need))
+    return _from_solution(outlook, found, number, ready_now)
+
+
+def question(
+    outlook: Outlook,
+    target: Target,
+    number: Mapping[str, int],
+    have: Sequence[str],
+    need: int,
+) -> Question:
+    """Ask the planner of a stack of the yard what `plan` would ask of it.
+
+    Parameters
+    ----------
+    outlook : Outlook
+    target : Target
+    number : mapping of str to int
+        Number of each of the yard's places in the air.
+    have : sequence of str
+        Places it may be moved to.
+    need : int
+        Days from stacking.
+    """
+    base = outlook.base
+    here = number[outlook.stack.setting_on(outlook.today)]
+    air = base.ensemble.air
+    # What rain would do there is not known: it is not advised.
+    places = [number[name] for name in have if not rain_unknown(air, number[name])]
+    index = representatives(base.weight) if base.informed else None
+    return ask({here: base}, list(dict.fromkeys(places)), need, target, index)
+
+
+def _from_solution(
+    outlook: Outlook, found: Solution, number: Mapping[str, int], ready_now: float
+) -> Advice:
+    """Put the planner's answer in the order in which it is to be done."""
+    asked, best, today = found.asked, found.best, outlook.today
+    stay = next((r.chance for r in found.routes if not r.moves), best.chance)
+    last = last_stay(asked, best)
+    earlier = last.ready_earlier(asked.need)
+    if not best.moves and best.chance >= EVENS:
+        actions = _stays(outlook, last.dates(asked.begun), stay, ready_now)
+        return Advice(actions, stay, ready_earlier=earlier)
+    names = _names(number, outlook)
+    bring_in = None
+    steps: list[Action] = []
+    if best.moves:
+        bring_in = _bring_in(outlook, found, names)
+        steps = _moves(outlook, found, names, bring_in, stay)
+    if best.chance >= EVENS:
+        return Advice(tuple(steps), stay, bring_in, ready_earlier=earlier)
+    if earlier >= EVENS:
+        first = Action(
+            "ready",
+            last.dates(asked.begun).p50 or today,
+            Reason.READY_EARLIER_ONLY,
+            place=names.get(best.places[-1], ""),
+            chance=best.chance,
+            dates=last.dates(asked.begun),
         )
-        found = replace(found, actions=(telling, *found.actions))
-    return found if found.ready[1] else replace(found, ready=ready)
+        return Advice((first, *steps), stay, bring_in, ready_earlier=earlier)
+    sure, even = found.earliest()
+    late = _late(outlook, sure or even, names, best.chance)
+    return Advice((late, *steps), stay, bring_in, ready_earlier=earlier)
 
 
-def _tenths(share: float) -> str:
-    """Say a probability in tenths."""
-    count = round(10 * share)
-    if 0 < count < 10:
-        return f"{count} times in 10"
-    return "nearly always" if count else "hardly ever"
+def _stays(
+    outlook: Outlook, dates: Dates, stay: float, ready_now: float
+) -> tuple[Action, ...]:
+    """Advise a stack that is ready when needed where it is."""
+    today = outlook.today
+    if ready_now >= SURE:
+        return (Action("ready", today, Reason.READY_NOW, chance=ready_now),)
+    day = dates.p50 or today
+    return (Action("ready", day, Reason.READY_HERE, chance=stay, dates=dates),)
+
+
+def _bring_in(outlook: Outlook, found: Solution, names: Mapping[int, str]) -> BringIn:
+    asked, best = found.asked, found.best
+    by, even = found.latest(SURE), found.latest(EVENS)
+    route = best if by is None else best.moved_on(*best.moves[:-1], by)
+    return BringIn(
+        names[best.places[-1]],
+        outlook.day(best.moves[-1]),
+        None if by is None else outlook.day(by),
+        None if even is None else outlook.day(even),
+        best.chance,
+        last_stay(asked, route).dates(asked.begun),
+    )
+
+
+def _moves(
+    outlook: Outlook,
+    found: Solution,
+    names: Mapping[int, str],
+    bring_in: BringIn,
+    stay: float,
+) -> list[Action]:
+    """Every move of the best route, then the day the wood is ready."""
+    best = found.best
+    steps = [
+        Action(
+            "move",
+            outlook.day(day),
+            Reason.MOVE_ON_THE_WAY,
+            place=names[place],
+            remind_days=REMIND_DAYS,
+        )
+        for place, day in zip(best.places[1:-1], best.moves[:-1], strict=True)
+    ]
+    closed = not takes_green(found.asked.air.places[best.places[-1]])
+    steps.append(
+        Action(
+            "bring-in" if closed else "move",
+            bring_in.by or bring_in.day,
+            Reason.LAST_MOVE,
+            place=bring_in.setting,
+            by=bring_in.by,
+            even_by=bring_in.even_by,
+            chance=bring_in.chance,
+            staying=stay,
+            remind_days=REMIND_DAYS,
+        )
+    )
+    middle = bring_in.ready.p50
+    if best.chance >= EVENS and middle is not None:
+        steps.append(Action("ready", middle, Reason.READY_LATER, dates=bring_in.ready))
+    return steps
+
+
+def _late(
+    outlook: Outlook,
+    first: EarliestDay | None,
+    names: Mapping[int, str],
+    chance: float,
+) -> Action:
+    """Advise a stack that cannot be ready by the need date."""
+    today = outlook.today
+    lowest = float(outlook.middle().min())
+    if first is None:
+        return Action("late", today, Reason.NOWHERE, chance=chance, lowest_mc=lowest)
+    ready = outlook.day(first.day)
+    place = names[first.route.places[-1]] if first.route.moves else ""
+    return Action(
+        "late",
+        today,
+        Reason.NOT_BY_NEED,
+        place=place,
+        by=outlook.day(first.route.moves[-1]) if first.route.moves else None,
+        chance=chance,
+        dates=Dates(None, ready, None),
+        lowest_mc=lowest,
+    )
+
+
+def _without_need(
+    outlook: Outlook, target: Target, number: Mapping[str, int], have: Sequence[str]
+) -> Advice:
+    """Advise a stack that nobody waits for: the first day on which it can be ready."""
+    today, now = outlook.today, outlook.now
+    asked = question(outlook, target, number, have, now)
+    sure, even = earliest(asked, few_runs(asked))
+    first = sure or even
+    stay = float(outlook.weight @ np.isfinite(outlook.first_ready(target)))
+    names = _names(number, outlook)
+    if first is None:
+        lowest = float(outlook.middle().min())
+        return Advice((Action("late", today, Reason.NOWHERE, lowest_mc=lowest),), stay)
+    route = first.route
+    dates = last_stay(replace(asked, need=first.day), route).dates(asked.begun)
+    if not route.moves:
+        action = Action("ready", outlook.day(first.day), Reason.READY_HERE, dates=dates)
+        return Advice((action,), stay)
+    move = outlook.day(route.moves[-1])
+    setting = names[route.places[-1]]
+    bring_in = BringIn(setting, move, move if sure else None, move, route.chance, dates)
+    closed = not takes_green(asked.air.places[route.places[-1]])
+    steps = [
+        Action(
+            "bring-in" if closed else "move",
+            move,
+            Reason.LAST_MOVE,
+            place=setting,
+            by=bring_in.by,
+            chance=route.chance,
+            staying=stay,
+            remind_days=REMIND_DAYS,
+        ),
+        Action("ready", outlook.day(first.day), Reason.READY_LATER, dates=dates),
+    ]
+    return Advice(tuple(steps), stay, bring_in)
+
+
+def _as_planned(outlook: Outlook, target: Target) -> Advice:
+    """Advise a stack whose next moves the yard file plans."""
+    today, need = outlook.today, outlook.need
+    steps = [
+        Action(
+            "move",
+            move.date,
+            Reason.PLANNED_MOVE,
+            place=move.setting,
+            remind_days=REMIND_DAYS,
+        )
+        for move in outlook.stack.moves
+        if move.date > today
+    ]
+    dates = _ready_here(outlook, target)
+    beyond = need is not None and need > outlook.whole.days
+    if need is None or beyond:
+        chance = float(outlook.weight @ np.isfinite(outlook.first_ready(target)))
+    else:
+        chance = outlook.share_ready(target, need)
+    if dates.p50 is None:
+        lowest = float(outlook.middle().min())
+        short = Reason.PLAN_FALLS_SHORT
+        late = Action("late", today, short, chance=chance, lowest_mc=lowest)
+        return Advice((steps[0], late, *steps[1:]), chance)
+    ready = Action("ready", dates.p50, Reason.READY_LATER, chance=chance, dates=dates)
+    if need is not None and not beyond and chance < EVENS:
+        before = outlook.first_ready(target) <= need
+        earlier = float(outlook.weight @ before) - chance
+        ready = Action("late", today, Reason.NOT_BY_NEED, chance=chance, dates=dates)
+        if earlier >= EVENS:
+            only = Reason.READY_EARLIER_ONLY
+            ready = Action("ready", dates.p50, only, chance=chance, dates=dates)
+    return Advice((*steps, ready), chance)
+
+
+def _ready_here(outlook: Outlook, target: Target) -> Dates:
+    """When it is ready along its own route: early, likely, late."""
+    first = outlook.first_ready(target)
+    return Dates(*(outlook.date_of(day) for day in outlook.whole.range_of(first)))
 
 
 def _no_gain(outlook: Outlook) -> date | None:
@@ -130,221 +391,18 @@ def _no_gain(outlook: Outlook) -> date | None:
     return None if near[0] else outlook.day(outlook.now + int(np.argmax(near)))
 
 
-def _ready_now(outlook: Outlook, target: Target) -> float:
-    w, n = outlook.whole, outlook.now
-    return float(w.weight @ is_fit(w.mean[n], w.shell[n], w.core[n], target))
-
-
-def _staying(outlook: Outlook, target: Target) -> tuple[float, Dates]:
-    """Chance of being ready in time where it lies, and when."""
-    w, n = outlook.whole, outlook.now
-    first = first_ready(w, n, target)
-    need = need_in(outlook)
-    fits = (first <= need) & (w.mean[n + need] <= target.high + 1e-9)
-    if outlook.stack.need is None:
-        fits = np.isfinite(first)
-    early, middle, late = (date_of(outlook, outlook.now + d) for d in w.range_of(first))
-    return float(w.weight @ fits), (early, middle, late)
-
-
-def _air_dry(outlook: Outlook) -> Action:
+def _use_unknown(outlook: Outlook) -> Action:
     """Advise a stack whose use is not known."""
     today, w = outlook.today, outlook.whole
-    below = quantiles(w.first_below(AIR_DRY), w.weight, (0.5,))[0]
-    day = date_of(outlook, below)
-    ask = "say what it is for (use or target in the yard file)"
-    if day is None:
-        return Action("describe", today, f"stays above 20 % here; {ask}")
-    if day <= today:
-        return Action("describe", today, f"air-dry, below 20 %; {ask}")
-    return Action("describe", day, f"below 20 % about {day_words(day, today)}; {ask}")
+    day = outlook.date_of(w.range_of(w.first_below(AIR_DRY), [0.5])[0])
+    when = today if day is None or day <= today else day
+    return Action("describe", when, Reason.USE_UNKNOWN, dates=Dates(None, day, None))
 
 
-def _wait(
-    outlook: Outlook, target: Target, stay: float, ready: Dates
-) -> tuple[Action, ...]:
-    """Advise a stack that gets there where it lies, or by a move already planned."""
-    today, middle = outlook.today, ready[1]
-    steps = [
-        Action(
-            "move",
-            move.date,
-            f"move to {_the(outlook, move.setting)} on {day_words(move.date, today)}, "
-            f"as planned",
-            remind_days=7,
-        )
-        for move in outlook.stack.moves
-        if move.date > today
-    ]
-    if middle is None:
-        why = f"ready in time {_tenths(stay)}"
-        late = Action("late", today, f"does not get to {target.words} this way", why)
-        return (*steps[:1], late, *steps[1:])
-    span = _span(ready, today)
-    words = f"let it be; ready for {target.label} about "
-    words += f"{day_words(middle, today)}{span}"
-    why = "read the core before you use it"
-    if outlook.stack.need is not None and stay < SURE:
-        words += f"; in time {_tenths(stay)}"
-    steps.append(Action("ready", middle, words, why, 0))
-    return tuple(steps)
-
-
-def _span(ready: Sequence[date | None], today: date) -> str:
-    early, late = ready[0], ready[-1]
-    if early is None or late is None or early == late:
-        return ""
-    return f" ({span_words(max(early, today), max(late, today), today)})"
-
-
-def _the(outlook: Outlook, setting: str) -> str:
-    """Name a setting as its owner does, or in the words of its kind."""
-    title = outlook.bank.settings[outlook.number[setting]].about.title
-    return (
-        f"the {title}" if setting in ("outdoor", "shed", "indoor") else f"the {setting}"
-    )
-
-
-def _elsewhere(
-    outlook: Outlook,
-    target: Target,
-    have: Sequence[str],
-    stay: float,
-    ready: Dates,
-    rest: date | None,
-) -> Advice:
-    """Advise a stack that must be carried to another place to get there."""
-    here, need = outlook.stack.setting_on(outlook.today), outlook.stack.need
-    if need is not None and (need - outlook.today).days > outlook.ahead:
-        words = f"no move yet for {day_words(need, outlook.today)}: that lies beyond "
-        words += f"the {outlook.ahead / 365:.0f} years looked at"
-        wait = Action("wait", outlook.today, words, "ask again nearer to it")
-        return Advice((wait,), stay, None, rest)
-    places = [
-        name
-        for name in have
-        if outlook.number[name] != outlook.number[here]
-        # Nobody can say what rain would do there: it is not advised.
-        and not rain_unknown(outlook.bank, outlook.number[name])
-    ]
-    if kind_of(outlook, here) not in AIRY:
-        places = [name for name in places if kind_of(outlook, name) not in AIRY]
-    places.sort(key=lambda name: kind_of(outlook, name) not in AIRY)
-    # Wood for outdoors goes where it would get too dry only if nothing else will do.
-    _, too_dry = not_too_dry(outlook.bank, target)
-    places.sort(key=lambda name: outlook.number[name] in too_dry)
-    found: MoveIn | None = None
-    for name in places:
-        best = stay if found is None else max(stay, found.chance)
-        if best > EVENS and outlook.number[name] in too_dry:
-            break
-        move = best_move(outlook, name, target)
-        if move is not None and (found is None or move.chance > found.chance + 0.02):
-            found = move
-        if found is not None and found.chance >= SURE:
-            break
-    if found is None or found.chance <= stay + WORTH_TRYING:
-        if stay > EVENS:
-            return Advice(_wait(outlook, target, stay, ready), stay, None, rest)
-        late = _nowhere(outlook, target, places, stay, ready)
-        return replace(late, no_gain_after=rest)
-    steps = [_bring_in(outlook, found, target, stay)]
-    stop = stop_on_the_way(outlook, places, found)
-    steps += [_stop(outlook, stop)] if stop else []
-    middle = found.ready[1]
-    if middle is not None:
-        words = f"ready for {target.label} about {day_words(middle, outlook.today)}"
-        words += _span(found.ready, outlook.today)
-        steps.append(Action("ready", middle, words, "read the core before you use it"))
-    steps.sort(key=lambda step: step.day)
-    return Advice(tuple(steps), stay, found, rest)
-
-
-def _bring_in(outlook: Outlook, move: MoveIn, target: Target, stay: float) -> Action:
-    today, carry = outlook.today, _carry(outlook, move.setting)
-    kind = "bring-in" if carry.startswith("bring") else "move"
-    why = f"here it gets there {_tenths(stay)}"
-    need = outlook.stack.need
-    if need is None:
-        if move.day <= today + timedelta(days=1):
-            return Action(kind, today, f"{carry} now", why)
-        words = f"{carry} after {day_words(move.day, today)}, when air-dry"
-        return Action(kind, move.day, words, why, 7)
-    if move.by is None:
-        words = (
-            f"{carry} {_about(move.best, today)}; even so ready by "
-            f"{day_words(need, today)} only {_tenths(move.chance)}"
-        )
-        return Action(kind, move.best, words, why, 7)
-    words = f"{carry} by {day_words(move.by, today)}"
-    why += f"; there {_tenths(move.chance)} by {day_words(need, today)}"
-    if move.even is not None and move.even > move.by:
-        why += f", an even chance if by {day_words(move.even, today)}"
-    if move.damp_again > 0.5:
-        why += f"; by then the air there brings it back above {target.high:g} %: "
-        why += "use it, or wrap it, when it is ready"
-    return Action(kind, move.by, words, why, 7)
-
-
-def _carry(outlook: Outlook, setting: str) -> str:
-    indoors = kind_of(outlook, setting) not in AIRY
-    return f"{'bring into' if indoors else 'move to'} {_the(outlook, setting)}"
-
-
-def _about(day: date, today: date) -> str:
-    soon = day <= today + timedelta(days=1)
-    return "now" if soon else f"about {day_words(day, today)}"
-
-
-def _stop(outlook: Outlook, stop: Stop) -> Action:
-    place, today = _the(outlook, stop.setting), outlook.today
-    soon = stop.by <= today + timedelta(days=1)
-    when = "now" if soon else f"before {day_words(stop.by, today)}"
-    why = f"from there it comes in {stop.gain:.1f} % drier"
-    return Action("move", stop.by, f"move to {place} {when}", why, 7)
-
-
-def _nowhere(
-    outlook: Outlook,
-    target: Target,
-    places: Sequence[str],
-    stay: float,
-    ready: Dates,
-) -> Advice:
-    """Advise a stack that gets there in none of the places at hand, or not in time."""
-    today, need = outlook.today, outlook.stack.need
-    if need is not None and need <= today + timedelta(days=7):
-        words = f"not ready for {target.words}; the need date {need} has come"
-        actions = (Action("late", today, words, "give it a later need date"),)
-        return Advice(actions, stay)
-    if need is not None and ready[1] is not None:
-        words = f"too late for {day_words(need, today)}"
-        words += f"; ready about {day_words(ready[1], today)}"
-        return Advice((Action("late", today, words, f"in time {_tenths(stay)}"),), stay)
-    why = f"here it gets to about {outlook.middle().min():.0f} %"
-    here = outlook.stack.setting_on(today)
-    place = _driest(outlook, [here, *places], target)
-    later = NEVER if place is None else sooner_or_later(outlook, place, target)
-    if place is None or later[1] is None:
-        words = f"cannot reach {target.words} in the places you have"
-        late = Action("late", today, words, f"{why}; it takes a drier room")
-        return Advice((late,), stay)
-    when = f"ready about {day_words(later[1], today)}{_span(later, today)}"
-    when += f", not by {day_words(need, today)}" if need else ""
-    if place == here:
-        late = Action("late", today, f"let it lie; {when}", why)
-        return Advice((late, Action("ready", later[1], when)), stay, ready=later)
-    if outlook.middle()[0] > ROOM_LIMIT and kind_of(outlook, place) not in AIRY:
-        words = f"let it dry here; {when}, in {_the(outlook, place)}"
-        late = Action("late", today, words, why)
-        return Advice((late, Action("ready", later[1], when)), stay)
-    words = f"{_carry(outlook, place)} now; {when}"
-    carry = Action("bring-in", today, words, why)
-    return Advice((carry, Action("ready", later[1], when)), stay)
-
-
-def _driest(outlook: Outlook, places: Sequence[str], target: Target) -> str | None:
-    """Return the place with the driest air, where that is dry enough."""
-    air = {name: outlook.driest(name) for name in places}
-    place = min(air, key=lambda name: air[name], default=None)
-    return place if place and air[place] <= target.high + HOPELESS else None
+def _names(number: Mapping[str, int], outlook: Outlook) -> dict[int, str]:
+    """Name every place as the yard does, the stack's own first."""
+    here = outlook.stack.setting_on(outlook.today)
+    names: dict[int, str] = {number[here]: here}
+    for name, k in number.items():
+        names.setdefault(k, name)
+    return names

@@ -1,36 +1,40 @@
-"""A stack followed to today, on from today, and into other places."""
+"""A stack of the yard followed to today and on, through every weather year."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
+from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.air import AirBank
-from emcforecast.ensemble.boards import DAY
-from emcforecast.ensemble.draws import draw
-from emcforecast.ensemble.percentiles import bands
+from emcforecast.ensemble.air import StorageAir
+from emcforecast.ensemble.calendar import Day
+from emcforecast.ensemble.percentiles import bands, quantiles
 from emcforecast.ensemble.route import Leg
 from emcforecast.ensemble.route import Stack as Followed
-from emcforecast.ensemble.trajectories import MEMBERS_OF_ONE_YEAR, Traces, follow, go_on
-from emcforecast.ensemble.weights import resample
-from emcforecast.forecast.plan.success import is_fit
+from emcforecast.ensemble.trajectories import Trajectories, follow
+from emcforecast.forecast.plan.plan import LONGEST
+from emcforecast.forecast.plan.success import first_day, is_ready
+from emcforecast.forecast.recent_years import DIFFERS, recent_of
+from emcforecast.forecast.risk_weeks import LIKELY, risks_along
 from emcforecast.forecast.targets import Target
 from emcforecast.wood.board import Board
+from emcforecast.wood.risks.week import LEVELS, RiskWeek
 from emcforecast.yard.model import Stack
 
-SHORTEST, LONGEST = 400, 1100
-"""Days that are looked ahead, at least and at most."""
-
-SPELL_DAYS, THIN_M = 20, 0.015
-"""A board follows the air of so many days; one thinner than this, of fewer."""
-
-MEMBERS = 8
-"""Draws of the levers for each weather year."""
-
-MOST_TRACES = 128
-"""Most traces that go on from today: two blocks of the board kernel."""
+SHORTEST = 400
+"""Days that are looked ahead at least; at most as far as the planner plans."""
+AFTER_NEED, AFTER_MOVE = 60, 400
+"""Days that are looked beyond the need date, and beyond the last planned move."""
+BEHIND_DAYS, AHEAD_DAYS = 120, 400
+"""Days of the moisture path that are kept for a picture, at most."""
+WEEK = 7
+"""Days over which shell and core are averaged: a shell follows every shower."""
+WEEKS_BACK = 8
+"""So many weeks before count: mould and regain have a memory."""
+RISK_YEARS = 6
+"""Weather years whose risks are looked at, spread evenly over the record."""
 
 
 @dataclass(frozen=True)
@@ -41,49 +45,41 @@ class Outlook:
     ----------
     stack : Stack
         As the yard file has it.
-    bank : AirBank
-    number : mapping of str to int
-        The bank's number of each setting.
     today : date
-    base : Traces
-        From stacking to today, or to the day after stacking if that is later.
-    whole : Traces
-        The same traces, followed to the horizon where the stack lies now.
-    now : int
-        Record of today, 0 when the stack begins later.
+    base : Trajectories
+        From stacking to today; the stacking day alone where that is still to come.
+    whole : Trajectories
+        The same runs, followed to the horizon along the stack's own route.
     """
 
     stack: Stack
-    bank: AirBank
-    number: Mapping[str, int]
     today: date
-    base: Traces
-    whole: Traces
-    now: int
+    base: Trajectories
+    whole: Trajectories
 
     @property
-    def ahead(self) -> int:
-        """Days looked ahead from today, or from stacking."""
-        return self.whole.days - self.now
+    def now(self) -> int:
+        """Record of today, 0 when the stack begins later."""
+        return self.base.days
 
     @property
     def weight(self) -> FloatArray:
-        """Weight of every trace."""
+        """Weight of every run."""
         return self.whole.weight
+
+    @property
+    def need(self) -> int | None:
+        """Record of the need date, which may be beyond the horizon."""
+        need = self.stack.need
+        return None if need is None else (need - self.stack.stacked).days
 
     def day(self, record: float) -> date:
         """Return the date of a record, counted from stacking."""
         return self.stack.stacked + timedelta(days=int(record))
 
-    def driest(self, setting: str) -> float:
-        """Return the driest spell of a place's air, as EMC in %."""
-        bank = self.bank
-        hourly = bank.tables[self.number[setting] * bank.airs, :, 4]
-        daily = hourly[: hourly.size // DAY * DAY].reshape(-1, DAY).mean(axis=1)
-        thin = self.base.end.lot.thickness.max() < THIN_M
-        span = min(SPELL_DAYS // 4 if thin else SPELL_DAYS, daily.size)
-        spell = np.convolve(daily, np.full(span, 1.0 / span), mode="valid")
-        return float(100.0 * np.nanmin(spell))
+    def date_of(self, record: float) -> date | None:
+        """Return the date of a record, or None for never."""
+        return self.day(record) if np.isfinite(record) else None
 
     def middle(self) -> FloatArray:
         """Middle of the mean moisture by day from today, % MC, shape (days + 1,)."""
@@ -92,9 +88,23 @@ class Outlook:
             return np.asarray(np.median(ahead, axis=1))
         return np.asarray(bands(ahead, self.weight, [0.5])[0])
 
+    def first_ready(
+        self, target: Target, runs: Trajectories | None = None
+    ) -> FloatArray:
+        """Record from today on at which each run is first ready, infinite if never."""
+        runs, n = runs or self.whole, self.now
+        ready = is_ready(runs.mean[n:], runs.shell[n:], runs.core[n:], target)
+        return n + first_day(ready)
+
+    def share_ready(self, target: Target, record: int) -> float:
+        """Share of the runs that are ready at a record."""
+        w = self.whole
+        ready = is_ready(w.mean[record], w.shell[record], w.core[record], target)
+        return float(w.weight @ ready)
+
 
 def followed(stack: Stack, number: Mapping[str, int]) -> Followed:
-    """Return a stack of the yard as the forecast follows it."""
+    """Return a stack of the yard as the engine follows it."""
     legs = [Leg(number[stack.setting], np.datetime64(stack.stacked, "D"))]
     legs += [
         Leg(number[move.setting], np.datetime64(move.date, "D")) for move in stack.moves
@@ -104,24 +114,26 @@ def followed(stack: Stack, number: Mapping[str, int]) -> Followed:
 
 
 def horizon(stack: Stack, today: date) -> int:
-    """Return how many days ahead matter for a stack."""
+    """Days ahead of today, or of stacking, that matter for a stack."""
     start = max(today, stack.stacked)
-    need = (stack.need - start).days + 60 if stack.need else 0
-    return min(max(need, SHORTEST), LONGEST)
+    need = (stack.need - start).days + AFTER_NEED if stack.need else 0
+    last = max((move.date for move in stack.moves), default=start)
+    moved = (last - start).days + AFTER_MOVE
+    return min(max(need, moved, SHORTEST), LONGEST)
 
 
 def look_ahead(
-    stack: Stack, bank: AirBank, number: Mapping[str, int], today: date
+    stack: Stack, air: StorageAir, number: Mapping[str, int], today: date
 ) -> Outlook:
     """Follow a stack from stacking to the horizon, no reading counted.
 
     Parameters
     ----------
     stack : Stack
-    bank : AirBank
-        Holds every setting of the stack's route.
+    air : StorageAir
+        Holds every place of the stack's route.
     number : mapping of str to int
-        The bank's number of each setting.
+        Number of each of the yard's places in it.
     today : date
 
     Returns
@@ -129,105 +141,183 @@ def look_ahead(
     Outlook
     """
     now = max((today - stack.stacked).days, 0)
-    members = draw(MEMBERS if bank.many_years else MEMBERS_OF_ONE_YEAR, bank.airs)
-    base = follow(
-        bank,
-        followed(stack, number),
-        max(now, 1),
-        members=members,
-        today=cut_off(bank, today),
-    )
-    # Of a long record some pairs of year and draw stand for all, evenly.
-    base, _ = thinned(base)
-    return extended(stack, bank, number, today, base)
+    base = follow(air, followed(stack, number), now, today=known_limit(air, today))
+    return extended(stack, today, base)
 
 
-def cut_off(bank: AirBank, today: date) -> np.datetime64 | None:
+def known_limit(air: StorageAir, today: date) -> Day | None:
     """Return today where the record knows more than today could, else None."""
     day = np.datetime64(today, "D")
-    return day if day < bank.ring.end.astype("datetime64[D]") else None
+    return day if day < air.years.last_day else None
 
 
-def extended(
-    stack: Stack,
-    bank: AirBank,
-    number: Mapping[str, int],
-    today: date,
-    base: Traces,
-) -> Outlook:
-    """Go on with traces that stand at today."""
-    now = max((today - stack.stacked).days, 0)
-    whole = go_on(base, base.days + horizon(stack, today))
-    return Outlook(stack, bank, number, today, base, whole, now)
+def extended(stack: Stack, today: date, base: Trajectories) -> Outlook:
+    """Go on with runs that stand at today."""
+    return Outlook(stack, today, base, base.extend(base.days + horizon(stack, today)))
 
 
-def thinned(
-    traces: Traces, before: FloatArray | None = None, count: int = MOST_TRACES
-) -> tuple[Traces, FloatArray | None]:
-    """Keep fewer traces, in proportion to their weight; they can still go on.
+@dataclass(frozen=True)
+class MoisturePath:
+    """Moisture by day for a picture, % of oven-dry mass; arrays of shape (days,).
 
     Parameters
     ----------
-    traces : Traces
-    before : ndarray, shape (traces,), optional
-        Other weights, that the kept traces shall stand for as well.
-    count : int
-        Most traces to keep.
-
-    Returns
-    -------
-    Traces
-        With their weights.
-    ndarray or None
-        The other weights of the kept traces, sum 1.
-
-    Notes
-    -----
-    With two weightings the traces are picked by their mean, and each pick stands for
-    either in proportion to what it has there (importance sampling).
+    dates : ndarray of datetime64[D]
+    low, middle, high : ndarray
+        One, five and nine runs in ten.
+    shell, core : ndarray
+        Middle, mean of a week.
     """
-    if traces.weight.size <= count:
-        return traces, before
-    both = traces.weight if before is None else 0.5 * (traces.weight + before)
-    order = np.argsort(traces.mean[-1], kind="stable")
-    picked, share = resample(both[order], count)
-    index = order[picked]
-    walk = traces.end.copy()
-    walk.split(index)
-    walk.place(walk.row[index])
-    per = share / both[index]
-    kept = replace(
-        traces,
-        mean=traces.mean[:, index],
-        shell=traces.shell[:, index],
-        core=traces.core[:, index],
-        year=traces.year[index],
-        member=traces.member[index],
-        end=walk,
-    ).weighed(traces.weight[index] * per)
-    kept = replace(kept, heard=traces.heard)
-    if before is None:
-        return kept, None
-    other = before[index] * per
-    return kept, other / other.sum()
+
+    dates: NDArray[np.datetime64]
+    low: FloatArray
+    middle: FloatArray
+    high: FloatArray
+    shell: FloatArray
+    core: FloatArray
 
 
-def first_ready(traces: Traces, now: int, target: Target) -> FloatArray:
-    """Days from a record until each trace is first in the target and even.
+def moisture_path(outlook: Outlook) -> MoisturePath:
+    """Return the part of a stack's outlook that a picture shows."""
+    whole = outlook.whole
+    span = slice(max(outlook.now - BEHIND_DAYS, 0), outlook.now + AHEAD_DAYS + 1)
+    low, middle, high = bands(whole.mean[span], whole.weight)
+    shell, core = (
+        _weekly(bands(path[span], whole.weight, [0.5])[0])
+        for path in (whole.shell, whole.core)
+    )
+    return MoisturePath(whole.dates[span], low, middle, high, shell, core)
+
+
+def _weekly(values: FloatArray) -> FloatArray:
+    padded = np.pad(values, WEEK // 2, mode="edge")
+    result: FloatArray = np.convolve(padded, np.full(WEEK, 1.0 / WEEK), mode="valid")
+    return result
+
+
+@dataclass(frozen=True)
+class YearsAnswer:
+    """What some weather years say of a stack.
 
     Parameters
     ----------
-    traces : Traces
-    now : int
-        The record to count from.
-    target : Target
+    years : tuple of int
+        Which.
+    driest : float
+        Least moisture ahead where it is, middle, % of oven-dry mass.
+    reached : date or None
+        When it is ready (at 20 % without a target), middle; None where it is not.
+    """
+
+    years: tuple[int, ...]
+    driest: float
+    reached: date | None
+
+
+@dataclass(frozen=True)
+class RecentAnswer:
+    """Recent years beside the whole record, no reading counted.
+
+    Parameters
+    ----------
+    mc : float
+        The moisture whose date is given, % of oven-dry mass.
+    whole, recent : YearsAnswer
+        Over the whole record and over its last years.
+    """
+
+    mc: float
+    whole: YearsAnswer
+    recent: YearsAnswer
+
+
+def recent_answer(outlook: Outlook, target: Target | None) -> RecentAnswer | None:
+    """Set recent years beside the whole record.
+
+    Parameters
+    ----------
+    outlook : Outlook
+        Without readings, so that all years count alike.
+    target : Target or None
+        Whose date is given; 20 % when None.
 
     Returns
     -------
-    ndarray, shape (traces,)
-        Infinite where never.
+    RecentAnswer or None
+        None where the two differ by at most 0.3 % MC, or the record is too short.
     """
-    good = is_fit(traces.mean[now:], traces.shell[now:], traces.core[now:], target)
-    first: FloatArray = np.argmax(good, axis=0).astype(np.float64)
-    first[~good.any(axis=0)] = np.inf
-    return first
+    years = recent_of(outlook.whole.years)
+    if not years:
+        return None
+    whole = _answer(outlook, outlook.whole, target)
+    recent = _answer(outlook, outlook.whole.of_years(years), target)
+    if abs(whole.driest - recent.driest) <= DIFFERS:
+        return None
+    return RecentAnswer(20.0 if target is None else target.high, whole, recent)
+
+
+def _answer(outlook: Outlook, runs: Trajectories, target: Target | None) -> YearsAnswer:
+    ahead = runs.mean[outlook.now :].min(axis=0)
+    days = (
+        runs.first_below(20.0) if target is None else outlook.first_ready(target, runs)
+    )
+    return YearsAnswer(
+        runs.years,
+        quantiles(ahead, runs.weight, (0.5,))[0],
+        outlook.date_of(quantiles(days, runs.weight, (0.5,))[0]),
+    )
+
+
+def risks_this_week(outlook: Outlook, least: str = "high") -> tuple[RiskWeek, ...]:
+    """Judge the risks of the seven days from today.
+
+    Parameters
+    ----------
+    outlook : Outlook
+    least : str
+        Lowest level to report.
+
+    Returns
+    -------
+    tuple of RiskWeek
+        Each at the level a quarter of the weather years reach, the worst first.
+    """
+    if outlook.stack.stacked > outlook.today:
+        return ()
+    back = 7 * min(WEEKS_BACK, outlook.now // 7)
+    found: dict[str, list[RiskWeek]] = {}
+    for run in _one_a_year(outlook):
+        for week in risks_along(
+            outlook.whole,
+            run,
+            outlook.now - back,
+            outlook.now + 7,
+            outlook.stack.species,
+            outlook.stack.thickness,
+        ):
+            if week.week == outlook.today:
+                found.setdefault(week.risk, []).append(week)
+    likely = [_likely(weeks) for weeks in found.values()]
+    rank = LEVELS.index(least)
+    shown = [week for week in likely if LEVELS.index(week.level) >= rank]
+    return tuple(sorted(shown, key=lambda week: -LEVELS.index(week.level)))
+
+
+def _one_a_year(outlook: Outlook) -> list[int]:
+    """Pick the run of each weather year whose moisture now is in the middle."""
+    now = outlook.whole.mean[outlook.now]
+    chosen = []
+    years = np.unique(outlook.whole.year)
+    for year in years[:: max(1, -(-years.size // RISK_YEARS))]:
+        own = np.flatnonzero(outlook.whole.year == year)
+        order = own[np.argsort(now[own], kind="stable")]
+        chosen.append(int(order[order.size // 2]))
+    return chosen
+
+
+def _likely(weeks: list[RiskWeek]) -> RiskWeek:
+    """Return a week of the level that a quarter of the years reach."""
+    order = sorted(weeks, key=lambda week: LEVELS.index(week.level))
+    level = order[max(int(np.ceil(len(order) * (1.0 - LIKELY))) - 1, 0)].level
+    same = [week for week in weeks if week.level == level]
+    return sorted(same, key=lambda week: week.measure)[len(same) // 2]

@@ -1,41 +1,20 @@
-"""What is told of a yard: every stack today, when it gets where, what is next."""
+"""The state of a yard: every stack today, when it is how dry, what is next."""
 
 from dataclasses import dataclass
 from datetime import date
 
-from emcforecast.ensemble.percentiles import Range
+from emcforecast.ensemble.air import StorageAir
+from emcforecast.ensemble.percentiles import Range, Reached
 from emcforecast.forecast.targets import Target
 from emcforecast.storage.settings import Setting
 from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.wood.weight import board_density
 from emcforecast.yard.actions import Action
 from emcforecast.yard.advice import Advice
-from emcforecast.yard.course import Course
 from emcforecast.yard.model import Stack, Yard
+from emcforecast.yard.outlook import MoisturePath, RecentAnswer
 from emcforecast.yard.questioned import Judged
-from emcforecast.yard.recent import Recent
-from emcforecast.yard.updated import Heard
-
-
-@dataclass(frozen=True)
-class Reach:
-    """When a stack reaches a moisture content where it lies.
-
-    Parameters
-    ----------
-    mc : float
-        % of oven-dry mass.
-    p10, p50, p90 : date or None
-        In lucky, middling and cautious weather; None where it is not reached.
-    fraction_reached : float
-        Share of the runs that get there within the look ahead.
-    """
-
-    mc: float
-    p10: date | None
-    p50: date | None
-    p90: date | None
-    fraction_reached: float
+from emcforecast.yard.reading_effect import ReadingEffect
 
 
 @dataclass(frozen=True)
@@ -46,24 +25,24 @@ class StackState:
     ----------
     stack : Stack
     setting : str
-        Where it lies, as the yard names it.
+        Where it is, as the yard names it.
     storage : Setting
         The kind behind it.
     target : Target or None
     mean, shell, core : Range
         Moisture now, % of oven-dry mass.
-    reaches : tuple of Reach
+    reaches : tuple of Reached
         30, 20 and the target.
     advice : Advice
-    heard : Heard
+    effect : ReadingEffect
         What its readings did to the forecast.
     risks : tuple of RiskWeek
         Of the coming week, high and worse.
-    recent : Recent or None
+    recent : RecentAnswer or None
         What recent years alone say, where that differs.
     actions : tuple of Action
         All there is to do, the next first.
-    course : Course or None
+    path : MoisturePath or None
         Its moisture by day, where a picture is to be drawn.
     """
 
@@ -74,13 +53,13 @@ class StackState:
     mean: Range
     shell: Range
     core: Range
-    reaches: tuple[Reach, ...]
+    reaches: tuple[Reached, ...]
     advice: Advice
-    heard: Heard
+    effect: ReadingEffect
     risks: tuple[RiskWeek, ...]
-    recent: Recent | None
+    recent: RecentAnswer | None
     actions: tuple[Action, ...]
-    course: Course | None = None
+    path: MoisturePath | None = None
 
     @property
     def weight_kg(self) -> float | None:
@@ -110,6 +89,8 @@ class YardState:
         The most urgent first.
     judged : Judged
         The readings log.
+    air : StorageAir
+        The air of every place.
     warnings : tuple of str
         What weakens the answer.
     """
@@ -118,4 +99,5 @@ class YardState:
     today: date
     stacks: tuple[StackState, ...]
     judged: Judged
+    air: StorageAir
     warnings: tuple[str, ...]

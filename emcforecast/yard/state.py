@@ -6,29 +6,30 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
-
-from emcforecast._types import Progress
-from emcforecast.ensemble.air import AirBank, air_bank
+from emcforecast._types import FloatArray, Progress
+from emcforecast.ensemble.air import StorageAir, storage_air
 from emcforecast.ensemble.percentiles import Range, quantiles
 from emcforecast.errors import InputError, WeatherError
+from emcforecast.forecast.dry import reached
 from emcforecast.forecast.targets import Target, target_for_use, target_of_number
 from emcforecast.physics.boards import processors
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
 from emcforecast.wood.risks.week import RiskWeek
-from emcforecast.yard.actions import Action
+from emcforecast.yard.actions import Action, Reason
 from emcforecast.yard.advice import Advice, advise
-from emcforecast.yard.course import course_of
 from emcforecast.yard.log import read_log
 from emcforecast.yard.model import Stack, Yard
-from emcforecast.yard.outlook import Outlook, look_ahead
+from emcforecast.yard.outlook import (
+    Outlook,
+    look_ahead,
+    moisture_path,
+    recent_answer,
+    risks_this_week,
+)
 from emcforecast.yard.questioned import Judged, judge
-from emcforecast.yard.recent import recent_answer
-from emcforecast.yard.result import Reach, StackState, YardState
-from emcforecast.yard.updated import Heard, hear
-from emcforecast.yard.week_risks import risks_this_week
+from emcforecast.yard.reading_effect import ReadingEffect, apply_log
+from emcforecast.yard.result import StackState, YardState
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -71,7 +72,7 @@ def yard_state(
     *,
     system: UnitSystem = "si",
     only: Sequence[str] = (),
-    courses: bool = False,
+    paths: bool = False,
     progress: Progress | None = None,
 ) -> YardState:
     """Say how every stack of a yard stands and what is next.
@@ -87,7 +88,7 @@ def yard_state(
         Units of the steps told of readings.
     only : sequence of str
         Stacks to look at; all when empty.
-    courses : bool
+    paths : bool
         Also keep each stack's moisture by day.
     progress : callable, optional
         Called with the fraction done and what is being done.
@@ -111,15 +112,13 @@ def yard_state(
     log = read_log(yard.readings)
     judged = judge(yard, log, today, system)
     have = places_at_hand(yard)
-    bank, number = _bank(yard, weather, have, stacks, report)
+    air, number = _storage_air(yard, weather, have, stacks, report)
     states = []
     # A stack on each core beats every stack on all of them.
-    alone = replace(bank, threads=1) if len(stacks) > 1 else bank
+    alone = replace(air, threads=1) if len(stacks) > 1 else air
     with ThreadPoolExecutor(min(processors(), len(stacks))) as pool:
         jobs = [
-            pool.submit(
-                _state, yard, stack, alone, number, today, have, judged, courses
-            )
+            pool.submit(_state, yard, stack, alone, number, today, have, judged, paths)
             for stack in stacks
         ]
         try:
@@ -131,13 +130,8 @@ def yard_state(
             for job in jobs:
                 job.cancel()
     states.sort(key=_urgency)
-    warnings = [*yard.notes, *log.warnings, *bank.fallbacks, *_unread(yard, judged)]
-    if not bank.many_years:
-        warnings.append(
-            "the weather is one year or a typical one: no range from year to year can "
-            "be told"
-        )
-    return YardState(yard, today, tuple(states), judged, tuple(warnings))
+    warnings = [*yard.notes, *log.warnings, *air.fallbacks, *_unread(yard, judged)]
+    return YardState(yard, today, tuple(states), judged, air, tuple(warnings))
 
 
 def target_of(yard: Yard, stack: Stack) -> Target | None:
@@ -162,47 +156,47 @@ def places_at_hand(yard: Yard) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*yard.described, *used, "indoor"]))
 
 
-def _bank(
+def _storage_air(
     yard: Yard,
     weather: "xr.Dataset",
     have: Iterable[str],
     stacks: Iterable[Stack],
     report: Progress,
-) -> tuple[AirBank, dict[str, int]]:
+) -> tuple[StorageAir, dict[str, int]]:
     """Work out the air of every place once; places alike share it."""
     names = list(have)
     for stack in stacks:
         names += [stack.setting, *(move.setting for move in stack.moves)]
     texts: dict[str, int] = {}
-    settings: list[Setting] = []
+    places: list[Setting] = []
     number: dict[str, int] = {}
     for name in dict.fromkeys(names):
-        setting = yard.settings[name]
-        text = f"{setting.text()} {sorted(setting.likely.items())}"
+        place = yard.settings[name]
+        text = f"{place.text()} {sorted(place.likely.items())}"
         if text not in texts:
-            texts[text] = len(settings)
-            settings.append(setting)
+            texts[text] = len(places)
+            places.append(place)
         number[name] = texts[text]
-    bank = air_bank(
-        weather, settings, progress=lambda share, what: report(0.2 * share, what)
+    air = storage_air(
+        weather, places, progress=lambda share, what: report(0.2 * share, what)
     )
-    return bank, number
+    return air, number
 
 
 def _state(
     yard: Yard,
     stack: Stack,
-    bank: AirBank,
+    air: StorageAir,
     number: Mapping[str, int],
     today: date,
     have: Sequence[str],
     judged: Judged,
-    courses: bool = False,
+    paths: bool = False,
 ) -> StackState:
     target = target_of(yard, stack)
-    plain = look_ahead(stack, bank, number, today)
-    outlook, heard = hear(plain, judged.of(stack), target)
-    advice = advise(outlook, target, have)
+    plain = look_ahead(stack, air, number, today)
+    outlook, effect = apply_log(plain, judged.of(stack), target, number)
+    advice = advise(outlook, target, number, have)
     risks = risks_this_week(outlook)
     setting = stack.setting_on(max(today, stack.stacked))
     marks = (*MILESTONES, *((target.high,) if target else ()))
@@ -218,30 +212,32 @@ def _state(
         mean=mean,
         shell=shell,
         core=core,
-        reaches=tuple(_reach(outlook, mc) for mc in sorted(set(marks), reverse=True)),
+        reaches=tuple(
+            reached(outlook.whole, mc) for mc in sorted(set(marks), reverse=True)
+        ),
         advice=advice,
-        heard=heard,
+        effect=effect,
         risks=risks,
         recent=recent_answer(plain, target),
-        course=course_of(outlook) if courses else None,
-        actions=_all_actions(advice, heard, risks, today),
+        path=moisture_path(outlook) if paths else None,
+        actions=_all_actions(advice, effect, risks, today),
     )
 
 
 def _all_actions(
-    advice: Advice, heard: Heard, risks: Iterable[RiskWeek], today: date
+    advice: Advice, effect: ReadingEffect, risks: Iterable[RiskWeek], today: date
 ) -> tuple[Action, ...]:
     """Put first what a reading asks for, then what spoils, then what comes by date.
 
-    A row of the log that is not used hides nothing: it stands last.
+    A row of the log that is not used hides nothing: it is last.
     """
     spoils = [
-        Action("risk", today, f"{r.risk}, {r.level} risk: {r.advice}", r.reason)
+        Action("risk", today, Reason.RISK, risk=r)
         for r in risks
         if r.advice and r.risk not in SEASONAL
     ]
     dated = sorted(advice.actions, key=lambda a: a.day)
-    return (*heard.actions, *spoils, *dated, *heard.questions)
+    return (*effect.actions, *spoils, *dated, *effect.questions)
 
 
 _RANKS = ("weigh", "reading", "risk", "move", "bring-in", "late")
@@ -253,19 +249,9 @@ def _urgency(state: StackState) -> tuple[date, int, date, str]:
     return state.next.day, rank, state.stack.need or date.max, state.stack.name
 
 
-def _range(outlook: Outlook, values: NDArray[np.float64]) -> Range:
+def _range(outlook: Outlook, values: FloatArray) -> Range:
     p10, p50, p90 = quantiles(values, outlook.weight)
     return Range(p10, p50, p90)
-
-
-def _reach(outlook: Outlook, mc: float) -> Reach:
-    days = outlook.whole.first_below(mc)
-    p10, p50, p90 = (
-        outlook.day(found) if np.isfinite(found) else None
-        for found in outlook.whole.range_of(days)
-    )
-    never = float(outlook.weight @ ~np.isfinite(days))
-    return Reach(mc, p10, p50, p90, 1.0 - never)
 
 
 def _unread(yard: Yard, judged: Judged) -> list[str]:

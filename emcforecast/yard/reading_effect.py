@@ -1,48 +1,51 @@
-"""What the readings say about a stack, and how far they move its forecast."""
+"""What the readings of a stack do to its forecast."""
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from emcforecast.ensemble.evidence import Evidence, expected
+from emcforecast.ensemble.outliers import Outlier
 from emcforecast.ensemble.percentiles import quantiles
-from emcforecast.ensemble.trajectories import Traces
-from emcforecast.ensemble.update import Learned, learn, moved_words
+from emcforecast.ensemble.trajectories import Trajectories
+from emcforecast.ensemble.update import Update, apply_readings
 from emcforecast.forecast.targets import Target
-from emcforecast.wood.paired_readings import judge_pair
-from emcforecast.yard.actions import Action, day_words
+from emcforecast.wood.paired_readings import PairVerdict, judge_pair
+from emcforecast.yard.actions import Action, Reason
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.model import Stack
-from emcforecast.yard.outlook import Outlook, cut_off, extended, followed, thinned
+from emcforecast.yard.outlook import Outlook, extended, followed, known_limit
 from emcforecast.yard.questioned import spot_of, without
 
 AIR_DRY = 20.0
 DISAGREE = 2.0
 """Standard deviations between forecast and reading that ask for a second reading."""
 STALE_DAYS = 30
-"""A questioned reading older than this is not asked for again."""
+"""A reading that is not used and older than this is not asked for again."""
 YEARS_UNKNOWN = 4
 """Weather years that readings are weighed with where the past weather is unknown."""
+METER_TOP = 25.0
+"""Above this a second meter reading settles little, % MC."""
 
 
 @dataclass(frozen=True)
-class Heard:
+class ReadingEffect:
     """What the readings did.
 
     Parameters
     ----------
     readings : tuple of Corrected
         All of the stack, used or not, in order of time.
-    above : float or None
-        The last used reading less the forecast without readings, % MC.
+    update : Update or None
+        The forecast before and after those that count; None without any.
     moved_days : int or None
         By how much the date of the target (or of 20 %) moved, days; later is above 0.
-    words : str
-        Both in a sentence, or "".
-    pair : str
-        The verdict on the latest shell and core readings of one day, or "".
+    today_before, today_after : float or None
+        Middle of today's moisture without and with the readings, % MC.
+    pair : PairVerdict or None
+        The latest shell and core readings of one day and board, judged together.
     actions : tuple of Action
         What the readings ask for.
     questions : tuple of Action
@@ -50,17 +53,26 @@ class Heard:
     """
 
     readings: tuple[Corrected, ...] = ()
-    above: float | None = None
+    update: Update | None = field(default=None, repr=False)
     moved_days: int | None = None
-    words: str = ""
-    pair: str = ""
+    today_before: float | None = None
+    today_after: float | None = None
+    pair: PairVerdict | None = None
     actions: tuple[Action, ...] = ()
     questions: tuple[Action, ...] = ()
 
+    @property
+    def above(self) -> float | None:
+        """The last used reading less the forecast that knew those before it, % MC."""
+        return None if self.update is None else self.update.above
 
-def hear(
-    plain: Outlook, readings: Sequence[Corrected], target: Target | None
-) -> tuple[Outlook, Heard]:
+
+def apply_log(
+    plain: Outlook,
+    readings: Sequence[Corrected],
+    target: Target | None,
+    number: Mapping[str, int],
+) -> tuple[Outlook, ReadingEffect]:
     """Let the readings of a stack move its forecast.
 
     Parameters
@@ -71,29 +83,33 @@ def hear(
         Of this stack, in order of time.
     target : Target or None
         Whose date is looked at; 20 % when None.
+    number : mapping of str to int
+        Number of each of the yard's places in the air.
 
     Returns
     -------
     Outlook
         With the readings.
-    Heard
+    ReadingEffect
     """
     used = [one for one in readings if one.used]
     if not used:
-        return plain, Heard(tuple(readings), questions=_questions(plain, readings))
+        questions = _questions(plain, readings)
+        return plain, ReadingEffect(tuple(readings), questions=questions)
+    air = plain.base.ensemble.air
     evidence = {id(one): evidence_of(one, plain.stack) for one in used}
-    learned = learn(
-        plain.bank,
-        followed(plain.stack, plain.number),
+    update = apply_readings(
+        air,
+        followed(plain.stack, number),
         list(evidence.values()),
         plain.base.days,
-        today=cut_off(plain.bank, plain.today),
+        today=known_limit(air, plain.today),
         past=_years(plain),
         before=plain.base,
     )
-    why = {id(doubt.reading): _plain(doubt.reason) for doubt in learned.doubts}
+    why = {id(outlier.reading): outlier for outlier in update.outliers}
     judged = tuple(
-        one.doubted(why[id(evidence[id(one)])])
+        one.doubted(_contradicted(why[id(evidence[id(one)])]))
         if id(one) in evidence and id(evidence[id(one)]) in why
         else one
         for one in readings
@@ -103,25 +119,35 @@ def hear(
         # A wrong reading may have thrown out a right one.
         again = without(judged, gone, plain.stack)
         if sum(one.used for one in again) > sum(one.used for one in judged):
-            return hear(plain, again, target)
+            return apply_log(plain, again, target, number)
     counted = [one for one in judged if one.used]
     if not counted:
-        return plain, Heard(judged, questions=_questions(plain, judged))
-    same = learned.before.mean is learned.after.mean
-    base, prior = thinned(learned.after, learned.before.weight if same else None)
-    heard = extended(plain.stack, plain.bank, plain.number, plain.today, base)
-    # The same traces, where they serve for both: what differs is what was read.
-    was = plain.whole if prior is None else heard.whole.weighed(prior)
-    moved = _moved(was, heard, target)
-    last = counted[-1]
-    return heard, Heard(
+        return plain, ReadingEffect(judged, questions=_questions(plain, judged))
+    after = extended(plain.stack, plain.today, update.after)
+    # The same runs, where they serve for both: what differs is what was read.
+    same = update.before.mean is update.after.mean
+    was = after.whole.reweighted(update.before.weight) if same else plain.whole
+    before_today, after_today = (
+        quantiles(runs.mean[after.now], runs.weight, (0.5,))[0]
+        for runs in (was, after.whole)
+    )
+    return after, ReadingEffect(
         judged,
-        learned.above,
-        moved,
-        f"{learned.words()}{moved_words(moved, _today_words(was, heard))}",
-        _pair_words(counted, plain.stack, target),
-        _disagreement(plain, last, learned),
+        update,
+        _moved(was, after, target),
+        before_today,
+        after_today,
+        _pair(counted, plain.stack, target),
+        _disagreement(plain, counted[-1], update),
         _questions(plain, judged),
+    )
+
+
+def _contradicted(outlier: Outlier) -> str:
+    return (
+        f"the weather and the other readings leave room for {outlier.low:.0f} to "
+        f"{outlier.high:.0f} %. Read another board, or check the date, the species "
+        "setting and the battery"
     )
 
 
@@ -152,14 +178,9 @@ def evidence_of(one: Corrected, stack: Stack) -> Evidence:
     return Evidence(day, one.mc, min(share, 1.0 - share), sd)
 
 
-def _plain(reason: str) -> str:
-    """Leave out what is said of every questioned reading."""
-    return reason.replace("It is kept, not used; read", "Read")
-
-
-def _pair_words(
+def _pair(
     counted: Sequence[Corrected], stack: Stack, target: Target | None
-) -> str:
+) -> PairVerdict | None:
     """Judge the latest shell and core that were read on one day and board."""
     found: dict[tuple[object, str], dict[str, float]] = {}
     for one in counted:
@@ -168,10 +189,9 @@ def _pair_words(
             spot[spot_of(one.reading, stack)] = one.mc
     pairs = [spot for spot in found.values() if {"shell", "core"} <= set(spot)]
     if not pairs:
-        return ""
+        return None
     span = None if target is None else (target.low or 0.0, target.high)
-    told = judge_pair(pairs[-1]["shell"], pairs[-1]["core"], span)
-    return f"{told.verdict}. {told.why}"
+    return judge_pair(pairs[-1]["shell"], pairs[-1]["core"], span)
 
 
 def _years(plain: Outlook) -> tuple[int, ...]:
@@ -180,45 +200,41 @@ def _years(plain: Outlook) -> tuple[int, ...]:
     return years[:: max(1, -(-len(years) // YEARS_UNKNOWN))]
 
 
-def _moved(was: Traces, heard: Outlook, target: Target | None) -> int | None:
+def _moved(was: Trajectories, after: Outlook, target: Target | None) -> int | None:
     """Days by which the next moisture that both still have ahead moved."""
     wanted = [AIR_DRY] if target is None else [target.high, AIR_DRY]
     for mc in wanted:
         dates = [
-            quantiles(traces.first_below(mc), traces.weight, (0.5,))[0]
-            for traces in (was, heard.whole)
+            quantiles(runs.first_below(mc), runs.weight, (0.5,))[0]
+            for runs in (was, after.whole)
         ]
-        if np.isfinite(dates).all() and max(dates) > heard.now:
+        if np.isfinite(dates).all() and max(dates) > after.now:
             return round(dates[1] - dates[0])
     return None
 
 
-def _today_words(was: Traces, heard: Outlook) -> str:
-    """Say how the forecast of today changed."""
-    before, now = (
-        quantiles(traces.mean[heard.now], traces.weight, (0.5,))[0]
-        for traces in (was, heard.whole)
-    )
-    if f"{now:.1f}" == f"{before:.1f}":
-        return "the forecast stays"
-    return f"the forecast of today moved from {before:.1f} to {now:.1f} %"
-
-
 def _disagreement(
-    plain: Outlook, last: Corrected, learned: Learned
+    plain: Outlook, last: Corrected, update: Update
 ) -> tuple[Action, ...]:
     """Ask for a second reading where the last one surprises."""
-    if learned.above is None or last.mc is None:
+    if update.above is None or last.mc is None:
         return ()
     there = expected(plain.base, evidence_of(last, plain.stack))
     low, high = quantiles(there, plain.base.weight, (0.16, 0.84))
     spread = math.hypot(last.sd, 0.5 * (high - low))
-    if abs(learned.above) <= DISAGREE * spread:
+    if abs(update.above) <= DISAGREE * spread:
         return ()
-    how = _another_way(plain, last)
-    words = f"{how} this week; forecast and last reading disagree by "
-    words += f"{abs(learned.above):.1f}"
-    return (Action("weigh" if "weigh" in how else "reading", plain.today, words),)
+    how, boards = _another_way(plain, last)
+    return (
+        Action(
+            "weigh" if how == "weigh" else "reading",
+            plain.today,
+            Reason.DISAGREEMENT,
+            difference_mc=abs(update.above),
+            how=how,
+            boards=boards,
+        ),
+    )
 
 
 def _questions(plain: Outlook, readings: Sequence[Corrected]) -> tuple[Action, ...]:
@@ -228,24 +244,16 @@ def _questions(plain: Outlook, readings: Sequence[Corrected]) -> tuple[Action, .
     last = readings[-1]
     if (plain.today - last.reading.day).days > STALE_DAYS:
         return ()
-    on = day_words(last.reading.day, plain.today)
-    unused = f"the reading of {on} ({last.reading.shown}) is not used"
-    if last.reading.day > plain.today:
-        words = f"log it again with its right date: {unused}"
-    elif last.reading.kind == "weight" and "oven-dry" in last.doubts[0]:
-        words = f"complete the sample board in the yard file: {unused}"
-    else:
-        words = f"read again: {unused}"
-    return (Action("reading", plain.today, words, last.doubts[0]),)
+    action = Action("reading", plain.today, Reason.READING_NOT_USED, reading=last)
+    return (action,)
 
 
-def _another_way(plain: Outlook, last: Corrected) -> str:
+def _another_way(plain: Outlook, last: Corrected) -> tuple[str, tuple[str, ...]]:
     """Name the reading that would settle it."""
     if plain.stack.samples and last.reading.kind != "weight":
-        boards = ", ".join(sample.board for sample in plain.stack.samples)
-        return f"weigh sample board {boards}"
+        return "weigh", tuple(sample.board for sample in plain.stack.samples)
     if last.reading.kind == "oven":
-        return "read two more boards"
-    if (last.mc or 0.0) > 25.0:
-        return "dry a piece in an oven"
-    return "read two more boards, pins at a quarter of the thickness"
+        return "boards", ()
+    if (last.mc or 0.0) > METER_TOP:
+        return "oven", ()
+    return "pins", ()

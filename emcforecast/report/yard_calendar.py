@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from emcforecast.report.yard_actions import action_why, action_words
 from emcforecast.yard.calendar import Entry
 from emcforecast.yard.result import StackState, YardState
 
@@ -30,12 +31,13 @@ def _of_stack(one: StackState, state: YardState) -> list[Entry]:
     for action in one.actions:
         if not action.in_calendar or action.kind in found:
             continue
+        words = action_words(action, one, state.yard, state.today)
         found[action.kind] = Entry(
             name,
             action.kind,
             action.day,
-            f"{name} ({wood}): {action.words}",
-            action.why,
+            f"{name} ({wood}): {words}",
+            action_why(action, one, state.today),
             action.remind_days,
         )
     carried = [found[kind] for kind in ("bring-in", "ready") if kind in found]
