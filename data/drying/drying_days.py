@@ -15,7 +15,13 @@ from pathlib import Path
 import numpy as np
 import xarray as xr
 
-from emcforecast.ensemble.board_runs import Airs, prepare_airs, run_ensemble
+from emcforecast.ensemble.boards import (
+    AirTables,
+    air_tables,
+    boards_as_stated,
+    run_boards,
+    start_state,
+)
 from emcforecast.storage.kinds import KINDS
 from emcforecast.thickness import parse_thickness
 from emcforecast.weather.mend.monthly import hourly_from_monthly
@@ -106,7 +112,7 @@ def published() -> list[Published]:
 
 
 @cache
-def airs(transfer: float = TRANSFER) -> tuple[tuple[str, ...], Airs]:
+def airs(transfer: float = TRANSFER) -> tuple[tuple[str, ...], AirTables]:
     """Return the places and their hourly air, rebuilt from monthly means."""
     rows = read("climates.csv")
     places = tuple(dict.fromkeys(row["place"] for row in rows))
@@ -126,7 +132,7 @@ def airs(transfer: float = TRANSFER) -> tuple[tuple[str, ...], Airs]:
         )
         hourly = hourly_from_monthly(monthly)
         series.append(hourly.assign_attrs(surface_transfer=transfer, rain_film=0.0))
-    return places, prepare_airs(series)
+    return places, air_tables(series)
 
 
 def days_to_target(
@@ -140,14 +146,14 @@ def days_to_target(
     """Days to the target, shape (factors, stackings); NaN where it is not reached."""
     places, air = airs(transfer)
     factor, start = np.meshgrid(factors, 24 * stacked, indexing="ij")
-    run = run_ensemble(
+    boards = boards_as_stated([board], factor.ravel() / board.factor.value)
+    run = run_boards(
         air,
-        board,
-        air_index=np.full(factor.size, places.index(place)),
-        start_hour=start.ravel(),
-        steps=24 * days,
-        factor=factor.ravel() / board.factor.value,
-        wrap=True,
+        boards,
+        start_state(boards, board.start_content()),
+        air_index=places.index(place),
+        start_row=start.ravel(),
+        hours=24 * days,
     ).mean
     below = run <= TARGET
     day = np.maximum(below.argmax(axis=0), 1)

@@ -8,7 +8,12 @@ from __future__ import annotations
 import numpy as np
 from drying_days import TARGET, days_to_target, read, species_by_name
 
-from emcforecast.ensemble.board_runs import prepare_airs, run_ensemble
+from emcforecast.ensemble.boards import (
+    air_tables,
+    boards_as_stated,
+    run_boards,
+    start_state,
+)
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 from emcforecast.physics.sorption import equilibrium_humidity
 from emcforecast.physics.transfer import stack_transfer
@@ -64,14 +69,14 @@ def kiln_ratios(factors: np.ndarray) -> list[np.ndarray]:
             kind="observed",
             source="a kiln",
         ).assign_attrs(surface_transfer=float(stack_transfer(KILN_AIR)), rain_film=0.0)
-        mean = run_ensemble(
-            prepare_airs([air]),
-            board,
-            air_index=np.zeros(factors.size, dtype=int),
-            start_hour=np.zeros(factors.size, dtype=int),
-            steps=hours.size - 1,
-            start_mc=KILN_START,
-            factor=factors / board.factor.value,
+        boards = boards_as_stated([board], factors / board.factor.value)
+        mean = run_boards(
+            air_tables([air]),
+            boards,
+            start_state(boards, KILN_START / 100.0),
+            air_index=0,
+            start_row=0,
+            hours=hours.size - 1,
             every=1,
         ).mean
         days = np.maximum((mean <= TARGET).argmax(axis=0), 1) / 24.0

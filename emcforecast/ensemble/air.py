@@ -169,7 +169,7 @@ def storage_air(
     weather: "xr.Dataset",
     places: Sequence[Setting],
     *,
-    draws: int = DRAWS,
+    draws: int | None = None,
     seed: int = 0,
     progress: Progress | None = None,
 ) -> StorageAir:
@@ -182,8 +182,9 @@ def storage_air(
         ``forecast_from`` (ISO, UTC) on are a weather forecast, not a record.
     places : sequence of Setting
         The places, each once.
-    draws : int
-        Draws of each place's parameters; 1 takes it as stated.
+    draws : int, optional
+        Draws of each place's parameters; 1 takes it as stated. `DRAWS` when left out,
+        fewer for a very long record.
     seed : int
         The same seed gives the same draws, whatever other places there are.
     progress : callable, optional
@@ -205,7 +206,9 @@ def storage_air(
     times = hourly["time"].to_numpy()
     recorded = _recorded(hourly, times)
     years = weather_years(times[:recorded], local_offset(hourly))
-    asked, draws = draws, max(1, min(draws, MOST_HOURS // years.hours))
+    asked = draws or DRAWS
+    if draws is None:
+        draws = max(1, min(DRAWS, MOST_HOURS // years.hours))
     airs = len(places) * draws
     table = np.empty((airs, years.hours, 8))
     # A forecast made in the afternoon begins with the morning that was.

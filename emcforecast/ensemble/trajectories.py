@@ -61,7 +61,7 @@ class WeatherPaths:
         """
         ends = [until, *(since for since in self.since if since > day)]
         skip = -1
-        if self.forecast_from is not None:
+        if self.forecast_from is not None and until > day:
             last = self.forecast_from + forecast_days
             if self.forecast_from <= day < last:
                 skip = day - self.forecast_from

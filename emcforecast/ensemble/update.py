@@ -194,9 +194,17 @@ def _either(
         index, np.ones(index.size), days, today=today, years=years
     )
     before, after = (
-        longer.reweighted(w[index] / both[index]) for w in (tried.weight, weight)
+        longer.reweighted(_by_year(w[index] / both[index], longer.year))
+        for w in (tried.weight, weight)
     )
     return before, after
+
+
+def _by_year(weight: FloatArray, year: IntArray) -> FloatArray:
+    """Scale weights so that every weather year counts alike: a past foretells none."""
+    number = np.unique(year, return_inverse=True)[1]
+    result: FloatArray = weight / np.bincount(number, weights=weight)[number]
+    return result
 
 
 def _above(

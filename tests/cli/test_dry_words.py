@@ -147,7 +147,7 @@ def test_every_date_after_the_end_of_gain_is_explained(
 
     answer: Any = SimpleNamespace(
         no_gain_after=np.datetime64("2027-12-15"),
-        rest=SimpleNamespace(low=16.5, high=20.5),
+        equilibrium=SimpleNamespace(low=16.5, high=20.5),
         steps=(step(20.0, twenty),),
         target=step(18.0, goal),
     )

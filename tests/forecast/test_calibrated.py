@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
-from emcforecast.ensemble.air import AirBank, air_bank
+from emcforecast.ensemble.air import StorageAir, storage_air
 from emcforecast.forecast import dry as drying
 from emcforecast.forecast.plan import plan as planning
 from emcforecast.storage.parameters import PARAMETERS
@@ -29,24 +29,24 @@ def pinned(tmp_path: Any, kind: str, name: str) -> str:
     return str(file)
 
 
-def banks(monkeypatch: pytest.MonkeyPatch, module: Any, *words: str) -> AirBank:
+def banks(monkeypatch: pytest.MonkeyPatch, module: Any, *words: str) -> StorageAir:
     """Run a command and return the air it worked with."""
-    made: list[AirBank] = []
+    made: list[StorageAir] = []
 
-    def kept(*args: Any, **named: Any) -> AirBank:
-        made.append(air_bank(*args, **named))
+    def kept(*args: Any, **named: Any) -> StorageAir:
+        made.append(storage_air(*args, **named))
         return made[-1]
 
-    monkeypatch.setattr(module, "air_bank", kept)
+    monkeypatch.setattr(module, "storage_air", kept)
     result = CliRunner().invoke(cli, [*words])
     assert result.exit_code == 0, result.output
     return made[0]
 
 
-def spread(bank: AirBank, number: int) -> float:
+def spread(bank: StorageAir, number: int) -> float:
     """How far the draws of a setting lie apart, in relative humidity."""
-    rows = slice(number * bank.airs, (number + 1) * bank.airs)
-    return float(np.nanmax(np.ptp(bank.tables[rows, :, 2], axis=0)))
+    rows = slice(number * bank.draws, (number + 1) * bank.draws)
+    return float(np.nanmax(np.ptp(bank.tables.table[rows, :, 2], axis=0)))
 
 
 def test_dry_keeps_the_ranges_a_calibration_narrowed(

@@ -1,16 +1,20 @@
 """The planner against every simpler rule, on the same draws."""
 
-from dataclasses import replace
 from functools import cache
 from typing import Any
 
 import numpy as np
 import pytest
 
-from emcforecast.ensemble.air import air_bank
+from emcforecast.ensemble.air import storage_air
+from emcforecast.ensemble.draws import Members
+from emcforecast.ensemble.route import Leg, Stack
+from emcforecast.ensemble.trajectories import follow
 from emcforecast.forecast.plan import plan as planner
 from emcforecast.forecast.plan.choose import TIE
-from emcforecast.forecast.plan.runs import Cast, cast
+from emcforecast.forecast.plan.question import Question, ask
+from emcforecast.forecast.plan.result import Drawback
+from emcforecast.forecast.plan.success import AIRY, OUTDOORS
 from emcforecast.forecast.targets import (
     Target,
     target_for_use,
@@ -45,33 +49,35 @@ MEMBERS = 2
 
 
 def chance_of(
-    runs: Cast,
+    asked: Question,
     route: tuple[int, ...],
     moves: tuple[int, ...],
     days: int,
     target: Target,
 ) -> float:
-    """Success of one stated route, followed from its start."""
-    state, day = runs.start(None), 0
-    for setting, move in zip(route[:-1], moves, strict=True):
-        state = runs.along(state, day, setting, move).state
+    """Share of the runs that one stated route, followed from its start, has ready."""
+    state, day = asked.states[route[0]], 0
+    for place, move in zip(route[:-1], moves, strict=True):
+        state = asked.ensemble.stay(state, day, move, place).state
         day = move
-    last = runs.along(state, day, route[-1], days)
-    good = last.mean <= target.high
+    last = asked.ensemble.stay(state, day, days, route[-1])
+    good = last.mean[-1] <= target.high
     if target.high <= 14.0:
-        good &= last.core - last.shell <= 2.5
-    return float((good.any(axis=0) & (last.mean[-1] <= target.high)).mean())
+        good &= last.core[-1] - last.shell[-1] <= 2.5
+    return float(good.mean())
 
 
 def rules(
-    runs: Cast, days: int, stride: int
+    asked: Question, days: int, stride: int
 ) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
     """Every stay, and every move so many days after the stacking that may be made."""
-    kinds = [setting.kind for setting in runs.bank.settings]
-    airy = [k for k, kind in enumerate(kinds) if kind in planner.AIRY]
-    found: list[tuple[tuple[int, ...], tuple[int, ...]]] = [((k,), ()) for k in airy]
-    for first in airy:
-        mean = runs.along(runs.start(None), 0, first, days).mean
+    kinds = [place.kind for place in asked.air.places]
+    airy = [k for k, kind in enumerate(kinds) if kind in AIRY]
+    open_air = [k for k in airy if kinds[k] in OUTDOORS] or airy
+    found: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
+    found += [((k,), ()) for k in open_air]
+    for first in open_air:
+        mean = asked.ensemble.stay(asked.states[first], 0, days, first).mean
         wet = np.median(mean, axis=1)
         for then in range(first + 1, len(kinds)):
             for day in range(stride, days - 7, stride):
@@ -80,8 +86,23 @@ def rules(
     return found
 
 
+def question_of(
+    weather: Any, board: Board, stacked: str, places: Any, need: int, target: Target
+) -> Question:
+    """The planner's own question, put by hand: every place may be the first."""
+    air = storage_air(weather, places)
+    begun = np.datetime64(stacked)
+    stacks = {
+        k: follow(
+            air, Stack(board, (Leg(k, begun),)), 0, today=begun, draws_a_year=MEMBERS
+        )
+        for k in range(len(places))
+    }
+    return ask(stacks, range(len(places)), need, target)
+
+
 @cache
-def setup(case: Any) -> tuple[planner.Plan, Cast, int]:
+def setup(case: Any) -> tuple[planner.Plan, Question, int]:
     species, thickness, stacked, need, target, names = case
     places = [as_setting(name) for name in names]
     weather = demonstration()
@@ -90,9 +111,9 @@ def setup(case: Any) -> tuple[planner.Plan, Cast, int]:
         **{"stacked": stacked, "need": need, "target": target, "have": places},
         members=MEMBERS,
     )
-    bank = air_bank(weather, places)
-    runs = cast(bank, Board(species, thickness), np.datetime64(stacked), MEMBERS)
-    return found, runs, (np.datetime64(need) - np.datetime64(stacked)).astype(int)
+    days = int((np.datetime64(need) - np.datetime64(stacked)).astype(int))
+    board = Board(species, thickness)
+    return found, question_of(weather, board, stacked, places, days, target), days
 
 
 def no_rule_beats(case: Any, stride: int) -> None:
@@ -106,7 +127,7 @@ def no_rule_beats(case: Any, stride: int) -> None:
     assert 1.0 / runs.runs > TIE
     assert found.probability_by_need >= best
     # What it says of its own route is true of it.
-    order = [setting.name for setting in runs.bank.settings]
+    order = [place.name for place in runs.air.places]
     route = tuple(order.index(leg.setting) for leg in found.route)
     moves = tuple((leg.start - found.stacked).days for leg in found.route[1:])
     assert chance_of(runs, route, moves, days, target) == found.probability_by_need
@@ -183,7 +204,7 @@ def test_rain_that_nobody_told_of_does_not_recommend_the_open() -> None:
     three = [as_setting(name) for name in THREE]
     found = planner.plan(dry_file, have=three, members=MEMBERS, **words)
     assert found.route[0].setting == "shed"
-    assert "rain" in found.alone["outdoor"]
+    assert found.drawbacks["outdoor"] is Drawback.RAIN_UNKNOWN
     # Dry enough for the house already: then that is the shelter.
     two = [as_setting(name) for name in ("outdoor", "indoor")]
     found = planner.plan(dry_file, have=two, members=MEMBERS, from_mc=18.0, **words)
@@ -191,7 +212,7 @@ def test_rain_that_nobody_told_of_does_not_recommend_the_open() -> None:
     # Nothing else takes it: it may lie there, and the plan says what that is worth.
     found = planner.plan(dry_file, have=two, members=MEMBERS, **words)
     assert found.route[0].setting == "outdoor"
-    assert "rain" in found.alone["outdoor"]
+    assert found.drawbacks["outdoor"] is Drawback.RAIN_UNKNOWN
 
 
 def test_a_deck_is_kept_out_of_the_heated_house() -> None:
@@ -247,8 +268,8 @@ def test_wet_wood_is_not_carried_into_a_closed_place() -> None:
         assert leg.moisture_at_end <= 25.0
     moved = found.curve_days[0] - np.datetime64(found.stacked)
     number = THREE.index(found.route[-2].setting)
-    lying = runs.along(runs.start(None), 0, number, int(moved.astype(int)))
-    assert np.median(lying.mean[-1]) <= 25.0
+    stay = runs.ensemble.stay(runs.states[number], 0, int(moved.astype(int)), number)
+    assert np.median(stay.mean[-1]) <= 25.0
 
 
 def test_targets() -> None:
@@ -283,18 +304,14 @@ def test_known_weather_is_the_same_in_every_run_and_no_move_lies_in_the_past() -
     assert all(leg.start >= found.known_to for leg in found.route[1:])
     assert found.curve_days[0] >= np.datetime64(found.known_to)
     # The runs differ in their draws only, until the record ends: with one draw, not.
-    bank = air_bank(weather, have, airs=1)
-    actual = bank.actual_days(np.datetime64("2018-06-01"), None)
-    runs = cast(bank, Board(), np.datetime64("2018-06-01"), 1, actual=actual)
-    lying = runs.branch(
-        runs.start(12.0)[:, :1].repeat(runs.runs, axis=1),
-        0,
-        np.zeros(runs.runs, dtype=np.int64),
-        np.zeros((1, runs.runs), dtype=np.int64),
-        np.zeros((1, runs.runs), dtype=np.int64),
-        actual,
+    air = storage_air(weather, have, draws=1)
+    begun = np.datetime64("2018-06-01")
+    actual = air.known_days(begun, None)
+    alike = Members(
+        *(np.full(12, value) for value in (0.0, 1.0, 0.0)), np.zeros(12, int)
     )
-    assert np.ptp(lying.mean[-1]) == 0.0
+    runs = follow(air, Stack(Board(), (Leg(0, begun),), 12.0), actual, members=alike)
+    assert np.ptp(runs.mean[-1]) == 0.0
     # Said otherwise, the weather of every year counts from the stacking on.
     free = planner.plan(
         weather, have=have, members=MEMBERS, today="2018-06-01", **words
@@ -325,23 +342,23 @@ def test_the_weather_forecast_of_the_coming_days_is_used_and_fades() -> None:
     foggy = weather.assign(relative_humidity=fog)
     day = np.datetime64("2018-12-10")
 
-    def lying(series: Any) -> Any:
+    def moisture(series: Any) -> Any:
         """One board under the forecast and then every year, from the record's end."""
-        bank = air_bank(series, [as_setting("shed")], airs=1)
-        actual = bank.actual_days(day, None)
-        runs = cast(bank, Board(), day, 1, actual=actual)
-        one = np.zeros(runs.runs, dtype=np.int64)
-        alike = replace(runs, lot=runs.lot.take(one))
-        start = runs.start(12.0)[:, one]
-        return alike.along(start, 0, 0, actual + 60).mean[actual:]
+        air = storage_air(series, [as_setting("shed")], draws=1)
+        actual = air.known_days(day, None)
+        alike = Members(
+            *(np.full(12, value) for value in (0.0, 1.0, 0.0)), np.zeros(12, int)
+        )
+        stack = Stack(Board(), (Leg(0, day),), 12.0)
+        return follow(air, stack, actual + 60, members=alike).mean[actual:]
 
-    told = lying(foggy)
+    damp = moisture(foggy)
     # Six days the forecast stands alone; later every year has its own weather again.
-    assert np.ptp(told[6]) == 0.0
-    assert np.ptp(told[60]) > 0.3
+    assert np.ptp(damp[6]) == 0.0
+    assert np.ptp(damp[60]) > 0.3
     # 99 % means some 25 % at rest (Wood Handbook table 4-2): it takes water up.
-    assert (told[6] > told[0] + 0.5).all()
-    assert (lying(weather)[6] < told[6] - 0.5).all()
+    assert (damp[6] > damp[0] + 0.5).all()
+    assert (moisture(weather)[6] < damp[6] - 0.5).all()
 
 
 def test_recent_years_are_told_apart_when_they_differ() -> None:

@@ -269,7 +269,9 @@ def test_a_person_can_read_it(
     species, thickness, days = wood
     words = stack(species, thickness, "2026-04-01", days)
     lines = run("demo", *words, *target, "--units", units).stdout.splitlines()
-    assert lines[0].startswith("Ready for ")
+    # Wood that is ready earlier and then takes moisture up again is told so first.
+    assert any(line.startswith("Ready for ") for line in lines)
+    assert lines[0].startswith(("Ready for ", "It is ready earlier"))
     assert max(len(line) for line in lines) <= 80
     assert any(size in line for line in lines)
 

@@ -7,18 +7,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from emcforecast.ensemble.air import air_bank
-from emcforecast.ensemble.boards import lot_of, run_lot, start_content, start_state
-from emcforecast.ensemble.calendar import as_day, ring_of
-from emcforecast.ensemble.route import Cut, cut_profile
+from emcforecast.ensemble.air import storage_air
+from emcforecast.ensemble.boards import boards_of, start_content, start_state
+from emcforecast.ensemble.calendar import as_day, weather_years
 from emcforecast.ensemble.draws import as_standard, as_wood, draw
 from emcforecast.ensemble.percentiles import bands, quantiles
+from emcforecast.ensemble.resolution import cell_grading
+from emcforecast.ensemble.route import Cut, Leg, Stack, cut_profile
 from emcforecast.ensemble.simulate import simulate
-from emcforecast.ensemble.trajectories import Leg, Stack, first_below, follow, go_on
+from emcforecast.ensemble.trajectories import first_below, follow
 from emcforecast.ensemble.weather_ahead import trust
 from emcforecast.errors import InputError
 from emcforecast.physics.diffusion import half_grid
 from emcforecast.physics.moist_air import vapour_pressure
+from emcforecast.report.updates import air_warnings
 from emcforecast.storage.air import air_in
 from emcforecast.storage.settings import parse_setting
 from emcforecast.weather.demo import demonstration
@@ -35,7 +37,7 @@ def weather():
 
 @cache
 def bank(*places):
-    return air_bank(weather(), [parse_setting(p) for p in places], airs=4)
+    return storage_air(weather(), [parse_setting(p) for p in places], draws=4)
 
 
 def steady(hours, t, rh, first="2015-01-01"):
@@ -50,11 +52,11 @@ def steady(hours, t, rh, first="2015-01-01"):
     )
 
 
-class TestRing:
+class TestCalendar:
     def test_every_year_passes_the_date_at_local_midnight(self):
-        ring = bank("shed").ring
-        rows, years = ring.starts(as_day("2025-10-01"))
-        stamps = weather()["time"].to_numpy()[ring.skipped + rows]
+        years_of = bank("shed").years
+        rows, years = years_of.starts(as_day("2025-10-01"))
+        stamps = weather()["time"].to_numpy()[years_of.skipped + rows]
         local = stamps.astype("datetime64[h]") - np.timedelta64(5, "h")
         expected = [D(f"{y}-10-01T00") for y in range(2007, 2019)]
         assert years.tolist() == list(range(2007, 2019))
@@ -63,20 +65,20 @@ class TestRing:
 
     def test_a_part_of_a_year_is_left_out_at_the_beginning(self):
         times = np.arange("2010-03-05", "2020-08-17", dtype="datetime64[h]")
-        ring = ring_of(times, 0.0)
-        assert (ring.years, str(ring.first)) == (10, "2010-08-17T00")
-        assert str(ring.end) == "2020-08-17T00"
+        years_of = weather_years(times, 0.0)
+        assert (years_of.years, str(years_of.first)) == (10, "2010-08-17T00")
+        assert str(years_of.end) == "2020-08-17T00"
 
     def test_29_february_is_1_march_in_other_years(self):
         times = np.arange("2015-01-01", "2018-01-01", dtype="datetime64[h]")
-        rows, _ = ring_of(times, 0.0).starts(as_day("2016-02-29"))
+        rows, _ = weather_years(times, 0.0).starts(as_day("2016-02-29"))
         days = times[rows].astype("datetime64[D]")
         assert [str(d) for d in days] == ["2015-03-01", "2016-02-29", "2017-03-01"]
 
     def test_a_date_outside_the_record_has_no_row(self):
-        ring = bank("shed").ring
-        assert ring.row_of(as_day("2019-06-01")) is None
-        assert ring.row_of(as_day("2018-06-01")) is not None
+        years_of = bank("shed").years
+        assert years_of.row_of(as_day("2019-06-01")) is None
+        assert years_of.row_of(as_day("2018-06-01")) is not None
 
     @pytest.mark.parametrize("bad", ["tomorrow", "2025-13-01", "4/5/2025"])
     def test_what_is_not_a_date_is_refused_with_the_way_to_write_it(self, bad):
@@ -87,11 +89,17 @@ class TestRing:
 class TestFollow:
     def test_one_member_is_the_board_model_itself(self):
         """`simulate` is held against scipy's stiff solver in the board's own tests."""
-        alone = air_bank(weather(), [parse_setting("shed")], airs=1)
+        alone = storage_air(weather(), [parse_setting("shed")], draws=1)
         board = Board("red oak", "4/4")
         stack = Stack(board, (Leg(0, D("2010-04-01")),), 60.0)
         traces = follow(
-            alone, stack, 240, members=draw(1, 1), today=stack.begun, years=[2012]
+            alone,
+            stack,
+            240,
+            members=draw(1, 1),
+            pairing="cross",
+            today=stack.begun,
+            years=[2012],
         )
         air = air_in(weather(), "shed")
         start = D("2012-04-01T05", "ns")
@@ -102,11 +110,11 @@ class TestFollow:
 
     def test_the_actual_weather_is_the_same_in_every_trace(self):
         stack = Stack(Board("ash, white"), (Leg(0, D("2018-06-01")),))
-        traces = follow(bank("shed"), stack, 400, members=draw(4, 4))
-        until = int((traces.actual_to - traces.begun).astype(int))
+        traces = follow(bank("shed"), stack, 400, members=draw(4, 4), pairing="cross")
+        until = int((traces.known_to - traces.begun).astype(int))
         assert 210 < until < 216
         for member in range(4):
-            mine = traces.mean[:, traces.member == member]
+            mine = traces.mean[:, traces.ensemble.member == member]
             assert np.ptp(mine[: until + 1], axis=1).max() < 1e-9
             assert np.ptp(mine[until + 20]) > 0.05
 
@@ -117,9 +125,9 @@ class TestFollow:
             cuts=(Cut(D("2025-08-01"), 40.0, "plane"),),
         )
         air = bank("shed", "indoor")
-        far = follow(air, stack, 500, members=draw(4, 4))
-        near = follow(air, stack, 100, members=draw(4, 4))
-        assert np.abs(go_on(near, 500).mean - far.mean).max() < 1e-3
+        far = follow(air, stack, 500, members=draw(4, 4), pairing="cross")
+        near = follow(air, stack, 100, members=draw(4, 4), pairing="cross")
+        assert np.abs(near.extend(500).mean - far.mean).max() < 1e-3
         assert near.days == 100
 
     def test_a_move_changes_the_air_from_its_day_on(self):
@@ -134,7 +142,7 @@ class TestFollow:
 
     def test_from_one_year_only_the_levers_spread(self):
         year = weather().sel(time=slice("2012-01-01", "2012-12-31"))
-        one = air_bank(year, [parse_setting("shed")], airs=4)
+        one = storage_air(year, [parse_setting("shed")], draws=4)
         traces = follow(one, Stack(Board(), (Leg(0, D("2025-04-01")),)), 200)
         assert not one.many_years
         assert set(traces.year.tolist()) == {2012}
@@ -146,10 +154,10 @@ class TestFollow:
 
     def test_in_even_air_every_trace_comes_to_the_published_emc(self):
         """Wood Handbook Table 4-2 (read): 70 °F and 65 % RH is 12.0 % MC."""
-        even = air_bank(
+        even = storage_air(
             steady(2 * 8760, (70 - 32) / 1.8, 65.0),
             [parse_setting("outdoor=stack-roof,ground_damp=off")],
-            airs=2,
+            draws=2,
         )
         traces = follow(even, Stack(Board("basswood"), (Leg(0, D("2025-01-01")),)), 900)
         assert np.median(traces.mean[-1]) == pytest.approx(12.0, abs=0.1)
@@ -167,11 +175,11 @@ class TestFollow:
             kind="observed", source="made", utc_offset=0.0,
         )  # fmt: skip
         ds.attrs["forecast_from"] = str(time[known])
-        held = air_bank(ds, [parse_setting("outdoor=stack-roof")], airs=2)
-        assert held.ahead is not None
-        assert held.ahead.shape[1] == 16 * 24
+        held = storage_air(ds, [parse_setting("outdoor=stack-roof")], draws=2)
+        assert held.forecast is not None
+        assert held.forecast.shape[1] == 16 * 24
         stack = Stack(Board("basswood"), (Leg(0, D(time[known], "D") - 30),), 12.0)
-        traces = follow(held, stack, 90, members=draw(4, 2))
+        traces = follow(held, stack, 90, members=draw(4, 2), pairing="cross")
         assert (traces.mean[42] > traces.mean[30] + 0.5).all()
         assert (traces.mean[80] < traces.mean[42] - 0.5).all()
         assert trust(24 * 16)[-1] < 0.01
@@ -225,10 +233,21 @@ class TestCuts:
 
     def test_planing_takes_the_dry_faces_off(self):
         """A face planed off reads higher: common practice, no source."""
-        content = np.linspace(0.3, 0.1, 16)[:, None]
-        width = half_grid(16)[0][:, None]
+        content = np.linspace(0.3, 0.1, 24)[:, None]
         left = cut_profile(content, 54.0, Cut(D("2025-01-01"), 48.0, "plane"))
-        assert (left * width).sum() > (content * width).sum() + 0.005
+        before, after = (
+            (part * half_grid(24, cell_grading(24, mm))[0][:, None]).sum()
+            for part, mm in ((content, 54.0), (left, 48.0))
+        )
+        assert after > before + 0.005
+
+    def test_a_cut_from_fine_cells_to_plain_ones_keeps_what_they_hold(self):
+        content = np.linspace(0.5, 0.1, 24)[:, None]
+        width = half_grid(24, cell_grading(24, 54.0))[0][:, None]
+        left = cut_profile(content, 54.0, Cut(D("2025-01-01"), 27.0))
+        assert left.shape == (16, 1)
+        plain = half_grid(16)[0][:, None]
+        assert (left * plain).sum() == pytest.approx((content * width).sum(), rel=1e-9)
 
     def test_a_cut_to_a_greater_thickness_is_refused(self):
         with pytest.raises(InputError, match="smaller"):
@@ -269,11 +288,11 @@ def test_a_board_stays_within_its_start_and_its_air():
     members = draw(8, 4)
     board = Board("basswood")
     air = bank("shed")
-    lot = lot_of(board, members)
-    rows, _ = air.ring.starts(as_day("2025-06-01"))
-    state = start_state(lot, start_content(board, members))
-    run = run_lot(air, lot, state, start_row=rows[0], setting=0, days=60)
-    emc = 100.0 * air.tables[:, :, 4]
+    boards = boards_of(board, members)
+    rows, _ = air.years.starts(as_day("2025-06-01"))
+    state = start_state(boards, start_content(board, members))
+    run = air.run(boards, state, place=0, start_row=rows[0], days=60)
+    emc = 100.0 * air.tables.table[:, :, 4]
     assert (run.mean <= run.mean[0] + 1e-6).all()
     assert (run.mean >= 0.92 * np.nanmin(emc)).all()
 
@@ -281,7 +300,7 @@ def test_a_board_stays_within_its_start_and_its_air():
 def test_gaps_in_the_record_are_not_made_up():
     ds = weather().sel(time=slice("2010-01-01", "2012-12-31")).copy(deep=True)
     ds["air_temperature"][24 * 200 : 24 * 210] = np.nan
-    held = air_bank(ds, [parse_setting("outdoor=stack-roof")], airs=2)
+    held = storage_air(ds, [parse_setting("outdoor=stack-roof")], draws=2)
     traces = follow(
         held, Stack(Board(), (Leg(0, D("2025-06-01")),)), 100, members=draw(2, 2)
     )
@@ -305,10 +324,14 @@ def test_vapour_pressure_is_what_fades():
 def test_a_record_too_long_for_all_draws_of_a_store_says_so(monkeypatch):
     hours = 2 * 8760
     air = steady(hours, 12.0, 70.0)
-    full = air_bank(air, [parse_setting("shed")], airs=8)
-    assert full.airs == 8
-    assert not any("draws" in note for note in full.fallbacks)
-    monkeypatch.setattr("emcforecast.ensemble.air.MOST_ROWS", 2 * hours)
-    cut = air_bank(air, [parse_setting("shed")], airs=8)
-    assert cut.airs == 2
-    assert any("2 of 8 draws" in note for note in cut.fallbacks)
+    full = storage_air(
+        air,
+        [parse_setting("shed")],
+    )
+    assert full.draws == 8
+    assert not full.too_few_draws
+    monkeypatch.setattr("emcforecast.ensemble.air.MOST_HOURS", 2 * hours)
+    cut = storage_air(air, [parse_setting("shed")])
+    assert cut.draws == 2
+    assert cut.too_few_draws
+    assert "2 of 8 draws" in air_warnings(cut)[0]

@@ -4,7 +4,13 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from emcforecast.ensemble.board_runs import RAIN, _cut_hours, prepare_airs, run_ensemble
+from emcforecast.ensemble.acclimate import acclimate
+from emcforecast.ensemble.boards import (
+    air_tables,
+    boards_as_stated,
+    run_boards,
+    start_state,
+)
 from emcforecast.ensemble.simulate import running_emc, simulate
 from emcforecast.errors import InputError, SpeciesError, WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
@@ -85,15 +91,16 @@ def test_running_emc_is_the_long_run_of_simulate() -> None:
     board = Board("red oak", "4/4")
     running = running_emc(weather, board)
     assert running.sizes == weather.sizes
-    airs = prepare_airs([weather])
-    one = run_ensemble(
+    airs, boards = air_tables([weather]), boards_as_stated([board])
+    one = run_boards(
         airs,
-        board,
-        air_index=[0],
-        start_hour=[0],
-        steps=airs.hours - 1,
-        start_mc=float(running[0]),
+        boards,
+        start_state(boards, float(running[0]) / 100.0),
+        air_index=0,
+        start_row=0,
+        hours=airs.hours - 1,
         every=1,
+        wrap=False,
     )
     later = slice(24 * 400, None)
     gap = one.mean[later, 0] - running.to_numpy()[later]
@@ -104,16 +111,14 @@ def test_running_emc_is_the_long_run_of_simulate() -> None:
 def test_running_emc_repeats_its_first_year(thickness: float) -> None:
     running = running_emc(air(), Board("beech, American", thickness))
     assert abs(float(running[0]) - float(running[-1])) < 0.25  # an hour's change, thin
-    airs = prepare_airs([air()])
-    again = run_ensemble(
-        airs,
-        Board("beech, American", thickness),
-        air_index=[0],
-        start_hour=[0],
-        steps=3 * 8760,
-        start_mc=float(running.mean()),
-        wrap=True,
-        every=24,
+    boards = boards_as_stated([Board("beech, American", thickness)])
+    again = run_boards(
+        air_tables([air()]),
+        boards,
+        start_state(boards, float(running.mean()) / 100.0),
+        air_index=0,
+        start_row=0,
+        hours=3 * 8760,
     )
     last = again.mean[730:1095, 0]
     np.testing.assert_allclose(last, running.to_numpy()[::24], atol=0.03)
@@ -141,43 +146,35 @@ def test_missing_air_in_the_second_year_spoils_what_follows() -> None:
     assert np.isnan(running[8760 + 102 :]).all()
 
 
-def test_an_ensemble_is_its_members() -> None:
-    airs = prepare_airs([air(seed=1), air(seed=2, mean=55.0)])
-    boards = [Board("white oak", "4/4"), Board("basswood", "8/4"), Board("ash", 20)]
-    many = run_ensemble(
-        airs, boards, air_index=[0, 1, 1], start_hour=[0, 500, 90], steps=24 * 100
-    )
-    for k, board in enumerate(boards):
-        one = run_ensemble(
-            airs,
-            board,
-            air_index=[[0, 1, 1][k]],
-            start_hour=[[0, 500, 90][k]],
-            steps=24 * 100,
-        )
+def test_boards_of_several_sizes_run_as_each_does_alone() -> None:
+    """Boards that need other cells or other steps go in groups of their own."""
+    airs = air_tables([air(seed=1), air(seed=2, mean=55.0)])
+    kinds = [Board("white oak", "4/4"), Board("basswood", "5/4"), Board("ash", 5)]
+    index, row = np.array([0, 1, 1]), np.array([0, 500, 90])
+    boards = boards_as_stated(kinds)
+    content = np.array([board.start_content() for board in kinds])
+    many = run_boards(
+        airs, boards, start_state(boards, content), air_index=index, start_row=row,
+        hours=2400,
+    )  # fmt: skip
+    for k in range(3):
+        alone = boards.take(np.array([k]))
+        one = run_boards(
+            airs, alone, start_state(alone, content[k]), air_index=index[k],
+            start_row=row[k], hours=2400,
+        )  # fmt: skip
         np.testing.assert_allclose(many.mean[:, k], one.mean[:, 0], rtol=1e-12)
-    assert many.hours[-1] == 2400
     assert many.mean.shape == (101, 3)
 
 
 def test_airs_must_share_their_hours() -> None:
     with pytest.raises(WeatherError, match="same hours"):
-        prepare_airs([air(20), air(30)])
+        air_tables([air(20), air(30)])
 
 
 def test_a_time_outside_the_air_is_refused() -> None:
-    airs = prepare_airs([air(20)])
-    assert airs.hour_of(np.array(["2001-01-03T05"], "datetime64[h]")).tolist() == [53]
     with pytest.raises(WeatherError, match="outside the air"):
-        airs.hour_of(np.array(["2001-03-03"], "datetime64[h]"))
-
-
-def test_cut_hours_hold_the_same_rain() -> None:
-    table = np.arange(48.0).reshape(1, 6, 8)
-    finer = _cut_hours(table, 3)
-    assert finer.shape == (1, 18, 8)
-    np.testing.assert_allclose(finer[..., RAIN].sum(), table[..., RAIN].sum())
-    np.testing.assert_array_equal(finer[0, ::3, :RAIN], table[0, :, :RAIN])
+        acclimate(air(20), Board("cherry", "4/4"), 14.0, "2001-03-03")
 
 
 def test_rain_wets_a_thin_board_under_fans() -> None:

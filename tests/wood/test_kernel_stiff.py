@@ -14,9 +14,15 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from emcforecast.ensemble.board_runs import prepare_airs, run_ensemble
+from emcforecast.ensemble.boards import (
+    air_tables,
+    boards_as_stated,
+    run_boards,
+    start_state,
+)
 from emcforecast.ensemble.resolution import THICKEST_PLAIN
 from emcforecast.ensemble.simulate import running_emc
+from emcforecast.physics.diffusion import CELLS, FINE_CELLS
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
 
@@ -73,20 +79,21 @@ def compare(
         "beta": beta,
     }
     mean, shell = load_stiff().solve(temperature, humidity, start / 100.0, numbers)
-    airs = prepare_airs([air_of(temperature, humidity, beta)])
+    airs = air_tables([air_of(temperature, humidity, beta)])
+    boards = boards_as_stated([board])
     usual, fine = (
-        run_ensemble(
+        run_boards(
             airs,
-            board,
-            air_index=[0],
-            start_hour=[0],
-            steps=hours - 1,
-            start_mc=start,
+            boards,
+            start_state(boards, start / 100.0, cells),
+            air_index=0,
+            start_row=0,
+            hours=hours - 1,
             every=1,
-            fine=fine,
+            wrap=False,
             threads=1,
         )
-        for fine in (False, True)
+        for cells in (CELLS, FINE_CELLS)
     )
     size = mean.size
     whole = usual if board.thickness_mm <= THICKEST_PLAIN else fine

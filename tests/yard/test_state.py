@@ -8,13 +8,13 @@ import datetime as dt
 
 import numpy as np
 import pytest
+from emcforecast.yard.calendar_entries import entries_of
 
 from emcforecast.forecast.plan.success import is_fit
 from emcforecast.forecast.targets import target_for_use
 from emcforecast.report.yard import answer, yard_text
 from emcforecast.report.yard_json import yard_rows
 from emcforecast.yard.actions import Action
-from emcforecast.yard.calendar_entries import entries_of
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
 from emcforecast.yard.outlook import look_ahead, thinned

@@ -6,6 +6,7 @@ from datetime import date
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from emcforecast.yard.recent import recent_years
 from matplotlib.dates import date2num
 
 from emcforecast.charts.style import DARK
@@ -17,7 +18,6 @@ from emcforecast.yard.actions import Action, day_words, span_words, when_words
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
 from emcforecast.yard.reading import reading_from
-from emcforecast.yard.recent import recent_years
 from emcforecast.yard.state import yard_state
 
 TODAY = date(2026, 11, 25)

@@ -9,6 +9,7 @@ from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.air import StorageAir
 from emcforecast.ensemble.calendar import Day
 from emcforecast.ensemble.trajectories import Ensemble, Trajectories
+from emcforecast.errors import InputError
 from emcforecast.forecast.plan.success import bounded_below
 from emcforecast.forecast.targets import Target
 from emcforecast.storage.kinds import KINDS, SETTINGS
@@ -164,7 +165,17 @@ def ask(
         What the wood must be fit for.
     index : ndarray of int, optional
         Runs that stand for all, where readings have weighted them.
+
+    Raises
+    ------
+    InputError
+        Where the wood may begin nowhere.
     """
+    if not stacks:
+        raise InputError(
+            "none of the places at hand takes green wood; add an airy one "
+            "(--have outdoor or shed), or say --from-mc when it is already drier"
+        )
     first = next(iter(stacks.values()))
     every = np.arange(first.ensemble.count) if index is None else index
     here = [*stacks, *(k for k in places if k not in stacks)]

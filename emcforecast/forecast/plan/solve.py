@@ -7,7 +7,6 @@ import numpy as np
 
 from emcforecast._types import IntArray, Progress
 from emcforecast.ensemble.threads import in_threads
-from emcforecast.errors import InputError
 from emcforecast.forecast.plan.choose import TIE, leaders, preferred, surest
 from emcforecast.forecast.plan.earliest import EarliestDay, earliest
 from emcforecast.forecast.plan.evaluate import evaluate
@@ -69,11 +68,6 @@ def solve(asked: Question, progress: Progress | None = None) -> Solution:
     -------
     Solution
 
-    Raises
-    ------
-    InputError
-        Where the wood may begin nowhere.
-
     Notes
     -----
     Every route is tried with a few runs on a coarse grid, the best ones with all of
@@ -82,11 +76,6 @@ def solve(asked: Question, progress: Progress | None = None) -> Solution:
     move later. Wood for outdoors is kept out of places too dry for it, unless no route
     through the others has an even chance.
     """
-    if not asked.states:
-        raise InputError(
-            "none of the places at hand takes green wood; add an airy one "
-            "(--have outdoor or shed), or say --from-mc when it is already drier"
-        )
     found = _solve(asked, progress or (lambda fraction, what: None))
     if asked.avoided and found.best.chance < EVENS:
         anywhere = _solve(replace(asked, avoided=()), lambda fraction, what: None)
