@@ -348,12 +348,11 @@ def run_boards(
             some = _advance(air, part, hours, every, wrap, *layout, threads)
             for name in ("mean", "shell", "core", "state"):
                 getattr(run, name)[:, mine] = getattr(some, name)
-    return Moisture(
-        100.0 * as_wood(run.mean, boards.sorption),
-        100.0 * as_wood(run.shell, boards.sorption),
-        100.0 * as_wood(run.core, boards.sorption),
-        run.state,
-    )
+    parts = run.mean, run.shell, run.core
+    if not (boards.sorption == 1.0).all():
+        parts = tuple(as_wood(part, boards.sorption) for part in parts)
+    mean, shell, core = (100.0 * part for part in parts)
+    return Moisture(mean, shell, core, run.state)
 
 
 def _advance(

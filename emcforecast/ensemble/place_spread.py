@@ -70,29 +70,27 @@ def place_spread(
     days = years.hours // DAY_HOURS
     dates = years.first.astype("datetime64[D]") + np.arange(days)
     months = dates.astype("datetime64[M]").astype(np.int64) % 12
-    found = []
+    tables, transfer, film = [], [], []
     for number, place in enumerate(places):
         drawn = air_members(late, place, DRAWS, drivers=late_drivers, first=1)
-        table = np.concatenate([stated.table[number, recent][None], table_of(drawn)])[
-            :, kept
-        ]
-        air = AirTables(
-            table,
-            np.append(stated.surface_transfer[number], drawn["surface_transfer"]),
-            np.append(stated.rain_film[number], drawn["rain_film"]),
-        )
-        boards = boards_as_stated([board] * DRAWS)
-        path = run_boards(
-            air,
-            boards,
-            start_state(boards, float(np.nanmean(table[0, :, 4]))),
-            air_index=np.arange(DRAWS),
-            start_row=0,
-            hours=2 * days * DAY_HOURS,
-        ).mean
-        least = _lowest(path[days : 2 * days], months)
-        found.append(np.quantile(least - least[:, :1], OUTER, axis=1))
-    return found
+        as_stated = stated.table[number, recent][None]
+        tables.append(np.concatenate([as_stated, table_of(drawn)])[:, kept])
+        transfer += [stated.surface_transfer[number], *drawn["surface_transfer"].values]
+        film += [stated.rain_film[number], *drawn["rain_film"].values]
+    air = AirTables(np.concatenate(tables), np.array(transfer), np.array(film))
+    boards = boards_as_stated([board] * (DRAWS * len(places)))
+    settled = [np.nanmean(stated.table[k, recent, 4]) for k in range(len(places))]
+    path = run_boards(
+        air,
+        boards,
+        start_state(boards, np.repeat(settled, DRAWS)),
+        air_index=np.arange(boards.count),
+        start_row=0,
+        hours=2 * days * DAY_HOURS,
+    ).mean[days : 2 * days]
+    least = _lowest(path, months).reshape(13, len(places), DRAWS)
+    low, high = np.quantile(least - least[:, :, :1], OUTER, axis=2)
+    return [np.array([low[:, k], high[:, k]]) for k in range(len(places))]
 
 
 def _lowest(daily: FloatArray, months: IntArray) -> FloatArray:

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray
 from emcforecast.ensemble.boards import (
@@ -123,7 +124,7 @@ def running_emc(air: "xr.Dataset", board: Board) -> "xr.DataArray":
     """
     import xarray as xr
 
-    values = moisture_of_dry_board(air_tables([air]), board)
+    values = moisture_of_dry_boards(air_tables([air]), board, [0])[0]
     return xr.DataArray(
         values,
         coords={"time": air["time"]},
@@ -133,10 +134,10 @@ def running_emc(air: "xr.Dataset", board: Board) -> "xr.DataArray":
     )
 
 
-def moisture_of_dry_board(
-    airs: AirTables, board: Board, *, air_index: int = 0, every: int = 1
+def moisture_of_dry_boards(
+    airs: AirTables, board: Board, air_index: ArrayLike
 ) -> FloatArray:
-    """Return the running moisture content of an already dry board in one air.
+    """Return the running moisture content of already dry boards, one in each air.
 
     Parameters
     ----------
@@ -144,43 +145,48 @@ def moisture_of_dry_board(
         The airs.
     board : Board
         Species and thickness.
-    air_index : int
-        Which air.
-    every : int
-        Hours between values, a divisor of 8760.
+    air_index : array_like of int, shape (n,)
+        Which airs.
 
     Returns
     -------
-    ndarray, shape (hours / every,)
+    ndarray, shape (n, hours)
         Mean moisture content at the start of each hour, % of oven-dry mass.
     """
-    hours = airs.hours
-    span = min(YEAR, hours)
-    starts = np.arange(0, hours, span)
-    boards = boards_as_stated([board] * starts.size)
-    emc = airs.table[air_index, :span, 4]
-    first = float(emc[~np.isnan(emc)].mean()) if not np.isnan(emc).all() else np.nan
-    state = start_state(boards, first)
+    index = np.asarray(air_index, dtype=np.int64)
+    span = min(YEAR, airs.hours)
+    starts = np.arange(0, airs.hours, span)
+    years = starts.size
+    boards = boards_as_stated([board] * (years * index.size))
+    first = [_mean_of_known(airs.table[k, :span, 4]) for k in index]
+    state = start_state(boards, np.repeat(first, years))
     cells = (state.shape[0] - 3) // 2
+    year = np.arange(years * index.size) % years
+    # Each year begins where the one before ended; the first, where it ended.
+    before = np.arange(year.size) - (year > 0)
     for _ in range(MOST_ROUNDS):
         path = run_boards(
             airs,
             boards,
             state,
-            air_index=air_index,
-            start_row=starts,
+            air_index=np.repeat(index, years),
+            start_row=np.tile(starts, index.size),
             hours=span,
-            every=every,
+            every=1,
             wrap=False,
         )
-        # Each year begins where the one before ended; the first, where it ended.
-        begun = state[:cells]
-        state = path.state[:, np.maximum(np.arange(starts.size) - 1, 0)]
+        begun, state = state[:cells], path.state[:, before]
         same = 100.0 * np.abs(state[:cells] - begun) < AT_REST
         if np.all(same | (np.isnan(state[:cells]) & np.isnan(begun))):
             break
-    result: FloatArray = path.mean[:-1].T.reshape(-1)[: -(-hours // every)]
+    by_air = path.mean[:-1].T.reshape(index.size, -1)
+    result: FloatArray = by_air[:, : airs.hours]
     return result
+
+
+def _mean_of_known(values: FloatArray) -> float:
+    known = values[~np.isnan(values)]
+    return float(known.mean()) if known.size else float("nan")
 
 
 def _labels(title: str) -> dict[str, str]:

@@ -1,6 +1,7 @@
 """The lowest moisture achievable in each setting, month by month."""
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +12,7 @@ from emcforecast.ensemble.boards import air_tables
 from emcforecast.ensemble.day_of_year import day_slot, month_of_day, smooth
 from emcforecast.ensemble.percentiles import LEVELS, over_years
 from emcforecast.ensemble.place_spread import place_spread
-from emcforecast.ensemble.simulate import moisture_of_dry_board
+from emcforecast.ensemble.simulate import moisture_of_dry_boards
 from emcforecast.ensemble.threads import in_threads
 from emcforecast.errors import InputError
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span
@@ -95,12 +96,15 @@ def floor(
     airs = in_threads(lambda place: air_in(hourly, place, drivers=drivers), places)
     stated = air_tables(airs)
     report(0.4, "boards")
-    spread = place_spread(hourly, drivers, board, places, stated)
-    found: dict[str, SettingFloor] = {}
-    for k, place in enumerate(places):
-        report(0.6 + 0.4 * k / len(NAMES), f"{place.name} boards")
-        running = moisture_of_dry_board(stated, board, air_index=k)
-        found[place.name] = _setting_floor(airs[k], place, running, spread[k])
+    with ThreadPoolExecutor(1) as pool:
+        spreading = pool.submit(place_spread, hourly, drivers, board, places, stated)
+        running = moisture_of_dry_boards(stated, board, range(len(places)))
+        spread = spreading.result()
+    report(0.9, "months")
+    found = {
+        place.name: _setting_floor(airs[k], place, running[k], spread[k])
+        for k, place in enumerate(places)
+    }
     report(1.0, "done")
     return Floor(board, found, tuple(_whole_years(hourly)))
 
@@ -244,5 +248,9 @@ def _by_day_of_year(running: FloatArray, times: NDArray[np.datetime64]) -> Float
     index = years.astype(np.int64)
     table = np.full((index.max() - index.min() + 1, 365), np.nan)
     table[index - index.min(), slot] = daily
-    result: FloatArray = np.nanquantile(table, LEVELS, axis=0)
+    # Days that every year has need no search for gaps.
+    whole = ~np.isnan(table).any(axis=0)
+    result = np.empty((len(LEVELS), table.shape[1]))
+    result[:, whole] = np.quantile(table[:, whole], LEVELS, axis=0)
+    result[:, ~whole] = np.nanquantile(table[:, ~whole], LEVELS, axis=0)
     return result
