@@ -66,6 +66,8 @@ class StorageAir:
         stacks at once gives each of them one.
     blended : dict
         The forecast as `emcforecast.ensemble.weather_ahead.blend` mixed it so far.
+    driest : dict
+        What `driest_spell_emc` found so far.
     """
 
     places: tuple[Setting, ...]
@@ -79,6 +81,9 @@ class StorageAir:
     asked_draws: int = DRAWS
     threads: int | None = None
     blended: dict[int, FloatArray] = field(
+        default_factory=dict, repr=False, compare=False
+    )
+    driest: dict[tuple[int, int], float] = field(
         default_factory=dict, repr=False, compare=False
     )
 
@@ -125,6 +130,19 @@ class StorageAir:
         hourly = self.stated_emc(place)
         months = np.nanmean(hourly[: hourly.size // 730 * 730].reshape(-1, 730), axis=1)
         return float(min(np.nanmean(months[k::12]) for k in range(12)))
+
+    def driest_spell_emc(self, place: int, days: int) -> float:
+        """Return the lowest mean EMC (kg/kg) of so many days, over years and draws."""
+        key = place, days
+        if key not in self.driest:
+            rows = slice(place * self.draws, (place + 1) * self.draws)
+            hourly = self.tables.table[rows, :, 4]
+            whole = hourly.shape[1] // DAY_HOURS
+            daily = hourly[:, : whole * DAY_HOURS].reshape(-1, whole, DAY_HOURS)
+            total = np.cumsum(daily.mean(axis=2), axis=1)
+            spell = (total[:, days:] - total[:, :-days]) / days
+            self.driest[key] = float(np.nanmin(spell))
+        return self.driest[key]
 
     def run(
         self,

@@ -163,6 +163,15 @@ class Moisture:
     core: FloatArray
     state: FloatArray
 
+    def take(self, index: IntArray) -> "Moisture":
+        """Return some of the boards, by number."""
+        return Moisture(
+            self.mean[:, index],
+            self.shell[:, index],
+            self.core[:, index],
+            self.state[:, index],
+        )
+
     def then(self, later: "Moisture") -> "Moisture":
         """Join a run that went on from this one's end."""
         return Moisture(
@@ -348,9 +357,9 @@ def run_boards(
             some = _advance(air, part, hours, every, wrap, *layout, threads)
             for name in ("mean", "shell", "core", "state"):
                 getattr(run, name)[:, mine] = getattr(some, name)
-    parts = run.mean, run.shell, run.core
+    parts = [run.mean, run.shell, run.core]
     if not (boards.sorption == 1.0).all():
-        parts = tuple(as_wood(part, boards.sorption) for part in parts)
+        parts = [as_wood(part, boards.sorption) for part in parts]
     mean, shell, core = (100.0 * part for part in parts)
     return Moisture(mean, shell, core, run.state)
 

@@ -152,6 +152,17 @@ class Ensemble:
         Moisture
             Daily from `day` to `until`.
         """
+        if run is not None:
+            # Boards of one run meet the same air: side by side they share its rows.
+            order = np.argsort(run, kind="stable")
+            if (order[1:] < order[:-1]).any():
+                shape = (places.shape[0], run.size)
+                places = np.broadcast_to(places, shape)[:, order]
+                starts = np.broadcast_to(starts, shape)[:, order]
+                sorted_run = self.run(
+                    state[:, order], day, until, places, starts, run[order]
+                )
+                return sorted_run.take(np.argsort(order, kind="stable"))
         these = self if run is None else self.take(run)
         shape = (places.shape[0], these.count)
         places = np.broadcast_to(places, shape)

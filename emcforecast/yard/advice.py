@@ -17,7 +17,7 @@ from emcforecast.forecast.plan.solve import Solution, few_runs, solve
 from emcforecast.forecast.plan.success import EVENS, SURE, rain_unknown, takes_green
 from emcforecast.forecast.targets import Target
 from emcforecast.yard.actions import NEVER, Action, Reason
-from emcforecast.yard.outlook import Outlook
+from emcforecast.yard.outlook import AFTER_NEED, Outlook
 
 AIR_DRY = 20.0
 NO_GAIN = 0.5
@@ -188,7 +188,7 @@ def _from_solution(
     """Put the planner's answer in the order in which it is to be done."""
     asked, best, today = found.asked, found.best, outlook.today
     stay = next((r.chance for r in found.routes if not r.moves), best.chance)
-    last = last_stay(asked, best)
+    last = last_stay(asked, best, AFTER_NEED)
     earlier = last.ready_earlier(asked.need)
     if not best.moves and best.chance >= EVENS:
         actions = _stays(outlook, last.dates(asked.begun), stay, ready_now)
@@ -211,7 +211,7 @@ def _from_solution(
             dates=last.dates(asked.begun),
         )
         return Advice((first, *steps), stay, bring_in, ready_earlier=earlier)
-    sure, even = found.earliest()
+    sure, even = found.earliest(even_too=False)
     late = _late(outlook, sure or even, names, best.chance)
     return Advice((late, *steps), stay, bring_in, ready_earlier=earlier)
 
@@ -237,7 +237,7 @@ def _bring_in(outlook: Outlook, found: Solution, names: Mapping[int, str]) -> Br
         None if by is None else outlook.day(by),
         None if even is None else outlook.day(even),
         best.chance,
-        last_stay(asked, route).dates(asked.begun),
+        last_stay(asked, route, AFTER_NEED).dates(asked.begun),
     )
 
 
@@ -311,7 +311,7 @@ def _without_need(
     """Advise a stack that nobody waits for: the first day on which it can be ready."""
     today, now = outlook.today, outlook.now
     asked = question(outlook, target, number, have, now)
-    sure, even = earliest(asked, few_runs(asked))
+    sure, even = earliest(asked, few_runs(asked), even_too=False)
     first = sure or even
     stay = float(outlook.weight @ np.isfinite(outlook.first_ready(target)))
     names = _names(number, outlook)
@@ -319,7 +319,9 @@ def _without_need(
         lowest = float(outlook.middle().min())
         return Advice((Action("late", today, Reason.NOWHERE, lowest_mc=lowest),), stay)
     route = first.route
-    dates = last_stay(replace(asked, need=first.day), route).dates(asked.begun)
+    dates = last_stay(replace(asked, need=first.day), route, AFTER_NEED).dates(
+        asked.begun
+    )
     if not route.moves:
         action = Action("ready", outlook.day(first.day), Reason.READY_HERE, dates=dates)
         return Advice((action,), stay)

@@ -78,10 +78,10 @@ class LastStay:
         return float((before & ~self.ready_when_needed).mean())
 
 
-def last_stay(asked: Question, route: Route) -> LastStay:
-    """Follow a route to its last place and on, beyond the need date."""
+def last_stay(asked: Question, route: Route, after: int = AFTER_DAYS) -> LastStay:
+    """Follow a route to its last place and so many days beyond the need date."""
     state, day = asked.arrive(route.places, route.moves)
-    until = max(asked.need, day) + AFTER_DAYS
+    until = max(asked.need, day) + after
     path = asked.ensemble.stay(state, day, until, route.places[-1])
     ready = is_ready(path.mean, path.shell, path.core, asked.target)
     return LastStay(path, day, first_day(ready), ready[asked.need - day])

@@ -1,28 +1,29 @@
 """The first day on which wood can be ready, and the move that does it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import partial
+from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
-from emcforecast._types import BoolArray, FloatArray, IntArray
+from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.boards import Moisture
-from emcforecast.ensemble.threads import in_threads
-from emcforecast.forecast.plan.arrivals import Stay, arrivals, stay
 from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.success import EVENS, HAIR, SURE, is_ready, may_enter
 
-LOOKS = (120, 400, 1100)
-"""Days beyond the need date that are looked at, and again where nothing is found."""
-BEFORE = 300
+LOOK_DAYS = 1100
+"""Days beyond the need date that are looked at."""
+BEFORE_DAYS = 300
 """Moves are tried from this long before the need date on."""
-STRIDE, FINE = 28, 7
-"""Days between tried moves, at first and near the best."""
+STRIDE, FINE = 28, 14
+"""Days between tried moves, at first and near the best; far ahead twice as many."""
+FAR_DAYS = 400
+PATIENCE = 200
+"""Days after an even chance that a surer day is looked for, where either will do."""
+ALIKE = 0.1
+"""Boards whose cells differ by no more (% MC) count as one."""
 AS_SOON = 7
 """Days that do not buy an open stack."""
-MARGIN = 60
-"""Days beyond the date found by a few runs that all runs are followed."""
 
 
 @dataclass(frozen=True)
@@ -41,46 +42,22 @@ class EarliestDay:
     route: Route
 
 
-@dataclass(frozen=True)
-class _Way:
-    """Places up to the last but one, and the days of the moves between them."""
+@dataclass
+class _Branch:
+    """Runs in the last place of a way, each moved there on one day."""
 
     places: tuple[int, ...]
     moves: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class _Trial:
-    """Chances of one chain of places, by day of the last move and day of use.
-
-    Where nothing is moved, `moved` is empty and `chance` has one row.
-    """
-
-    way: _Way
-    last: int | None
-    moved: IntArray
-    chance: FloatArray
-
-    def first(self, level: float) -> int | None:
-        """Return the number of the first day of use with a chance, by any move."""
-        good = (self.chance >= level - HAIR).any(axis=0)
-        return int(np.argmax(good)) if good.any() else None
-
-    def on(self, number: int, level: float, need: int) -> EarliestDay:
-        """Return a day of use, with the last move that does it."""
-        good = np.flatnonzero(self.chance[:, number] >= level - HAIR)
-        row = int(good[-1]) if good.size else int(np.argmax(self.chance[:, number]))
-        chance = float(self.chance[row, number])
-        if self.last is None:
-            route = Route(self.way.places, self.way.moves, chance)
-        else:
-            moves = (*self.way.moves, int(self.moved[row]))
-            route = Route((*self.way.places, self.last), moves, chance)
-        return EarliestDay(need + 1 + number, route)
+    state: FloatArray = field(repr=False)
+    chance: list[float] = field(default_factory=list)
 
 
 def earliest(
-    asked: Question, few: IntArray, best: Route | None = None
+    asked: Question,
+    few: IntArray,
+    best: Route | None = None,
+    *,
+    even_too: bool = True,
 ) -> tuple[EarliestDay | None, EarliestDay | None]:
     """Find the first day after the need date on which the wood can be ready.
 
@@ -92,6 +69,9 @@ def earliest(
         Runs to look with; all confirm what is found.
     best : Route, optional
         The best route to the need date: its way to the last place is tried too.
+    even_too : bool
+        Look for both as far as can be; otherwise for one that is 90 % sure only
+        within 200 days of the one with an even chance.
 
     Returns
     -------
@@ -99,119 +79,198 @@ def earliest(
         The first day that is 90 % sure by any move, and the first that has an even
         chance; None where there is none within three years.
     """
-    bare_last = sorted(asked.states, key=lambda k: asked.air.places[k].kind == "stack")
-    ways = [_Way((k,), ()) for k in bare_last]
+    sheltered_first = sorted(
+        asked.states, key=lambda k: asked.air.places[k].kind == "stack"
+    )
+    ways: list[tuple[tuple[int, ...], tuple[int, ...]]] = [
+        ((k,), ()) for k in sheltered_first
+    ]
     if best is not None and len(best.moves) > 1:
-        ways.append(_Way(best.places[:-1], best.moves[:-1]))
-    chance = 0.0 if best is None else best.chance
-    scouts, need = asked.some(few), asked.need
-    even: EarliestDay | None = None
-    for look in LOOKS:
-        stride = STRIDE if look < LOOKS[-1] else 2 * STRIDE
-        begin = max(need - BEFORE, asked.first_move)
-        dates = np.arange(begin, need + look, stride)
-        found = in_threads(partial(_trials, scouts, dates, need + look), ways)
-        trials = [one for some in found for one in some]
-        if even is None and chance < EVENS:
-            even = _confirmed(asked, trials, EVENS, dates, need + look)
-        sure = _confirmed(asked, trials, SURE, dates, need + look)
-        if sure is not None:
-            return sure, even
-    return None, even
-
-
-def _soonest(trials: Sequence[_Trial], level: float) -> tuple[int, int] | None:
-    """Find the first day of use with a chance, by number, and the trial that has it.
-
-    Of trials that come within a week of the first, the plainest: they stand in order.
-    """
-    firsts = [(t.first(level), k) for k, t in enumerate(trials)]
-    good = [(day, k) for day, k in firsts if day is not None]
-    if not good:
-        return None
-    soon = min(good)[0] + AS_SOON
-    return min((pair for pair in good if pair[0] <= soon), key=lambda pair: pair[1])
+        ways.append((best.places[:-1], best.moves[:-1]))
+    levels = [SURE]
+    if best is None or best.chance < EVENS:
+        levels.append(EVENS)
+    end = asked.need + LOOK_DAYS
+    begin = max(asked.need - BEFORE_DAYS, asked.first_move)
+    dates = np.concatenate(
+        [
+            np.arange(begin, asked.need + FAR_DAYS, STRIDE),
+            np.arange(asked.need + FAR_DAYS, end, 2 * STRIDE),
+        ]
+    )
+    patience = LOOK_DAYS if even_too else PATIENCE
+    scouts = asked.some(few)
+    rough = _first_days(scouts, ways, dates, end, levels, patience=patience)
+    sure, even = rough[SURE], rough.get(EVENS)
+    sure = None if sure is None else _confirmed(asked, sure, SURE, end)
+    if even is None or (sure is not None and not even_too):
+        return sure, None
+    return sure, _confirmed(asked, even, EVENS, end)
 
 
 def _confirmed(
-    asked: Question,
-    trials: Sequence[_Trial],
-    level: float,
-    coarse: IntArray,
-    end: int,
+    asked: Question, first: EarliestDay, level: float, end: int
 ) -> EarliestDay | None:
-    """Try all runs around the first day that a few runs found, or up to the end."""
-    found = _soonest(trials, level)
-    if found is None:
-        return None
-    number, rough = found[0], trials[found[1]]
-    first = rough.on(number, level, asked.need)
-    until = first.day + MARGIN
-    dates = np.zeros(0, np.int64)
-    if rough.last is not None:
-        move = first.route.moves[-1]
-        begin = max(asked.first_move, (0, *rough.way.moves)[-1] + 1)
-        dates = np.arange(max(move - STRIDE, begin), move + STRIDE, FINE)
-        dates = dates[dates < until]
-    fine = _trials(asked, dates, until, rough.way, rough.last)
-    exact = _soonest(fine, level)
-    if exact is None:
-        fine = _trials(asked, coarse, end, rough.way, rough.last)
-        exact = _soonest(fine, level)
-    return None if exact is None else fine[exact[1]].on(exact[0], level, asked.need)
+    """Try with every run the moves near the one that a few runs found."""
+    places, moves = first.route.places, first.route.moves
+    if not moves:
+        return _first_days(asked, [(places, ())], np.zeros(0, int), end, [level])[level]
+    begin = max(asked.first_move, (0, *moves[:-1])[-1] + 1)
+    dates = moves[-1] + FINE * np.arange(-1, 2)
+    dates = np.unique(np.maximum(dates, begin))
+    way = places[:-1], moves[:-1]
+    return _first_days(asked, [way], dates, end, [level], places[-1])[level]
 
 
-def _trials(
-    asked: Question, dates: IntArray, until: int, way: _Way, last: int | None = None
-) -> list[_Trial]:
-    """Stay at the end of a way, and move from there into every further place.
+def _first_days(
+    asked: Question,
+    ways: Sequence[tuple[tuple[int, ...], tuple[int, ...]]],
+    dates: IntArray,
+    end: int,
+    levels: Sequence[float],
+    last: int | None = None,
+    patience: int = LOOK_DAYS,
+) -> dict[float, EarliestDay | None]:
+    """Follow all ways and moves together until every level is reached, or to the end.
 
-    Only into one, where `last` names it; with no dates of moving only staying is tried.
+    Parameters
+    ----------
+    asked : Question
+        What is asked.
+    ways : sequence of (places, moves)
+        Where the wood may be until its last move; the plainest first.
+    dates : ndarray of int
+        Days of moving to try.
+    end : int
+        How far to look, days since the stacking.
+    levels : sequence of float
+        Chances to reach.
+    last : int, optional
+        Only this further place.
+    patience : int
+        Days after the lowest level is reached that the highest is looked for.
     """
-    state, day = asked.arrive(way.places, way.moves)
-    here = stay(asked, way.places[-1], state, day, until, STRIDE)
-    good = _ready(asked, here.path, day, np.full(asked.runs, day))
-    nothing = np.zeros(0, np.int64)
-    trials = [_Trial(way, None, nothing, good.mean(axis=1)[None, :])]
-    dates = dates[dates >= max(day, asked.first_move)]
-    if not dates.size:
-        return trials
-    wet = here.wetness(dates)
-    moved: list[tuple[int, int]] = []
-    for k in asked.onward(way.places) if last is None else (last,):
-        moved += [(int(d), k) for d in dates[may_enter(asked.air.places[k], wet)]]
-    chance, moves = _chances(asked, here, sorted(moved), until)
-    for k in sorted({k for _, k in moved}):
-        mine = moves[:, 1] == k
-        trials.append(_Trial(way, k, moves[mine, 0], chance[mine]))
-    return trials
+    arrivals = [asked.arrive(*way) for way in ways]
+    day = max(day for _, day in arrivals)
+    branches = []
+    for (places, moves), (state, since) in zip(ways, arrivals, strict=True):
+        if since < day:
+            state = asked.ensemble.stay(state, since, day, places[-1]).state
+        branches.append(_Branch(places, moves, state))
+    stays = list(branches)
+    wet = {id(branch): np.inf for branch in stays}
+    if day == asked.now:
+        wet = {id(b): float(np.median(asked.moisture[b.places[0]])) for b in stays}
+    begun = asked.need + 1
+    found: dict[float, EarliestDay | None] = dict.fromkeys(levels)
+    marks = sorted({day, *dates.tolist(), *range(day, end, STRIDE), end})
+    for at, until in pairwise(marks):
+        if at < day:
+            continue
+        if at in dates:
+            for branch in stays:
+                onward = asked.onward(branch.places) if last is None else [last]
+                branches += [
+                    _Branch((*branch.places, k), (*branch.moves, at), branch.state)
+                    for k in onward
+                    if may_enter(asked.air.places[k], wet[id(branch)])
+                    and not asked.hopeless(k)
+                ]
+        path = _advance(asked, branches, at, until)
+        ready = is_ready(path.mean, path.shell, path.core, asked.target)
+        share = ready.reshape(ready.shape[0], len(branches), -1).mean(axis=2)
+        for k, branch in enumerate(branches):
+            rows = slice(max(begun - at, 0) if at < begun else 1, None)
+            branch.chance += share[rows, k].tolist()
+        for k, branch in enumerate(stays):
+            mean = path.mean[-1, k * asked.runs : (k + 1) * asked.runs]
+            wet[id(branch)] = float(np.median(mean))
+        for level in [level for level in levels if found[level] is None]:
+            found[level] = _reached(branches, level, until)
+        if found[max(levels)] is not None or _long_enough(found, until, patience):
+            break
+        branches = [*stays, *_unlike(branches[len(stays) :])]
+    return found
 
 
-def _chances(
-    asked: Question, here: Stay, moved: Sequence[tuple[int, int]], until: int
-) -> tuple[FloatArray, IntArray]:
-    """Chances of moves (day, place), by move and day of use."""
-    n, moves = asked.runs, np.array(moved, dtype=np.int64).reshape(-1, 2)
-    chance = np.zeros((len(moves), until - asked.need))
-    for some in arrivals(
-        asked,
-        here,
-        np.repeat(moves[:, 0], n),
-        np.tile(np.arange(n), len(moves)),
-        np.repeat(moves[:, 1], n),
+def _long_enough(
+    found: dict[float, EarliestDay | None], until: int, patience: int
+) -> bool:
+    lowest = found[min(found)]
+    return lowest is not None and until > lowest.day + patience
+
+
+def _unlike(branches: Sequence[_Branch]) -> list[_Branch]:
+    """Leave out boards that have come to hold what those moved later hold.
+
+    Those moved later then do as well, and only the last move that serves is asked for.
+    """
+    kept: list[_Branch] = []
+    for k, branch in enumerate(branches):
+        later = (b for b in branches[k + 1 :] if b.places == branch.places)
+        after = next(later, None)
+        cells = (branch.state.shape[0] - 3) // 2
+        if after is None or (
+            100.0 * np.abs(branch.state[:cells] - after.state[:cells]).max() > ALIKE
+        ):
+            kept.append(branch)
+    return kept
+
+
+def _advance(
+    asked: Question, branches: Sequence[_Branch], day: int, until: int
+) -> Moisture:
+    """Let all branches stay where they are."""
+    n = asked.runs
+    path = asked.ensemble.run(
+        np.concatenate([branch.state for branch in branches], axis=1),
+        day,
         until,
-    ):
-        good = _ready(asked, some.path, some.day, some.moved)
-        np.add.at(chance, some.number // n, good.T / n)
-    return chance, moves
+        np.repeat([branch.places[-1] for branch in branches], n)[None, :],
+        np.full((1, 1), day),
+        np.tile(np.arange(n), len(branches)),
+    )
+    for k, branch in enumerate(branches):
+        branch.state = path.state[:, k * n : (k + 1) * n]
+    return path
 
 
-def _ready(asked: Question, path: Moisture, day: int, moved: IntArray) -> BoolArray:
-    """Whether each board is ready, by day from the one after the need date."""
-    rows = np.arange(path.mean.shape[0])[:, None]
-    ready = is_ready(path.mean, path.shell, path.core, asked.target)
-    ready &= rows >= moved - day
-    ahead = day - (asked.need + 1)
-    if ahead <= 0:
-        return ready[-ahead:]
-    return np.concatenate([np.zeros((ahead, ready.shape[1]), dtype=bool), ready])
+def _reached(
+    branches: Sequence[_Branch], level: float, until: int
+) -> EarliestDay | None:
+    """Find the first day with a chance, and the last move of the plainest way to it."""
+    firsts = [_first_day(branch, level, until) for branch in branches]
+    known = [first for first in firsts if first is not None]
+    if not known or min(known) + AS_SOON > until:
+        # What comes within the week may be plainer.
+        return None
+    soon = min(known) + AS_SOON
+    near = [
+        (branch.places, first)
+        for branch, first in zip(branches, firsts, strict=True)
+        if first is not None and first <= soon
+    ]
+    order = list(dict.fromkeys(branch.places for branch in branches))
+    places = min((places for places, _ in near), key=order.index)
+    day = min(first for where, first in near if where == places)
+    good = [
+        branch
+        for branch in branches
+        if branch.places == places and _on(branch, day, until) >= level - HAIR
+    ]
+    best = max(good, key=lambda branch: branch.moves)
+    chance = _on(best, day, until)
+    return EarliestDay(day, Route(places, best.moves, chance))
+
+
+def _first_day(branch: _Branch, level: float, until: int) -> int | None:
+    enough = np.flatnonzero(np.array(branch.chance) >= level - HAIR)
+    if not enough.size:
+        return None
+    return until - len(branch.chance) + 1 + int(enough[0])
+
+
+def _on(branch: _Branch, day: int, until: int) -> float:
+    """Chance of a branch on a day; 0 before it has moved."""
+    number = day - (until - len(branch.chance) + 1)
+    return branch.chance[number] if number >= 0 else 0.0

@@ -8,12 +8,16 @@ import numpy as np
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.air import StorageAir
 from emcforecast.ensemble.calendar import Day
+from emcforecast.ensemble.draws import SORPTION_SPREAD, WIDEST
 from emcforecast.ensemble.trajectories import Ensemble, Trajectories
 from emcforecast.errors import InputError
 from emcforecast.forecast.plan.success import bounded_below
 from emcforecast.forecast.targets import Target
 from emcforecast.storage.kinds import KINDS, SETTINGS
 from emcforecast.wood.board import Board
+
+SPELL_DAYS, THIN_DAYS, THIN_MM = 20, 5, 15.0
+"""Days of air that a board follows, and of a thin one (mm)."""
 
 
 @dataclass(frozen=True)
@@ -122,6 +126,14 @@ class Question:
             for k in self.places
             if k not in visited and k not in self.avoided and _rank(self.air, k) >= rank
         ]
+
+    def hopeless(self, place: int) -> bool:
+        """Whether wood too wet for the target cannot come down to it in a place."""
+        wettest = min(float(np.median(mc)) for mc in self.moisture.values())
+        thin = self.board.thickness_mm < THIN_MM
+        driest = self.air.driest_spell_emc(place, THIN_DAYS if thin else SPELL_DAYS)
+        lowest = 100.0 * driest * (1.0 - WIDEST * SORPTION_SPREAD)
+        return wettest > self.target.high and lowest > self.target.high
 
     def some(self, index: IntArray) -> "Question":
         """Return the question for a few of the runs."""

@@ -44,14 +44,17 @@ class Solution:
         """Return the last day of the last move with a chance, days since stacking."""
         return None if self.curve is None else self.curve.latest(level)
 
-    def earliest(self) -> tuple[EarliestDay | None, EarliestDay | None]:
+    def earliest(
+        self, *, even_too: bool = True
+    ) -> tuple[EarliestDay | None, EarliestDay | None]:
         """First later day that is 90 % sure, and first with an even chance.
 
         None where the need date is as sure already, or no day within three years is.
         """
         if self.best.chance >= SURE:
             return None, None
-        return earliest(self.asked, few_runs(self.asked), self.best)
+        few = few_runs(self.asked)
+        return earliest(self.asked, few, self.best, even_too=even_too)
 
 
 def solve(asked: Question, progress: Progress | None = None) -> Solution:
