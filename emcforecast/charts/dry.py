@@ -7,10 +7,10 @@ from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.dates import MONTHS
 from emcforecast.ensemble.equilibrium import daily_emc
 from emcforecast.ensemble.percentiles import bands
 from emcforecast.units import UnitSystem
-from emcforecast.weather.series import MONTHS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -10,9 +10,9 @@ from matplotlib.ticker import MaxNLocator
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.dates import MONTHS
 from emcforecast.report.yard_actions import next_words
 from emcforecast.units import UnitSystem
-from emcforecast.weather.series import MONTHS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from emcforecast.cli.lines import wrapped
+from emcforecast.dates import parse_date
 from emcforecast.errors import InputError
 from emcforecast.report.document import document, to_json, write_csv
 from emcforecast.units import UnitSystem, default_units
@@ -387,12 +388,10 @@ def day_given(option: str, text: str) -> date:
     Raises
     ------
     InputError
-        When it is not year-month-day, or of another century.
+        When it is not a date, or of another century.
     """
-    from emcforecast.ensemble.calendar import as_day
-
     try:
-        return date.fromisoformat(str(as_day(text.strip())))
+        return parse_date(text)
     except InputError as error:
         raise InputError(f"{option}: {error}") from None
 

@@ -223,7 +223,8 @@ def _cut(how: Literal["resaw", "plane"], text: str) -> "Cut":
     when, what = _pair(
         f"--{how}", text, f"2026-03-01={'4/4' if how == 'resaw' else '24mm'}"
     )
-    return Cut(as_day(when), parse_thickness(what).actual_mm, how)
+    day = as_day(common.day_given(f"--{how}", when))
+    return Cut(day, parse_thickness(what).actual_mm, how)
 
 
 def _draw(

@@ -189,14 +189,7 @@ def units_of(yard: "Yard", units: str | None) -> UnitSystem:
 
 def day_of(today: str | None) -> date:
     """Return the day taken for today."""
-    return dated("--today", today) if today else now().date()
-
-
-def dated(option: str, text: str) -> date:
-    """Read a date option; anything but year-month-day is refused."""
-    from emcforecast.yard.fields import as_day
-
-    return as_day(text, option)
+    return common.day_given("--today", today) if today else now().date()
 
 
 def now() -> datetime:

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from emcforecast.cli.yard import dated, day_of, file_argument, given
+from emcforecast.cli import common
+from emcforecast.cli.yard import day_of, file_argument, given
 from emcforecast.errors import YardError
 from emcforecast.units import default_units
 
@@ -132,11 +133,11 @@ def move(file: Path, stack: str, setting: str, when: str | None) -> None:
     """Note in FILE that STACK was carried to SETTING; comments stay."""
     from emcforecast.yard.file import move_stack, read_yard
 
-    day = dated("--date", when) if when else day_of(None)
+    day = common.day_given("--date", when) if when else day_of(None)
     name = read_yard(file).stack(stack).name
     move_stack(file, name, day, setting)
     click.echo(f"{name}: {setting} from {day} on, noted in {file}.")
 
 
 def _date(option: str, text: str | None) -> object:
-    return None if text is None else dated(option, text)
+    return None if text is None else common.day_given(option, text)

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast._types import IntArray
-from emcforecast.errors import InputError
+from emcforecast.dates import parse_date
 
 Day = np.datetime64
 """A date, datetime64[D]."""
@@ -16,8 +16,6 @@ DAY_HOURS = 24
 YEAR_DAYS = 365.2425
 SLACK_DAYS = 18.0
 """A series that lacks so few days of a whole year still counts it (5 %)."""
-FIRST_YEAR, LAST_YEAR = 1900, 2200
-"""Years a stack's dates may lie in."""
 HOUR = np.timedelta64(1, "h")
 
 
@@ -112,12 +110,7 @@ def weather_years(times: NDArray[np.datetime64], utc_offset: float) -> WeatherYe
 
 
 def as_day(when: "date | str | np.datetime64") -> Day:
-    """Return a date as datetime64[D].
-
-    Raises
-    ------
-    InputError
-        When it is not a date, or not of these centuries.
+    """Return a date as datetime64[D], read by `emcforecast.dates.parse_date`.
 
     Examples
     --------
@@ -125,18 +118,8 @@ def as_day(when: "date | str | np.datetime64") -> Day:
     '2025-04-01'
     """
     if isinstance(when, np.datetime64):
-        return np.datetime64(when.astype("datetime64[D]"))
-    try:
-        day = date.fromisoformat(str(when)[:10])
-    except ValueError:
-        raise InputError(
-            f"'{when}' is not a date; write year-month-day, such as 2025-04-01"
-        ) from None
-    if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        raise InputError(
-            f"'{when}': the year must be {FIRST_YEAR} to {LAST_YEAR}; check the date"
-        )
-    return np.datetime64(day, "D")
+        when = str(when.astype("datetime64[D]"))
+    return np.datetime64(parse_date(when), "D")
 
 
 def days_between(first: Day, last: Day) -> int:

@@ -1,21 +1,27 @@
 """Days in words, and spans of days the way people speak of them."""
 
+from datetime import date
+
 import numpy as np
 
-from emcforecast.weather.series import MONTHS
+from emcforecast.dates import MONTHS
+from emcforecast.dates import spoken as spoken_date
 
 
-def spoken(day: np.datetime64, year: bool = True) -> str:
+def day_of(day: np.datetime64) -> date:
+    """Return a datetime64 as a date."""
+    return date.fromisoformat(str(day.astype("datetime64[D]")))
+
+
+def spoken(day: np.datetime64) -> str:
     """Return a day as people say it.
 
     Examples
     --------
-    >>> spoken(np.datetime64("2025-07-06")), spoken(np.datetime64("2025-07-06"), False)
-    ('6 July 2025', '6 July')
+    >>> spoken(np.datetime64("2025-07-06"))
+    '6 July 2025'
     """
-    y, m, d = str(day.astype("datetime64[D]")).split("-")
-    text = f"{int(d)} {MONTHS[int(m) - 1]}"
-    return f"{text} {y}" if year else text
+    return spoken_date(day_of(day))
 
 
 def short(day: np.datetime64) -> str:

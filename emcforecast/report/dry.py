@@ -5,10 +5,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from emcforecast.cautions import cautions
+from emcforecast.dates import spoken_span
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.forecast.dry import Dry
 from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
-from emcforecast.report.dates import short, spoken
+from emcforecast.report.dates import day_of, short, spoken
 from emcforecast.report.screen import is_narrow
 from emcforecast.report.updates import air_warnings, outlier_words
 from emcforecast.report.words import listed, wrapped
@@ -56,8 +57,7 @@ def danger_lines(answer: Dry) -> list[str]:
 
 def _days(start: np.datetime64, end: np.datetime64) -> str:
     """Say from which day to which a spell lasts: "1 to 28 June" with the year."""
-    last = end - 1
-    return f"{spoken(start, str(start)[:4] != str(last)[:4])} to {spoken(last)}"
+    return spoken_span(day_of(start), day_of(end - 1))
 
 
 def _afterwards(answer: Dry, danger: Danger) -> str:

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from emcforecast.dates import MONTHS
 from emcforecast.ensemble.equilibrium import SETTLED
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.forecast.dry import Dry
@@ -10,7 +11,6 @@ from emcforecast.report.dates import part_of, span, spoken
 from emcforecast.report.updates import outlier_words, update_sentence
 from emcforecast.report.words import sentence
 from emcforecast.units import UnitSystem
-from emcforecast.weather.series import MONTHS
 
 NEVER_RAINED_ON = ", were it never rained on (the weather tells of no rain)"
 RAIN_WOULD = (

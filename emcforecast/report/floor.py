@@ -5,13 +5,13 @@ from collections.abc import Sequence
 from itertools import zip_longest
 from typing import Any
 
+from emcforecast.dates import MONTHS
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
 from emcforecast.report.screen import is_narrow
 from emcforecast.report.words import SHORT_MONTHS, capital, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
-from emcforecast.weather.series import MONTHS
 
 TWO_WAYS = (
     "Go by the board's own columns. EMC is what the air alone would bring a thin "

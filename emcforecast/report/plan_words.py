@@ -2,12 +2,10 @@
 
 from datetime import date
 
-import numpy as np
-
+from emcforecast.dates import spoken
 from emcforecast.forecast.plan.result import Drawback, Earliest, Leg, Plan
 from emcforecast.forecast.plan.success import EVENS, NEARLY, SURE
 from emcforecast.forecast.targets import ranges_of
-from emcforecast.report.dates import spoken
 from emcforecast.report.words import listed
 from emcforecast.storage.kinds import KINDS
 
@@ -23,7 +21,7 @@ NEAR_IN_TIME = 7
 
 def day_words(day: date | None, missing: str = "not reached") -> str:
     """Return a date as people say it: "12 October 2026"."""
-    return missing if day is None else spoken(np.datetime64(day))
+    return missing if day is None else spoken(day)
 
 
 def hundred(chance: float, years: int) -> str:

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from emcforecast.dates import MONTHS
 from emcforecast.report import screen
-from emcforecast.weather.series import MONTHS
 
 SHORT_MONTHS = tuple(name[:3] for name in MONTHS)
 

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from emcforecast.cautions import CAUTIONS, cautions
+from emcforecast.dates import spoken, spoken_span
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.report import screen
 from emcforecast.report.updates import air_warnings
@@ -19,7 +20,7 @@ from emcforecast.report.yard_actions import (
 from emcforecast.report.yard_readings import readings_lines
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem, format_mass
-from emcforecast.yard.actions import Action, day_words, span_words
+from emcforecast.yard.actions import Action
 from emcforecast.yard.outlook import RecentAnswer
 from emcforecast.yard.result import StackState, YardState
 
@@ -72,7 +73,7 @@ def answer(state: YardState) -> str:
         for action in one.actions
         if action.day > until and action.kind not in ("wait", "describe", "stack")
     )
-    lead = f"{state.yard.name}, {day_words(state.today, state.today)}: "
+    lead = f"{state.yard.name}, {spoken(state.today, state.today)}: "
     if due:
         together: dict[str, list[str]] = {}
         for one, action in due:
@@ -184,7 +185,7 @@ def _reach(reach: Reached, one: StackState, today: date) -> str:
     if dates:
         return f"ready for {label}: {dates}"
     if reach.p50 is not None and _past(reach.p50, today):
-        was = day_words(date.fromisoformat(str(reach.p50)), today)
+        was = spoken(date.fromisoformat(str(reach.p50)), today)
         return f"{label}: was there {was}, above it again now"
     return f"{label}: not here"
 
@@ -204,12 +205,12 @@ def _dates(found: Sequence[date | None], today: date) -> str:
     if middle is None:
         return ""
     first = max(early or middle, today)
-    said = "now" if middle <= today else day_words(middle, today)
+    said = "now" if middle <= today else spoken(middle, today)
     if late is None:
-        return f"{said} ({day_words(first, today)} at best; not in bad years)"
+        return f"{said} ({spoken(first, today)} at best; not in bad years)"
     if first >= late:
         return said
-    return f"{said} ({span_words(first, late, today)})"
+    return f"{said} ({spoken_span(first, late, today)})"
 
 
 def _recent(found: RecentAnswer, today: date) -> str:
@@ -221,7 +222,7 @@ def _recent(found: RecentAnswer, today: date) -> str:
         f"{recent.driest:.1f} % in them, {whole.driest:.1f} % in all {len(whole.years)}"
     )
     dates = [
-        day_words(side.reached, today) if side.reached else "not here"
+        spoken(side.reached, today) if side.reached else "not here"
         for side in (recent, whole)
     ]
     if dates[0] == dates[1]:

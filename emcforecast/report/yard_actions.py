@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from datetime import date, timedelta
 
+from emcforecast.dates import MONTHS, spoken, spoken_span
 from emcforecast.ensemble.update import Update
 from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.plan.success import takes_green
 from emcforecast.report.updates import moved_words, position_words
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
-from emcforecast.weather.series import MONTHS
-from emcforecast.yard.actions import Action, Reason, day_words, span_words
+from emcforecast.yard.actions import Action, Reason
 from emcforecast.yard.model import Yard
 from emcforecast.yard.result import StackState
 
@@ -47,7 +47,7 @@ def next_words(action: Action, one: StackState, yard: Yard, today: date) -> str:
     if action.unhurried or any(month in words for month in MONTHS):
         return words
     if action.day > today:
-        return f"{day_words(action.day, today)}: {words}"
+        return f"{spoken(action.day, today)}: {words}"
     timed = action.kind in ("ready", "late") or " now" in words or "this week" in words
     return words if timed else f"now: {words}"
 
@@ -92,11 +92,11 @@ def _span(dates: Dates, today: date) -> str:
     early, late = dates.p10, dates.p90
     if early is None or late is None or early == late or late <= today:
         return ""
-    return f" ({span_words(max(early, today), max(late, today), today)})"
+    return f" ({spoken_span(max(early, today), max(late, today), today)})"
 
 
 def _not_stacked(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return f"goes on stickers on {day_words(action.day, today)}"
+    return f"goes on stickers on {spoken(action.day, today)}"
 
 
 def _ready_now(action: Action, one: StackState, yard: Yard, today: date) -> str:
@@ -114,18 +114,18 @@ def _use_unknown(action: Action, one: StackState, yard: Yard, today: date) -> st
         return f"stays above 20 % here; {ask}"
     if day <= today:
         return f"air-dry, below 20 %; {ask}"
-    return f"below 20 % about {day_words(day, today)}; {ask}"
+    return f"below 20 % about {spoken(day, today)}; {ask}"
 
 
 def _planned(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    day = day_words(action.day, today)
+    day = spoken(action.day, today)
     return f"move to {place_words(action.place, yard)} on {day}, as planned"
 
 
 def _beyond(action: Action, one: StackState, yard: Yard, today: date) -> str:
     need = one.stack.need or today
     return (
-        f"no move yet for {day_words(need, today)}: that is beyond the "
+        f"no move yet for {spoken(need, today)}: that is beyond the "
         f"{action.chance or 0.0:.0f} years looked at"
     )
 
@@ -134,26 +134,26 @@ def _last_move(action: Action, one: StackState, yard: Yard, today: date) -> str:
     move, need = _move(action, yard), one.stack.need
     soon = action.day <= today + timedelta(days=1)
     if need is None:
-        return f"{move} now" if soon else f"{move} by {day_words(action.day, today)}"
+        return f"{move} now" if soon else f"{move} by {spoken(action.day, today)}"
     if action.by is not None:
-        return f"{move} by {day_words(action.by, today)}"
-    when = "now" if soon else f"about {day_words(action.day, today)}"
+        return f"{move} by {spoken(action.by, today)}"
+    when = "now" if soon else f"about {spoken(action.day, today)}"
     return (
-        f"{move} {when}; even so ready on {day_words(need, today)} only "
+        f"{move} {when}; even so ready on {spoken(need, today)} only "
         f"{in_ten(action.chance)}"
     )
 
 
 def _on_the_way(action: Action, one: StackState, yard: Yard, today: date) -> str:
     soon = action.day <= today + timedelta(days=1)
-    when = "now" if soon else f"about {day_words(action.day, today)}"
+    when = "now" if soon else f"about {spoken(action.day, today)}"
     return f"move to {place_words(action.place, yard)} {when}"
 
 
 def _ready_later(action: Action, one: StackState, yard: Yard, today: date) -> str:
     day = action.dates.p50 or action.day
     return (
-        f"ready for {_label(one)} about {day_words(day, today)}"
+        f"ready for {_label(one)} about {spoken(day, today)}"
         f"{_span(action.dates, today)}"
     )
 
@@ -166,8 +166,8 @@ def _ready_earlier(action: Action, one: StackState, yard: Yard, today: date) -> 
     need = one.stack.need or today
     where = f" in {place_words(action.place, yard)}" if action.place else ""
     return (
-        f"ready for {_label(one)}{where} about {day_words(action.day, today)}, then "
-        f"takes moisture up again before {day_words(need, today)}; use it or wrap it "
+        f"ready for {_label(one)}{where} about {spoken(action.day, today)}, then "
+        f"takes moisture up again before {spoken(need, today)}; use it or wrap it "
         "tight when it is ready"
     )
 
@@ -178,13 +178,13 @@ def _need_past(action: Action, one: StackState, yard: Yard, today: date) -> str:
 
 def _not_by_need(action: Action, one: StackState, yard: Yard, today: date) -> str:
     need = one.stack.need or today
-    words = f"not ready by {day_words(need, today)}"
+    words = f"not ready by {spoken(need, today)}"
     if action.dates.p50 is None:
         return words
-    words += f"; ready about {day_words(action.dates.p50, today)}"
+    words += f"; ready about {spoken(action.dates.p50, today)}"
     if action.place and action.by is not None:
         words += f", moved to {place_words(action.place, yard)} by "
-        words += day_words(action.by, today)
+        words += spoken(action.by, today)
     return words
 
 
@@ -218,7 +218,7 @@ def _not_used(action: Action, one: StackState, yard: Yard, today: date) -> str:
     last = action.reading
     if last is None:
         return ""
-    on = day_words(last.reading.day, today)
+    on = spoken(last.reading.day, today)
     unused = f"the reading of {on} ({last.reading.shown}) is not used"
     if last.reading.day > today:
         return f"log it again with its right date: {unused}"
@@ -275,9 +275,9 @@ def _why_beyond(action: Action, one: StackState, today: date) -> str:
 def _why_last_move(action: Action, one: StackState, today: date) -> str:
     need, parts = one.stack.need, [f"here it is ready {in_ten(action.staying)}"]
     if need is not None and action.by is not None:
-        parts.append(f"there {in_ten(action.chance)} on {day_words(need, today)}")
+        parts.append(f"there {in_ten(action.chance)} on {spoken(need, today)}")
     if action.even_by is not None and action.even_by != action.by:
-        parts.append(f"an even chance if by {day_words(action.even_by, today)}")
+        parts.append(f"an even chance if by {spoken(action.even_by, today)}")
     return "; ".join(parts)
 
 
@@ -287,7 +287,7 @@ def _why_ready(action: Action, one: StackState, today: date) -> str:
 
 def _why_earlier(action: Action, one: StackState, today: date) -> str:
     need = one.stack.need or today
-    return f"still ready on {day_words(need, today)} {in_ten(action.chance)}"
+    return f"still ready on {spoken(need, today)} {in_ten(action.chance)}"
 
 
 def _why_late(action: Action, one: StackState, today: date) -> str:

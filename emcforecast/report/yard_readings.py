@@ -2,10 +2,10 @@
 
 from datetime import date
 
+from emcforecast.dates import spoken
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.report.words import sentence, wrapped
 from emcforecast.report.yard_actions import all_words, effect_words
-from emcforecast.yard.actions import day_words
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.model import Yard
 from emcforecast.yard.result import StackState, YardState
@@ -27,7 +27,7 @@ def readings_lines(state: YardState) -> list[str]:
     for one in state.stacks:
         if words := effect_words(one):
             last = next(r for r in reversed(one.effect.readings) if r.used)
-            when = day_words(last.reading.day, state.today)
+            when = spoken(last.reading.day, state.today)
             shown = f", {last.shown}" if last.mc is not None else ""
             text = f"{one.stack.name} ({when}{shown}): {words}."
             text += f" Shell and core: {pair}" if (pair := pair_words(one)) else ""
@@ -61,7 +61,7 @@ def questioned_words(one: Corrected, today: date) -> str:
     r = one.reading
     line = f" (line {r.line})" if r.line else ""
     return (
-        f"{r.stack}, {day_words(r.day, today)}, {r.kind} {r.shown}{line}: questioned, "
+        f"{r.stack}, {spoken(r.day, today)}, {r.kind} {r.shown}{line}: questioned, "
         f"kept and not used. {sentence(one.doubts[0])}"
     )
 

@@ -8,11 +8,11 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray
+from emcforecast.dates import MONTHS
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.logger_clock import ClockShift, clock_shift
-from emcforecast.weather.series import MONTHS
 
 LEAST_HOURS = 48
 """Hours a month needs before its mean difference is told."""

@@ -10,10 +10,11 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from emcforecast.dates import MONTHS
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.read import Progress, read_weather
-from emcforecast.weather.series import MONTHS, ONE_YEAR_KINDS, require_year
+from emcforecast.weather.series import ONE_YEAR_KINDS, require_year
 
 Months = npt.NDArray[np.datetime64]
 

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from emcforecast.dates import MONTHS
 from emcforecast.errors import ContractError, WeatherError
 
 #: Name, unit and long name of every variable a series may hold.
@@ -37,11 +38,6 @@ NOMINAL_YEAR = 2001
 #: Least share of a calendar year that makes it count as a whole one.
 WHOLE_YEAR = 0.95
 
-#: Names of the calendar months.
-MONTHS = (
-    *("January", "February", "March", "April", "May", "June"),
-    *("July", "August", "September", "October", "November", "December"),
-)
 
 _RANGES = {"relative_humidity": (0.0, 100.0), "precipitation": (0.0, np.inf)}
 _PLACE = {

@@ -6,7 +6,6 @@ from enum import Enum
 from typing import Literal
 
 from emcforecast.forecast.plan.result import Dates
-from emcforecast.weather.series import MONTHS
 from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.yard.corrected import Corrected
 
@@ -117,33 +116,3 @@ class Action:
             Reason.READY_HERE,
             Reason.READY_LATER,
         )
-
-
-def day_words(day: date, today: date) -> str:
-    """Say a date, with its year unless that is this one.
-
-    Examples
-    --------
-    >>> day_words(date(2026, 8, 24), date(2026, 5, 1))
-    '24 August'
-    >>> day_words(date(2027, 1, 24), date(2026, 12, 1))
-    '24 January 2027'
-    """
-    text = f"{day.day} {MONTHS[day.month - 1]}"
-    return text if day.year == today.year else f"{text} {day.year}"
-
-
-def span_words(first: date, last: date, today: date) -> str:
-    """Say a span of days; a year that both ends share is said once.
-
-    Examples
-    --------
-    >>> span_words(date(2027, 1, 24), date(2027, 3, 2), date(2026, 12, 1))
-    '24 January to 2 March 2027'
-    >>> span_words(date(2026, 12, 24), date(2027, 3, 2), date(2026, 12, 1))
-    '24 December 2026 to 2 March 2027'
-    """
-    begins = f"{first.day} {MONTHS[first.month - 1]}"
-    if first.year != last.year:
-        begins += f" {first.year}"
-    return f"{begins} to {day_words(last, today)}"

@@ -2,12 +2,12 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import date
 
-from emcforecast.errors import YardError, did_you_mean
+from emcforecast.dates import parse_date
+from emcforecast.errors import InputError, YardError, did_you_mean
 
 Table = Mapping[str, object]
-EARLIEST, LATEST = date(1900, 1, 1), date(2200, 1, 1)
 
 
 def only(table: Table, allowed: Sequence[str], where: str) -> None:
@@ -87,24 +87,15 @@ def day(table: Table, key: str, where: str) -> date | None:
 
 def as_day(value: object, where: str) -> date:
     """Return the day of a TOML date, or of text such as "2025-04-01"."""
-    found: date | None = None
-    if isinstance(value, datetime):
-        found = value.date()
-    elif isinstance(value, date):
-        found = value
-    elif isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value.strip()):
-        try:
-            found = date.fromisoformat(value.strip())
-        except ValueError:
-            found = None
-    if found is None:
+    if not isinstance(value, date | str):
         raise YardError(
             f"{where} = {_shown(value)} is not a date. Write it year-month-day, such "
             f"as 2025-04-01."
         )
-    if not EARLIEST <= found < LATEST:
-        raise YardError(f"{where} = {found}: check the year.")
-    return found
+    try:
+        return parse_date(value)
+    except InputError as error:
+        raise YardError(f"{where}: {error}") from None
 
 
 def label(value: str, where: str) -> str:

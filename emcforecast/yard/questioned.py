@@ -14,11 +14,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from statistics import median
 
+from emcforecast.dates import spoken
 from emcforecast.errors import YardError
 from emcforecast.physics.diffusion import content_factor, temperature_factor
 from emcforecast.units import UnitSystem
 from emcforecast.wood.board import Board
-from emcforecast.yard.actions import day_words
 from emcforecast.yard.corrected import WET_ABOVE, Corrected, correct, dry_weights
 from emcforecast.yard.log import Log
 from emcforecast.yard.model import Stack, Yard
@@ -247,7 +247,7 @@ def _change_doubt(before: Corrected, now: Corrected, stack: Stack) -> str | None
     way = "rose" if shown > most else "fell"
     limit = most if shown > most else least
     shown_now = now.shown if value is not None else "above 30"
-    earlier = day_words(before.reading.day, now.reading.day)
+    earlier = spoken(before.reading.day, now.reading.day)
     return (
         f"it {way} from {was:.1f} % on {earlier} to {shown_now}; wood this "
         f"thick {'gains no more than to' if way == 'rose' else 'gets no lower than'} "

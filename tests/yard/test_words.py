@@ -12,9 +12,10 @@ from matplotlib.dates import date2num
 from emcforecast.charts.style import DARK
 from emcforecast.charts.yard import TOP, yard_figure
 from emcforecast.cli.group import cli
+from emcforecast.dates import spoken, spoken_span
 from emcforecast.report.yard import yard_text
 from emcforecast.report.yard_json import yard_result
-from emcforecast.yard.actions import Action, day_words, span_words, when_words
+from emcforecast.yard.actions import Action, when_words
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
 from emcforecast.yard.reading import reading_from
@@ -76,7 +77,7 @@ def test_a_stack_has_one_date_for_one_thing(state):
     slab = one(state, "slab")
     middle = slab.advice.ready[1]
     assert middle is not None
-    words = day_words(middle, TODAY)
+    words = spoken(middle, TODAY)
     text = " ".join(yard_text(state, []).split())
     table = text.partition("Where it lies now")[2]
     assert f"ready for furniture at 9 %: {words}" in table
@@ -98,7 +99,7 @@ def test_every_date_beyond_the_year_has_its_year(state):
     for stack in state.stacks:
         for reach in stack.reaches:
             if reach.p50 is not None and reach.p50.year != TODAY.year:
-                assert day_words(reach.p50, TODAY).endswith(str(reach.p50.year))
+                assert spoken(reach.p50, TODAY).endswith(str(reach.p50.year))
     assert "more stack" not in text
     assert "20 % " in text
 
@@ -117,13 +118,13 @@ def test_every_line_fits_the_screen_and_no_date_is_lost(state, columns, monkeypa
 
 
 def test_spans_say_a_shared_year_once():
-    assert span_words(date(2027, 4, 15), date(2027, 6, 2), TODAY) == (
+    assert spoken_span(date(2027, 4, 15), date(2027, 6, 2), TODAY) == (
         "15 April to 2 June 2027"
     )
-    assert span_words(date(2026, 12, 15), date(2027, 3, 2), TODAY) == (
+    assert spoken_span(date(2026, 12, 15), date(2027, 3, 2), TODAY) == (
         "15 December 2026 to 2 March 2027"
     )
-    assert span_words(date(2026, 12, 1), date(2026, 12, 9), TODAY) == (
+    assert spoken_span(date(2026, 12, 1), date(2026, 12, 9), TODAY) == (
         "1 December to 9 December"
     )
 
