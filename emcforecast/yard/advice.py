@@ -119,7 +119,9 @@ def advise(
         action = Action("ready", today, Reason.READY_NOW, chance=ready_now)
         return Advice((action,), 1.0, no_gain_after=rest)
     found = _advise(outlook, target, number, have, ready_now)
-    found = replace(found, no_gain_after=rest, ready=_ready_here(outlook, target))
+    here = _ready_here(outlook, target)
+    ready = here if here.p50 is not None else found.ready
+    found = replace(found, no_gain_after=rest, ready=ready)
     if UNSURE[0] < ready_now < UNSURE[1]:
         core = Action("reading", today, Reason.MAY_BE_READY, chance=ready_now)
         found = replace(found, actions=(core, *found.actions))
@@ -212,8 +214,16 @@ def _from_solution(
         )
         return Advice((first, *steps), stay, bring_in, ready_earlier=earlier)
     sure, even = found.earliest(even_too=False)
-    late = _late(outlook, sure or even, names, best.chance)
-    return Advice((late, *steps), stay, bring_in, ready_earlier=earlier)
+    first = sure or even
+    dates = NEVER
+    if first is not None:
+        later = replace(asked, need=first.day)
+        dates = last_stay(later, first.route, AFTER_NEED).dates(asked.begun)
+    late = _late(outlook, first, names, best.chance, dates)
+    here = first is not None and not first.route.moves
+    return Advice(
+        (late, *steps), stay, bring_in, None, dates if here else NEVER, earlier
+    )
 
 
 def _stays(
@@ -285,13 +295,13 @@ def _late(
     first: EarliestDay | None,
     names: Mapping[int, str],
     chance: float,
+    dates: Dates,
 ) -> Action:
     """Advise a stack that cannot be ready by the need date."""
     today = outlook.today
     lowest = float(outlook.middle().min())
     if first is None:
         return Action("late", today, Reason.NOWHERE, chance=chance, lowest_mc=lowest)
-    ready = outlook.day(first.day)
     place = names[first.route.places[-1]] if first.route.moves else ""
     return Action(
         "late",
@@ -300,7 +310,7 @@ def _late(
         place=place,
         by=outlook.day(first.route.moves[-1]) if first.route.moves else None,
         chance=chance,
-        dates=Dates(None, ready, None),
+        dates=dates,
         lowest_mc=lowest,
     )
 

@@ -16,8 +16,9 @@ import pytest
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
-from emcforecast.ensemble.air import air_bank
-from emcforecast.ensemble.trajectories import Leg, Stack, follow
+from emcforecast.ensemble.air import storage_air
+from emcforecast.ensemble.route import Leg, Stack
+from emcforecast.ensemble.trajectories import follow
 from emcforecast.ensemble.weather_ahead import temperature_of
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
@@ -150,7 +151,7 @@ def test_what_is_no_time_is_refused():
 
 
 def boards(weather, begun, days=120):
-    bank = air_bank(weather, [parse_setting("outdoor=stack-roof")], airs=2)
+    bank = storage_air(weather, [parse_setting("outdoor=stack-roof")], draws=2)
     stack = Stack(Board("basswood"), (Leg(0, D(begun)),), 12.0)
     return bank, follow(bank, stack, days)
 
@@ -163,14 +164,14 @@ def test_damp_days_ahead_wet_stacks_made_before_and_within_them(begun):
     plain.attrs = {k: v for k, v in joined.attrs.items() if k != "forecast_from"}
     bank, damp = boards(joined, begun)
     _, dry = boards(plain, begun)
-    assert bank.ring.end == NOW + np.timedelta64(1, "h"), "local time is an hour on"
+    assert bank.years.end == NOW + np.timedelta64(1, "h"), "local time is an hour on"
     day = int((D("2019-01-10") - D(begun)).astype(int))
     assert np.median(damp.mean[day]) > np.median(dry.mean[day]) + 0.8
     # Three months on both follow the same years again.
     gap = np.median(damp.mean[-1]) - np.median(dry.mean[-1])
     assert abs(gap) < 0.5 * (np.median(damp.mean[day]) - np.median(dry.mean[day]))
     # A forecast is not known to a question as of an earlier day.
-    early = follow(bank, damp.end.stack, 120, today=D("2018-12-20"))
+    early = follow(bank, damp.stack, 120, today=D("2018-12-20"))
     if begun < "2018-12-20":
         assert np.abs(early.mean[day] - dry.mean[day]).max() < 0.3
 
@@ -180,12 +181,12 @@ def test_the_forecast_begins_at_the_hour_it_is_for(monkeypatch):
     noon = NOW + np.timedelta64(13, "h")
     joined = ahead.with_forecast(record(), forecast(), now=noon)
     bank, _ = boards(joined, "2018-12-02")
-    assert bank.ahead is not None
+    assert bank.forecast is not None
     # Local midnight is 23 h UTC of the day before, still by the formula.
     t, _ = air_at(np.array([NOW - np.timedelta64(1, "h")]))
-    assert temperature_of(bank.ahead[0, :1]) == pytest.approx(t, abs=0.06)
-    assert np.array_equal(bank.tables[0, -14], bank.ahead[0, 0])
-    assert bank.ahead.shape[1] == 16 * 24 + 1
+    assert temperature_of(bank.forecast[0, :1]) == pytest.approx(t, abs=0.06)
+    assert np.array_equal(bank.tables.table[0, -14], bank.forecast[0, 0])
+    assert bank.forecast.shape[1] == 16 * 24 + 1
 
 
 def reply_of(body, status=200):
@@ -282,7 +283,7 @@ def test_a_yard_by_its_archive_knows_the_days_ahead(played, tmp_path, monkeypatc
     assert weather.attrs["forecast_from"] == str(NOW)
     today = date(2019, 1, 1)
     damp, unknowing = (
-        yard_state(yard, w, today, courses=True).stacks[0].course
+        yard_state(yard, w, today, paths=True).stacks[0].path
         for w in (weather, weather.sel(time=slice(None, NOW - HOUR)))
     )
     at = int(np.flatnonzero(damp.dates == D("2019-01-10"))[0])

@@ -18,7 +18,8 @@ from pathlib import Path
 
 import numpy as np
 
-from emcforecast.forecast.plan.plan import RUNS, plan
+from emcforecast.ensemble.trajectories import RUNS
+from emcforecast.forecast.plan.plan import plan
 from emcforecast.forecast.targets import target_for_use, target_of_number
 from emcforecast.storage.air import air_in
 from emcforecast.storage.settings import default_setting

@@ -85,9 +85,10 @@ def preferred(routes: Sequence[Route]) -> Route:
     -------
     Route
         Of those within `TIE` of the surest (where nothing is surer than that: within
-        `NEAR_ENOUGH` of the driest) that with the fewest moves, then sheltered from
-        the start, then with the latest last move, or where success is less than even
-        the surest.
+        `NEAR_ENOUGH` of the driest) one that does not leave the wood uncovered until
+        it goes indoors, with the fewest moves, then sheltered from
+        the start or soonest brought under a roof, then with the latest last move, or
+        where success is less than even the surest.
     """
     lead = max(routes, key=lambda route: route.rank)
     good = [route for route in routes if route.chance >= lead.chance - TIE - HAIR]
@@ -98,9 +99,12 @@ def preferred(routes: Sequence[Route]) -> Route:
     def merit(route: Route) -> tuple[object, ...]:
         sure = route.chance, -round(route.excess, 1)
         last = route.moves[-1:]
+        left_in_the_rain = route.bare and route.moves and not route.roofed
         return (
+            not left_in_the_rain,
             -len(route.moves),
             not route.bare,
+            -route.moves[0] if route.roofed else 0,
             *((last, *sure) if lead.chance >= EVENS else (*sure, last)),
         )
 

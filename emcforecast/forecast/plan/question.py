@@ -36,6 +36,8 @@ class Route:
         Points too wet on the need date, middle of the runs, % MC.
     bare : bool
         Whether it begins uncovered.
+    roofed : bool
+        Whether its first move then brings it under a roof that takes damp wood.
     """
 
     places: tuple[int, ...]
@@ -43,6 +45,7 @@ class Route:
     chance: float = 0.0
     excess: float = 0.0
     bare: bool = False
+    roofed: bool = False
 
     @property
     def rank(self) -> tuple[float, float, int, bool, int]:
@@ -57,7 +60,7 @@ class Route:
 
     def moved_on(self, *moves: int) -> "Route":
         """Return the same places with moves on other days, not evaluated."""
-        return Route(self.places, moves, bare=self.bare)
+        return Route(self.places, moves, bare=self.bare, roofed=self.roofed)
 
     def evaluated(self, chance: float, excess: float) -> "Route":
         """Return the same route with its chance and its excess."""

@@ -9,7 +9,7 @@ from emcforecast._types import BoolArray, FloatArray, IntArray
 from emcforecast.ensemble.threads import in_threads
 from emcforecast.forecast.plan.arrivals import Outcomes, outcomes
 from emcforecast.forecast.plan.question import Question, Route
-from emcforecast.forecast.plan.success import may_enter
+from emcforecast.forecast.plan.success import may_enter, takes_green
 
 MOST_MOVES = 2
 LEAST_STRIDE, MOST_STEPS = 28, 26
@@ -123,5 +123,7 @@ def _carry(asked: Question, branches: list[_Branch], day: int, until: int) -> No
 def _route(asked: Question, at: _Branch) -> Route:
     found = Outcomes(at.mean, at.ready)
     chance, excess = found.by_copy(at.mean.size, asked.target)
-    bare = asked.air.places[at.places[0]].kind == "stack"
-    return Route(at.places, at.moves, float(chance[0]), float(excess[0]), bare)
+    first, *later = (asked.air.places[k] for k in at.places)
+    bare = first.kind == "stack"
+    roofed = bare and bool(later) and takes_green(later[0])
+    return Route(at.places, at.moves, float(chance[0]), float(excess[0]), bare, roofed)

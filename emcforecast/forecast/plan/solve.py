@@ -121,6 +121,15 @@ def _solve(asked: Question, progress: Progress) -> Solution:
             for lead, curve in zip(moved, drawn, strict=True)
         ],
     )
+    # Wood in the rain goes under its roof as soon as may be, where that costs nothing.
+    found += evaluate(
+        asked,
+        [
+            route.moved_on(asked.first_move, *route.moves[1:])
+            for route in found
+            if route.roofed and route.moves[0] > asked.first_move
+        ],
+    )
     best = preferred(found)
     if best.moves and _chain(best) not in curves:
         curves[_chain(best)] = move_curve(asked, best)
