@@ -14,14 +14,6 @@ if TYPE_CHECKING:
     from emcforecast.forecast.targets import Target
     from emcforecast.units import UnitSystem
 
-CAUTIONS = {
-    "loft": "weight",
-    "attic": "weight",
-    "workshop": "heater",
-    "dry-room": "heater",
-}
-"""Kinds of place that call for a caution of their own."""
-
 
 @click.command(
     "floor",
@@ -58,9 +50,10 @@ def command(
 
     WEATHER is a file, several of one place, an archive and place, or demo.
     """
-    from emcforecast.cautions import cautions
+    from emcforecast.cautions import Caution
     from emcforecast.forecast.floor import floor
     from emcforecast.forecast.targets import target_for_use, target_of_number
+    from emcforecast.report.cautions import caution_words, cautions_for
     from emcforecast.report.floor import (
         floor_result,
         floor_rows,
@@ -68,7 +61,7 @@ def command(
     )
     from emcforecast.report.floor_sentences import floor_sentences
     from emcforecast.report.weather import rests_on
-    from emcforecast.storage.settings import parse_setting
+    from emcforecast.storage.settings import Setting, parse_setting
 
     wood = common.wood_for(species, yard_file)
     progress = common.Progress("reading weather")
@@ -82,7 +75,7 @@ def command(
     fallbacks = list(
         dict.fromkeys(f for s in answer.settings.values() for f in s.fallbacks)
     )
-    kinds = {setting.kind for setting in answer.settings.values()}
+    places = [Setting(s.name, s.kind) for s in answer.settings.values()]
     common.give(
         common.Answer(
             "floor",
@@ -98,7 +91,7 @@ def command(
             floor_rows(answer),
             series,
             warnings=[*filter(None, [wood.note]), *fallbacks],
-            cautions=cautions(["meter", *(CAUTIONS[k] for k in kinds & set(CAUTIONS))]),
+            cautions=caution_words(cautions_for(places, also=[Caution.METER])),
         ),
         as_json=as_json,
         csv_file=csv_file,

@@ -54,8 +54,10 @@ def command(
     WEATHER is a file, several of one place, an archive and place, or demo; two whole
     years at least.
     """
+    from emcforecast.cautions import Caution
     from emcforecast.forecast.hindcast import WOODS, hindcast
     from emcforecast.report import hindcast as words
+    from emcforecast.report.cautions import caution_words
     from emcforecast.report.weather import rests_on
     from emcforecast.wood.species import Species
 
@@ -91,7 +93,7 @@ def command(
             words.hindcast_rows(answer),
             series,
             warnings=[note] if note else [],
-            cautions=["A forecast does not replace a meter."],
+            cautions=caution_words([Caution.METER]),
         ),
         as_json=as_json,
         csv_file=csv_file,

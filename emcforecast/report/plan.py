@@ -2,10 +2,11 @@
 
 from datetime import date
 
-from emcforecast.cautions import CAUTIONS
+from emcforecast.cautions import Caution
 from emcforecast.forecast.plan.result import Drawback, Leg, Plan
-from emcforecast.forecast.plan.success import AIRY, EVENS, OUTDOORS
+from emcforecast.forecast.plan.success import EVENS
 from emcforecast.report import screen
+from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.plan_words import (
     day_words,
     drawback_words,
@@ -16,6 +17,7 @@ from emcforecast.report.plan_words import (
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import wrapped
 from emcforecast.storage.kinds import KINDS
+from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
 
 STILL_WET = 18.0
@@ -130,26 +132,30 @@ def plan_risks(found: Plan, north: bool = True) -> list[str]:
 def _first_stay(found: Plan, north: bool) -> list[str]:
     first, risks = found.route[0], []
     if (
-        first.kind == "stack"
+        not KINDS[first.kind].covered
         and found.drawbacks.get(first.setting) is Drawback.RAIN_UNKNOWN
     ):
         risks.append(
             "The weather file tells no rain, so the uncovered stack is reckoned as if "
             "none fell on it: cover the top, or every date here is too early."
         )
-    elif first.kind == "stack":
+    elif not KINDS[first.kind].covered:
         risks.append(
             "An uncovered stack is rewetted by every rain: cover the top and let the "
             "sides breathe."
         )
-    if found.green and first.kind not in OUTDOORS:
+    if found.green and not KINDS[first.kind].open_air:
         risks.append(
             f"Green {found.board.species} straight into the {KINDS[first.kind].title}: "
             "hot still air checks it, its damp moulds there, and wet wood weighs half "
             "as much again on the floor. Better let it lie under a roof in the open "
             "until it is at about 25 %."
         )
-    if first.start.month in WARM_MONTHS[north] and first.kind in AIRY and found.green:
+    if (
+        first.start.month in WARM_MONTHS[north]
+        and KINDS[first.kind].takes_green
+        and found.green
+    ):
         risks.append(
             "Green wood stacked in warm months: watch for surface and end checks in "
             "dry wind, stain in damp heat; seal the ends, shade the stack."
@@ -161,7 +167,7 @@ def _moves(found: Plan) -> list[str]:
     risks = []
     for before, after in zip(found.route, found.route[1:], strict=False):
         mc = before.moisture_at_end
-        if mc is not None and mc > STILL_WET and after.kind not in AIRY:
+        if mc is not None and mc > STILL_WET and not KINDS[after.kind].takes_green:
             risks.append(
                 f"Still about {mc:.0f} % when it goes into the "
                 f"{KINDS[after.kind].title}: keep the stickers in, warm it slowly and "
@@ -216,12 +222,13 @@ def plan_warnings(found: Plan, today: date | None) -> list[str]:
     return lines
 
 
-def plan_cautions(found: Plan) -> list[str]:
+def plan_cautions(found: Plan) -> tuple[str, ...]:
     """Return the safety lines that apply."""
-    kinds = {leg.kind for leg in found.route}
-    lines = []
-    if kinds & {"loft", "attic"}:
-        lines.append(CAUTIONS["weight"])
-    if kinds & {"dry-room", "workshop"}:
-        lines.append(CAUTIONS["heater"])
-    return [*lines, CAUTIONS["meter"]]
+    return caution_words(
+        cautions_for(
+            (Setting(KINDS[leg.kind].setting, leg.kind) for leg in found.route),
+            stacked=True,
+            thickness_mm=found.board.thickness_mm,
+            also=[Caution.METER],
+        )
+    )

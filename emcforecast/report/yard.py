@@ -5,10 +5,11 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from emcforecast.cautions import CAUTIONS, cautions
+from emcforecast.cautions import Caution
 from emcforecast.dates import spoken, spoken_span
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.report import screen
+from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import listed, sentence, wrapped
 from emcforecast.report.yard_actions import (
@@ -230,36 +231,32 @@ def _recent(found: RecentAnswer, today: date) -> str:
     return f"{words} ({found.mc:g} % {dates[0]}, {dates[1]} in all)"
 
 
-def _aloft(one: StackState, settings: Mapping[str, Setting]) -> bool:
-    """Whether a stack is in a loft or is to go to one."""
-    kinds = {
-        one.storage.kind,
-        *(settings[a.place].kind for a in one.actions if a.place),
-    }
-    return bool(kinds & {"loft", "attic"})
+def _places(one: StackState, settings: Mapping[str, Setting]) -> list[Setting]:
+    """Return where a stack is, and where it is to go."""
+    return [one.storage, *(settings[a.place] for a in one.actions if a.place)]
 
 
 def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
-    """Return the cautions that apply, with the weight of what lies in a loft."""
-    topics = ["meter"]
-    aloft = [one for one in state.stacks if _aloft(one, state.yard.settings)]
-    topics += ["weight"] if aloft else []
-    if any(one.storage.kind == "dry-room" for one in state.stacks):
-        topics.append("heater")
-    if any(risk.risk == "mould" for one in state.stacks for risk in one.risks):
-        topics.append("mould")
+    """Return the cautions that apply, with the weight of what is on a loft floor."""
+    settings = state.yard.settings
+    found = cautions_for(
+        [place for one in state.stacks for place in _places(one, settings)],
+        stacked=True,
+        thickness_mm=max(one.stack.thickness.actual_mm for one in state.stacks),
+        dust_or_mould=any(r.risk == "mould" for one in state.stacks for r in one.risks),
+        also=[Caution.METER],
+    )
     weights = [
         f"{one.stack.name} {format_mass(one.weight_kg, system)}"
-        for one in aloft
-        if one.weight_kg is not None
+        for one in state.stacks
+        if one.weight_kg is not None and Caution.WEIGHT in one.storage.about.cautions
     ]
-    told = cautions(topics)
-    if not aloft:
-        return told
     lead = f"Boards on a loft floor now: {', '.join(weights)}. " if weights else ""
-    floor = CAUTIONS["weight"]
     hint = "`emcforecast weight` gives the load of a stack. "
-    return tuple(f"{lead}{hint}{floor}" if one == floor else one for one in told)
+    return tuple(
+        f"{lead}{hint}{words}" if caution is Caution.WEIGHT else words
+        for caution, words in zip(found, caution_words(found), strict=True)
+    )
 
 
 def yard_warnings(state: YardState) -> list[str]:

@@ -5,6 +5,7 @@ Numbers are per m² of floor. Where they come from is told in docs/storage.md.
 
 from dataclasses import dataclass
 
+from emcforecast.cautions import Caution
 from emcforecast.storage.parameters import Value
 
 
@@ -24,6 +25,16 @@ class Kind:
         What it stands for, in one sentence.
     defaults : dict of str to float or str
         Its parameters; it has no others.
+    covered : bool
+        Whether something keeps the rain off.
+    open_air : bool
+        Whether its air is that in which a deck lives.
+    takes_green : bool
+        Whether green wood may be stacked there.
+    cautions : frozenset of Caution
+        What it calls for whenever it is named.
+    stack_cautions : frozenset of Caution
+        What it calls for besides where a stack is put there.
     """
 
     name: str
@@ -31,6 +42,11 @@ class Kind:
     title: str
     about: str
     defaults: dict[str, Value]
+    covered: bool = True
+    open_air: bool = False
+    takes_green: bool = False
+    cautions: frozenset[Caution] = frozenset()
+    stack_cautions: frozenset[Caution] = frozenset()
 
 
 ROOFS: dict[str, dict[str, Value]] = {
@@ -102,6 +118,10 @@ _HOUSE: dict[str, Value] = {
     "surface_transfer": 0.4,
 }
 
+_OPEN_STACK_CAUTIONS = frozenset({Caution.LEANING})
+_ON_A_FLOOR = frozenset({Caution.WEIGHT})
+_HEATED_BY_A_HEATER = frozenset({Caution.HEATER})
+
 _ALL = (
     Kind(
         "stack",
@@ -117,6 +137,10 @@ _ALL = (
             "board_sky": 0.9,
             **_OPEN_STACK,
         },
+        covered=False,
+        open_air=True,
+        takes_green=True,
+        stack_cautions=_OPEN_STACK_CAUTIONS | {Caution.TARP},
     ),
     Kind(
         "stack-roof",
@@ -124,6 +148,9 @@ _ALL = (
         "roofed stack",
         "a stickered stack in the open under its own roof; rain stays off",
         {"surface_transfer": 1.0, **_OPEN_STACK},
+        open_air=True,
+        takes_green=True,
+        stack_cautions=_OPEN_STACK_CAUTIONS,
     ),
     Kind(
         "shed",
@@ -144,6 +171,9 @@ _ALL = (
             "surface_transfer": 0.7,
             **_OPEN_STACK,
         },
+        open_air=True,
+        takes_green=True,
+        stack_cautions=_OPEN_STACK_CAUTIONS,
     ),
     Kind(
         "loft",
@@ -164,6 +194,8 @@ _ALL = (
             "buffer_store": 0.8,
             "surface_transfer": 0.4,
         },
+        takes_green=True,
+        cautions=_ON_A_FLOOR,
     ),
     Kind(
         "barn",
@@ -209,6 +241,7 @@ _ALL = (
             "buffer_store": 0.4,
             "surface_transfer": 0.4,
         },
+        cautions=_ON_A_FLOOR,
     ),
     Kind(
         "house",
@@ -216,6 +249,7 @@ _ALL = (
         "heated house",
         "lived in, heated in winter, windows opened in summer, no cooling",
         {**_HOUSE, "window_opening": 1.0, "opens_from": 5.0, "airing": 5.0},
+        stack_cautions=_ON_A_FLOOR,
     ),
     Kind(
         "house-cooled",
@@ -223,6 +257,7 @@ _ALL = (
         "heated and cooled house",
         "lived in, heated in winter, cooled and dried by air conditioning in summer",
         {**_HOUSE, "cool_to": 24.0},
+        stack_cautions=_ON_A_FLOOR,
     ),
     Kind(
         "workshop",
@@ -249,6 +284,8 @@ _ALL = (
             "heat_to": 13.0,
             "surface_transfer": 0.4,
         },
+        cautions=_HEATED_BY_A_HEATER,
+        stack_cautions=_ON_A_FLOOR,
     ),
     Kind(
         "dry-room",
@@ -275,6 +312,8 @@ _ALL = (
             "dehumidify_to": 45.0,
             "surface_transfer": 0.5,
         },
+        cautions=_HEATED_BY_A_HEATER,
+        stack_cautions=_ON_A_FLOOR,
     ),
     Kind(
         "cabin",
@@ -304,6 +343,7 @@ _ALL = (
             "used_to": 9.0,
             "surface_transfer": 0.4,
         },
+        stack_cautions=_ON_A_FLOOR,
     ),
 )
 

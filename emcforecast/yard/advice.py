@@ -214,13 +214,13 @@ def _from_solution(
         )
         return Advice((first, *steps), stay, bring_in, ready_earlier=earlier)
     sure, even = found.earliest(even_too=False)
-    first = sure or even
+    soonest = sure or even
     dates = NEVER
-    if first is not None:
-        later = replace(asked, need=first.day)
-        dates = last_stay(later, first.route, AFTER_NEED).dates(asked.begun)
-    late = _late(outlook, first, names, best.chance, dates)
-    here = first is not None and not first.route.moves
+    if soonest is not None:
+        later = replace(asked, need=soonest.day)
+        dates = last_stay(later, soonest.route, AFTER_NEED).dates(asked.begun)
+    late = _late(outlook, soonest, names, best.chance, dates)
+    here = soonest is not None and not soonest.route.moves
     return Advice(
         (late, *steps), stay, bring_in, None, dates if here else NEVER, earlier
     )

@@ -80,7 +80,7 @@ def earliest(
         chance; None where there is none within three years.
     """
     sheltered_first = sorted(
-        asked.states, key=lambda k: asked.air.places[k].kind == "stack"
+        asked.states, key=lambda k: not asked.air.places[k].about.covered
     )
     ways: list[tuple[tuple[int, ...], tuple[int, ...]]] = [
         ((k,), ()) for k in sheltered_first

@@ -124,6 +124,6 @@ def _route(asked: Question, at: _Branch) -> Route:
     found = Outcomes(at.mean, at.ready)
     chance, excess = found.by_copy(at.mean.size, asked.target)
     first, *later = (asked.air.places[k] for k in at.places)
-    bare = first.kind == "stack"
+    bare = not first.about.covered
     roofed = bare and bool(later) and takes_green(later[0])
     return Route(at.places, at.moves, float(chance[0]), float(excess[0]), bare, roofed)

@@ -137,7 +137,7 @@ def _solve(asked: Question, progress: Progress) -> Solution:
 
 
 def _stay(asked: Question, place: int) -> Route:
-    return Route((place,), (), bare=asked.air.places[place].kind == "stack")
+    return Route((place,), (), bare=not asked.air.places[place].about.covered)
 
 
 def _chain(route: Route) -> tuple[Sequence[int], Sequence[int]]:

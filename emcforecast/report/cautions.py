@@ -1,0 +1,79 @@
+"""The one rule set of cautions: which apply to places, wood and actions, and its words.
+
+Common practice, no source; local codes and licensed practice decide.
+"""
+
+from collections.abc import Iterable
+
+from emcforecast.cautions import Caution
+from emcforecast.storage.settings import Setting
+
+WORDS: dict[Caution, str] = {
+    Caution.METER: "A forecast does not replace a meter.",
+    Caution.WEIGHT: "This is weight, not capacity; ask a licensed engineer.",
+    Caution.LEANING: "If a stack leans, keep people away from it.",
+    Caution.TARP: (
+        "A tarp to the ground makes mould: cover the top, leave the sides open."
+    ),
+    Caution.MOULD: "Mould and wood dust harm lungs: wear a fitted respirator.",
+    Caution.HEATER: (
+        "Heaters and dehumidifiers: clear space around, straight into a wall socket, "
+        "never unattended; ask an electrician."
+    ),
+    Caution.HEAT_TREATMENT: (
+        "Hot enough is not certified: plant-health rules and your authority decide on "
+        "moving wood."
+    ),
+    Caution.STRUCTURAL: (
+        "Moisture content is not a grade: structural use needs grading and your local "
+        "building official."
+    ),
+}
+TIMBER_MM = 75.0
+"""Boards so thick may be meant to bear loads."""
+
+
+def cautions_for(
+    places: Iterable[Setting] = (),
+    *,
+    stacked: bool = False,
+    thickness_mm: float = 0.0,
+    dust_or_mould: bool = False,
+    also: Iterable[Caution] = (),
+) -> tuple[Caution, ...]:
+    """Decide which cautions apply, whatever the owner calls the places.
+
+    Parameters
+    ----------
+    places : iterable of Setting
+        Where wood is or is advised to go.
+    stacked : bool
+        Whether a stack is put there, not only the place looked at.
+    thickness_mm : float
+        Of the boards, mm.
+    dust_or_mould : bool
+        Whether boards are cut, or mould is at risk.
+    also : iterable of Caution
+        What the command itself calls for.
+
+    Returns
+    -------
+    tuple of Caution
+        Each once, in the order of the topics.
+    """
+    wanted = set(also)
+    for place in places:
+        kind = place.about
+        wanted |= kind.cautions
+        if stacked:
+            wanted |= kind.stack_cautions
+    if dust_or_mould:
+        wanted.add(Caution.MOULD)
+    if thickness_mm >= TIMBER_MM:
+        wanted.add(Caution.STRUCTURAL)
+    return tuple(caution for caution in Caution if caution in wanted)
+
+
+def caution_words(cautions: Iterable[Caution]) -> tuple[str, ...]:
+    """Say cautions, one sentence each."""
+    return tuple(WORDS[caution] for caution in cautions)
