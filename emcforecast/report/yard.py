@@ -10,6 +10,7 @@ from emcforecast.dates import spoken, spoken_span
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.report import screen
 from emcforecast.report.cautions import caution_words, cautions_for
+from emcforecast.report.doubts import doubt_words
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import listed, sentence, wrapped
 from emcforecast.report.yard_actions import (
@@ -261,10 +262,22 @@ def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
 
 def yard_warnings(state: YardState) -> list[str]:
     """Say what weakens the answer."""
-    lines = [*state.warnings, *air_warnings(state.air)]
+    lines = [*state.warnings, *_unread(state), *air_warnings(state.air)]
     if not state.air.many_years:
         lines.append(
             "the weather is one year or a typical one: no range from year to year can "
             "be told"
         )
+    return lines
+
+
+def _unread(state: YardState) -> list[str]:
+    """Say which rows of the log could not be read, or name no stack of the yard."""
+    log = state.yard.readings.name
+    lines = [f"{log} {text}: kept, not used" for text in state.judged.unread]
+    known = {stack.name.casefold() for stack in state.yard.stacks}
+    for one in state.judged.readings:
+        if one.reading.stack.casefold() not in known:
+            why = doubt_words(one.doubts[0], one, "si")
+            lines.append(f"{log} line {one.reading.line}: {why}: kept, not used")
     return lines

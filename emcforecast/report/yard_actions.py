@@ -7,9 +7,11 @@ from emcforecast.dates import MONTHS, spoken, spoken_span
 from emcforecast.ensemble.update import Update
 from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.plan.success import takes_green
+from emcforecast.report.doubts import doubt_words
 from emcforecast.report.updates import moved_words, position_words
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
 from emcforecast.yard.actions import Action, Reason
+from emcforecast.yard.doubt import DoubtKind
 from emcforecast.yard.model import Yard
 from emcforecast.yard.result import StackState
 
@@ -222,7 +224,10 @@ def _not_used(action: Action, one: StackState, yard: Yard, today: date) -> str:
     unused = f"the reading of {on} ({last.reading.shown}) is not used"
     if last.reading.day > today:
         return f"log it again with its right date: {unused}"
-    if last.reading.kind == "weight" and "oven-dry" in last.doubts[0]:
+    if last.doubts[0].kind in (
+        DoubtKind.NO_OVEN_DRY_WEIGHT,
+        DoubtKind.BELOW_OVEN_DRY_WEIGHT,
+    ):
         return f"complete the sample board in the yard file: {unused}"
     return f"read again: {unused}"
 
@@ -306,7 +311,8 @@ def _why_risk(action: Action, one: StackState, today: date) -> str:
 
 
 def _why_not_used(action: Action, one: StackState, today: date) -> str:
-    return "" if action.reading is None else action.reading.doubts[0]
+    last = action.reading
+    return "" if last is None else doubt_words(last.doubts[0], last, "si")
 
 
 _WHY = {

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from emcforecast.ensemble.percentiles import Range
+from emcforecast.report.doubts import doubt_words
 from emcforecast.report.yard import answer
 from emcforecast.report.yard_actions import action_why, action_words, effect_words
 from emcforecast.report.yard_readings import pair_words
@@ -117,7 +118,7 @@ def reading_result(one: Corrected) -> dict[str, Any]:
         "sd": one.sd,
         "steps": list(one.steps),
         "used": one.used,
-        "questioned": list(one.doubts),
+        "questioned": [doubt_words(doubt, one, "si") for doubt in one.doubts],
         "line": r.line,
     }
 

@@ -4,8 +4,10 @@ from datetime import date
 
 from emcforecast.dates import spoken
 from emcforecast.ensemble.percentiles import Range
+from emcforecast.report.doubts import doubt_words
 from emcforecast.report.words import sentence, wrapped
 from emcforecast.report.yard_actions import all_words, effect_words
+from emcforecast.units import UnitSystem
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.model import Yard
 from emcforecast.yard.result import StackState, YardState
@@ -45,7 +47,7 @@ def pair_words(one: StackState) -> str:
     return "" if pair is None else f"{pair.verdict}. {pair.why}"
 
 
-def questioned_words(one: Corrected, today: date) -> str:
+def questioned_words(one: Corrected, today: date, system: UnitSystem = "si") -> str:
     """Say why a reading is questioned.
 
     Parameters
@@ -53,16 +55,14 @@ def questioned_words(one: Corrected, today: date) -> str:
     one : Corrected
         With doubts.
     today : date
-
-    Returns
-    -------
-    str
+    system : {"us", "si"}
+        Units of weights.
     """
     r = one.reading
     line = f" (line {r.line})" if r.line else ""
     return (
         f"{r.stack}, {spoken(r.day, today)}, {r.kind} {r.shown}{line}: questioned, "
-        f"kept and not used. {sentence(one.doubts[0])}"
+        f"kept and not used. {sentence(doubt_words(one.doubts[0], one, system))}"
     )
 
 

@@ -52,6 +52,8 @@ class Reading:
         Whether the number counts.
     verdict : str
         The reading in a few words: "14 %", or "wet, above 30, no number".
+    wet : bool
+        Whether it is above what the meter can tell.
     """
 
     reading: float
@@ -61,6 +63,7 @@ class Reading:
     steps: tuple[str, ...]
     valid: bool
     verdict: str
+    wet: bool = False
 
 
 @dataclass(frozen=True)
@@ -320,6 +323,7 @@ def _no_number(
         ),
         False,
         verdict,
+        word == "wet",
     )
 
 

@@ -10,6 +10,7 @@ from emcforecast.units import UnitSystem, format_mass
 from emcforecast.wood.meter import MeterSetting, interpret
 from emcforecast.wood.sample_board import oven_dry_weight, sample_board_moisture
 from emcforecast.wood.species import find_species
+from emcforecast.yard.doubt import Doubt, DoubtKind
 from emcforecast.yard.model import Meter, Stack, Yard
 from emcforecast.yard.reading import Reading
 
@@ -34,7 +35,7 @@ class Corrected:
         One standard deviation of `mc`, %.
     steps : tuple of str
         What was done and why.
-    doubts : tuple of str
+    doubts : tuple of Doubt
         Why it is not used; empty when it is.
     """
 
@@ -43,7 +44,7 @@ class Corrected:
     wet: bool
     sd: float
     steps: tuple[str, ...]
-    doubts: tuple[str, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
 
     @property
     def used(self) -> bool:
@@ -57,7 +58,7 @@ class Corrected:
             return f"{self.mc:.1f} %"
         return "wet, above 30, no number" if self.wet else "no number"
 
-    def doubted(self, *why: str) -> "Corrected":
+    def doubted(self, *why: Doubt) -> "Corrected":
         """Return the same reading with reasons not to use it."""
         return replace(self, doubts=(*self.doubts, *why))
 
@@ -130,21 +131,18 @@ def dry_weights(
 def _weighed(
     reading: Reading, stack: Stack, dry_kg: float | None, system: UnitSystem
 ) -> Corrected:
+    if dry_kg is None:
+        known = tuple(sample.board for sample in stack.samples)
+        return Corrected(reading, None, False, math.inf, ()).doubted(
+            Doubt(DoubtKind.NO_OVEN_DRY_WEIGHT, known=known)
+        )
     board = reading.board or "without a mark"
     now = format_mass(reading.value, system)
-    if dry_kg is None:
-        known = ", ".join(sample.board for sample in stack.samples) or "none"
-        return Corrected(reading, None, False, math.inf, ()).doubted(
-            f"board {board} has no known oven-dry weight (known boards: {known}). Add "
-            f"it under samples in the yard file, or log an oven test of the day it was "
-            f"weighed"
-        )
     dry = format_mass(dry_kg, system)
     steps = [f"Board {board} weighs {now}; oven dry it weighs {dry}."]
     if reading.value < dry_kg:
         return Corrected(reading, None, False, math.inf, tuple(steps)).doubted(
-            f"{now} is below the board's oven-dry weight, {dry}: check the scale, the "
-            f"unit and which board it was"
+            Doubt(DoubtKind.BELOW_OVEN_DRY_WEIGHT, dry_kg=dry_kg)
         )
     mc = sample_board_moisture(reading.value, dry_kg)
     steps.append(f"100 × (weight / oven-dry weight - 1) = {mc:.1f} % of oven-dry mass.")
@@ -159,7 +157,7 @@ def _tested(reading: Reading, stack: Stack) -> Corrected:
     )
     if not 0.0 < reading.value < math.inf:
         return Corrected(reading, None, False, math.inf, steps).doubted(
-            "an oven test gives a number above 0"
+            Doubt(DoubtKind.NO_OVEN_TEST_NUMBER)
         )
     mc = reading.value
     return _plausible(Corrected(reading, mc, False, _sd_by_weight(mc), steps), stack)
@@ -169,8 +167,7 @@ def _plausible(found: Corrected, stack: Stack) -> Corrected:
     most = stack.species.most_moisture
     if found.mc is not None and found.mc > most + 10.0:
         return found.doubted(
-            f"{found.mc:.0f} % is more than {stack.species.spoken} can hold, about "
-            f"{most:.0f} %: check the weight, its unit and the board"
+            Doubt(DoubtKind.MORE_THAN_WOOD_HOLDS, mc=found.mc, limit=most)
         )
     return found
 
@@ -190,16 +187,14 @@ def _metered(
         )
     except InputError as error:
         return Corrected(reading, None, False, math.inf, ()).doubted(
-            str(error).rstrip(".")
+            Doubt(DoubtKind.CANNOT_BE_CORRECTED, refusal=str(error).rstrip("."))
         )
     if told.corrected is None:
-        wet = told.verdict.startswith("wet")
+        wet = told.wet
         found = Corrected(reading, None, wet, math.inf, told.steps)
         if wet and reading.value <= 100.0:
             return found
-        return found.doubted(
-            f"{reading.value:g} % is outside what a {reading.kind} meter can tell"
-        )
+        return found.doubted(Doubt(DoubtKind.OUTSIDE_METER))
     sd = 1.0 if told.corrected < 20.0 else 2.0
     steps = told.steps
     strange = _set_to_another_wood(reading, stack)

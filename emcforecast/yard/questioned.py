@@ -8,18 +8,17 @@ faster than wood of that thickness can; the same row twice.
 """
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from statistics import median
 
-from emcforecast.dates import spoken
 from emcforecast.errors import YardError
 from emcforecast.physics.diffusion import content_factor, temperature_factor
 from emcforecast.units import UnitSystem
 from emcforecast.wood.board import Board
 from emcforecast.yard.corrected import WET_ABOVE, Corrected, correct, dry_weights
+from emcforecast.yard.doubt import Doubt, DoubtKind
 from emcforecast.yard.log import Log
 from emcforecast.yard.model import Stack, Yard
 from emcforecast.yard.reading import Reading, reading_from
@@ -29,8 +28,6 @@ SAME_DAY_WITHIN = 4.0
 
 FIBRE_SATURATION = 28.0
 """Wood takes up water from air and rain to about here, % MC."""
-
-_CHANGE = re.compile("it (rose|fell) from ")
 
 WARMEST_C = 35.0
 """The bound on the speed of a change takes the wood this warm all the time."""
@@ -106,15 +103,14 @@ def _alone(
         stack = yard.stack(reading.stack)
     except YardError as error:
         why = str(error).removeprefix(f"{yard.path}: ").rstrip(".")
-        return Corrected(reading, None, False, math.inf, ()).doubted(why)
+        unknown = Doubt(DoubtKind.UNKNOWN_STACK, refusal=why)
+        return Corrected(reading, None, False, math.inf, ()).doubted(unknown)
     dry_kg = dry.get((stack.name.casefold(), reading.board))
     found = correct(reading, stack, dry_kg, yard.meter, system)
     if reading.day > today:
-        found = found.doubted(f"{reading.day} lies ahead of today, {today}")
+        found = found.doubted(Doubt(DoubtKind.AHEAD_OF_TODAY, day=today))
     if reading.day < stack.began:
-        found = found.doubted(
-            f"{reading.day} lies before the stack was sawn, {stack.began}"
-        )
+        found = found.doubted(Doubt(DoubtKind.BEFORE_SAWN, day=stack.began))
     return found
 
 
@@ -126,7 +122,8 @@ def _repeated(found: Sequence[Corrected]) -> list[Corrected]:
         r = one.reading
         key = (r.time, r.stack.casefold(), replace(r, stack="", line=None))
         if key in seen:
-            result.append(one.doubted(f"the same reading stands on line {seen[key]}"))
+            again = Doubt(DoubtKind.REPEATED_ROW, line=seen[key])
+            result.append(one.doubted(again))
         else:
             seen[key] = r.line
             result.append(one)
@@ -165,10 +162,9 @@ def _same_day(found: Sequence[Corrected], stack: Stack) -> list[Corrected]:
         for n in group:
             apart = abs(values[n] - trusted) if trusted is not None else math.inf
             if apart > SAME_DAY_WITHIN:
-                others = ", ".join(f"{values[m]:.1f}" for m in group if m != n)
+                others = tuple(values[m] for m in group if m != n)
                 result[n] = found[n].doubted(
-                    f"{values[n]:.1f} against {others} on the same day: more than "
-                    f"{SAME_DAY_WITHIN:g} apart. Read again to see which is right"
+                    Doubt(DoubtKind.SAME_SPOT_DIFFERS, mc=values[n], others=others)
                 )
     return result
 
@@ -203,7 +199,12 @@ def without(
     wrong = {one.reading: one for one in gone}
     kept = [
         wrong.get(one.reading)
-        or replace(one, doubts=tuple(d for d in one.doubts if not _CHANGE.match(d)))
+        or replace(
+            one,
+            doubts=tuple(
+                d for d in one.doubts if d.kind is not DoubtKind.CHANGED_TOO_FAST
+            ),
+        )
         for one in readings
     ]
     return _too_fast(kept, stack)
@@ -229,7 +230,7 @@ def _is_mean(one: Corrected, stack: Stack) -> bool:
     return seen and (one.mc is not None or one.wet)
 
 
-def _change_doubt(before: Corrected, now: Corrected, stack: Stack) -> str | None:
+def _change_doubt(before: Corrected, now: Corrected, stack: Stack) -> Doubt | None:
     was, value = before.mc, now.mc
     if was is None:
         return None
@@ -244,14 +245,12 @@ def _change_doubt(before: Corrected, now: Corrected, stack: Stack) -> str | None
     shown = WET_ABOVE if value is None else value
     if least <= shown <= most:
         return None
-    way = "rose" if shown > most else "fell"
-    limit = most if shown > most else least
-    shown_now = now.shown if value is not None else "above 30"
-    earlier = spoken(before.reading.day, now.reading.day)
-    return (
-        f"it {way} from {was:.1f} % on {earlier} to {shown_now}; wood this "
-        f"thick {'gains no more than to' if way == 'rose' else 'gets no lower than'} "
-        f"{limit:.1f} in that time. Read again, deeper or on another board"
+    return Doubt(
+        DoubtKind.CHANGED_TOO_FAST,
+        mc=was,
+        limit=most if shown > most else least,
+        high=most if shown > most else None,
+        day=before.reading.day,
     )
 
 

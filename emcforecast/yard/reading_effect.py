@@ -15,6 +15,7 @@ from emcforecast.forecast.targets import Target
 from emcforecast.wood.paired_readings import PairVerdict, judge_pair
 from emcforecast.yard.actions import Action, Reason
 from emcforecast.yard.corrected import Corrected
+from emcforecast.yard.doubt import Doubt, DoubtKind
 from emcforecast.yard.model import Stack
 from emcforecast.yard.outlook import Outlook, extended, followed, known_limit
 from emcforecast.yard.questioned import spot_of, without
@@ -143,12 +144,8 @@ def apply_log(
     )
 
 
-def _contradicted(outlier: Outlier) -> str:
-    return (
-        f"the weather and the other readings leave room for {outlier.low:.0f} to "
-        f"{outlier.high:.0f} %. Read another board, or check the date, the species "
-        "setting and the battery"
-    )
+def _contradicted(outlier: Outlier) -> Doubt:
+    return Doubt(DoubtKind.CONTRADICTED, low=outlier.low, high=outlier.high)
 
 
 def evidence_of(one: Corrected, stack: Stack) -> Evidence:

@@ -130,7 +130,7 @@ def yard_state(
             for job in jobs:
                 job.cancel()
     states.sort(key=_urgency)
-    warnings = [*yard.notes, *log.warnings, *air.fallbacks, *_unread(yard, judged)]
+    warnings = [*yard.notes, *log.warnings, *air.fallbacks]
     return YardState(yard, today, tuple(states), judged, air, tuple(warnings))
 
 
@@ -252,15 +252,3 @@ def _urgency(state: StackState) -> tuple[date, int, date, str]:
 def _range(outlook: Outlook, values: FloatArray) -> Range:
     p10, p50, p90 = quantiles(values, outlook.weight)
     return Range(p10, p50, p90)
-
-
-def _unread(yard: Yard, judged: Judged) -> list[str]:
-    """Say which rows of the log could not be read, or name no stack of the yard."""
-    told = [f"{yard.readings.name} {text}: kept, not used" for text in judged.unread]
-    known = {stack.name.casefold() for stack in yard.stacks}
-    told += [
-        f"{yard.readings.name} line {one.reading.line}: {one.doubts[0]}: kept, not used"
-        for one in judged.readings
-        if one.reading.stack.casefold() not in known
-    ]
-    return told

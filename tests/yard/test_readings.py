@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from emcforecast.errors import YardError
+from emcforecast.report.doubts import doubt_words
 from emcforecast.wood.board import Board
 from emcforecast.yard.corrected import correct
 from emcforecast.yard.file import read_yard
@@ -179,8 +180,9 @@ def test_an_impossible_reading_is_questioned_kept_and_not_used(yard, fields, wor
     assert not found.unread
     (one,) = found.readings
     assert not one.used
-    assert any(words in doubt for doubt in one.doubts), one.doubts
-    assert all("\n" not in doubt for doubt in one.doubts)
+    doubts = [doubt_words(doubt, one, "si") for doubt in one.doubts]
+    assert any(words in doubt for doubt in doubts), doubts
+    assert all("\n" not in doubt for doubt in doubts)
 
 
 def test_contradictions_of_one_day(yard):
@@ -208,7 +210,7 @@ def test_contradictions_of_one_day(yard):
 def test_a_row_entered_twice_counts_once(yard):
     found = judged(yard, row(), row(), row(time="2026-04-01T09:00")).readings
     assert [one.used for one in found] == [True, False, True]
-    assert "line 2" in found[1].doubts[0]
+    assert "line 2" in doubt_words(found[1].doubts[0], found[1], "si")
 
 
 def test_wood_that_changes_faster_than_it_can_is_questioned(yard):
@@ -220,8 +222,12 @@ def test_wood_that_changes_faster_than_it_can_is_questioned(yard):
         row(time="2026-04-23", value="7"),
     ).readings
     assert [one.used for one in found] == [True, False, True, False]
-    assert "it rose from 13.0 % on 1 April to 24.0" in found[1].doubts[0]
-    assert "it fell from 14.0 % on 20 April to 7.0" in found[3].doubts[0]
+    assert "it rose from 13.0 % on 1 April to 24.0" in doubt_words(
+        found[1].doubts[0], found[1], "si"
+    )
+    assert "it fell from 14.0 % on 20 April to 7.0" in doubt_words(
+        found[3].doubts[0], found[3], "si"
+    )
 
 
 def test_a_normal_drying_summer_is_not_questioned(yard):

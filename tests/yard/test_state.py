@@ -11,6 +11,7 @@ import pytest
 
 from emcforecast.forecast.plan.success import is_ready
 from emcforecast.forecast.targets import target_for_use
+from emcforecast.report.doubts import doubt_words
 from emcforecast.report.yard import answer, yard_text
 from emcforecast.report.yard_actions import action_words, effect_words
 from emcforecast.report.yard_calendar import entries_of
@@ -208,7 +209,8 @@ def test_a_wrong_reading_does_not_throw_out_a_right_one(state, short_weather):
     one = of(yard_state(yard, short_weather, TODAY, only=["oak"]), "oak")
     yard.readings.unlink()
     assert [r.used for r in one.effect.readings] == [False, True]
-    assert "room for" in one.effect.readings[0].doubts[0]
+    (doubt,) = one.effect.readings[0].doubts
+    assert "room for" in doubt_words(doubt, one.effect.readings[0], "si")
 
 
 def test_a_shell_and_a_core_reading_are_judged_together(state, short_weather):
