@@ -13,7 +13,7 @@ from pathlib import Path
 import click
 
 import emcforecast
-from emcforecast.cli.main import COMMANDS, help_text
+from emcforecast.cli.commands import COMMANDS, help_text
 
 DOCS = Path(__file__).parent
 ROOT = DOCS.parent

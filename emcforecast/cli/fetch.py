@@ -71,8 +71,8 @@ def command(
     from emcforecast.weather.addresses import ahead_of
     from emcforecast.weather.archives.registry import archive_named
     from emcforecast.weather.fetch import fetch_place
-    from emcforecast.weather.formats.registry import make_hints
     from emcforecast.weather.formats.series_file import require_target, write_weather
+    from emcforecast.weather.hints import make_hints
     from emcforecast.weather.network.places import find_place
     from emcforecast.weather.network.session import Session
 

@@ -61,7 +61,8 @@ def command(
     )
     from emcforecast.report.floor_sentences import floor_sentences
     from emcforecast.report.weather import rests_on
-    from emcforecast.storage.settings import Setting, parse_setting
+    from emcforecast.storage.setting_text import parse_setting
+    from emcforecast.storage.settings import Setting
 
     wood = common.wood_for(species, yard_file)
     progress = common.Progress("reading weather")

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from emcforecast.cli.main import COMMANDS, help_text
+from emcforecast.cli.commands import COMMANDS, help_text
 from emcforecast.errors import EmcforecastError, did_you_mean
 
 

@@ -44,7 +44,8 @@ def command(
     The picture shows the air in each indoor kind beside published indoor climates.
     """
     from emcforecast.storage.kinds import KINDS
-    from emcforecast.storage.settings import Setting, parse_setting
+    from emcforecast.storage.setting_text import parse_setting
+    from emcforecast.storage.settings import Setting
 
     if setting is None:
         shown = [Setting(kind.setting, kind.name) for kind in KINDS.values()]
@@ -195,7 +196,7 @@ def _rows(setting: "Setting") -> list[dict[str, Any]]:
 
 def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
     from emcforecast.charts.settings import settings_figure
-    from emcforecast.storage.settings import parse_setting
+    from emcforecast.storage.setting_text import parse_setting
     from emcforecast.weather.mend.monthly import hourly_from_monthly
 
     series = common.read_weather_for(weather, options)

@@ -14,7 +14,8 @@ from emcforecast.physics.stack_air import COURSES, course_air, top_board_excess
 from emcforecast.storage.drivers import Drivers, drivers_of
 from emcforecast.storage.kernel_inputs import months_in_use, node_parameters
 from emcforecast.storage.parameters import Value
-from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.settings import Setting
 
 PLACE = ("latitude", "longitude", "elevation", "utc_offset")
 CARRIED = ("source", "licence", "attribution", "retrieved", "rebuilt_from")

@@ -11,7 +11,7 @@ from emcforecast.weather.ahead import recent_span, with_forecast
 from emcforecast.weather.archives.record import Place
 from emcforecast.weather.archives.registry import ARCHIVES, archive_named
 from emcforecast.weather.fetch import Progress, fetch_place, last_whole_years
-from emcforecast.weather.formats.registry import make_hints
+from emcforecast.weather.hints import make_hints
 from emcforecast.weather.network.places import find_place
 from emcforecast.weather.network.session import Session
 

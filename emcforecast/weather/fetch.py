@@ -13,7 +13,7 @@ from emcforecast.weather.archives.hours import series_of
 from emcforecast.weather.archives.raw import join
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.registry import archive_named
-from emcforecast.weather.formats.registry import Hints, make_hints
+from emcforecast.weather.hints import Hints, make_hints
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.network.cache import is_settled
 from emcforecast.weather.network.parsed_cache import kept_path, load_kept, save_kept

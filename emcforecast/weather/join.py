@@ -12,10 +12,11 @@ from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.csv import parse_csv
 from emcforecast.weather.formats.csv_series import Parsed, series_of_parsed
+from emcforecast.weather.formats.format import HEAD
 from emcforecast.weather.formats.netcdf import is_netcdf, parse_netcdf
-from emcforecast.weather.formats.registry import HEAD, Hints
 from emcforecast.weather.formats.text import looks_like_text
 from emcforecast.weather.formats.unpack import unwrapped
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.quality import gather
 from emcforecast.weather.mend.words import plain_count
 

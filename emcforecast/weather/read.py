@@ -9,15 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from emcforecast.errors import ArchiveError, WeatherError
-from emcforecast.weather.formats.registry import (
-    HEAD,
-    Format,
-    Hints,
-    all_formats,
-    make_hints,
-)
+from emcforecast.weather.formats.format import HEAD, Format
+from emcforecast.weather.formats.registry import all_formats
 from emcforecast.weather.formats.unknown import what_it_is
 from emcforecast.weather.formats.unpack import is_zip, unwrapped, zip_members
+from emcforecast.weather.hints import Hints, make_hints
 from emcforecast.weather.mend.gaps import fill_gaps
 
 if TYPE_CHECKING:
@@ -52,7 +48,7 @@ def read_weather(
         ``progress(done, of, label)`` before each year asked of an archive, or each of
         several files.
     **hints
-        Fields of `emcforecast.weather.formats.registry.Hints`: ``latitude``,
+        Fields of `emcforecast.weather.hints.Hints`: ``latitude``,
         ``longitude`` (degrees north, east), ``elevation`` (m), ``utc_offset`` (h),
         ``day_first``, ``temperature_unit`` ("C", "F", "K"), ``humidity_unit``
         ("percent", "fraction"), ``columns`` and so on, for what the file does not say.

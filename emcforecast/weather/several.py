@@ -13,7 +13,7 @@ import xarray as xr
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.ahead import with_forecast
 from emcforecast.weather.formats.grid_point import distance_km
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.join import read_apart
 from emcforecast.weather.mend.merge import merge_weather
 from emcforecast.weather.mend.quality import hourly_grid

@@ -22,13 +22,13 @@ from emcforecast.ensemble.trajectories import follow
 from emcforecast.ensemble.weather_ahead import temperature_of
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
-from emcforecast.storage.settings import parse_setting
+from emcforecast.storage.setting_text import parse_setting
 from emcforecast.weather import ahead
 from emcforecast.weather.addresses import ahead_of, fetch_address
 from emcforecast.weather.archives import open_meteo
 from emcforecast.weather.archives.record import Place
-from emcforecast.weather.formats.registry import Hints
 from emcforecast.weather.formats.series_file import write_weather
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.read import read_bytes, read_weather
 from emcforecast.weather.series import check_contract, make_series
 from emcforecast.wood.board import Board

@@ -9,7 +9,7 @@ import pytest
 from emcforecast.errors import ArchiveError, InputError
 from emcforecast.weather.archives.raw import UNITS, join
 from emcforecast.weather.archives.registry import ARCHIVES, FORMATS
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.series import check_contract
 
 SAMPLES = Path(__file__).parents[2] / "data" / "samples"

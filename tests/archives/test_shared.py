@@ -10,7 +10,7 @@ import pytest
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.registry import FORMATS
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 SHARED = Path(__file__).parents[2] / "../shared/archives"
 pytestmark = pytest.mark.skipif(not SHARED.is_dir(), reason="no real replies here")

@@ -11,7 +11,7 @@ import pytest
 
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.archives import isd_lite, meteostat, open_meteo, power
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.times.years import in_nanoseconds
 

@@ -116,7 +116,7 @@ def test_every_key_arrives(yard):
         (STACK.replace("sawn = 2025-04-01", ""), "has no date"),
         (STACK.replace("2025-04-01", '"4/1/2025"'), "year-month-day"),
         (STACK.replace("2025-04-01", "205-04-01"), "cannot be read as TOML"),
-        (STACK.replace("2025-04-01", "0205-04-01"), "check the year"),
+        (STACK.replace("2025-04-01", "0205-04-01"), "check the date"),
         (STACK + "stacked = 2025-03-01", "stacked 2025-03-01 lies before sawn"),
         (STACK + "need = 2025-03-01", "need 2025-03-01 lies before"),
         (STACK + "use = 'furnitur'", "Did you mean 'furniture'"),

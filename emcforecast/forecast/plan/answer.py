@@ -8,7 +8,8 @@ import numpy as np
 
 from emcforecast._types import BoolArray, FloatArray
 from emcforecast.ensemble.boards import Moisture, boards_of, start_state
-from emcforecast.ensemble.calendar import DAY_HOURS, Day
+from emcforecast.ensemble.calendar import DAY_HOURS, HOUR, Day
+from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.percentiles import counted_quantile
 from emcforecast.forecast.plan.choose import LITTLE
 from emcforecast.forecast.plan.earliest import EarliestDay
@@ -32,8 +33,8 @@ from emcforecast.forecast.plan.success import (
     rain_unknown,
     takes_green,
 )
-from emcforecast.forecast.recent_years import recent_years_of_plan
-from emcforecast.physics.boards import processors
+from emcforecast.forecast.recent_years import DIFFERS, RecentYears, recent_of
+from emcforecast.physics.kernels.compiled import processors
 
 AFTER_DAYS = 240
 """How long after coming in, or after the need date, a board is followed at least."""
@@ -149,7 +150,7 @@ def plan_of(found: Solution, anywhere: Question, known_days: int) -> Plan:
         simpler=_simpler(asked, best, found.routes),
         curve_days=begun + (np.zeros(0, np.int64) if curve is None else curve.days),
         curve=np.zeros(0) if curve is None else curve.chance,
-        recent=recent_years_of_plan(asked, best.places[-1], stay.ready_when_needed),
+        recent=_recent_years(asked, best.places[-1], stay.ready_when_needed),
         years=air.years.years if air.many_years else 1,
         air=air,
         fallbacks=air.fallbacks,
@@ -266,3 +267,29 @@ def _emc_by_year(asked: Question, place: int) -> tuple[tuple[int, ...], FloatArr
     at = (rows[:, None] + np.arange(365 * DAY_HOURS)) % hourly.size
     daily: FloatArray = hourly[at].reshape(rows.size, 365, DAY_HOURS).mean(axis=2)
     return tuple(int(year) for year in years), daily
+
+
+def _recent_years(asked: Question, place: int, ready: BoolArray) -> RecentYears | None:
+    """Tell the last years apart where dry wood was drier or damper in them.
+
+    One board with the middle of all that is not known stays dry in the place through
+    every year, so that only the weather makes the difference. A run is of the year
+    whose weather it has on the need date.
+    """
+    air, runs = asked.air, asked.ensemble
+    recent = recent_of([int(name) for name in np.unique(runs.year)])
+    if not air.many_years or not recent:
+        return None
+    row = runs.weather.row_on(asked.need - 1, air.years.hours)
+    year = (air.years.first + row * HOUR).astype("datetime64[Y]").astype(np.int64)
+    late = np.isin(year + 1970, recent)
+    one_each = np.unique(runs.year, return_index=True)[1]
+    middle = boards_of(asked.board, draw(1, 1)).take(np.zeros(one_each.size, np.int64))
+    each = replace(runs.take(one_each), boards=middle)
+    begin = start_state(middle, air.mean_emc(place))
+    dry = each.stay(begin, asked.need - 365, asked.need, place).mean[-1]
+    its_late = late[one_each]
+    change = float(np.median(dry[its_late]) - np.median(dry))
+    if abs(change) <= DIFFERS:
+        return None
+    return RecentYears(recent, float(ready[late].mean()), change)

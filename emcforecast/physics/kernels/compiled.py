@@ -1,5 +1,6 @@
 """One typed door to the compiler, so that kernels keep their signatures."""
 
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -83,3 +84,17 @@ def compiled(
         return cast(F, made)
 
     return decorate
+
+
+def processors() -> int:
+    """Cores this process may use.
+
+    Returns
+    -------
+    int
+        At least 1.
+    """
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every system
+        return os.cpu_count() or 1

@@ -55,7 +55,7 @@ def emc_into(
     coldest : float
         °C below which the temperature is held.
     """
-    from emcforecast.physics.boards import processors
+    from emcforecast.physics.kernels.compiled import processors
 
     n = out.size
     workers = processors()

@@ -26,7 +26,7 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.stations import STATIONS_DWD, read_dwd
 from emcforecast.weather.archives.tables import numbers, times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 LICENCE = "CC BY 4.0"
 ATTRIBUTION = "Source: Deutscher Wetterdienst (https://www.dwd.de/), CC BY 4.0"

@@ -30,7 +30,7 @@ from emcforecast.weather.archives.reports import (
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_ECCC, read_eccc
 from emcforecast.weather.archives.tables import times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 LICENCE = "ECCC Data Servers End-use Licence"
 ATTRIBUTION = (

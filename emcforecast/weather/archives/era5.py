@@ -26,7 +26,7 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.tables import numbers, table, times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.running_sums import hours_of_running_sums
 
 LICENCE = "Copernicus licence (CC BY 4.0)"

@@ -32,7 +32,7 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
 from emcforecast.weather.archives.tables import numbers, times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.times.years import in_nanoseconds
 
 ROOT = "https://www.ncei.noaa.gov/oa/global-historical-climatology-network/hourly"

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.daily import hourly_from_daily
 from emcforecast.weather.mend.quality import hourly_grid, without_impossible
 from emcforecast.weather.mend.words import plain_count

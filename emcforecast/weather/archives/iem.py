@@ -29,7 +29,7 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.tables import times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 LICENCE = "free use, credit asked"
 ATTRIBUTION = (

@@ -31,7 +31,7 @@ from emcforecast.weather.archives.reports import (
 )
 from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
 from emcforecast.weather.archives.tables import times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 WANTED = (
     *("STATION", "NAME", "DATE", "LATITUDE", "LONGITUDE", "ELEVATION", "REPORT_TYPE"),

@@ -24,7 +24,7 @@ from emcforecast.weather.archives.reports import (
     without_marked,
 )
 from emcforecast.weather.archives.tables import times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 ORIGIN = Origin("ISD", "NOAA ISD", LICENCE, ATTRIBUTION)
 _FIXED = re.compile(rb"\d{4}[0-9A-Z]{6}\d{5}\d{12}.[+-]\d{5}[+-]\d{6}")

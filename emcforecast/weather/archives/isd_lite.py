@@ -26,7 +26,7 @@ from emcforecast.weather.archives.reports import (
     series_of_reports,
 )
 from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_history
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.times.years import in_nanoseconds
 
 _LINE = re.compile(rb"\d{4} [ \d]\d [ \d]\d [ \d]\d(?: +-?\d{1,5}){8}[ \r]*")

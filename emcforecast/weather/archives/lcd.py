@@ -33,7 +33,7 @@ from emcforecast.weather.archives.reports import (
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
 from emcforecast.weather.archives.tables import times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 ELEMENTS = {
     "air_temperature": "HourlyDryBulbTemperature",

@@ -33,7 +33,7 @@ from emcforecast.weather.archives.reports import (
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
 from emcforecast.weather.archives.tables import numbers, times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.times.years import in_nanoseconds
 
 LICENCE = "CC BY 4.0"

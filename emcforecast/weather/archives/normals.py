@@ -30,7 +30,7 @@ from emcforecast.weather.archives.reports import (
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_us
 from emcforecast.weather.archives.tables import numbers
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.series import NOMINAL_YEAR
 
 HOURS = 8760

@@ -30,7 +30,7 @@ from emcforecast.weather.archives.payload import (
     unpack_head,
 )
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 ASKED = (
     "temperature_2m,relative_humidity_2m,dew_point_2m,precipitation,"

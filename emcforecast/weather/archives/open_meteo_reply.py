@@ -16,7 +16,7 @@ from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.reports import Origin, series_of_reports
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.tables import numbers, table, times
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.times.years import in_nanoseconds
 
 LICENCE = "CC BY 4.0"

@@ -26,7 +26,7 @@ from emcforecast.weather.archives.power_values import (
     NAMES,
 )
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 ROOT = "https://power.larc.nasa.gov/api/temporal"
 ASKED = "T2M,RH2M,T2MDEW,QV2M,PS,PRECTOTCORR,WS10M,ALLSKY_SFC_SW_DWN"

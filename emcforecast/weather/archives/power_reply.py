@@ -21,7 +21,7 @@ from emcforecast.weather.archives.power_values import (
 )
 from emcforecast.weather.archives.raw import place_of
 from emcforecast.weather.archives.tables import numbers, table
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.times.years import in_nanoseconds
 
 MISSING = -999.0

@@ -11,7 +11,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.standard_time import standard_time
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.words import added_up, plain_count
 from emcforecast.weather.times.years import in_nanoseconds
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import xarray as xr
 
-    from emcforecast.weather.formats.registry import Hints
+    from emcforecast.weather.hints import Hints
 
 
 @dataclass(frozen=True)

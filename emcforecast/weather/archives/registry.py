@@ -24,7 +24,8 @@ from emcforecast.weather.archives import (
 )
 from emcforecast.weather.archives.hours import series_of
 from emcforecast.weather.archives.record import Archive
-from emcforecast.weather.formats.registry import Format, Hints
+from emcforecast.weather.formats.format import Format
+from emcforecast.weather.hints import Hints
 
 ARCHIVES: dict[str, Archive] = {
     "open-meteo": open_meteo.ARCHIVE,

@@ -14,8 +14,8 @@ from emcforecast.weather.formats.headers import (
     allowed_units,
     read_header,
 )
-from emcforecast.weather.formats.registry import Hints
 from emcforecast.weather.formats.table import Table
+from emcforecast.weather.hints import Hints
 
 _CLOCK_ONLY = r"\d{1,2}([:.h]\d{2}){1,2}(\s*[aApP]\.?[mM]\.?)?"
 VALUES = tuple(name for name in WORDS if name not in ("site",))

@@ -15,8 +15,8 @@ from emcforecast.weather.formats.csv_series import Parsed, series_of_parsed
 from emcforecast.weather.formats.csv_times import settled, timeline
 from emcforecast.weather.formats.csv_units import DAMPNESS, WANTED, in_units
 from emcforecast.weather.formats.fast_table import SMALLEST, read_plain
+from emcforecast.weather.formats.format import HEAD, Format
 from emcforecast.weather.formats.preamble import with_place
-from emcforecast.weather.formats.registry import HEAD, Format, Hints
 from emcforecast.weather.formats.table import Table, begin_table, read_table
 from emcforecast.weather.formats.text import (
     UTF8_MARK,
@@ -24,6 +24,7 @@ from emcforecast.weather.formats.text import (
     encoding_of,
     looks_like_text,
 )
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.words import plain_count
 
 _PLACE = ("latitude", "longitude", "elevation")

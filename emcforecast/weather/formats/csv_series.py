@@ -11,7 +11,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.humidity import humidity_from
 from emcforecast.weather.mend.daily import hourly_from_daily
 from emcforecast.weather.mend.quality import hourly_grid, without_impossible

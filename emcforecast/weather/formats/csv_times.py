@@ -9,13 +9,13 @@ import numpy.typing as npt
 
 from emcforecast._types import TimeArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.registry import Hints
 from emcforecast.weather.formats.table import Table
 from emcforecast.weather.formats.time_columns import (
     clock_times,
     month_numbers,
     with_dates,
 )
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.series import NOMINAL_YEAR
 from emcforecast.weather.times.clocks import to_utc
 from emcforecast.weather.times.day_order import assemble

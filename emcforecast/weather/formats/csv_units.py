@@ -9,12 +9,12 @@ from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cells import Numbers
 from emcforecast.weather.formats.csv_times import Timeline
 from emcforecast.weather.formats.headers import TEMPERATURES, allowed_units
-from emcforecast.weather.formats.registry import Hints
 from emcforecast.weather.formats.unit_choice import (
     humidity_unit,
     scaled,
     temperature_unit,
 )
+from emcforecast.weather.hints import Hints
 
 DAMPNESS = (
     *("relative_humidity", "dew_point", "wet_bulb", "vapour_pressure"),

@@ -8,7 +8,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 EARTH_KM = 6371.0
 FARTHEST_KM = 150.0

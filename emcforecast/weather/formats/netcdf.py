@@ -15,10 +15,11 @@ from emcforecast.weather.formats.cf_names import quantity_of
 from emcforecast.weather.formats.cf_units import in_series_units
 from emcforecast.weather.formats.csv_series import Parsed, series_of_parsed
 from emcforecast.weather.formats.csv_units import DAMPNESS
+from emcforecast.weather.formats.format import Format
 from emcforecast.weather.formats.grid_point import at_point
 from emcforecast.weather.formats.netcdf_time import Axis, time_axis
-from emcforecast.weather.formats.registry import Format, Hints
 from emcforecast.weather.formats.series_file import MARK, series_of_own
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.running_sums import hours_of_running_sums
 
 #: What a damaged or foreign file makes the libraries raise.

@@ -10,8 +10,8 @@ from itertools import pairwise
 import numpy as np
 
 from emcforecast.weather.formats.cells import parse_number, parse_numbers
-from emcforecast.weather.formats.registry import Hints
 from emcforecast.weather.formats.table import Table
+from emcforecast.weather.hints import Hints
 
 #: Ours, and the words that stand for it, the surer first.
 WORDS = {

@@ -13,13 +13,13 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.registry import Hints
 from emcforecast.weather.formats.text import decode
 from emcforecast.weather.formats.typical_year import (
     column_of,
     typical_year,
     without_leap_day,
 )
+from emcforecast.weather.hints import Hints
 
 ASK = "ask for the typical meteorological year (TMY), which has"
 

@@ -10,8 +10,8 @@ import numpy.typing as npt
 from emcforecast._types import TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cells import parse_numbers
-from emcforecast.weather.formats.registry import Hints
 from emcforecast.weather.formats.table import Table
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.times.clock_times import parse_clock
 from emcforecast.weather.times.date_parts import MONTH_NAMES
 from emcforecast.weather.times.day_order import assemble, century

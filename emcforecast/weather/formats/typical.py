@@ -12,7 +12,7 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats import pvgis
-from emcforecast.weather.formats.registry import Format, Hints
+from emcforecast.weather.formats.format import Format
 from emcforecast.weather.formats.text import decode
 from emcforecast.weather.formats.typical_year import (
     air_of,
@@ -21,6 +21,7 @@ from emcforecast.weather.formats.typical_year import (
     with_rain,
     without_leap_day,
 )
+from emcforecast.weather.hints import Hints
 
 ENOUGH_WET = 30
 """Wet hours that show what a file's rain is measured in."""

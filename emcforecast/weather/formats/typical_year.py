@@ -11,7 +11,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.humidity import humidity_from
 from emcforecast.weather.mend.quality import without_impossible
 from emcforecast.weather.series import NOMINAL_YEAR, make_series

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 from urllib.parse import urlsplit
 
 import requests
@@ -13,19 +13,23 @@ from requests_ratelimiter import LimiterAdapter
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.network.replies import no_answer, refuse_error_text, whole_body
 
-if TYPE_CHECKING:
-    from emcforecast.weather.network.session import Session
-
 LEAST_PAUSE = 0.001
 #: Longest wait (s) an archive may ask for before it is called busy.
 PATIENCE = 120.0
 AGAIN = (429, 500, 502, 503, 504)
 
 
+class Retries(Protocol):
+    """How often a failed request is tried again, and the first wait (s)."""
+
+    retries: int
+    backoff: float
+
+
 class Adapter(LimiterAdapter):
     """Below the cache: paces, tries again, and checks a reply before it is kept."""
 
-    def __init__(self, session: Session, pause: float) -> None:
+    def __init__(self, session: Retries, pause: float) -> None:
         self._session = session
         pause = max(pause, LEAST_PAUSE)
         super().__init__(

@@ -18,7 +18,7 @@ import xarray as xr
 from emcforecast.weather.archives import record
 from emcforecast.weather.archives.raw import UNITS
 from emcforecast.weather.archives.record import Archive, Request
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 
 
 @cache

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from emcforecast._types import TimeArray
-from emcforecast.weather.formats.registry import Hints
+from emcforecast.weather.hints import Hints
 from emcforecast.weather.times.clock_times import zone_hours
 from emcforecast.weather.times.summer_time import standard_time
 

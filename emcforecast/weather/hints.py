@@ -1,0 +1,136 @@
+"""What a person says about a weather file because the file does not."""
+
+from dataclasses import dataclass, field, fields
+from datetime import datetime
+
+from emcforecast.errors import WeatherError, did_you_mean
+
+
+@dataclass(frozen=True)
+class Hints:
+    """What the person says about a file because the file does not.
+
+    Attributes
+    ----------
+    latitude, longitude : float, optional
+        Place (degrees north, east).
+    elevation : float, optional
+        Height above the sea (m).
+    utc_offset : float, optional
+        Hours by which the file's clock is ahead of UTC (local standard time).
+    day_first : bool, optional
+        True for 31/12/2024, False for 12/31/2024.
+    temperature_unit : {"C", "F", "K"}, optional
+        Unit of temperatures whose unit the file does not state.
+    humidity_unit : {"percent", "fraction"}, optional
+        Unit of relative humidity.
+    wind_unit : {"m/s", "km/h", "mph", "kn"}, optional
+        Unit of wind speed.
+    precipitation_unit : {"mm", "in"}, optional
+        Unit of precipitation.
+    stamp : {"start", "end"}, optional
+        Whether a time names the start or the end of its interval.
+    place : str, optional
+        Which place of a file that holds several.
+    sheet : str, optional
+        Which member of an archive file that holds several.
+    kind : str, optional
+        What the weather is, when the person knows better (such as "logger").
+    forecast_from : str, optional
+        UTC hour (ISO) from which on the rows are a weather forecast, not a record;
+        hours after the clock's are always taken so.
+    columns : tuple of (str, str) pairs, optional
+        Column of the file for a variable: ``(("air_temperature", "T_out"),)``.
+    """
+
+    latitude: float | None = None
+    longitude: float | None = None
+    elevation: float | None = None
+    utc_offset: float | None = None
+    day_first: bool | None = None
+    temperature_unit: str | None = None
+    humidity_unit: str | None = None
+    wind_unit: str | None = None
+    precipitation_unit: str | None = None
+    stamp: str | None = None
+    place: str | None = None
+    sheet: str | None = None
+    kind: str | None = None
+    forecast_from: str | None = None
+    columns: tuple[tuple[str, str], ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        """Refuse impossible hints."""
+        for name, allowed in _CHOICES.items():
+            value = getattr(self, name)
+            if value is not None and value not in allowed:
+                raise WeatherError(
+                    f"{name} {value!r} is not known; one of {', '.join(allowed)}"
+                )
+        for name, (low, high) in _LIMITS.items():
+            value = getattr(self, name)
+            if value is not None and not low <= value <= high:
+                raise WeatherError(
+                    f"{name} {value:g} is not within {low:g} to {high:g}"
+                )
+        if self.forecast_from is not None:
+            try:
+                datetime.fromisoformat(self.forecast_from)
+            except ValueError:
+                raise WeatherError(
+                    f"forecast_from {self.forecast_from!r} is no time; write "
+                    "year-month-dayThour in UTC, such as 2026-05-01T06"
+                ) from None
+
+
+_CHOICES = {
+    "temperature_unit": ("C", "F", "K"),
+    "humidity_unit": ("percent", "fraction"),
+    "wind_unit": ("m/s", "km/h", "mph", "kn"),
+    "precipitation_unit": ("mm", "in"),
+    "stamp": ("start", "end"),
+}
+_LIMITS = {
+    "latitude": (-90.0, 90.0),
+    "longitude": (-180.0, 360.0),
+    "elevation": (-500.0, 9000.0),
+    "utc_offset": (-14.0, 14.0),
+}
+
+
+def make_hints(**given: object) -> Hints:
+    """Return hints, naming the nearest when one is unknown.
+
+    Parameters
+    ----------
+    **given
+        Fields of `Hints`; ``columns`` may be a mapping.
+
+    Returns
+    -------
+    Hints
+        The hints.
+
+    Raises
+    ------
+    WeatherError
+        For an unknown hint or an impossible value.
+
+    Examples
+    --------
+    >>> make_hints(latitude=45.0).latitude
+    45.0
+    """
+    known = [item.name for item in fields(Hints)]
+    for name in given:
+        if name not in known:
+            raise WeatherError(
+                f"'{name}' is not a hint for reading weather."
+                f"{did_you_mean(name, known)} Known: {', '.join(known)}"
+            )
+    columns = given.get("columns")
+    if isinstance(columns, dict):
+        given["columns"] = tuple(sorted(columns.items()))
+    elif columns is None:
+        given.pop("columns", None)
+    return Hints(**given)  # type: ignore[arg-type]
