@@ -10,9 +10,9 @@ from emcforecast.cli.lines import wrapped
 from emcforecast.report.screen import is_narrow
 
 if TYPE_CHECKING:
+    from emcforecast.report.cautions import About, caution_words, find_cautions
     from emcforecast.storage.calibrate import Calibration
 
-CAUTIONS = ("A logger is right to 2 or 3 % RH at best; a salt test shows its offset.",)
 
 logger_options = common.stacked(
     click.argument("logger", metavar="LOGGER", type=click.Path(path_type=Path)),
@@ -111,6 +111,7 @@ def command(
             raise InputError(
                 f"{output}: cannot be written ({error.strerror}); name another file"
             ) from error
+    cautions = find_cautions(About.LOG, kinds=[found.setting.kind])
     common.give(
         common.Answer(
             "calibrate",
@@ -126,7 +127,7 @@ def command(
             _rows(found),
             series,
             warnings=found.notes,
-            cautions=CAUTIONS,
+            cautions=caution_words(cautions),
         ),
         as_json=as_json,
         csv_file=csv_file,

@@ -14,14 +14,6 @@ if TYPE_CHECKING:
     from emcforecast.forecast.targets import Target
     from emcforecast.units import UnitSystem
 
-CAUTIONS = {
-    "loft": "weight",
-    "attic": "weight",
-    "workshop": "heater",
-    "dry-room": "heater",
-}
-"""Kinds of place that call for a caution of their own."""
-
 
 @click.command(
     "floor",
@@ -58,10 +50,10 @@ def command(
 
     WEATHER is a file, several of one place, an archive and place, or demo.
     """
-    from emcforecast.cautions import cautions
     from emcforecast.forecast.floor import floor
     from emcforecast.forecast.targets import target_for_use, target_of_number
     from emcforecast.report.floor import (
+        floor_cautions,
         floor_result,
         floor_rows,
         floor_text,
@@ -82,7 +74,6 @@ def command(
     fallbacks = list(
         dict.fromkeys(f for s in answer.settings.values() for f in s.fallbacks)
     )
-    kinds = {setting.kind for setting in answer.settings.values()}
     common.give(
         common.Answer(
             "floor",
@@ -98,7 +89,7 @@ def command(
             floor_rows(answer),
             series,
             warnings=[*filter(None, [wood.note]), *fallbacks],
-            cautions=cautions(["meter", *(CAUTIONS[k] for k in kinds & set(CAUTIONS))]),
+            cautions=floor_cautions(answer),
         ),
         as_json=as_json,
         csv_file=csv_file,

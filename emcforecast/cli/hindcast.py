@@ -56,6 +56,7 @@ def command(
     """
     from emcforecast.forecast.hindcast import WOODS, hindcast
     from emcforecast.report import hindcast as words
+    from emcforecast.report.cautions import About, caution_words, find_cautions
     from emcforecast.report.weather import rests_on
     from emcforecast.wood.species import Species
 
@@ -91,7 +92,7 @@ def command(
             words.hindcast_rows(answer),
             series,
             warnings=[note] if note else [],
-            cautions=["A forecast does not replace a meter."],
+            cautions=caution_words(find_cautions(About.FORECAST)),
         ),
         as_json=as_json,
         csv_file=csv_file,

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cautions import cautions
 from emcforecast.cli import common, sections
 from emcforecast.cli.lines import wrapped
 from emcforecast.cli.meter_ways import (
@@ -141,6 +140,8 @@ def command(
     Or judge a board by --shell and --core, two meters with --second, an oven-dry
     test with --oven, or a sample board's weights with --sample.
     """
+    from emcforecast.report.cautions import About, caution_words, find_cautions
+
     system, bare = common.units_or_default(units), common.units_asked(units)
     ways: dict[str, Callable[[], Said]] = {
         "--oven": lambda: weigh_oven_dry(options["oven"]),
@@ -184,7 +185,7 @@ def command(
                 ]
             ),
             [{key: said.result[key] for key in ("reading", "corrected", "valid")}],
-            cautions=cautions(["structural"]),
+            cautions=caution_words(find_cautions(About.JUDGE)),
         ),
         as_json=as_json,
         csv_file=csv_file,

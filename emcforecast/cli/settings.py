@@ -43,6 +43,7 @@ def command(
     KIND is a name such as loft, or a whole setting such as shed=loft,roof=metal.
     The picture shows the air in each indoor kind beside published indoor climates.
     """
+    from emcforecast.report.cautions import caution_words, find_cautions
     from emcforecast.storage.kinds import KINDS
     from emcforecast.storage.settings import Setting, parse_setting
 
@@ -52,6 +53,8 @@ def command(
     else:
         shown = [parse_setting(setting)]
         text = _one(shown[0])
+    # A list of every kind is about none of them.
+    named = shown if setting else []
     common.give(
         common.Answer(
             "settings",
@@ -59,6 +62,7 @@ def command(
             {"kinds": [_entry(one) for one in shown]},
             text,
             [row for one in shown for row in _rows(one)],
+            cautions=caution_words(find_cautions(kinds=[one.kind for one in named])),
         ),
         as_json=as_json,
         csv_file=csv_file,

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from emcforecast.cautions import cautions
 from emcforecast.cli import common, sections
 from emcforecast.errors import InputError
 
@@ -68,6 +67,7 @@ def command(
     units: str | None,
 ) -> None:
     """Show what a stack weighs: a layer, the whole stack, and per area of floor."""
+    from emcforecast.report.cautions import About, caution_words, find_cautions
     from emcforecast.thickness import parse_thickness
     from emcforecast.units import parse_length
     from emcforecast.wood.species import PARTS
@@ -123,7 +123,7 @@ def command(
             _text(wood.species, size, stack, system),
             [result],
             warnings=(wood.note,) if wood.note else (),
-            cautions=cautions(["weight", "leaning"]),
+            cautions=caution_words(find_cautions(About.WEIGH)),
         ),
         as_json=as_json,
         csv_file=csv_file,

@@ -102,7 +102,7 @@ def show(
     forecast; a reading that cannot be right is questioned, kept and not used.
     """
     from emcforecast.report.weather import rests_on
-    from emcforecast.report.yard import cautions_of, yard_text, yard_warnings
+    from emcforecast.report.yard import yard_cautions, yard_text, yard_warnings
     from emcforecast.report.yard_json import yard_result, yard_rows
     from emcforecast.yard.file import read_yard
 
@@ -119,7 +119,7 @@ def show(
             yard_rows(state),
             weather,
             warnings=yard_warnings(state),
-            cautions=cautions_of(state, system),
+            cautions=yard_cautions(state, system),
         ),
         as_json=as_json,
         csv_file=csv_file,

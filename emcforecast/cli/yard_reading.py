@@ -126,8 +126,9 @@ def _tell(
     no_forecast: bool,
 ) -> None:
     """Say what the last reading of a stack stands for and what it does."""
+    from emcforecast.report.cautions import About, caution_words, find_cautions
     from emcforecast.report.words import wrapped
-    from emcforecast.report.yard import cautions_of, yard_warnings
+    from emcforecast.report.yard import yard_warnings
     from emcforecast.report.yard_json import reading_result, stack_result
     from emcforecast.report.yard_readings import questioned_words, reading_text
     from emcforecast.yard.file import read_yard
@@ -153,7 +154,7 @@ def _tell(
             as_json=as_json,
         )
         return
-    state, weather, system = follow_yard(yard, str(day), units, (name,))
+    state, weather, _ = follow_yard(yard, str(day), units, (name,))
     (one,) = state.stacks
     common.give(
         common.Answer(
@@ -163,7 +164,7 @@ def _tell(
             reading_text(one, latest, yard, day),
             weather=weather,
             warnings=yard_warnings(state),
-            cautions=cautions_of(state, system)[:1],
+            cautions=caution_words(find_cautions(About.FORECAST)),
         ),
         as_json=as_json,
     )

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from emcforecast.cautions import cautions
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.forecast.dry import Dry
 from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
+from emcforecast.report.cautions import About, caution_words, find_cautions
 from emcforecast.report.dates import short, spoken
 from emcforecast.report.screen import is_narrow
 from emcforecast.report.updates import air_warnings, outlier_words
@@ -17,9 +17,6 @@ from emcforecast.units import UnitSystem, kg_per_m2_to_pounds_per_ft2
 from emcforecast.wood.risks.week import worst
 from emcforecast.wood.weight import board_density
 
-TIMBER_MM = 75.0
-FLOORS = ("loft", "attic", "house", "house-cooled", "workshop", "dry-room", "cabin")
-"""Places with a floor that the weight matters to."""
 UNPUBLISHED = "no published range"
 """How the factor of a wood without a published drying time begins."""
 SPOIL = "What could spoil it (one forecast in four is as bad as this, or worse):"
@@ -90,24 +87,15 @@ def dry_warnings(answer: Dry) -> list[str]:
 
 def dry_cautions(answer: Dry) -> tuple[str, ...]:
     """Return the cautions that apply to this stack and its places."""
-    kinds = {setting.kind for setting, _ in answer.route}
-    topics = {"meter"}
-    if kinds & set(FLOORS):
-        topics.add("weight")
-    if kinds & {"stack", "stack-roof", "shed"}:
-        topics.add("leaning")
-    if "stack" in kinds:
-        topics.add("tarp")
-    if kinds & {"dry-room", "workshop"}:
-        topics.add("heater")
-    if answer.runs.stack.cuts:
-        topics.add("mould")
-    if answer.board.thickness_mm >= TIMBER_MM:
-        topics.add("structural")
-    risks = worst(answer.risks)
-    if "mould" in risks and risks["mould"].level in ("high", "severe"):
-        topics.add("mould")
-    return cautions(topics)
+    cut = (About.CUT,) if answer.runs.stack.cuts else ()
+    return caution_words(
+        find_cautions(
+            *(About.FORECAST, About.STACK, *cut),
+            kinds=[place.kind for place, _ in answer.route],
+            thickness_mm=answer.board.thickness_mm,
+            risks=worst(answer.risks).values(),
+        )
+    )
 
 
 def dry_text(
@@ -125,7 +113,7 @@ def dry_text(
         parts += ["", wrapped(SPOIL)]
         parts += [wrapped(line) for line in dangers]
     parts.append("")
-    if {s.kind for s, _ in answer.route} & set(FLOORS):
+    if any(place.about.has_floor for place, _ in answer.route):
         parts.append(wrapped(_weight(answer, system)))
     parts.append(
         wrapped(SPREADS[0].format(years=len(answer.years)))

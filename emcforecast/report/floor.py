@@ -7,6 +7,7 @@ from typing import Any
 
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
+from emcforecast.report.cautions import About, caution_words, find_cautions
 from emcforecast.report.screen import is_narrow
 from emcforecast.report.words import SHORT_MONTHS, capital, wrapped
 from emcforecast.storage.kinds import KINDS
@@ -147,6 +148,17 @@ def _detail(month: Month, system: UnitSystem) -> str:
         f"{SHORT_MONTHS[month.month - 1]:<5}{t:6.1f} {month.relative_humidity:8.0f} "
         f"{month.emc:11.1f} {month.published_basis_emc:8.1f} "
         f"{month.mean:12.1f}     {lowest}"
+    )
+
+
+def floor_cautions(answer: Floor) -> tuple[str, ...]:
+    """Return the cautions of this wood and the places shown."""
+    return caution_words(
+        find_cautions(
+            About.FORECAST,
+            kinds=[setting.kind for setting in answer.settings.values()],
+            thickness_mm=answer.board.thickness_mm,
+        )
     )
 
 

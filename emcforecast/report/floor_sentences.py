@@ -12,17 +12,10 @@ from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem
 from emcforecast.weather.series import MONTHS
 
-OPEN_PLACES = {
-    "stack": "in the open, uncovered,",
-    "stack-roof": "in the open under its own roof",
-    "shed": "under the open-sided shed",
-}
-"""Where boards lie, for kinds that are not rooms."""
-
 
 def place_words(kind: str) -> str:
     """Name where the boards lie: "under the open-sided shed"."""
-    return OPEN_PLACES.get(kind, f"in the {KINDS[kind].title}")
+    return KINDS[kind].where or f"in the {KINDS[kind].title}"
 
 
 def floor_sentences(
@@ -63,7 +56,7 @@ def _lead(setting: SettingFloor, board: str) -> str:
     )
     dry = (
         ", were it never rained on (the weather tells of no rain),"
-        if setting.kind == "stack" and not setting.rained_on
+        if KINDS[setting.kind].rained_on and not setting.rained_on
         else ""
     )
     return (

@@ -2,10 +2,10 @@
 
 from datetime import date
 
-from emcforecast.cautions import CAUTIONS
 from emcforecast.forecast.plan.result import Drawback, Leg, Plan
-from emcforecast.forecast.plan.success import AIRY, EVENS, OUTDOORS
+from emcforecast.forecast.plan.success import EVENS
 from emcforecast.report import screen
+from emcforecast.report.cautions import About, caution_words, find_cautions
 from emcforecast.report.plan_words import (
     day_words,
     drawback_words,
@@ -129,27 +129,25 @@ def plan_risks(found: Plan, north: bool = True) -> list[str]:
 
 def _first_stay(found: Plan, north: bool) -> list[str]:
     first, risks = found.route[0], []
-    if (
-        first.kind == "stack"
-        and found.drawbacks.get(first.setting) is Drawback.RAIN_UNKNOWN
-    ):
+    kind = KINDS[first.kind]
+    if kind.rained_on and found.drawbacks.get(first.setting) is Drawback.RAIN_UNKNOWN:
         risks.append(
             "The weather file tells no rain, so the uncovered stack is reckoned as if "
             "none fell on it: cover the top, or every date here is too early."
         )
-    elif first.kind == "stack":
+    elif kind.rained_on:
         risks.append(
             "An uncovered stack is rewetted by every rain: cover the top and let the "
             "sides breathe."
         )
-    if found.green and first.kind not in OUTDOORS:
+    if found.green and not kind.open_air:
         risks.append(
-            f"Green {found.board.species} straight into the {KINDS[first.kind].title}: "
+            f"Green {found.board.species} straight into the {kind.title}: "
             "hot still air checks it, its damp moulds there, and wet wood weighs half "
             "as much again on the floor. Better let it lie under a roof in the open "
             "until it is at about 25 %."
         )
-    if first.start.month in WARM_MONTHS[north] and first.kind in AIRY and found.green:
+    if first.start.month in WARM_MONTHS[north] and kind.takes_green and found.green:
         risks.append(
             "Green wood stacked in warm months: watch for surface and end checks in "
             "dry wind, stain in damp heat; seal the ends, shade the stack."
@@ -160,14 +158,13 @@ def _first_stay(found: Plan, north: bool) -> list[str]:
 def _moves(found: Plan) -> list[str]:
     risks = []
     for before, after in zip(found.route, found.route[1:], strict=False):
-        mc = before.moisture_at_end
-        if mc is not None and mc > STILL_WET and after.kind not in AIRY:
+        mc, kind = before.moisture_at_end, KINDS[after.kind]
+        if mc is not None and mc > STILL_WET and not kind.takes_green:
             risks.append(
-                f"Still about {mc:.0f} % when it goes into the "
-                f"{KINDS[after.kind].title}: keep the stickers in, warm it slowly and "
-                "watch the core."
+                f"Still about {mc:.0f} % when it goes into the {kind.title}: keep the "
+                "stickers in, warm it slowly and watch the core."
             )
-        if after.kind in ("loft", "attic"):
+        if kind.upper_floor:
             risks.append(
                 "A loft is a window, not a place: its driest weeks are in late summer, "
                 "and what lies there on takes moisture up again."
@@ -216,12 +213,12 @@ def plan_warnings(found: Plan, today: date | None) -> list[str]:
     return lines
 
 
-def plan_cautions(found: Plan) -> list[str]:
-    """Return the safety lines that apply."""
-    kinds = {leg.kind for leg in found.route}
-    lines = []
-    if kinds & {"loft", "attic"}:
-        lines.append(CAUTIONS["weight"])
-    if kinds & {"dry-room", "workshop"}:
-        lines.append(CAUTIONS["heater"])
-    return [*lines, CAUTIONS["meter"]]
+def plan_cautions(found: Plan) -> tuple[str, ...]:
+    """Return the cautions of this wood and the places of its route."""
+    return caution_words(
+        find_cautions(
+            *(About.FORECAST, About.STACK),
+            kinds=[leg.kind for leg in found.route],
+            thickness_mm=found.board.thickness_mm,
+        )
+    )

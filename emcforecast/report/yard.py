@@ -5,9 +5,10 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from emcforecast.cautions import CAUTIONS, cautions
+from emcforecast.cautions import Caution
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.report import screen
+from emcforecast.report.cautions import About, caution_words, find_cautions
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import listed, sentence, wrapped
 from emcforecast.report.yard_actions import (
@@ -17,6 +18,7 @@ from emcforecast.report.yard_actions import (
     next_words,
 )
 from emcforecast.report.yard_readings import readings_lines
+from emcforecast.storage.kinds import KINDS
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem, format_mass
 from emcforecast.yard.actions import Action, day_words, span_words
@@ -229,36 +231,33 @@ def _recent(found: RecentAnswer, today: date) -> str:
     return f"{words} ({found.mc:g} % {dates[0]}, {dates[1]} in all)"
 
 
-def _aloft(one: StackState, settings: Mapping[str, Setting]) -> bool:
-    """Whether a stack is in a loft or is to go to one."""
-    kinds = {
-        one.storage.kind,
-        *(settings[a.place].kind for a in one.actions if a.place),
-    }
-    return bool(kinds & {"loft", "attic"})
+def _kinds(one: StackState, settings: Mapping[str, Setting]) -> set[str]:
+    """Kinds of the places where a stack is and where it is to go."""
+    to = (settings[action.place].kind for action in one.actions if action.place)
+    return {one.storage.kind, *to}
 
 
-def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
-    """Return the cautions that apply, with the weight of what lies in a loft."""
-    topics = ["meter"]
-    aloft = [one for one in state.stacks if _aloft(one, state.yard.settings)]
-    topics += ["weight"] if aloft else []
-    if any(one.storage.kind == "dry-room" for one in state.stacks):
-        topics.append("heater")
-    if any(risk.risk == "mould" for one in state.stacks for risk in one.risks):
-        topics.append("mould")
+def yard_cautions(state: YardState, system: UnitSystem) -> tuple[str, ...]:
+    """Return the cautions that apply, with the weight of what is in a loft."""
+    kinds = {one.stack.name: _kinds(one, state.yard.settings) for one in state.stacks}
+    found = find_cautions(
+        *(About.FORECAST, About.STACK),
+        kinds=set().union(*kinds.values()),
+        thickness_mm=max(one.stack.thickness.actual_mm for one in state.stacks),
+        risks=[risk for one in state.stacks for risk in one.risks],
+    )
     weights = [
         f"{one.stack.name} {format_mass(one.weight_kg, system)}"
-        for one in aloft
+        for one in state.stacks
         if one.weight_kg is not None
+        and any(KINDS[kind].upper_floor for kind in kinds[one.stack.name])
     ]
-    told = cautions(topics)
-    if not aloft:
-        return told
     lead = f"Boards on a loft floor now: {', '.join(weights)}. " if weights else ""
-    floor = CAUTIONS["weight"]
     hint = "`emcforecast weight` gives the load of a stack. "
-    return tuple(f"{lead}{hint}{floor}" if one == floor else one for one in told)
+    return tuple(
+        f"{lead}{hint}{words}" if caution is Caution.FLOOR_LOAD else words
+        for caution, words in zip(found, caution_words(found), strict=True)
+    )
 
 
 def yard_warnings(state: YardState) -> list[str]:

@@ -113,7 +113,7 @@ def run_setting(
         °C and %.
     """
     table = drivers.table
-    if setting.kind in OUT_OF_DOORS:
+    if setting.about.setting == "outdoor":
         t, e = table[:, 0][:, None], table[:, 1][:, None]
         h = np.minimum(100.0 * e / vapour_pressure(t, 100.0), 100.0)
         lanes = max((np.size(v) for v in values.values()), default=1)
@@ -132,10 +132,6 @@ def run_setting(
         )
         t, h = air.temperature, air.humidity
     return _at_courses(drivers, values, t, h)
-
-
-OUT_OF_DOORS = ("stack", "stack-roof")
-"""Kinds with nothing round them: their air is the weather's."""
 
 
 def _at_courses(

@@ -5,12 +5,13 @@ Numbers are per m² of floor. Where they come from is told in docs/storage.md.
 
 from dataclasses import dataclass
 
+from emcforecast.cautions import Caution
 from emcforecast.storage.parameters import Value
 
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of storage place.
+    """A kind of storage place with everything that follows from what it is.
 
     Parameters
     ----------
@@ -24,6 +25,22 @@ class Kind:
         What it stands for, in one sentence.
     defaults : dict of str to float or str
         Its parameters; it has no others.
+    where : str
+        Where boards are, in words, for a kind that nobody is "in".
+    takes_green : bool
+        Airy enough for green wood.
+    open_air : bool
+        With the air in which a deck will live.
+    rained_on : bool
+        Without any cover.
+    heated : bool
+        Kept warm for at least part of the year.
+    upper_floor : bool
+        On a floor over other rooms, which bears little.
+    has_heater : bool
+        A heater or dehumidifier runs in it beside the wood.
+    has_floor : bool
+        Boards stand on a built floor, not on the ground or a slab.
     """
 
     name: str
@@ -31,6 +48,33 @@ class Kind:
     title: str
     about: str
     defaults: dict[str, Value]
+    where: str = ""
+    takes_green: bool = False
+    open_air: bool = False
+    rained_on: bool = False
+    heated: bool = False
+    upper_floor: bool = False
+    has_heater: bool = False
+    has_floor: bool = False
+
+    @property
+    def cautions(self) -> frozenset[Caution]:
+        """Cautions of the place itself, in every answer that names it."""
+        carried = {
+            Caution.FLOOR_LOAD: self.upper_floor,
+            Caution.HEATER: self.has_heater,
+        }
+        return frozenset(caution for caution, applies in carried.items() if applies)
+
+    @property
+    def stack_cautions(self) -> frozenset[Caution]:
+        """Cautions of a stack that stands there."""
+        carried = {
+            Caution.FLOOR_LOAD: self.has_floor,
+            Caution.LEANING: self.open_air,
+            Caution.TARP: self.rained_on,
+        }
+        return frozenset(caution for caution, applies in carried.items() if applies)
 
 
 ROOFS: dict[str, dict[str, Value]] = {
@@ -117,6 +161,10 @@ _ALL = (
             "board_sky": 0.9,
             **_OPEN_STACK,
         },
+        where="in the open, uncovered,",
+        takes_green=True,
+        open_air=True,
+        rained_on=True,
     ),
     Kind(
         "stack-roof",
@@ -124,6 +172,9 @@ _ALL = (
         "roofed stack",
         "a stickered stack in the open under its own roof; rain stays off",
         {"surface_transfer": 1.0, **_OPEN_STACK},
+        where="in the open under its own roof",
+        takes_green=True,
+        open_air=True,
     ),
     Kind(
         "shed",
@@ -144,6 +195,9 @@ _ALL = (
             "surface_transfer": 0.7,
             **_OPEN_STACK,
         },
+        where="under the open-sided shed",
+        takes_green=True,
+        open_air=True,
     ),
     Kind(
         "loft",
@@ -164,6 +218,9 @@ _ALL = (
             "buffer_store": 0.8,
             "surface_transfer": 0.4,
         },
+        takes_green=True,
+        upper_floor=True,
+        has_floor=True,
     ),
     Kind(
         "barn",
@@ -209,6 +266,8 @@ _ALL = (
             "buffer_store": 0.4,
             "surface_transfer": 0.4,
         },
+        upper_floor=True,
+        has_floor=True,
     ),
     Kind(
         "house",
@@ -216,6 +275,8 @@ _ALL = (
         "heated house",
         "lived in, heated in winter, windows opened in summer, no cooling",
         {**_HOUSE, "window_opening": 1.0, "opens_from": 5.0, "airing": 5.0},
+        heated=True,
+        has_floor=True,
     ),
     Kind(
         "house-cooled",
@@ -223,6 +284,8 @@ _ALL = (
         "heated and cooled house",
         "lived in, heated in winter, cooled and dried by air conditioning in summer",
         {**_HOUSE, "cool_to": 24.0},
+        heated=True,
+        has_floor=True,
     ),
     Kind(
         "workshop",
@@ -249,6 +312,9 @@ _ALL = (
             "heat_to": 13.0,
             "surface_transfer": 0.4,
         },
+        heated=True,
+        has_heater=True,
+        has_floor=True,
     ),
     Kind(
         "dry-room",
@@ -275,6 +341,9 @@ _ALL = (
             "dehumidify_to": 45.0,
             "surface_transfer": 0.5,
         },
+        heated=True,
+        has_heater=True,
+        has_floor=True,
     ),
     Kind(
         "cabin",
@@ -304,6 +373,8 @@ _ALL = (
             "used_to": 9.0,
             "surface_transfer": 0.4,
         },
+        heated=True,
+        has_floor=True,
     ),
 )
 

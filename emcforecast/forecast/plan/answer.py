@@ -25,7 +25,6 @@ from emcforecast.forecast.plan.result import (
 from emcforecast.forecast.plan.solve import Solution
 from emcforecast.forecast.plan.success import (
     EVENS,
-    OUTDOORS,
     ROOM_LIMIT,
     SURE,
     first_day,
@@ -130,7 +129,7 @@ def plan_of(found: Solution, anywhere: Question, known_days: int) -> Plan:
         known_to=date_of(begun, known_days) if known_days else None,
         places={air.places[k].name: air.places[k].about.title for k in asked.places},
         green=green,
-        forced_start=green and asked.now <= 1 and first.kind not in OUTDOORS,
+        forced_start=green and asked.now <= 1 and not first.about.open_air,
         feasible=feasible,
         drawbacks=_drawbacks(asked, green),
         route=legs.result(),

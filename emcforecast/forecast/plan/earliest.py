@@ -99,7 +99,7 @@ def earliest(
         The first day that is 90 % sure by any move, and the first that has an even
         chance; None where there is none within three years.
     """
-    bare_last = sorted(asked.states, key=lambda k: asked.air.places[k].kind == "stack")
+    bare_last = sorted(asked.states, key=lambda k: asked.air.places[k].about.rained_on)
     ways = [_Way((k,), ()) for k in bare_last]
     if best is not None and len(best.moves) > 1:
         ways.append(_Way(best.places[:-1], best.moves[:-1]))

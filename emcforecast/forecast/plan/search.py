@@ -123,5 +123,5 @@ def _carry(asked: Question, branches: list[_Branch], day: int, until: int) -> No
 def _route(asked: Question, at: _Branch) -> Route:
     found = Outcomes(at.mean, at.ready)
     chance, excess = found.by_copy(at.mean.size, asked.target)
-    bare = asked.air.places[at.places[0]].kind == "stack"
+    bare = asked.air.places[at.places[0]].about.rained_on
     return Route(at.places, at.moves, float(chance[0]), float(excess[0]), bare)

@@ -125,7 +125,7 @@ def _solve(asked: Question, progress: Progress) -> Solution:
 
 
 def _stay(asked: Question, place: int) -> Route:
-    return Route((place,), (), bare=asked.air.places[place].kind == "stack")
+    return Route((place,), (), bare=asked.air.places[place].about.rained_on)
 
 
 def _chain(route: Route) -> tuple[Sequence[int], Sequence[int]]:

@@ -24,10 +24,6 @@ SURE, EVENS = 0.9, 0.5
 """Chances that count as safe and as even."""
 NEARLY = 0.02
 """A chance no greater than this is none."""
-AIRY = ("stack", "stack-roof", "shed", "loft")
-"""Kinds of place that take green wood."""
-OUTDOORS = ("stack", "stack-roof", "shed")
-"""Kinds of place with the air in which a deck will live."""
 DRIER_THAN_OUTDOORS = 3.0
 """So much drier than the driest month outdoors is no fault of a board that will live
 there, % MC: boards and years differ."""
@@ -89,13 +85,13 @@ def first_day(good: BoolArray) -> FloatArray:
 
 def takes_green(setting: Setting) -> bool:
     """Whether green wood may be stacked there."""
-    return setting.kind in AIRY
+    return setting.about.takes_green
 
 
 def rain_unknown(air: "StorageAir", place: int) -> bool:
     """Whether boards there would be rained on, and the weather does not say."""
     film = air.tables.rain_film[place * air.draws : (place + 1) * air.draws]
-    return air.places[place].kind == "stack" and not film.any()
+    return air.places[place].about.rained_on and not film.any()
 
 
 def starting_places(
@@ -132,7 +128,7 @@ def starting_places(
         if k not in avoided and (takes_green(air.places[k]) or not green)
     ]
     known = [k for k in begin if not rain_unknown(air, k)] or begin
-    open_air = [k for k in known if air.places[k].kind in OUTDOORS]
+    open_air = [k for k in known if air.places[k].about.open_air]
     return open_air if green and open_air else known
 
 
@@ -166,7 +162,7 @@ def bounded_below(
     """
     if target.low is None or target.high <= EVEN_UP_TO:
         return target, ()
-    outdoors = [k for k in places if air.places[k].kind in OUTDOORS]
+    outdoors = [k for k in places if air.places[k].about.open_air]
     driest = [100.0 * air.driest_month_emc(k) - DRIER_THAN_OUTDOORS for k in outdoors]
     least = min([target.low, *driest])
     too_dry = tuple(k for k in places if 100.0 * air.mean_emc(k) < least)
