@@ -5,53 +5,66 @@
 a command or public name is not documented, or a page is not linked from the index.
 """
 
+import io
+import os
 import re
 import sys
+from contextlib import redirect_stdout
 from importlib import import_module
 from pathlib import Path
+from unittest import mock
 
 import click
 
 import emcforecast
-from emcforecast.cli.commands import COMMANDS, help_text
+from emcforecast.cli.commands import COMMANDS
+from emcforecast.cli.main import run
 
 DOCS = Path(__file__).parent
 ROOT = DOCS.parent
+COLUMNS = "80"
 HEAD = """\
 # Commands
 
-Generated from the commands' own help by `python docs/generate.py`; do not edit.
-
-```
-{help}
-```
+What each command prints for `--help`; written by `python docs/generate.py`, not by
+hand.
 """
+
+
+def printed_help(*words: str) -> str:
+    """Return what the program prints for ``emcforecast WORDS --help``."""
+    printed = io.StringIO()
+    with (
+        mock.patch.object(sys, "argv", ["emcforecast", *words, "--help"]),
+        mock.patch.dict(os.environ, {"COLUMNS": COLUMNS}),
+        redirect_stdout(printed),
+    ):
+        try:
+            run()
+        except SystemExit as stop:
+            if stop.code:
+                raise
+    return printed.getvalue().rstrip("\n")
+
+
+def all_commands() -> list[tuple[str, ...]]:
+    """Name every command and subcommand, in the order of the program's own list."""
+    found: list[tuple[str, ...]] = []
+    for name, (module, _) in COMMANDS.items():
+        command = import_module(f"emcforecast.cli.{module}").command
+        found.append((name,))
+        if isinstance(command, click.Group):
+            listed = command.list_commands(click.Context(command, info_name=name))
+            found += [(name, child) for child in listed]
+    return found
 
 
 def command_reference() -> str:
     """Return the page of every command's help."""
-    parts = [HEAD.format(help=help_text())]
-    for name, (module, _) in COMMANDS.items():
-        command = import_module(f"emcforecast.cli.{module}").command
-        parts += _pages(command, name, None)
+    parts = [f"{HEAD}\n```\n{printed_help()}\n```\n"]
+    for words in all_commands():
+        parts.append(f"## {' '.join(words)}\n\n```\n{printed_help(*words)}\n```\n")
     return "\n".join(parts)
-
-
-def _pages(
-    command: click.Command, name: str, parent: click.Context | None
-) -> list[str]:
-    context = click.Context(
-        command, info_name=name, parent=parent, max_content_width=80, terminal_width=80
-    )
-    path = context.command_path if parent else f"emcforecast {name}"
-    text = command.get_help(context).replace(f"Usage: {name}", f"Usage: {path}")
-    pages = [f"## {path.removeprefix('emcforecast ')}\n\n```\n{text}\n```\n"]
-    if isinstance(command, click.Group):
-        for child in command.list_commands(context):
-            found = command.get_command(context, child)
-            if found is not None:
-                pages += _pages(found, child, context)
-    return pages
 
 
 def faults() -> list[str]:
