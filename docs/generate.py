@@ -1,11 +1,13 @@
 """Write the generated pages of the documentation, or check that they are current.
 
-``python docs/generate.py`` writes docs/commands.md from the commands' own help;
+``python docs/generate.py`` writes docs/commands.md, what the program prints for help,
+and docs/checks.md, the outside checks and what they reached (docs/checks.json);
 ``python docs/generate.py --check`` fails when a page is stale, a link leads nowhere,
 a command or public name is not documented, or a page is not linked from the index.
 """
 
 import io
+import json
 import os
 import re
 import sys
@@ -67,13 +69,48 @@ def command_reference() -> str:
     return "\n".join(parts)
 
 
+CHECKS_HEAD = """\
+# What is checked against the world
+
+Every check against something outside the project: a published table or formula, an
+independent library, measurements. Written by `python docs/generate.py` from
+`docs/checks.json`, which `pytest tests/published --record-reached -n 0` writes from a
+run; an ordinary run of the tests fails where the program is further off than stands
+here. *Foretold* means that no number of the program was fitted to the source; *read*,
+that the source was at hand, and *from memory*, that its numbers were recalled. Shares
+are of the published number.
+
+| check | source | | largest error reached |
+|---|---|---|---|
+"""
+
+
+def checks_page() -> str:
+    """Return the page of the outside checks, from what a run of them recorded."""
+    record = json.loads((DOCS / "checks.json").read_text(encoding="utf-8"))
+    rows, reasons = [], []
+    for name, check in record.items():
+        read = "read" if check["provenance"] == "retrieved" else "from memory"
+        reached = "<br>".join(f"{k}: {v:g}" for k, v in check["reached"].items())
+        link = f"[{check['what']}](../tests/published/{name}.py)"
+        source = f"{check['source']} ({read})"
+        rows.append(f"| {link} | {source} | {check['kind']} | {reached} |\n")
+        asked = f"{check['tolerance']}; {check['why']}"
+        reasons.append(f"- **{check['what']}**: {asked}.\n")
+    return "".join([CHECKS_HEAD, *rows, "\n## Tolerances, and why\n\n", *reasons])
+
+
+PAGES = {"commands.md": command_reference, "checks.md": checks_page}
+
+
 def faults() -> list[str]:
     """Return what is wrong with the documentation, one line each."""
     pages = [*sorted(DOCS.glob("*.md")), ROOT / "README.md", ROOT / "DEVELOPERS.md"]
     texts = {page: page.read_text(encoding="utf-8") for page in pages}
     found = []
-    if texts.get(DOCS / "commands.md") != command_reference():
-        found.append("docs/commands.md is stale: run python docs/generate.py")
+    for name, write in PAGES.items():
+        if texts.get(DOCS / name) != write():
+            found.append(f"docs/{name} is stale: run python docs/generate.py")
     for page, text in texts.items():
         for link in re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", text):
             if "://" not in link and not (page.parent / link).exists():
@@ -99,4 +136,5 @@ if __name__ == "__main__":
         problems = faults()
         print("\n".join(problems) or "documentation: current")
         sys.exit(bool(problems))
-    (DOCS / "commands.md").write_text(command_reference(), encoding="utf-8")
+    for name, write in PAGES.items():
+        (DOCS / name).write_text(write(), encoding="utf-8")
