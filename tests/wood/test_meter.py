@@ -201,8 +201,7 @@ def test_two_meters():
     assert any("oven" in line for line in advice)
 
 
-# Weighing. Oven-dry: red oak 136 g to 100 g is 36 % (Purdue FNR-156, read).
-# Sample board: Dry Kiln Operator's Manual, USDA AH-188, ch. 6 (from memory).
+# Weighing.
 
 
 @given(st.floats(0.1, 1e4), st.floats(0, 250))
