@@ -17,9 +17,11 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from numba.core.caching import IndexDataCacheFile
 from outside import RECORD, ROUNDING, Record, as_printed, load_record
 
 from emcforecast.weather.series import make_series
+from emcforecast.yard.locking import alone
 
 PUBLISHED = Path(__file__).parent / "published"
 AGAIN = "run pytest tests/published --record-reached -n 0, then docs/generate.py"
@@ -27,6 +29,23 @@ Reached = dict[ModuleType, dict[str, float]]
 BUILDINGS = Path(__file__).resolve().parents[1].parent / "shared" / "buildings"
 """Open measurements kept beside the repository (TRH-tietokanta, CC BY 4.0)."""
 LEAST_HOURS = 400
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Let one process at a time keep what it compiled of a kernel.
+
+    The compiler picks the name of a new file and then writes it: of two processes that
+    keep the same kernel for unlike arrays, one would else write over the other.
+    """
+    if not hasattr(config, "workerinput"):
+        return
+    keep = IndexDataCacheFile.save
+
+    def keep_alone(self: Any, key: Any, data: Any) -> None:
+        with alone(Path(self._index_path)):
+            keep(self, key, data)
+
+    IndexDataCacheFile.save = keep_alone
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
