@@ -76,9 +76,10 @@ Every check against something outside the project: a published table or formula,
 independent library, measurements. Written by `python docs/generate.py` from
 `docs/checks.json`, which `pytest tests/published --record-reached -n 0` writes from a
 run; an ordinary run of the tests fails where the program is further off than stands
-here. *Foretold* means that no number of the program was fitted to the source; *read*,
-that the source was at hand, and *from memory*, that its numbers were recalled. Shares
-are of the published number.
+here. *Implemented*: the program uses the source's own formula or numbers, and the check
+is that it computes them rightly; *fitted*: numbers of the program were fitted to the
+source; *foretold*: neither. *Read*: the source was at hand; *from memory*: its numbers
+were recalled. Shares are of the published number.
 
 | check | source | | largest error reached |
 |---|---|---|---|
@@ -91,13 +92,20 @@ def checks_page() -> str:
     rows, reasons = [], []
     for name, check in record.items():
         read = "read" if check["provenance"] == "retrieved" else "from memory"
-        reached = "<br>".join(f"{k}: {v:g}" for k, v in check["reached"].items())
+        reached = "<br>".join(
+            f"{k}: {_printed(v)}" for k, v in check["reached"].items()
+        )
         link = f"[{check['what']}](../tests/published/{name}.py)"
         source = f"{check['source']} ({read})"
         rows.append(f"| {link} | {source} | {check['kind']} | {reached} |\n")
         asked = f"{check['tolerance']}; {check['why']}"
         reasons.append(f"- **{check['what']}**: {asked}.\n")
     return "".join([CHECKS_HEAD, *rows, "\n## Tolerances, and why\n\n", *reasons])
+
+
+def _printed(error: float) -> str:
+    """Print an error; the least of the record is what a computer's digits leave."""
+    return "none" if error <= 1e-6 else f"{error:g}"
 
 
 PAGES = {"commands.md": command_reference, "checks.md": checks_page}

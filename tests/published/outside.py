@@ -23,8 +23,9 @@ class PublishedCheck:
     source: str
     provenance: Literal["retrieved", "memory"]
     """Whether the source was read for this project, or recalled."""
-    kind: Literal["fitted", "foretold"]
-    """Whether numbers of the program were fitted to the source, or it is foretold."""
+    kind: Literal["implemented", "fitted", "foretold"]
+    """Whether the program uses the source's own formula or numbers, has numbers fitted
+    to it, or foretells it from others."""
     tolerance: str
     why: str
 

@@ -24,7 +24,7 @@ SOURCE = PublishedCheck(
         "FPL-GTR-190 Figure 14-1"
     ),
     provenance="memory",
-    kind="foretold",
+    kind="implemented",
     tolerance="the printed band; the formula within the rounding of 35 °F to 2 °C",
     why="the map prints bands, not numbers",
 )

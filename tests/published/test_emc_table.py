@@ -10,7 +10,7 @@ SOURCE = PublishedCheck(
     what="equilibrium moisture content, all 342 printed cells up to 200 °F",
     source="Wood Handbook FPL-GTR-190 (2010), Table 4-2",
     provenance="retrieved",
-    kind="foretold",
+    kind="implemented",
     tolerance="0.06 % MC",
     why=(
         "printed to 0.1, so half a digit is 0.05; the Celsius form of the equation "

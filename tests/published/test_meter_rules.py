@@ -20,7 +20,7 @@ SOURCE = PublishedCheck(
         "ch. 6"
     ),
     provenance="memory",
-    kind="foretold",
+    kind="implemented",
     tolerance=(
         "0.05 % MC for the rule, 0.5 between the two rules, printed digits for "
         "weighings"

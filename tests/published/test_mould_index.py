@@ -20,7 +20,7 @@ SOURCE = PublishedCheck(
     ),
     source="Hukka and Viitanen, Wood Science and Technology 33 (1999)",
     provenance="memory",
-    kind="foretold",
+    kind="implemented",
     tolerance=(
         "1 % of the weeks to begin, 7 % of those to be seen, 0.05 of the index, 0.001 "
         "% RH"

@@ -12,7 +12,7 @@ SOURCE = PublishedCheck(
     what="green moisture, shrinkage and gravity of the packaged species",
     source="Wood Handbook FPL-GTR-190, Tables 4-1, 4-3 and 5-3",
     provenance="retrieved",
-    kind="foretold",
+    kind="implemented",
     tolerance="equal",
     why="they are the table's own digits",
 )
