@@ -3,7 +3,7 @@
 EmcforecastError
 └── InputError              the person's input cannot be used; exit code 2
     ├── WeatherError        a weather file or series is refused
-        └── ContractError   a series breaks the weather-series contract
+    │   └── ContractError   a series breaks the weather-series contract
     ├── SettingError        an unknown storage setting, kind or parameter
     ├── SpeciesError        an unknown species
     ├── YardError           a yard file or readings log cannot be used
