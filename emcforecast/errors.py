@@ -1,14 +1,13 @@
 """What can go wrong, as a tree; every message says given, allowed, what to do.
 
 EmcforecastError
-├── InputError              the person's input cannot be used; exit code 2
-│   ├── WeatherError        a weather file or series is refused
-│   │   └── ContractError   a series breaks the weather-series contract
-│   ├── SettingError        an unknown storage setting, kind or parameter
-│   ├── SpeciesError        an unknown species
-│   ├── YardError           a yard file or readings log cannot be used
-│   └── ArchiveError        an archive cannot be asked or its reply not read
-└── MissingExtraError       an optional dependency is not installed
+└── InputError              the person's input cannot be used; exit code 2
+    ├── WeatherError        a weather file or series is refused
+    │   └── ContractError   a series breaks the weather-series contract
+    ├── SettingError        an unknown storage setting, kind or parameter
+    ├── SpeciesError        an unknown species
+    ├── YardError           a yard file or readings log cannot be used
+    └── ArchiveError        an archive cannot be asked or its reply not read
 """
 
 
@@ -42,10 +41,6 @@ class YardError(InputError):
 
 class ArchiveError(InputError):
     """A weather archive cannot be asked, or its reply cannot be read."""
-
-
-class MissingExtraError(EmcforecastError, ImportError):
-    """An optional dependency is not installed; the message says how to get it."""
 
 
 def did_you_mean(word: str, known: list[str] | tuple[str, ...]) -> str:

@@ -4,10 +4,12 @@ import http.server
 import threading
 import time
 from collections import defaultdict
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 
+from emcforecast.weather.archives.registry import ARCHIVES
 from emcforecast.weather.network.session import Session
 
 #: Any object with these serves as a reply.
@@ -107,3 +109,17 @@ def ask(archives, tmp_path):
     yield make
     for session in made:
         session.close()
+
+
+@pytest.fixture
+def played(archives, tmp_path, monkeypatch):
+    """Let every session of the program ask the played archives, without their pauses.
+
+    That an archive's pause is kept is checked in `test_session.py`.
+    """
+    monkeypatch.setenv("EMCFORECAST_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("EMCFORECAST_MIRROR", archives.url)
+    monkeypatch.setitem(Session.__init__.__kwdefaults__, "backoff", 0.01)
+    for name, archive in ARCHIVES.items():
+        monkeypatch.setitem(ARCHIVES, name, replace(archive, pause=0.0))
+    return archives

@@ -194,10 +194,8 @@ def reply_of(body, status=200):
 
 
 @pytest.fixture
-def played(archives, tmp_path, monkeypatch):
+def record_and_forecast(played):
     """Serve the record as the archive does, year by year, and the forecast."""
-    monkeypatch.setenv("EMCFORECAST_CACHE", str(tmp_path / "cache"))
-    monkeypatch.setenv("EMCFORECAST_MIRROR", archives.url)
     whole = json.loads(saved_reply("2016-01-01"))
     stamps = np.array(whole["hourly"]["time"], dtype="datetime64[h]")
     past = stamps < D("2018-12-27", "h")
@@ -213,19 +211,19 @@ def played(archives, tmp_path, monkeypatch):
         hours = {k: [v[i] for i in keep] for k, v in whole["hourly"].items()}
         return reply_of(json.dumps({**whole, "hourly": hours}).encode())
 
-    archives.rule = year
-    archives.plan("/v1/forecast", reply_of(gzip.decompress(SAMPLE.read_bytes())))
-    return archives
+    played.rule = year
+    played.plan("/v1/forecast", reply_of(gzip.decompress(SAMPLE.read_bytes())))
+    return played
 
 
-def test_fetch_ahead_then_dry(played, tmp_path):
+def test_fetch_ahead_then_dry(record_and_forecast, tmp_path):
     """From the archive to the date, through the command line."""
     path = tmp_path / "w.nc"
     words = ("46.5,8.5", "--from", "open-meteo", "--years", "2016:2018", "--ahead")
     done = CliRunner().invoke(cli, ["fetch", *words, "-o", str(path)])
     assert done.exit_code == 0, done.output
     assert "weather forecast" in done.output
-    asked = [p for p in played.asked if "/v1/forecast" in p]
+    asked = [p for p in record_and_forecast.asked if "/v1/forecast" in p]
     assert len(asked) == 1
     assert "past_days=61" in asked[0]
     assert "forecast_days=16" in asked[0]
@@ -239,7 +237,7 @@ def test_fetch_ahead_then_dry(played, tmp_path):
     assert json.loads(told.stdout)["result"]["target"]["p50"] > "2019-01-01"
 
 
-def test_an_address_goes_on_with_the_forecast(played, monkeypatch):
+def test_an_address_goes_on_with_the_forecast(record_and_forecast, monkeypatch):
     monkeypatch.setattr(
         "emcforecast.weather.addresses.last_whole_years",
         lambda: tuple(D(d, "D").item() for d in ("2016-01-01", "2018-12-31")),
@@ -247,7 +245,7 @@ def test_an_address_goes_on_with_the_forecast(played, monkeypatch):
     series = fetch_address("open-meteo:46.5,8.5")
     assert series.attrs["forecast_from"] == str(NOW)
     # Without one the record still serves.
-    played.plan("/v1/forecast", reply_of(b"{}", 503))
+    record_and_forecast.plan("/v1/forecast", reply_of(b"{}", 503))
     alone = fetch_address("open-meteo:46.6,8.5")
     assert "forecast_from" not in alone.attrs
     assert any("no weather forecast was joined" in r for r in alone.attrs["repairs"])
@@ -265,7 +263,8 @@ def test_the_reply_is_recognised_and_of_the_archive():
     assert forecast().sizes["time"] == 77 * 24
 
 
-def test_a_yard_by_its_archive_knows_the_days_ahead(played, tmp_path, monkeypatch):
+@pytest.mark.usefixtures("record_and_forecast")
+def test_a_yard_by_its_archive_knows_the_days_ahead(tmp_path, monkeypatch):
     """Actual weather to date, then the forecast, then the years: one yard file."""
     monkeypatch.setattr(
         "emcforecast.weather.addresses.last_whole_years",

@@ -37,13 +37,6 @@ XXI0000FARR,40.0000,8.5000,12.0,,FAR SHORE,,,,
 """
 
 
-@pytest.fixture
-def played(archives, tmp_path, monkeypatch):
-    monkeypatch.setenv("EMCFORECAST_CACHE", str(tmp_path / "cache"))
-    monkeypatch.setenv("EMCFORECAST_MIRROR", archives.url)
-    return archives
-
-
 def run(*words):
     return CliRunner().invoke(cli, list(words))
 

@@ -1,61 +1,9 @@
-"""Sun, sky, ground and snow against a solar library and published formulas."""
+"""Sky, ground and snow against published formulas; the sun is in tests/published."""
 
 import numpy as np
-import pandas as pd
 import pytest
 
-from emcforecast.physics import ground, sky, snow, sun
-
-PLACES = [(61.5, 24.0), (45.0, -93.0), (25.8, -80.3), (-33.9, 151.2), (0.0, 0.0)]
-HOURS = np.arange("2019-01-01", "2021-01-01", 7, dtype="datetime64[h]")
-
-
-@pytest.mark.parametrize(("latitude", "longitude"), PLACES)
-def test_sun_stands_where_pvlib_says(latitude: float, longitude: float) -> None:
-    pvlib = pytest.importorskip("pvlib")
-    times = pd.DatetimeIndex(HOURS, tz="UTC")
-    zenith = pvlib.solarposition.get_solarposition(times, latitude, longitude)["zenith"]
-    due = np.cos(np.radians(zenith.to_numpy()))
-    mine = sun.sun_height(HOURS, latitude, longitude)
-    # 0.3° of height, what Spencer's series leaves in leap years
-    assert np.abs(mine - due).max() < 0.006
-
-
-def test_sun_above_the_air_is_pvlibs() -> None:
-    pvlib = pytest.importorskip("pvlib")
-    days = np.arange("2019-01-01", "2020-01-01", dtype="datetime64[D]")
-    noon = days.astype("datetime64[h]") + 12
-    mine = sun.extraterrestrial(noon, 0.0, 0.0)
-    height = np.mean(
-        [sun.sun_height(noon + np.timedelta64(m, "m"), 0.0, 0.0) for m in (10, 30, 50)],
-        axis=0,
-    )
-    facing = pvlib.irradiance.get_extra_radiation(np.arange(1, 366))
-    assert np.abs(mine / height / facing - 1.0).max() < 0.002
-
-
-def test_clear_sky_is_pvlibs_haurwitz() -> None:
-    pvlib = pytest.importorskip("pvlib")
-    minutes = np.arange("2019-06-01", "2019-06-04", dtype="datetime64[m]")
-    zenith = np.degrees(np.arccos(sun.sun_height(minutes, 45.0, 7.0)))
-    each = pvlib.clearsky.haurwitz(pd.Series(zenith))["ghi"].to_numpy()
-    hours = np.arange("2019-06-01", "2019-06-04", dtype="datetime64[h]")
-    mine = sun.clear_sky(hours, 45.0, 7.0)
-    # three looks an hour against sixty
-    assert np.abs(mine - each.reshape(-1, 60).mean(axis=1)).max() < 6.0
-
-
-def test_sun_from_daily_range_is_fao_56() -> None:
-    """FAO-56 equation 50 with its own extraterrestrial sun (equation 21).
-
-    Its Example 15 (from memory) has Lyon in July with a range of 26.6 - 14.8 K: R_a
-    40.6 and R_s 22.3 MJ/m² a day.
-    """
-    july = np.arange("2021-07-15", "2021-07-16", dtype="datetime64[h]")
-    above = sun.extraterrestrial(july, 45.72, 5.08).sum() * 3600.0 / 1e6
-    assert above == pytest.approx(40.6, abs=0.5)
-    estimate = sun.sun_from_daily_range(july, 26.6 - 14.8, 45.72, 5.08, 0.16)
-    assert estimate.sum() * 3600.0 / 1e6 == pytest.approx(22.3, abs=0.4)
+from emcforecast.physics import ground, sky, snow
 
 
 def test_longwave_of_the_sky() -> None:

@@ -62,10 +62,10 @@ PRIORS: dict[str, dict[str, Prior]] = {
 }
 
 
-def conftest() -> ModuleType:
+def buildings() -> ModuleType:
     """Load the reader of the buildings that the tests use."""
-    file = Path(__file__).with_name("conftest.py")
-    spec = importlib.util.spec_from_file_location("storage_conftest", file)
+    file = Path(__file__).parents[1] / "published" / "buildings.py"
+    spec = importlib.util.spec_from_file_location("monitored_buildings", file)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
@@ -190,7 +190,7 @@ def residual_table(kind: str, houses: dict[str, House]) -> None:
         known = np.isfinite(t + rh)
         months = house.building.table.index.to_period("M")
         count = {m: np.count_nonzero(known & (months == m)) for m in months.unique()}
-        shown = [m for m, n in count.items() if n >= conftest().LEAST_HOURS]
+        shown = [m for m, n in count.items() if n >= buildings().LEAST_HOURS]
         for month, row, measured in zip(shown, away, due, strict=True):
             print(
                 f"| {name} | {month} | {row[0]:+.1f} | {row[1]:+.2f} | {row[2]:+.1f} "
@@ -249,7 +249,7 @@ def main() -> None:
     """Print everything."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("what", nargs="?", choices=["fit", "sweep"], default="fit")
-    read: Callable[[str], Any] = conftest().Building
+    read: Callable[[str], Any] = buildings().Building
     houses = {name: House(read(name)) for name in HOUSES}
     if parser.parse_args().what == "sweep":
         sweep(houses)

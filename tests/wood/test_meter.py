@@ -1,8 +1,5 @@
 """Readings against the published rule, its fuller form and printed examples."""
 
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -19,13 +16,10 @@ from emcforecast.wood.paired_readings import compare_meters, judge_pair, mean_of
 from emcforecast.wood.sample_board import (
     oven_dry_moisture,
     oven_dry_weight,
-    sample_board_moisture,
     weight_at_moisture,
     wet_basis,
 )
 from emcforecast.wood.species import find_species
-
-SHARED = Path(__file__).parents[2] / "../shared/reference"
 
 
 def in_celsius(fahrenheit):
@@ -39,47 +33,6 @@ def test_the_cold_morning():
     assert answer.verdict == "14 %"
     assert answer.corrected == pytest.approx(14.0, abs=0.02)
     assert any("30 °F" in step and "add 2.0" in step for step in answer.steps)
-
-
-# Wood Handbook ch. 13 (read): 0.5 % MC per 5.6 °C, added below, taken off above.
-@pytest.mark.parametrize(
-    ("reading", "wood_f", "expected"),
-    [(12, 70, 12.0), (12, 60, 12.5), (12, 80, 11.5), (20, 20, 22.5), (9, 100, 7.5)],
-)
-def test_half_a_percent_for_ten_degrees(reading, wood_f, expected):
-    corrected = temperature_corrected(reading, in_celsius(wood_f), in_celsius(70))
-    assert corrected == pytest.approx(expected, abs=0.05)
-
-
-# Pfaff and Garrahan (1986), constants from memory, worked by hand here in base-10 logs:
-# 1.0056^x = 10^(0.00242526 x).
-@pytest.mark.parametrize(("reading", "x"), [(12, -20), (12, 0), (18, 10), (25, 40)])
-def test_fuller_form(reading, x):
-    by_hand = (reading + 0.567 - 0.026 * x + 5.1e-5 * x * x) / (
-        0.881 * 10 ** (0.00242526 * x)
-    )
-    assert fully_corrected(reading, x) == pytest.approx(by_hand, rel=1e-5)
-
-
-def test_fuller_form_agrees_with_the_rule_at_usual_readings():
-    # Both published; the fuller form grows with the reading, the rule does not. They
-    # meet near 12 % and 23 °C and part by less than half a percent from 0 to 30 °C.
-    for x in (0.0, 10.0, 20.0, 30.0):
-        rule = temperature_corrected(12.0, x, 23.0)
-        assert fully_corrected(12.0, x) == pytest.approx(rule, abs=0.5)
-
-
-@pytest.mark.skipif(not SHARED.is_dir(), reason="the reference tables are not here")
-def test_temperature_check_table():
-    with (SHARED / "meter_temperature_check.csv").open(newline="") as handle:
-        for row in csv.DictReader(handle):
-            reading, x = float(row["reading"]), float(row["wood_temp_c"])
-            full = float(row["mc_corrected"])
-            rule = float(row["mc_by_wh_rule_from_23C"])
-            assert fully_corrected(reading, x) == pytest.approx(full, abs=0.0051)
-            assert temperature_corrected(reading, x, 23.0) == pytest.approx(
-                rule, abs=0.0051
-            )
 
 
 def test_the_full_rule_is_an_option():
@@ -248,24 +201,7 @@ def test_two_meters():
     assert any("oven" in line for line in advice)
 
 
-# Weighing. Oven-dry: red oak 136 g to 100 g is 36 % (Purdue FNR-156, read).
-# Sample board: Dry Kiln Operator's Manual, USDA AH-188, ch. 6 (from memory).
-
-
-def test_oven_dry_example():
-    assert oven_dry_moisture(136.0, 100.0) == pytest.approx(36.0, abs=0.5)
-
-
-def test_sample_board_example():
-    section_a = oven_dry_moisture(98.55, 59.20)
-    section_b = oven_dry_moisture(86.92, 55.02)
-    assert round(section_a, 1) == 66.5
-    assert round(section_b, 1) == 58.0
-    mean = (section_a + section_b) / 2
-    assert round(mean, 1) == 62.2
-    assert round(oven_dry_weight(4.46, mean), 2) == 2.75
-    # The manual goes on from its printed 2.75 lb.
-    assert round(sample_board_moisture(4.14, 2.75), 1) == 50.5
+# Weighing.
 
 
 @given(st.floats(0.1, 1e4), st.floats(0, 250))

@@ -1,8 +1,5 @@
 """The species table against the published values, and names as people say them."""
 
-import csv
-from pathlib import Path
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -18,33 +15,10 @@ from emcforecast.wood.species import (
 )
 from emcforecast.wood.species_names import key, spoken
 
-SHARED = Path(__file__).parents[2] / "../shared/reference"
-
 
 def test_there_are_85_species():
     assert len(all_species()) == 85
     assert len({species.name for species in all_species()}) == 85
-
-
-# Wood Handbook, FPL-GTR-190: Table 4-1 green moisture (heartwood, sapwood), Table 4-3
-# radial and tangential shrinkage, Table 5-3 basic specific gravity. Printed digits.
-HANDBOOK = [
-    ("white oak", 64, 78, 5.6, 10.5, 0.60),
-    ("northern red oak", 80, 69, 4.0, 8.6, 0.56),
-    ("sugar maple", 65, 72, 4.8, 9.9, 0.56),
-    ("yellow-poplar", 83, 106, 4.6, 8.2, 0.40),
-    ("black walnut", 90, 73, 5.5, 7.8, 0.51),
-    ("ponderosa pine", 40, 148, 3.9, 6.2, 0.38),
-    ("western redcedar", 58, 249, 2.4, 5.0, 0.31),
-]
-
-
-@pytest.mark.parametrize(("name", "heart", "sap", "radial", "tang", "g"), HANDBOOK)
-def test_handbook_values(name, heart, sap, radial, tang, g):
-    wood = find_species(name)
-    assert (wood.green_heartwood, wood.green_sapwood) == (heart, sap)
-    assert (wood.shrink_radial, wood.shrink_tangential) == (radial, tang)
-    assert wood.basic_gravity == g
 
 
 @pytest.mark.parametrize("species", all_species(), ids=lambda s: s.name)
@@ -284,28 +258,3 @@ def test_a_persons_own_species():
 def test_own_species_refused(values, says):
     with pytest.raises(SpeciesError, match=says):
         species_from_mapping("apple", values)
-
-
-@pytest.mark.skipif(not SHARED.is_dir(), reason="the reference tables are not here")
-def test_packaged_table_holds_the_reference_values():
-    with (SHARED / "species_properties_wide.csv").open(newline="") as handle:
-        reference = list(csv.DictReader(handle))
-    columns = {
-        "green_heartwood": "green_mc_heart_pct",
-        "green_sapwood": "green_mc_sap_pct",
-        "shrink_radial": "shrink_radial_pct",
-        "shrink_tangential": "shrink_tangential_pct",
-        "shrink_volumetric": "shrink_volumetric_pct",
-        "basic_gravity": "sg_basic",
-        "gravity_12": "sg_12",
-        "coefficient_radial": "CR_per_pct",
-        "coefficient_tangential": "CT_per_pct",
-    }
-    assert len(reference) == len(all_species())
-    for row, species in zip(reference, all_species(), strict=True):
-        for ours, theirs in columns.items():
-            value = getattr(species, ours)
-            if row[theirs]:
-                assert value == pytest.approx(float(row[theirs])), (species.name, ours)
-            else:
-                assert value is None, (species.name, ours)

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from outside import PublishedCheck, Record
 
 from emcforecast.ensemble.simulate import running_emc, simulate
 from emcforecast.physics.moist_air import saturation_vapour_pressure, vapour_pressure
@@ -16,6 +17,22 @@ from emcforecast.physics.sorption import (
 )
 from emcforecast.storage.air import air_in
 from emcforecast.wood.board import Board
+
+SOURCE = PublishedCheck(
+    what=(
+        "sheltered boards against the published basis, uncovered stacks and ten "
+        "months in a loft"
+    ),
+    source=(
+        "EMC of monthly means, the basis of the city tables, in 27 real climates; "
+        "common practice for stacks and lofts (no source)"
+    ),
+    provenance="memory",
+    kind="foretold",
+    tolerance="0.6 % MC, the misses listed with their reasons",
+    why="an earlier model was within 0.5 over seven climates",
+)
+
 
 Weather = Callable[[str], xr.Dataset]
 Numbers = Callable[[str], tuple[float, float, float, float]]
@@ -80,7 +97,7 @@ def test_board_lies_between_its_two_limits(place: str, numbers_of: Numbers) -> N
 # Published city tables use monthly means. Over seven real climates an earlier model
 # found a sheltered 27 mm board within 0.5 % MC of that basis; 0.6 is asked for here.
 # The climates that miss it, each with its reason. The kernel is not it: a stiff solver
-# on the same equations rests within 0.03 of it there (test_kernel_stiff.py).
+# on the same equations rests within 0.03 of it there (test_stiff_solver.py).
 SEA = (
     "damp sea air in the warm hours: even the film limit is near the published basis, "
     "and a board lies between that and the mean of hourly EMC, 1.2 and 1.8 above"
@@ -109,8 +126,12 @@ def near_cases() -> list[object]:
 
 
 @pytest.mark.parametrize("place", near_cases())
-def test_board_is_near_the_published_basis(place: str, numbers_of: Numbers) -> None:
+def test_board_is_near_the_published_basis(
+    place: str, numbers_of: Numbers, record_reached: Record
+) -> None:
     _, board, _, published = numbers_of(place)
+    kind = "misses listed" if place in BEYOND else "other climates"
+    record_reached(f"{kind}, % MC", board - published)
     assert abs(board - published) < 0.6
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from outside import PublishedCheck
 
 from emcforecast.errors import InputError
 from emcforecast.wood.risks.decay import (
@@ -16,17 +17,32 @@ from emcforecast.wood.risks.decay import (
     scheffer_index,
 )
 
+SOURCE = PublishedCheck(
+    what="decay hazard of a climate: the index and its bands at five real stations",
+    source=(
+        "Scheffer, Forest Products Journal 21 (1971); bands of the map, Wood Handbook "
+        "FPL-GTR-190 Figure 14-1"
+    ),
+    provenance="memory",
+    kind="implemented",
+    tolerance="the printed band; the formula within the rounding of 35 °F to 2 °C",
+    why="the map prints bands, not numbers",
+)
+
+
 OBSERVED = Path(__file__).parents[2] / "data" / "observed"
 
 
-def test_formula_in_fahrenheit():
+def test_formula_in_fahrenheit(record_reached):
     # Scheffer (1971) prints Σ (T - 35)(D - 3)/30 with T in °F: 35 °F is 1.67 °C, which
     # the Celsius form rounds to 2, so the two differ by up to 0.4 (D - 3)/30 a month.
     celsius = np.array([4.0, 6, 9, 13, 18, 22, 25, 24, 20, 14, 9, 5])
     wet = np.array([11.0, 10, 11, 11, 12, 10, 9, 9, 8, 8, 9, 10])
     printed = np.sum((celsius * 1.8 + 32 - 35) * (wet - 3)) / 30
     slack = np.sum(0.6 * (wet - 3)) / 30 + 0.005 * printed
-    assert scheffer_index(celsius, wet) == pytest.approx(printed, abs=slack)
+    index = scheffer_index(celsius, wet)
+    record_reached("index by the Fahrenheit formula", index - printed)
+    assert index == pytest.approx(printed, abs=slack)
 
 
 def test_cold_and_dry_months_add_nothing():

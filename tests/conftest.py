@@ -1,0 +1,108 @@
+"""What all tests share: monitored buildings, and the errors reached outside.
+
+`pytest tests/published --record-reached -n 0` writes the errors that the checks against
+something outside the project reach to docs/checks.json; `python docs/generate.py`
+prints them in docs/checks.md. An ordinary run fails where the program is further off
+than the record says.
+"""
+
+import json
+from collections.abc import Callable, Iterator
+from dataclasses import asdict
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+from buildings import BUILDINGS, Building
+from numba.core.caching import IndexDataCacheFile
+from outside import RECORD, ROUNDING, Record, as_printed, load_record
+
+from emcforecast.yard.locking import alone
+
+PUBLISHED = Path(__file__).parent / "published"
+AGAIN = "run pytest tests/published --record-reached -n 0, then docs/generate.py"
+Reached = dict[ModuleType, dict[str, float]]
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Let one process at a time keep what it compiled of a kernel.
+
+    The compiler picks the name of a new file and then writes it: of two processes that
+    keep the same kernel for unlike arrays, one would else write over the other.
+    """
+    if not hasattr(config, "workerinput"):
+        return
+    keep = IndexDataCacheFile.save
+
+    def keep_alone(self: Any, key: Any, data: Any) -> None:
+        with alone(Path(self._index_path)):
+            keep(self, key, data)
+
+    IndexDataCacheFile.save = keep_alone
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--record-reached",
+        action="store_true",
+        help="write the errors that tests/published reach to docs/checks.json",
+    )
+
+
+@pytest.fixture(scope="session")
+def _reached(request: pytest.FixtureRequest) -> Iterator[Reached]:
+    """Gather what this run reaches, and write it if that is asked for."""
+    reached: Reached = {}
+    yield reached
+    if request.config.getoption("--record-reached"):
+        if hasattr(request.config, "workerinput"):
+            raise pytest.UsageError(f"several processes: {AGAIN}")
+        found = load_record() | {
+            name_of(module): asdict(module.SOURCE) | {"reached": numbers}
+            for module, numbers in reached.items()
+        }
+        here = {path.stem for path in PUBLISHED.glob("test_*.py")}
+        kept = {name: found[name] for name in sorted(found) if name in here}
+        text = json.dumps(kept, indent=1, ensure_ascii=False)
+        RECORD.write_text(text + "\n", encoding="utf-8")
+
+
+def name_of(module: ModuleType) -> str:
+    """Name a test module as the record does."""
+    return Path(str(module.__file__)).stem
+
+
+@pytest.fixture
+def record_reached(request: pytest.FixtureRequest, _reached: Reached) -> Record:
+    """Take an error that was reached; its name holds the unit, smaller is better.
+
+    Of several of one name in a module the largest counts.
+    """
+    module = request.module
+    known = load_record().get(name_of(module), {}).get("reached", {})
+
+    def record(name: str, value: Any) -> None:
+        error = abs(float(value))
+        mine = _reached.setdefault(module, {})
+        mine[name] = max(mine.get(name, 0.0), as_printed(error))
+        if not request.config.getoption("--record-reached"):
+            assert name in known, f"{name!r} is not recorded: {AGAIN}"
+            allowed = known[name] * (1.0 + ROUNDING)
+            assert error <= allowed, f"{name}: {error:.3g}, recorded {known[name]}"
+
+    return record
+
+
+@pytest.fixture(scope="session")
+def building() -> Callable[[str], Building]:
+    if not BUILDINGS.exists():
+        pytest.skip("monitored buildings are not beside the repository")
+    read: dict[str, Building] = {}
+
+    def get(name: str) -> Building:
+        if name not in read:
+            read[name] = Building(name)
+        return read[name]
+
+    return get
