@@ -203,3 +203,9 @@ def by_year(start: date, end: date, address: Callable[[int], str]) -> list[Reque
         Request(address(year), label=str(year), last=date(year, 12, 31))
         for year in range(start.year, end.year + 1)
     ]
+
+
+NOAA_LICENCE = "public domain (US Government work)"
+NOAA_ATTRIBUTION = (
+    "NOAA National Centers for Environmental Information (https://www.ncei.noaa.gov/)"
+)

@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import numpy as np
-import numpy.typing as npt
-
+from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-
-Floats = npt.NDArray[np.float64]
 
 #: Factor and offset to our unit, by kind of quantity and the archive's unit.
 TEMPERATURE = {
@@ -83,7 +79,7 @@ def plain(unit: str) -> str:
     return words.get(text, text)
 
 
-def scaled(column: Floats, unit: str, name: str, archive: str) -> Floats:
+def scaled(column: FloatArray, unit: str, name: str, archive: str) -> FloatArray:
     """Convert a column to the unit of the weather series.
 
     Parameters

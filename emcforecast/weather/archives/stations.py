@@ -10,9 +10,9 @@ import numpy as np
 import pandas as pd
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.payload import decode, document, unpack
 from emcforecast.weather.archives.record import Station
-from emcforecast.weather.archives.tables import table
+from emcforecast.weather.archives.tables import document, table
+from emcforecast.weather.formats.content import decode
 
 STATIONS_ISD = "https://www.ncei.noaa.gov/pub/data/noaa/isd-history.csv"
 STATIONS_GHCNH = (
@@ -218,7 +218,7 @@ def read_dwd(payload: bytes) -> list[Station]:
         r"\s*(\d+)\s+(\d{8})\s+(\d{8})\s+(-?[\d.]+)\s+(-?[\d.]+)\s+(-?[\d.]+)\s+(.+)"
     )
     found = []
-    for line in unpack(payload).decode("latin-1").splitlines():
+    for line in payload.decode("latin-1").splitlines():
         match = pattern.match(line)
         if match:
             number, first, last, up, lat, lon, rest = match.groups()

@@ -1,21 +1,52 @@
-"""Text of a reply to a table, its times and its numbers."""
+"""What the archives' parsers share: tables, JSON, times, numbers and quality marks."""
 
 from __future__ import annotations
 
 import io
+import json
 import warnings
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.payload import decode
-from emcforecast.weather.times.years import in_nanoseconds
+from emcforecast.weather.formats.content import decode
+from emcforecast.weather.repairs import Repair, RepairKind, counted
+from emcforecast.weather.times.calendar import in_nanoseconds
 
-Floats = npt.NDArray[np.float64]
-Stamps = npt.NDArray[np.datetime64]
+
+def document(payload: bytes, archive: str) -> Any:
+    """Read a JSON reply.
+
+    Parameters
+    ----------
+    payload : bytes
+        The reply.
+    archive : str
+        Whose reply it should be, for the error.
+
+    Returns
+    -------
+    object
+        The document.
+
+    Raises
+    ------
+    ArchiveError
+        When it is cut short or is no JSON at all.
+    """
+    text = decode(payload)
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError as error:
+        start = text.lstrip()[:1]
+        what = "is cut short" if start in ("{", "[") else "is not JSON"
+        raise ArchiveError(
+            f"the {archive} reply {what} (character {error.pos}); fetch it again"
+        ) from error
 
 
 def table(
@@ -109,7 +140,7 @@ def table(
     return frame
 
 
-def times(column: pd.Series[str], form: str = "ISO8601") -> Stamps:
+def times(column: pd.Series[str], form: str = "ISO8601") -> TimeArray:
     """Read times, unreadable ones as NaT; an offset in the text is undone.
 
     Parameters
@@ -133,7 +164,7 @@ def times(column: pd.Series[str], form: str = "ISO8601") -> Stamps:
     return in_nanoseconds(found.dt.tz_localize(None).to_numpy())
 
 
-def numbers(frame: pd.DataFrame, name: str) -> Floats | None:
+def numbers(frame: pd.DataFrame, name: str) -> FloatArray | None:
     """Return a column as numbers, unreadable ones missing; None when absent.
 
     Parameters
@@ -152,3 +183,105 @@ def numbers(frame: pd.DataFrame, name: str) -> Floats | None:
         return None
     values = pd.to_numeric(frame[name], errors="coerce")
     return np.asarray(values, dtype=np.float64)
+
+
+def counted_table(payload: bytes, repairs: list[Repair], **how: Any) -> pd.DataFrame:
+    """Read a delimited reply, counting the lines that are broken.
+
+    Parameters
+    ----------
+    payload : bytes
+        The reply, unpacked.
+    repairs : list of Repair
+        Broken lines are added.
+    **how
+        As in `table`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        The table.
+    """
+    frame = table(payload, **how)
+    repairs += counted(RepairKind.BROKEN_LINES, frame.attrs["broken"])
+    return frame
+
+
+def without_marked(
+    values: FloatArray,
+    bad: Any,
+    column: str,
+    repairs: list[Repair],
+    kind: RepairKind = RepairKind.MARKED_BAD,
+) -> FloatArray:
+    """Set missing what the archive's own marks call bad, and count it.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        In any unit, NaN where missing.
+    bad : ndarray of bool, shape (n,)
+        Which are marked.
+    column : str
+        What the archive calls the quantity.
+    repairs : list of Repair
+        How many is added.
+    kind : RepairKind
+        What the marks say of them.
+
+    Examples
+    --------
+    >>> found: list[Repair] = []
+    >>> bad = np.array([False, True])
+    >>> without_marked(np.array([1.0, 2.0]), bad, "wind", found), found[0].count
+    (array([ 1., nan]), 1)
+    """
+    gone = np.asarray(bad, dtype=bool) & np.isfinite(values)
+    repairs += counted(kind, int(gone.sum()), column=column)
+    return np.where(gone, np.nan, values)
+
+
+def count_traces(trace: Any, repairs: list[Repair]) -> None:
+    """Count the traces of rain, too little to measure, that are taken as none."""
+    repairs += counted(RepairKind.RAIN_TRACES, int(np.count_nonzero(trace)))
+
+
+def first_text(frame: pd.DataFrame, name: str | None) -> str:
+    """Return the first text of a column; "" when the column is absent or empty.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        A table.
+    name : str or None
+        Name of the column.
+
+    Returns
+    -------
+    str
+        Without spaces around it.
+    """
+    known = frame[name].dropna() if name in frame else pd.Series(dtype=str)
+    return str(known.iloc[0]).strip() if len(known) else ""
+
+
+def last_number(frame: pd.DataFrame, name: str | None) -> float | None:
+    """Return the last number of a column: a station is where it was last.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        A table.
+    name : str or None
+        Name of the column.
+
+    Returns
+    -------
+    float or None
+        None when the column is absent, empty, or holds -999 or less.
+    """
+    column = None if name is None else numbers(frame, name)
+    if column is None:
+        return None
+    known = column[np.isfinite(column)]
+    return float(known[-1]) if known.size and known[-1] > -999 else None

@@ -8,13 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from emcforecast._types import FloatArray, TimeArray
+from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.physics.kernels.compiled import compiled
 from emcforecast.weather.formats.cells import Numbers
 from emcforecast.weather.formats.table import Table
 
 Bytes = npt.NDArray[np.uint8]
-Ints = npt.NDArray[np.int64]
 
 SMALLEST = 200_000
 """Below this many bytes starting the compiled reader gains nothing."""
@@ -108,9 +107,9 @@ def _scan(
     text: Bytes,
     start: int,
     separator: int,
-    role: Ints,
+    role: IntArray,
     values: FloatArray,
-    seconds: Ints,
+    seconds: IntArray,
 ) -> tuple[int, int]:
     """Scan rows; return how many, and how many times had a zone, or -1 if not plain."""
     size = text.size

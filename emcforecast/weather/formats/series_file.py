@@ -11,6 +11,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import WeatherError
+from emcforecast.weather.repairs import RepairKind, repair
 from emcforecast.weather.series import VARIABLES, check_contract, make_series
 
 MARK = "emcforecast_series"
@@ -121,6 +122,10 @@ def series_of_own(opened: xr.Dataset) -> xr.Dataset:
     """
     try:
         attrs = json.loads(opened.attrs[MARK])
+        if isinstance(attrs["repairs"], list):  # sentences, of older versions
+            attrs["repairs"] = [
+                repair(RepairKind.STATED, text=line) for line in attrs["repairs"]
+            ]
         variables = {
             str(name): opened[name].to_numpy().astype(np.float64)
             for name in opened.data_vars

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cells import parse_number
 from emcforecast.weather.formats.headers import PLACE, TIMES, Column, read_header
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 SEPARATORS = ("\t", ";", "|", ",", " ")
 _SEARCH = 60
@@ -28,14 +29,14 @@ class Table:
         Cells by row, every row as long as the header at least.
     preamble : tuple of str
         Lines above the header.
-    notes : tuple of str
-        What was left out, in words.
+    repairs : tuple of Repair
+        What was left out.
     """
 
     columns: tuple[Column, ...]
     rows: list[list[str]]
     preamble: tuple[str, ...]
-    notes: tuple[str, ...]
+    repairs: tuple[Repair, ...] = ()
 
     def cells(self, index: int) -> list[str]:
         """Return the cells of one column."""
@@ -140,10 +141,6 @@ def _no_header(lines: Sequence[str]) -> str:
     )
 
 
-def _lines(count: int) -> str:
-    return f"{count} line{'' if count == 1 else 's'}"
-
-
 def begin_table(text: str) -> tuple[Table, str, int] | None:
     """Read the first rows of a table, and say where its rows begin.
 
@@ -182,7 +179,7 @@ def begin_table(text: str) -> tuple[Table, str, int] | None:
         return None
     preamble = tuple(part for part in head[:begin].split("\n")[:-2] if part.strip())
     first = head[:begin].count("\n")
-    return Table(_columns(names, unit_cells), rows, preamble, ()), separator, first
+    return Table(_columns(names, unit_cells), rows, preamble), separator, first
 
 
 def read_table(text: str) -> Table:
@@ -214,17 +211,16 @@ def read_table(text: str) -> Table:
     # What the first row of readings shows beyond the header is nameless.
     width = max((i + 1 for i, c in enumerate(columns) if c.quantity), default=0)
     whole = [row for row in rows if len(row) >= width]
-    notes = []
+    repairs: tuple[Repair, ...] = ()
     if len(whole) < len(rows):
         odd = next(row for row in rows if len(row) < width)
-        notes.append(
-            f"{_lines(len(rows) - len(whole))} with too few cells left out "
-            f"(such as '{separator.join(odd)[:40]}')"
-        )
+        such = separator.join(odd)[:40]
+        short = len(rows) - len(whole)
+        repairs = (repair(RepairKind.SHORT_LINES, short, example=such),)
     if not whole:
         raise WeatherError("the file has a header but no readings")
     _check_commas(whole, names, separator)
-    return Table(columns, whole, tuple(lines[:at]), tuple(notes))
+    return Table(columns, whole, tuple(lines[:at]), repairs)
 
 
 def _check_commas(rows: list[list[str]], names: Sequence[str], separator: str) -> None:

@@ -1,18 +1,29 @@
-"""Where replies are kept, for how long, and how they are written."""
+"""Where replies are kept, for how long, and what final ones were read to."""
 
 from __future__ import annotations
 
+import hashlib
+import json
 import os
 import tempfile
+import zipfile
 from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import astuple
 from datetime import date, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import xarray as xr
 from platformdirs import user_cache_path
 from requests_cache.backends.filesystem import FileDict
 
-from emcforecast.weather.archives.record import Request
+from emcforecast.weather.archives import record
+from emcforecast.weather.archives.raw import UNITS
+from emcforecast.weather.archives.record import Archive, Request
+from emcforecast.weather.hints import Hints
 
 #: Environment variable that moves the cache.
 CACHE_VARIABLE = "EMCFORECAST_CACHE"
@@ -89,3 +100,87 @@ class Files(FileDict):
             Path(name).replace(target)
         except OSError as error:
             self.broken(error)
+
+
+@cache
+def _readers() -> str:
+    """Mark the state of the readers, so that a changed one reads anew."""
+    files = sorted(Path(record.__file__).parents[1].rglob("*.py"))
+    marks = [
+        (file.name, file.stat().st_size, file.stat().st_mtime_ns) for file in files
+    ]
+    return repr(marks)
+
+
+def parsed_path(folder: Path, request: Request, archive: Archive, hints: Hints) -> Path:
+    """Name the file that keeps what a reply was read to.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The cache.
+    request : Request
+        What was asked.
+    archive : Archive
+        Of whom.
+    hints : Hints
+        What the person said, since it changes how a reply is read.
+
+    Returns
+    -------
+    pathlib.Path
+        The file, which may not exist.
+    """
+    mark = repr((archive.id, request.url, request.params, request.body))
+    mark += repr(astuple(hints)) + _readers()
+    return folder / f"read-{hashlib.sha256(mark.encode()).hexdigest()}.npz"
+
+
+def load_parsed(path: Path) -> xr.Dataset | None:
+    """Return a kept raw series, or None when there is none that is whole.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        As `kept_path` names it.
+
+    Returns
+    -------
+    xarray.Dataset or None
+        The raw series.
+    """
+    try:
+        with np.load(path, allow_pickle=False) as box:
+            attrs = json.loads(str(box["attrs"]))
+            time = box["time"].astype("datetime64[ns]")
+            return xr.Dataset(
+                {
+                    name: ("time", box[name], {"units": units})
+                    for name, units in UNITS.items()
+                    if name in box
+                },
+                coords={"time": time},
+                attrs=attrs,
+            )
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+        return None
+
+
+def save_parsed(path: Path, raw: xr.Dataset) -> None:
+    """Keep a raw series; a cache that cannot be written costs only time.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        As `kept_path` names it.
+    raw : xarray.Dataset
+        What a reply was read to.
+    """
+    arrays = {str(name): raw[name].to_numpy() for name in raw.data_vars}
+    arrays["time"] = raw["time"].to_numpy().astype(np.int64)
+    arrays["attrs"] = np.array(json.dumps(raw.attrs))
+    with suppress(OSError):
+        number, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
+        with os.fdopen(number, "wb") as file:
+            np.savez(file, **arrays)  # type: ignore[arg-type]
+        Path(part).replace(path)
