@@ -139,7 +139,7 @@ SENTENCES: dict[RepairKind, str] = {
     "columns of daily maximum and minimum)",
     _K.SUN_OF_DAILY_RANGE: "sun taken from the daily range of temperature{at_45}",
     _K.ENDS_TRIMMED: "{count:hour} without readings at the ends left out",
-    _K.THIN_MONTHS: "{count:month} with over {share:.0%} of hours missing (first "
+    _K.THIN_MONTHS: "{count:month} with over {percent:.0f} % of hours missing (first "
     "{first}): only the longest stretch without such months is used, {begin} to {end}; "
     "{left_out:hour} left out",
     _K.GAPS_BRIDGED: "{count:hour} in gaps of up to {limit} h bridged in temperature "
@@ -215,7 +215,7 @@ def _words(repair: Repair, facts: dict[str, Any]) -> dict[str, str]:
         "daily": "daily " if facts.get("step") == "day" else "",
     }
     if kind is RepairKind.UNIT_DECIDED:
-        words["unit"] = str(facts["unit"]).replace("m2", "m²").replace("m3", "m3")
+        words["unit"] = str(facts["unit"]).replace("m2", "m²")
     elif kind is RepairKind.FAR_FUTURE:
         words["steps"] = format(count, str(facts["step"]))
     elif kind is RepairKind.UNREADABLE_TIMES:

@@ -147,18 +147,7 @@ def _content(session: Session, request: Request, archive: Archive) -> bytes:
 
 
 def last_whole_years(count: int = YEARS) -> tuple[date, date]:
-    """Return the span of the last whole calendar years.
-
-    Parameters
-    ----------
-    count : int
-        How many years.
-
-    Returns
-    -------
-    tuple of datetime.date
-        First and last day.
-    """
+    """Return the span of the last whole calendar years."""
     # The newest weeks of a reanalysis come late.
     year = (date.today() - timedelta(days=15)).year - 1
     return date(year - count + 1, 1, 1), date(year, 12, 31)
@@ -239,17 +228,7 @@ WITH_FORECAST = ("open-meteo",)
 
 
 def is_archive_address(text: str) -> bool:
-    """Tell whether a text names an archive and a place, and not a file.
-
-    Parameters
-    ----------
-    text : str
-        Such as "open-meteo:46.1,7.2" or "ghcnh:USW00013967".
-
-    Returns
-    -------
-    bool
-        True when what stands before the colon is an archive.
+    """Return whether a text names an archive and a place, and not a file.
 
     Examples
     --------
@@ -279,17 +258,6 @@ def add_forecast(
         Who asks.
     progress : callable, optional
         As in `fetch_place`.
-
-    Returns
-    -------
-    xarray.Dataset
-        The series to the end of the forecast; ``attrs["forecast_from"]`` says where
-        the forecast begins.
-
-    Raises
-    ------
-    ArchiveError, WeatherError
-        When there is no forecast to be had, or it cannot be joined.
     """
     latitude, longitude = (
         value if value == value else float(record.attrs.get(name, float("nan")))
@@ -318,27 +286,11 @@ def fetch_address(
 ) -> xr.Dataset:
     """Fetch what an address such as "ghcnh:USW00013967" names.
 
-    Parameters
-    ----------
-    text : str
-        Archive, colon, and LAT,LON or a station or a name.
-    offline : bool
-        Use only what was fetched before.
-    progress : callable, optional
-        As in `fetch_place`.
-    **hints
-        As for `read_weather`.
-
     Returns
     -------
     xarray.Dataset
         The last whole years; of an archive that also forecasts, up to now and with the
         days ahead. Missing hours stay missing.
-
-    Raises
-    ------
-    ArchiveError, WeatherError
-        When it cannot be had.
     """
     name, _, where = text.partition(":")
     record = archive_named(name)

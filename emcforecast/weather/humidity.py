@@ -1,4 +1,4 @@
-"""Any way of telling how damp air is -> relative humidity over liquid water."""
+"""Any measure of humidity -> relative humidity over liquid water."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ def humidity_from(
     *,
     elevation: float | None = None,
 ) -> tuple[FloatArray | None, list[Repair]]:
-    """Relative humidity from whatever measure of dampness there is.
+    """Relative humidity from whatever measure of humidity there is.
 
     Parameters
     ----------

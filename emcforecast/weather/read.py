@@ -198,7 +198,7 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
 
 
 def _is_address(text: str) -> bool:
-    """Tell "archive:place" from a file, without loading the archives for a file."""
+    """Return whether it is "archive:place"; archives are not loaded for a file."""
     if ":" not in text or Path(text).exists():
         return False
     from emcforecast.weather.fetch import is_archive_address
@@ -225,7 +225,7 @@ def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
     name : str
         What to call it in messages.
     hints : Hints
-        What the person said.
+        What the user states.
 
     Returns
     -------
@@ -261,20 +261,7 @@ def _read_packed(data: bytes, name: str, shown: str, hints: Hints) -> xr.Dataset
 
 
 def recognise(head: bytes, name: str) -> Format | None:
-    """Return the first format that recognises the beginning of a file.
-
-    Parameters
-    ----------
-    head : bytes
-        The first `HEAD` bytes of the content, unpacked.
-    name : str
-        Name of the file.
-
-    Returns
-    -------
-    Format or None
-        None when nothing recognises it.
-    """
+    """Return the first format that recognises the beginning of a file."""
     return next((fmt for fmt in all_formats() if fmt.sniff(head, name)), None)
 
 

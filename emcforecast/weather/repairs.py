@@ -220,6 +220,8 @@ def repairs_of(ds: xr.Dataset) -> tuple[Repair, ...]:
         return tuple(repair(RepairKind.STATED, text=str(line)) for line in held)
     try:
         rows = json.loads(str(held))
+        if not isinstance(rows, list):
+            raise TypeError("no list")
         return tuple(
             repair(
                 RepairKind(row.pop("kind")),

@@ -285,7 +285,7 @@ def years_of(ds: xr.Dataset) -> list[int]:
 
 
 def has_years(ds: xr.Dataset) -> bool:
-    """Tell whether a year-to-year range may be read off the series.
+    """Return whether a year-to-year range may be read off the series.
 
     Parameters
     ----------

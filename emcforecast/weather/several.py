@@ -33,25 +33,7 @@ HOUR = np.timedelta64(1, "h")
 
 
 def read_apart(paths: Sequence[Path], hints: Hints) -> xr.Dataset:
-    """Read files that hold temperature and humidity apart.
-
-    Parameters
-    ----------
-    paths : sequence of pathlib.Path
-        CSV or NetCDF files with the same kind of steps.
-    hints : Hints
-        What the person said of all of them.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-
-    Raises
-    ------
-    WeatherError
-        When they do not fit together.
-    """
+    """Read files that hold temperature and humidity apart."""
     parts = []
     for path in paths:
         try:
@@ -73,23 +55,7 @@ def read_apart(paths: Sequence[Path], hints: Hints) -> xr.Dataset:
 
 
 def joined(parts: Sequence[Parsed]) -> Parsed:
-    """Join what several tables hold on common times.
-
-    Parameters
-    ----------
-    parts : sequence of Parsed
-        Tables with the same step.
-
-    Returns
-    -------
-    Parsed
-        All quantities on the times of all tables; hourly means for hourly steps.
-
-    Raises
-    ------
-    WeatherError
-        When steps differ, or two tables hold the same quantity.
-    """
+    """Join what several tables hold on common times."""
     steps = {part.step for part in parts}
     if len(steps) != 1:
         raise WeatherError(
@@ -149,27 +115,9 @@ Read = Callable[[str | Path], xr.Dataset]
 def name_files(text: str, known: Callable[[str], bool]) -> list[str]:
     """Return what a person's words for weather name: one thing or several.
 
-    Parameters
-    ----------
-    text : str
-        A file; a folder; a pattern such as ``"data/*.csv"``; or any of these joined by
-        ``+``.
-    known : callable
-        ``known(word)`` is true for what is weather without being a file.
-
-    Returns
-    -------
-    list of str
-        Files, or words that are `known`; the text itself where it names nothing.
-
-    Raises
-    ------
-    WeatherError
-        When a folder is empty, a pattern matches nothing, or a part is not there.
-
     Examples
     --------
-    >>> files_named("no such file.csv", lambda word: word == "demo")
+    >>> name_files("no such file.csv", lambda word: word == "demo")
     ['no such file.csv']
     """
     path = Path(text)
@@ -217,27 +165,6 @@ def read_several(
     progress: Callable[[int, int, str], None] | None = None,
 ) -> xr.Dataset:
     """Read several files of one place as one weather series.
-
-    Parameters
-    ----------
-    parts : sequence of str or pathlib.Path
-        At least two files, or words that are weather.
-    read : callable
-        ``read(part)`` reads one of them, gaps kept.
-    hints : Hints
-        What the person said of all of them.
-    progress : callable, optional
-        ``progress(done, of, label)`` before each.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-
-    Raises
-    ------
-    WeatherError, ArchiveError
-        When one of them cannot be read, or they do not fit together.
 
     Notes
     -----
@@ -309,15 +236,10 @@ def _require_one_place(
 def concatenate(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     """Lay series of one place and kind end to end.
 
-    Parameters
-    ----------
-    parts : sequence of Dataset
-        Hourly series; they may overlap.
-
     Returns
     -------
     xarray.Dataset
-        All of their hours; what several tell of one hour is averaged, temperature and
+        All of their hours; what several hold of one hour is averaged, temperature and
         vapour pressure each, and of rain the most is taken.
     """
     if len(parts) == 1:

@@ -43,7 +43,7 @@ ORIGIN = Origin("DWD", "DWD hourly stations", LICENCE, ATTRIBUTION)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for the station's recent file; older years have a name only a list tells."""
+    """Ask for the station's recent file; older years have a name only a list gives."""
     number = place.station.zfill(5)
     return [
         Request(f"{ROOT}/recent/stundenwerte_TU_{number}_akt.zip", label="recent days")

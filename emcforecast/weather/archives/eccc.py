@@ -90,16 +90,7 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        ``utc_offset`` where the longitude would mislead, ``elevation``, which the reply
-        lacks.
-    """
+    """Read a reply."""
     repairs: list[Repair] = []
     words = (*WHEN, *ABOUT["station"], *ABOUT["place"])
     frame = counted_table(payload, repairs, text=words)

@@ -33,12 +33,12 @@ from emcforecast.weather.archives.tables import (
     last_number,
     numbers,
     times,
+    times_of_parts,
     without_marked,
 )
 from emcforecast.weather.formats.content import first_line
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind
-from emcforecast.weather.times.calendar import in_nanoseconds
 
 ROOT = "https://www.ncei.noaa.gov/oa/global-historical-climatology-network/hourly"
 #: Checks of the archive that a value failed: consistency L, outlier o, frequent F,
@@ -113,17 +113,10 @@ def _times(frame: pd.DataFrame) -> TimeArray:
         raise ArchiveError(
             f"the GHCNh reply has no {lacking[0]} column, so no times; fetch it again"
         )
-    year, month, day, hour, minute = (
-        np.zeros(len(frame)) if part is None else part
-        for part in (numbers(frame, name) for name in _TIMES)
+    parts = (numbers(frame, name) for name in _TIMES)
+    return times_of_parts(
+        *(np.zeros(len(frame)) if part is None else part for part in parts)
     )
-    known = np.isfinite(year + month + day + hour)
-    months = (np.where(known, year, 1970) - 1970) * 12 + np.where(known, month, 1) - 1
-    stamps = months.astype(np.int64).astype("datetime64[M]").astype("datetime64[m]")
-    rest = ((day - 1) * 24 + hour) * 60 + np.nan_to_num(minute)
-    stamps = stamps + np.where(known, rest, 0).astype(np.int64)
-    stamps[~known] = np.datetime64("NaT")
-    return in_nanoseconds(stamps)
 
 
 def _checked(
@@ -145,7 +138,7 @@ def _checked(
 
 
 def _among(marks: pd.Series[str], words: tuple[str, ...]) -> BoolArray:
-    """Tell which marks are among some words, looking at each different one once."""
+    """Return which marks are among some words, looking at each different one once."""
     known = [str(word).removesuffix(".0") in words for word in marks.cat.categories]
     return np.array([*known, False], dtype=bool)[marks.cat.codes.to_numpy()]
 

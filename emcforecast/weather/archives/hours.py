@@ -57,9 +57,9 @@ def share_out(
     stamps : ndarray of datetime64, shape (n,)
         Times of the reports, UTC, sorted.
     rain : ndarray, shape (n,)
-        Rain of the hour before each (mm), NaN where not told.
+        Rain of the hour before each (mm), NaN where not given.
     totals : ndarray, shape (n,)
-        Rain of the `hours` before each (mm), NaN where not told.
+        Rain of the `hours` before each (mm), NaN where not given.
     hours : int
         How many hours a total covers.
     repairs : list of Repair
@@ -69,7 +69,7 @@ def share_out(
     -------
     ndarray, shape (n,)
         Rain of the hour before each report; a total is used only where none of its
-        reports tells the rain of its own hour. Reports of one hour tell the same.
+        reports gives the rain of its own hour. Reports of one hour give the same.
     """
     shared = rain.copy()
     hour = (stamps - EARLY).astype("datetime64[h]")
@@ -85,30 +85,12 @@ def share_out(
 
 
 def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
-    """Turn a raw series into a weather series, missing hours left missing.
-
-    Parameters
-    ----------
-    raw : xarray.Dataset
-        As `make_raw` builds it.
-    hints : Hints
-        What the person said of the place.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly or monthly weather series; gaps are not yet filled.
-
-    Raises
-    ------
-    WeatherError
-        When it cannot become one.
-    """
+    """Turn a raw series into a weather series, missing hours left missing."""
     attrs = {name: raw.attrs[name] for name in TERMS if name in raw.attrs}
     for name in ("elevation", "utc_offset"):
-        said = getattr(hints, name)
-        if said is not None:
-            attrs[name] = said
+        given = getattr(hints, name)
+        if given is not None:
+            attrs[name] = given
     values = {str(name): raw[name].to_numpy() for name in raw.data_vars}
     stamps = raw["time"].to_numpy()
     repairs = list(repairs_of(raw))

@@ -77,15 +77,7 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply in any of its three formats.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        Fills in a place the reply lacks; ``place`` chooses among several stations.
-    """
+    """Read a reply in any of its three formats."""
     text = payload
     head = decode(text[:4000]).splitlines()
     skip = sum(line.startswith("#") for line in head)

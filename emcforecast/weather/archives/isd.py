@@ -3,7 +3,7 @@
 global-hourly: one row a report, UTC; TMP and DEW are tenths and a quality mark
 ("+0260,1"), +9999 missing; WND holds direction, mark, type, speed in tenths, mark; AA1
 holds hours, depth in tenths of mm, condition and mark; depths of 3, 6 or 12 hours serve
-where no hour tells its own. No humidity: it comes from the dew point.
+where no hour gives its own. No humidity: it comes from the dew point.
 
 The fixed columns hold the same values at fixed places of a line, rain in an additional
 section, of which the one-hour depths are read. Only as a file.
@@ -46,12 +46,12 @@ from emcforecast.weather.archives.tables import (
     first_text,
     last_number,
     times,
+    times_of_parts,
     without_marked,
 )
 from emcforecast.weather.formats.content import first_line
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, counted
-from emcforecast.weather.times.calendar import in_nanoseconds
 
 #: Quality marks of values that are suspect or wrong; all others (0, 1, 4, 5, 9 and the
 #: letters A, C, I, M, P, R, U) are kept.
@@ -63,7 +63,7 @@ WANTED = (
 #: Reports that sum up a day or a month; they hold no reading of their own.
 SUMMARIES = ("SOD", "SOM", "SHEF", "PCP15", "PCP60")
 MISSING = 9999
-#: Totals of these many hours are shared out where no hour tells its own rain.
+#: Totals of these many hours are shared out where no hour gives its own rain.
 LONGER = (3, 6, 12)
 ROOT = "https://www.ncei.noaa.gov/data/global-hourly/access"
 ORIGIN = Origin("global-hourly", "NOAA global-hourly", NOAA_LICENCE, NOAA_ATTRIBUTION)
@@ -278,14 +278,10 @@ def parse_lite(payload: bytes, hints: Hints) -> xr.Dataset:
     words = text.strip().decode("ascii")
     flat = np.fromstring(words, dtype=np.int64, sep=" ") if words else np.empty(0)
     rows = flat.astype(np.int64, copy=False).reshape(-1, LITE_COLUMNS)
-    year, month, day, hour = rows[:, :4].T
-    months = (year - 1970) * 12 + month - 1
-    stamps = months.astype("datetime64[M]").astype("datetime64[h]")
-    stamps = stamps + (day - 1) * 24 + hour
+    stamps = times_of_parts(*rows[:, :4].T.astype(np.float64))
     rain = _lite_tenths(rows[:, 10])
     trace = rows[:, 10] == -1
     count_traces(trace, repairs)
-    stamps = in_nanoseconds(stamps)
     six = np.where(rows[:, 11] == -1, 0.0, _lite_tenths(rows[:, 11]))
     rain = share_out(stamps, np.where(trace, 0.0, rain), six, 6, repairs)
     return series_of_reports(
@@ -303,7 +299,7 @@ def parse_lite(payload: bytes, hints: Hints) -> xr.Dataset:
 
 
 def _lite_is_whole(text: bytes) -> bool:
-    """Tell whether every line is as long as it must be and holds only numbers."""
+    """Return whether every line is as long as it must be and holds only numbers."""
     width = text.find(b"\n") + 1
     return (
         width > 1

@@ -82,15 +82,7 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply of either edition.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        ``utc_offset`` where the longitude would mislead; ``temperature_unit``.
-    """
+    """Read a reply of either edition."""
     wanted = (*ABOUT, *ELEMENTS.values())
     repairs: list[Repair] = []
     frame = counted_table(
@@ -139,14 +131,14 @@ def _readings(frame: pd.DataFrame, repairs: list[Repair]) -> pd.DataFrame:
     name = next((n for n in ("REPORT_TYPE", "REPORTTYPE") if n in frame), None)
     if name is None:
         return frame
-    kept = frame[name].fillna("").str.strip().isin(READINGS)
-    if not kept.any() and len(frame):
+    wanted = frame[name].fillna("").str.strip().isin(READINGS)
+    if not wanted.any() and len(frame):
         raise ArchiveError(
             "the LCD reply holds daily or monthly summaries only, no hourly readings; "
             "fetch the hourly ones"
         )
-    repairs += counted(RepairKind.SUMMARY_ROWS, int((~kept).sum()))
-    return frame[kept].reset_index(drop=True)
+    repairs += counted(RepairKind.SUMMARY_ROWS, int((~wanted).sum()))
+    return frame[wanted].reset_index(drop=True)
 
 
 def _plain(column: pd.Series[str], name: str, repairs: list[Repair]) -> FloatArray:

@@ -71,15 +71,7 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        ``utc_offset`` where the longitude would mislead.
-    """
+    """Read a reply."""
     repairs: list[Repair] = []
     frame = counted_table(
         payload,

@@ -54,25 +54,7 @@ DAILY = {
 
 
 def _one_point(reply: Any, hints: Hints) -> dict[str, Any]:
-    """Return the reply of one point, where several may have been asked for.
-
-    Parameters
-    ----------
-    reply : object
-        The JSON document.
-    hints : Hints
-        ``place`` ("1", "2", …) chooses among several points.
-
-    Returns
-    -------
-    dict
-        The reply.
-
-    Raises
-    ------
-    ArchiveError
-        When it stays open which, or the document has another shape.
-    """
+    """Return the reply of one point, where several may have been asked for."""
     if isinstance(reply, list):
         if not reply:
             raise ArchiveError("the Open-Meteo reply holds no place at all")
@@ -97,23 +79,7 @@ def _one_point(reply: Any, hints: Hints) -> dict[str, Any]:
 
 
 def _from_csv(payload: bytes) -> dict[str, Any]:
-    """Turn the CSV export into the shape of the JSON reply.
-
-    Parameters
-    ----------
-    payload : bytes
-        The export.
-
-    Returns
-    -------
-    dict
-        As a JSON reply.
-
-    Raises
-    ------
-    ArchiveError
-        When it is cut short, or holds several places.
-    """
+    """Turn the CSV export into the shape of the JSON reply."""
     lines = decode(payload).split("\n")
     head = [name.strip() for name in lines[0].split(",")]
     reply: dict[str, Any] = {}
@@ -190,20 +156,7 @@ def _columns(
 
 
 def _hours(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
-    """Return the hours of a reply.
-
-    Parameters
-    ----------
-    reply : mapping
-        The reply of one point.
-    hints : Hints
-        Fills in a place the reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        The raw series.
-    """
+    """Return the hours of a reply."""
     block = reply["hourly"]
     repairs: list[Repair] = []
     stamps = _stamps(block, reply)
@@ -216,20 +169,7 @@ def _hours(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
 
 
 def _days(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
-    """Return the days of a reply; parameters as in `hourly`.
-
-    Parameters
-    ----------
-    reply : mapping
-        The reply of one point.
-    hints : Hints
-        Fills in a place the reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        The raw series.
-    """
+    """Return the days of a reply; parameters as in `hourly`."""
     block = reply["daily"]
     repairs: list[Repair] = []
     offset = _number(reply.get("utc_offset_seconds")) or 0.0
@@ -256,7 +196,7 @@ ASKED = (
     "temperature_2m,relative_humidity_2m,dew_point_2m,precipitation,"
     "shortwave_radiation,wind_speed_10m"
 )
-#: Asked for beside a forecast, to tell its bias against the record it is joined to.
+#: Asked for beside a forecast, to estimate its bias against the record it is joined to.
 PAST_DAYS = 61
 
 
@@ -289,20 +229,7 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def forecast_requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for the recent days and the coming sixteen.
-
-    Parameters
-    ----------
-    place : Place
-        Where.
-    start, end : datetime.date
-        Only their distance counts: at most 16 days ahead are asked for.
-
-    Returns
-    -------
-    list of Request
-        One.
-    """
+    """Ask for the recent days and the coming sixteen."""
     ahead = min(16, max(1, (end - start).days + 1))
     return [
         Request(
@@ -318,26 +245,7 @@ def forecast_requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply, JSON or CSV.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        `place` ("1", "2", …) chooses among several points.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hours; days when the reply has nothing finer.
-
-    Raises
-    ------
-    ArchiveError
-        For an error reply, no rows, or no temperature or humidity.
-    """
-    payload = payload
+    """Read a reply, JSON or CSV."""
     if payload.lstrip()[:1] in (b"{", b"["):
         reply = _one_point(document(payload, "Open-Meteo"), hints)
     else:
@@ -362,20 +270,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
 
 
 def parse_forecast(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a forecast, which looks like any other reply.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        As in `parse`.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hours, of kind "forecast".
-    """
+    """Read a forecast, which looks like any other reply."""
     return parse(payload, hints).assign_attrs(kind="forecast")
 
 

@@ -98,7 +98,6 @@ def climatology_requests(place: Place, start: date, end: date) -> list[Request]:
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     """Read a reply of any step, JSON or CSV."""
-    payload = payload
     if payload.lstrip()[:1] == b"{":
         return from_json(document(payload, "NASA POWER"), hints)
     return from_csv(payload, hints)

@@ -15,12 +15,11 @@ from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.scale import plain, scaled
-from emcforecast.weather.archives.tables import numbers, table
+from emcforecast.weather.archives.tables import numbers, table, times_of_parts
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR
-from emcforecast.weather.times.calendar import in_nanoseconds
 
 LICENCE = "free use, acknowledgement asked"
 ATTRIBUTION = (
@@ -88,16 +87,6 @@ def series_of_columns(stamps: TimeArray, step: str, found: Columns) -> xr.Datase
         Length of an interval.
     found : Columns
         What the reply holds.
-
-    Returns
-    -------
-    xarray.Dataset
-        The raw series.
-
-    Raises
-    ------
-    ArchiveError
-        For an unknown unit, or no temperature or humidity.
     """
     repairs: list[Repair] = []
     values = _in_units(found, step, repairs)
@@ -116,25 +105,7 @@ def series_of_columns(stamps: TimeArray, step: str, found: Columns) -> xr.Datase
 
 
 def series_of_normals(keys: list[str], found: Columns) -> xr.Dataset:
-    """Build the raw series of the twelve normals; annual values are dropped.
-
-    Parameters
-    ----------
-    keys : list of str
-        Names of the months as they come, with or without the year's.
-    found : Columns
-        What the reply holds.
-
-    Returns
-    -------
-    xarray.Dataset
-        The raw series.
-
-    Raises
-    ------
-    ArchiveError
-        When a month is missing.
-    """
+    """Build the raw series of the twelve normals; annual values are dropped."""
     upper = [key.upper() for key in keys]
     order = [upper.index(name) for name in MONTHS if name in upper]
     if len(order) != 12:
@@ -218,31 +189,13 @@ WHEN = ("YEAR", "MO", "DY", "HR", "DOY")
 
 
 def from_json(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
-    """Read the JSON of hours, days, months or normals.
-
-    Parameters
-    ----------
-    reply : mapping
-        The document.
-    hints : Hints
-        Fills in a place the reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        The raw series.
-
-    Raises
-    ------
-    ArchiveError
-        For an error reply, or times that are not understood.
-    """
+    """Read the JSON of hours, days, months or normals."""
     try:
         parameters = reply["properties"]["parameter"]
     except (KeyError, TypeError) as error:
-        said = reply.get("messages") or reply.get("detail") or reply.get("errors")
+        stated = reply.get("messages") or reply.get("detail") or reply.get("errors")
         raise ArchiveError(
-            f"NASA POWER sent no data: {said or 'no parameters in the reply'}"
+            f"NASA POWER sent no data: {stated or 'no parameters in the reply'}"
         ) from error
     header = reply.get("header", {})
     spot = list(reply.get("geometry", {}).get("coordinates", []))
@@ -279,41 +232,12 @@ def _key_stamps(keys: list[str]) -> tuple[TimeArray, str]:
     def part(start: int, stop: int, least: int) -> FloatArray:
         return np.array([float(key[start:stop] or least) for key in keys])
 
-    return _stamps(part(0, 4, 1), part(4, 6, 1), part(6, 8, 1), part(8, 10, 0)), step
-
-
-def _stamps(
-    year: FloatArray, month: FloatArray, day: FloatArray, hour: FloatArray
-) -> TimeArray:
-    """Put times together; month 13, the annual value, becomes NaT."""
-    known = np.isfinite(year + month + day + hour) & (month <= 12)
-    months = np.where(known, (year - 1970) * 12 + month - 1, 0).astype(np.int64)
-    hours = np.where(known, (day - 1) * 24 + hour, 0).astype("timedelta64[h]")
-    stamps = months.astype("datetime64[M]").astype("datetime64[h]") + hours
-    stamps[~known] = np.datetime64("NaT")
-    return in_nanoseconds(stamps)
+    year, month, day = part(0, 4, 1), part(4, 6, 1), part(6, 8, 1)
+    return times_of_parts(year, month, day, part(8, 10, 0)), step
 
 
 def from_csv(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read the CSV of hours, days, months or normals.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply, with or without its header.
-    hints : Hints
-        Fills in a place the reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        The raw series.
-
-    Raises
-    ------
-    ArchiveError
-        When the table has no dates.
-    """
+    """Read the CSV of hours, days, months or normals."""
     lines = decode(payload).split("\n")
     end = next(
         (n for n, line in enumerate(lines) if line.startswith("-END HEADER-")), -1
@@ -329,8 +253,8 @@ def from_csv(payload: bytes, hints: Hints) -> xr.Dataset:
         longitude=_search(r"longitude\s+(-?[\d.]+)", header),
         elevation=_search(r"elevation.*=\s*(-?[\d.]+)\s*meters", header),
     )
-    said = _search(r"missing.*:\s*(-?[\d.]+)", header)
-    fill = MISSING if said is None else said
+    stated = _search(r"missing.*:\s*(-?[\d.]+)", header)
+    fill = MISSING if stated is None else stated
     standard = re.search(r"\bin (UTC|LST)\b", header)
     frame = table("\n".join(lines[end + 1 :]).encode(), text=("PARAMETER",))
     names = [str(name) for name in frame.columns]
@@ -355,7 +279,7 @@ def _table_stamps(frame: pd.DataFrame) -> tuple[TimeArray, str]:
         return np.full(len(frame), otherwise) if found is None else found
 
     day = part("DOY", 1.0) if "DOY" in frame else part("DY", 1.0)
-    stamps = _stamps(part("YEAR", np.nan), part("MO", 1.0), day, part("HR", 0.0))
+    stamps = times_of_parts(part("YEAR", np.nan), part("MO", 1.0), day, part("HR", 0.0))
     daily = "DY" in frame or "DOY" in frame
     return stamps, "hour" if "HR" in frame else "day" if daily else "month"
 

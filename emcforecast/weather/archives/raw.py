@@ -35,8 +35,8 @@ UNITS = {
     "wind_speed": "m s-1",
     "shortwave": "W m-2",
 }
-#: What tells how damp the air is, and the pressure that some of it needs.
-DAMPNESS = ("relative_humidity", "dew_point", "specific_humidity", "pressure")
+#: Measures of humidity, and the pressure that some of them need.
+HUMIDITY_MEASURES = ("relative_humidity", "dew_point", "specific_humidity", "pressure")
 RAIN_BEFORE = ("precipitation",)
 
 
@@ -170,35 +170,38 @@ def _with_humidity(
 ) -> tuple[dict[str, FloatArray], list[Repair]]:
     """Put humidity from the best that each report has, and a mean of the extremes."""
     repairs: list[Repair] = []
-    damp = {name: held.pop(name) for name in DAMPNESS if name in held}
+    measures = {name: held.pop(name) for name in HUMIDITY_MEASURES if name in held}
     low, high = (held.get(f"air_temperature_{end}") for end in ("min", "max"))
     if "air_temperature" not in held and low is not None and high is not None:
         held["air_temperature"] = (low + high) / 2.0
         repairs.append(repair(RepairKind.MEAN_OF_EXTREMES, step=step))
     if "air_temperature" in held:
-        humid, more = humidity_from(held["air_temperature"], damp)
+        humid, more = humidity_from(held["air_temperature"], measures)
         repairs += more
         if humid is not None:
             held["relative_humidity"] = humid
-    elif "relative_humidity" in damp:
-        held["relative_humidity"] = damp["relative_humidity"]
+    elif "relative_humidity" in measures:
+        held["relative_humidity"] = measures["relative_humidity"]
     return held, repairs
 
 
 def _require(held: Mapping[str, FloatArray], archive: str) -> None:
     names = ", ".join(name.replace("_", " ") for name in held) or "nothing usable"
-    warm, humid = "air_temperature" in held, "relative_humidity" in held
+    has_temperature, has_humidity = (
+        "air_temperature" in held,
+        "relative_humidity" in held,
+    )
     extremes = {"air_temperature_min", "air_temperature_max"} & set(held)
-    if not warm and not humid and not extremes:
+    if not has_temperature and not has_humidity and not extremes:
         raise ArchiveError(
             f"the {archive} reply has neither temperature nor humidity ({names}); "
             "both are needed: ask for them too"
         )
-    if not warm and humid:
+    if not has_temperature and has_humidity:
         raise ArchiveError(
             f"the {archive} reply has no air temperature ({names}); ask for it too"
         )
-    if not humid:
+    if not has_humidity:
         raise ArchiveError(
             f"the {archive} reply has no humidity ({names}); ask for relative "
             "humidity or dew point too"
@@ -215,18 +218,7 @@ def _require(held: Mapping[str, FloatArray], archive: str) -> None:
 
 
 def join(parts: Sequence[xr.Dataset]) -> xr.Dataset:
-    """Put the raw series of several replies into one.
-
-    Parameters
-    ----------
-    parts : sequence of Dataset
-        Raw series of the same archive, place and step.
-
-    Returns
-    -------
-    xarray.Dataset
-        All of them by time.
-    """
+    """Put the raw series of several replies into one."""
     if len(parts) == 1:
         return parts[0]
     ordered = sorted(parts, key=lambda part: part["time"].to_numpy()[0])
@@ -265,14 +257,9 @@ def place_of(hints: Hints, **found: float | None) -> dict[str, float | None]:
     Parameters
     ----------
     hints : Hints
-        What the person said.
+        What the user states.
     **found
         latitude, longitude, elevation as found (degrees, m); None or NaN if not.
-
-    Returns
-    -------
-    dict
-        The three, None where still unknown.
     """
     place: dict[str, float | None] = {}
     for name in ("latitude", "longitude", "elevation"):
@@ -293,7 +280,7 @@ def standard_offset(
     Parameters
     ----------
     hints : Hints
-        What the person said.
+        What the user states.
     place : mapping
         ``latitude`` and ``longitude`` where known (degrees).
     archive : str
@@ -305,11 +292,6 @@ def standard_offset(
     -------
     tuple of float and Repair
         Hours ahead of UTC, and how that was found.
-
-    Raises
-    ------
-    ArchiveError
-        When neither the person nor the place tells.
     """
     if hints.utc_offset is not None:
         offset = hints.utc_offset

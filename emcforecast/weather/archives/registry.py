@@ -73,21 +73,6 @@ FORMATS: tuple[Format, ...] = (
 def archive_named(name: str) -> Archive:
     """Return an archive by its short name.
 
-    Parameters
-    ----------
-    name : str
-        Such as "open-meteo".
-
-    Returns
-    -------
-    Archive
-        Its record.
-
-    Raises
-    ------
-    ArchiveError
-        For an unknown name.
-
     Examples
     --------
     >>> archive_named("isd-lite").step

@@ -19,25 +19,7 @@ from emcforecast.weather.times.calendar import in_nanoseconds
 
 
 def document(payload: bytes, archive: str) -> Any:
-    """Read a JSON reply.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    archive : str
-        Whose reply it should be, for the error.
-
-    Returns
-    -------
-    object
-        The document.
-
-    Raises
-    ------
-    ArchiveError
-        When it is cut short or is no JSON at all.
-    """
+    """Read a JSON reply."""
     text = decode(payload)
     try:
         return json.loads(text)
@@ -105,7 +87,7 @@ def table(
             source.seek(mark)
         else:
             found = pd.Index(names)
-        with warnings.catch_warnings(record=True) as heard:
+        with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always", pd.errors.ParserWarning)
             frame = pd.read_csv(
                 source,
@@ -136,24 +118,12 @@ def table(
             f"the reply is not the expected table ({reason}); fetch it again"
         ) from error
     frame.columns = frame.columns.str.strip()
-    frame.attrs["broken"] = sum(str(item.message).count("Skipping") for item in heard)
+    frame.attrs["broken"] = sum(str(item.message).count("Skipping") for item in caught)
     return frame
 
 
 def times(column: pd.Series[str], form: str = "ISO8601") -> TimeArray:
     """Read times, unreadable ones as NaT; an offset in the text is undone.
-
-    Parameters
-    ----------
-    column : pandas.Series of str
-        Times as written.
-    form : str
-        How they are written.
-
-    Returns
-    -------
-    ndarray of datetime64[ns]
-        The times.
 
     Examples
     --------
@@ -164,21 +134,32 @@ def times(column: pd.Series[str], form: str = "ISO8601") -> TimeArray:
     return in_nanoseconds(found.dt.tz_localize(None).to_numpy())
 
 
-def numbers(frame: pd.DataFrame, name: str) -> FloatArray | None:
-    """Return a column as numbers, unreadable ones missing; None when absent.
+def times_of_parts(
+    year: FloatArray,
+    month: FloatArray,
+    day: FloatArray,
+    hour: FloatArray,
+    minute: FloatArray | float = 0.0,
+) -> TimeArray:
+    """Put times together from numbers, NaT where one lacks or the month is over 12.
 
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        A table.
-    name : str
-        Name of the column.
-
-    Returns
-    -------
-    ndarray of float, or None
-        The values.
+    Examples
+    --------
+    >>> part = np.array
+    >>> times_of_parts(part([2019.0]), part([2.0]), part([3.0]), part([4.0]))[0].item()
+    1549166400000000000
     """
+    known = np.isfinite(year + month + day + hour) & (month <= 12)
+    months = np.where(known, (year - 1970) * 12 + month - 1, 0).astype(np.int64)
+    rest = ((day - 1) * 24 + hour) * 60 + np.nan_to_num(minute)
+    minutes = np.where(known, rest, 0).astype(np.int64)
+    stamps = months.astype("datetime64[M]").astype("datetime64[m]") + minutes
+    stamps[~known] = np.datetime64("NaT")
+    return in_nanoseconds(stamps)
+
+
+def numbers(frame: pd.DataFrame, name: str) -> FloatArray | None:
+    """Return a column as numbers, unreadable ones missing; None when absent."""
     if name not in frame:
         return None
     values = pd.to_numeric(frame[name], errors="coerce")
@@ -186,22 +167,7 @@ def numbers(frame: pd.DataFrame, name: str) -> FloatArray | None:
 
 
 def counted_table(payload: bytes, repairs: list[Repair], **how: Any) -> pd.DataFrame:
-    """Read a delimited reply, counting the lines that are broken.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply, unpacked.
-    repairs : list of Repair
-        Broken lines are added.
-    **how
-        As in `table`.
-
-    Returns
-    -------
-    pandas.DataFrame
-        The table.
-    """
+    """Read a delimited reply, counting the lines that are broken."""
     frame = table(payload, **how)
     repairs += counted(RepairKind.BROKEN_LINES, frame.attrs["broken"])
     return frame
@@ -247,39 +213,13 @@ def count_traces(trace: Any, repairs: list[Repair]) -> None:
 
 
 def first_text(frame: pd.DataFrame, name: str | None) -> str:
-    """Return the first text of a column; "" when the column is absent or empty.
-
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        A table.
-    name : str or None
-        Name of the column.
-
-    Returns
-    -------
-    str
-        Without spaces around it.
-    """
+    """Return the first text of a column; "" when the column is absent or empty."""
     known = frame[name].dropna() if name in frame else pd.Series(dtype=str)
     return str(known.iloc[0]).strip() if len(known) else ""
 
 
 def last_number(frame: pd.DataFrame, name: str | None) -> float | None:
-    """Return the last number of a column: a station is where it was last.
-
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        A table.
-    name : str or None
-        Name of the column.
-
-    Returns
-    -------
-    float or None
-        None when the column is absent, empty, or holds -999 or less.
-    """
+    """Return the last number of a column: a station is where it was last."""
     column = None if name is None else numbers(frame, name)
     if column is None:
         return None

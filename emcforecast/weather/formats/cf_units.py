@@ -44,11 +44,6 @@ def in_series_units(
         °C, %, Pa, kg/kg, mm per step, m/s, W/m².
     list of Repair
         What was decided.
-
-    Raises
-    ------
-    WeatherError
-        When units and values contradict one another.
     """
     key = re.sub(r"[\s_*^]+", "", units.strip().lower()).replace("µ", "u")
     known = values[np.isfinite(values)]

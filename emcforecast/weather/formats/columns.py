@@ -39,24 +39,7 @@ _SINGLE = ("latitude", "longitude", "elevation")
 
 
 def with_place(hints: Hints, table: Table, chosen: dict[str, int]) -> Hints:
-    """Return the hints with what the table itself says of its place.
-
-    Parameters
-    ----------
-    hints : Hints
-        What the person said; it goes before what the table says.
-    table : Table
-        The table.
-    chosen : dict of str to int
-        Columns by quantity.
-
-    Returns
-    -------
-    Hints
-        latitude, longitude, elevation and utc_offset filled in where they are told by
-        a column that does not change, by a line such as "Latitude: 45.2", or by a line
-        of values under a line of names.
-    """
+    """Return the hints with what the table itself says of its place."""
     found: dict[str, float] = {}
     for name in _SINGLE:
         if name in chosen:
@@ -93,7 +76,7 @@ def _place_in_pairs(lines: Sequence[str]) -> dict[str, float]:
 
     Examples
     --------
-    >>> _in_pairs(["Country,Latitude,Local Time Zone", "-,40.01,-7"])
+    >>> _place_in_pairs(["Country,Latitude,Local Time Zone", "-,40.01,-7"])
     {'latitude': 40.01, 'utc_offset': -7.0}
     """
     found: dict[str, float] = {}
@@ -119,29 +102,7 @@ VALUES = tuple(name for name in WORDS if name not in ("site",))
 def choose_columns(
     table: Table, hints: Hints
 ) -> tuple[dict[str, int], dict[str, str | None], list[Repair]]:
-    """Choose a column for every quantity the table holds.
-
-    Parameters
-    ----------
-    table : Table
-        The table.
-    hints : Hints
-        ``columns`` settles what names leave open.
-
-    Returns
-    -------
-    dict of str to int
-        Index of the column, by quantity.
-    dict of str to str or None
-        Unit its name states, by quantity.
-    list of Repair
-        Choices made.
-
-    Raises
-    ------
-    WeatherError
-        When several columns could be the temperature or the humidity.
-    """
+    """Choose a column for every quantity the table holds."""
     chosen: dict[str, int] = {}
     units: dict[str, str | None] = {}
     repairs: list[Repair] = []
@@ -178,8 +139,8 @@ def _with_preamble(units: dict[str, str | None], table: Table) -> dict[str, str 
         if match:
             unit = match[1].upper()
             return {
-                name: said or (unit if name in TEMPERATURES else None)
-                for name, said in units.items()
+                name: stated or (unit if name in TEMPERATURES else None)
+                for name, stated in units.items()
             }
     return units
 

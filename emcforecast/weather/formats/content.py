@@ -48,11 +48,6 @@ _SIGNS = (
 def unpack(data: bytes, refusal: type[InputError] = WeatherError) -> bytes:
     """Undo gzip, bzip2 or xz, however many times.
 
-    Raises
-    ------
-    InputError
-        Of the type `refusal`, when it is cut off, damaged or far too big.
-
     Examples
     --------
     >>> import gzip
@@ -96,13 +91,7 @@ def _unpacked(
 def zip_members(
     data: bytes, refusal: type[InputError] = WeatherError
 ) -> dict[str, bytes]:
-    """Return the files within a zip by name, without folders and hidden files.
-
-    Raises
-    ------
-    InputError
-        Of the type `refusal`, when it is damaged, locked, too big, or a spreadsheet.
-    """
+    """Return the files within a zip by name, without folders and hidden files."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             infos = [info for info in archive.infolist() if not info.is_dir()]
@@ -137,7 +126,7 @@ def first_member(head: bytes) -> bytes:
 
 
 def looks_like_text(head: bytes) -> bool:
-    """Tell whether bytes begin like a text file in a known encoding.
+    """Return whether bytes begin like a text file in a known encoding.
 
     Examples
     --------
@@ -169,16 +158,6 @@ def encoding_of(head: bytes) -> str:
 
 def decode(data: bytes) -> str:
     """Decode text: UTF-8 with or without mark, UTF-16, else Windows-1252.
-
-    Returns
-    -------
-    str
-        The text, with plain line ends and no mark.
-
-    Raises
-    ------
-    WeatherError
-        When the content is not text.
 
     Examples
     --------

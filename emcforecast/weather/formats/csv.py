@@ -18,7 +18,7 @@ from emcforecast.weather.formats.content import (
     encoding_of,
     looks_like_text,
 )
-from emcforecast.weather.formats.csv_units import DAMPNESS, WANTED, in_units
+from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES, WANTED, in_units
 from emcforecast.weather.formats.fast_table import SMALLEST, read_plain
 from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
 from emcforecast.weather.formats.table import Table, begin_table, read_table
@@ -37,7 +37,7 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     data : bytes
         The content.
     hints : Hints
-        What the person said.
+        What the user states.
     partial : bool
         Accept temperature or humidity alone.
 
@@ -57,7 +57,7 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     table = read_table(decode(data))
     chosen, units, repairs = choose_columns(table, hints)
     found = [name for name in WANTED if name in chosen]
-    if not partial or not set(found) & {"air_temperature", *DAMPNESS}:
+    if not partial or not set(found) & {"air_temperature", *HUMIDITY_MEASURES}:
         _require(table, found)
     table = _one_site(table, chosen, hints)
     repairs = [*table.repairs, *repairs]
@@ -135,15 +135,15 @@ def _parse_plain(data: bytes, hints: Hints, *, partial: bool) -> Parsed | None:
 
 def _require(table: Table, found: Sequence[str]) -> None:
     names = ", ".join(f"'{column.name}'" for column in table.columns)[:160]
-    warm = {"air_temperature"} & set(found) or (
+    has_temperature = {"air_temperature"} & set(found) or (
         {"daily_maximum", "daily_minimum"} <= set(found)
     )
-    damp = set(found) & set(DAMPNESS)
-    if warm and damp:
+    has_humidity = set(found) & set(HUMIDITY_MEASURES)
+    if has_temperature and has_humidity:
         return
-    if damp:
+    if has_humidity:
         what, key = "temperature", "air_temperature"
-    elif warm:
+    elif has_temperature:
         what, key = "humidity", "relative_humidity"
         raise WeatherError(
             f"the file has temperature but no humidity (columns: {names}); relative "
@@ -198,20 +198,7 @@ def _place(hints: Hints) -> dict[str, float]:
 
 
 def read_csv(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read a table of a logger or spreadsheet.
-
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        What the person said.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-    """
+    """Read a table of a logger or spreadsheet."""
     return series_of_parsed(parse_csv(data, hints), hints, "CSV file")
 
 

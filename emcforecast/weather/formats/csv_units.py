@@ -17,12 +17,12 @@ from emcforecast.weather.formats.unit_choice import (
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
-DAMPNESS = (
+HUMIDITY_MEASURES = (
     *("relative_humidity", "dew_point", "wet_bulb", "vapour_pressure"),
     *("specific_humidity", "mixing_ratio", "absolute_humidity"),
 )
 WANTED = (
-    *(*TEMPERATURES, *DAMPNESS),
+    *(*TEMPERATURES, *HUMIDITY_MEASURES),
     *("precipitation", "wind_speed", "shortwave", "pressure"),
 )
 
@@ -47,21 +47,7 @@ def in_units(
     when : Timeline
         What a row stands for.
     hints : Hints
-        What the person said.
-
-    Returns
-    -------
-    dict of str to ndarray
-        Values in series units.
-    dict of str to str
-        Units they were in.
-    list of Repair
-        What was decided.
-
-    Raises
-    ------
-    WeatherError
-        When a unit stays open.
+        What the user states.
     """
     repairs: list[Repair] = []
     raw = {name: column.values for name, column in columns.items()}

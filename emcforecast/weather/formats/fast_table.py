@@ -54,28 +54,7 @@ def read_plain(
     wanted: dict[str, int],
     at: int,
 ) -> Plain | None:
-    """Read the rows of a table of ISO times and plain numbers.
-
-    Parameters
-    ----------
-    data : bytes
-        The whole content, one byte a character.
-    table : Table
-        Its beginning, for the look of the first rows.
-    body : int
-        Where the rows begin (bytes).
-    separator : str
-        One character.
-    wanted : dict of str to int
-        Column of each quantity.
-    at : int
-        Column of the times.
-
-    Returns
-    -------
-    Plain or None
-        None as soon as a cell is not plain; the slow way then says what it is.
-    """
+    """Read the rows of a table of ISO times and plain numbers."""
     first = table.rows[0]
     if not _ISO.fullmatch(first[at].strip()) or b'"' in data[body : body + 4096]:
         return None

@@ -13,7 +13,7 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cf_units import in_series_units
-from emcforecast.weather.formats.csv_units import DAMPNESS
+from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
 from emcforecast.weather.formats.header_words import (
     GRIB_PARAMETERS,
     LONG_NAMES,
@@ -79,38 +79,12 @@ def _open(source: bytes | Path) -> xr.Dataset:
 
 
 def read_netcdf(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read NetCDF content at one point.
-
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        ``latitude`` and ``longitude``, or ``place``, choose among several points.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-    """
+    """Read NetCDF content at one point."""
     return _read(data, hints)
 
 
 def read_netcdf_path(path: Path, hints: Hints) -> xr.Dataset:
-    """Read a NetCDF file at one point without holding all of it in memory.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        The file.
-    hints : Hints
-        ``latitude`` and ``longitude``, or ``place``, choose among several points.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-    """
+    """Read a NetCDF file at one point without holding all of it in memory."""
     return _read(path, hints)
 
 
@@ -126,12 +100,12 @@ def _read(source: bytes | Path, hints: Hints) -> xr.Dataset:
 
 
 def _with_place(series: xr.Dataset, hints: Hints) -> xr.Dataset:
-    said = {
+    given = {
         name: getattr(hints, name)
         for name in ("latitude", "longitude", "elevation", "utc_offset", "kind")
         if getattr(hints, name) is not None
     }
-    return series.assign_attrs(said)
+    return series.assign_attrs(given)
 
 
 def parse_netcdf(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
@@ -142,7 +116,7 @@ def parse_netcdf(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     data : bytes
         The content.
     hints : Hints
-        What the person said.
+        What the user states.
     partial : bool
         Accept temperature or humidity alone.
 
@@ -249,13 +223,7 @@ def _series(variable: xr.DataArray, dimension: str) -> FloatArray:
 
 
 def quantity_of(name: str, variable: xr.DataArray) -> str | None:
-    """Say what a variable is, from its parameter number, standard name, name, label.
-
-    Returns
-    -------
-    str or None
-        Quantity; None for anything that is not near-surface weather.
-    """
+    """Say what a variable is, from its parameter number, standard name, name, label."""
     attrs = variable.attrs
     low = name.lower()
     label = str(attrs.get("long_name", "")).lower()
@@ -310,21 +278,24 @@ def _choose(opened: xr.Dataset, hints: Hints) -> dict[str, str]:
 
 def _require(opened: xr.Dataset, chosen: dict[str, str], *, partial: bool) -> None:
     names = ", ".join(map(str, opened.data_vars))[:160] or "none"
-    warm = "air_temperature" in chosen or (
+    has_temperature = "air_temperature" in chosen or (
         {"daily_maximum", "daily_minimum"} <= set(chosen)
     )
-    damp = bool(set(chosen) & set(DAMPNESS))
-    if (warm and damp) or (partial and (warm or damp)):
+    has_humidity = bool(set(chosen) & set(HUMIDITY_MEASURES))
+    if (has_temperature and has_humidity) or (
+        partial and (has_temperature or has_humidity)
+    ):
         return
-    if warm:
+    if has_temperature:
         raise WeatherError(
             f"the file has temperature but no humidity (variables: {names}); relative "
             "humidity, dew point, vapour pressure or specific humidity is needed: get "
             "it too and give both files, joined by +"
         )
+    what = "air temperature" if has_humidity else "weather"
     raise WeatherError(
-        f"no variable is recognised as {'air temperature' if damp else 'weather'} "
-        f"(variables: {names}); both temperature and humidity are needed: say "
+        f"no variable is recognised as {what} (variables: {names}); both temperature "
+        "and humidity are needed: say "
         "--column air_temperature=NAME"
     )
 

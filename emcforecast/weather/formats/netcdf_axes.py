@@ -43,25 +43,7 @@ class Axis:
 
 
 def time_axis(ds: xr.Dataset, variable: str) -> Axis:
-    """Find and decode the times of a variable.
-
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        Opened without decoding times.
-    variable : str
-        Any variable that changes with time.
-
-    Returns
-    -------
-    Axis
-        The times.
-
-    Raises
-    ------
-    WeatherError
-        When there is no time axis, or its calendar or step cannot be used.
-    """
+    """Find and decode the times of a variable."""
     dims = [str(dim) for dim in ds[variable].dims]
     month = next((d for d in dims if d.lower() == "month" and ds.sizes[d] == 12), None)
     if month is not None:
@@ -217,31 +199,7 @@ def _place_coordinate(
 def at_point(
     ds: xr.Dataset, time: str, hints: Hints
 ) -> tuple[xr.Dataset, dict[str, float], list[Repair]]:
-    """Take one point out of a file.
-
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        Variables with coordinates.
-    time : str
-        Dimension of time, left alone.
-    hints : Hints
-        The place, when given.
-
-    Returns
-    -------
-    xarray.Dataset
-        Variables without dimensions of place.
-    dict of str to float
-        Latitude, longitude and elevation of the point, where known.
-    list of Repair
-        Which point was taken.
-
-    Raises
-    ------
-    WeatherError
-        When there are several and none, or one far away, was named.
-    """
+    """Take one point out of a file."""
     lat = _place_coordinate(ds, ("latitude", "lat", "nav_lat", "xlat"), "north")
     lon = _place_coordinate(ds, ("longitude", "lon", "nav_lon", "xlong"), "east")
     if lat is None or lon is None:

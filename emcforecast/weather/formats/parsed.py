@@ -50,29 +50,7 @@ class Parsed:
 def series_of_parsed(
     parsed: Parsed, hints: Hints, source: str, kind: str = "observed"
 ) -> xr.Dataset:
-    """Make a weather series of a parsed table.
-
-    Parameters
-    ----------
-    parsed : Parsed
-        What the table holds.
-    hints : Hints
-        Kind of weather, when the person says so.
-    source : str
-        Where it comes from, in words.
-    kind : str
-        What the weather is, when neither the person nor its shape says.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly or monthly series; gaps are still gaps.
-
-    Raises
-    ------
-    WeatherError
-        When temperature or humidity is missing throughout.
-    """
+    """Make a weather series of a parsed table."""
     values = dict(parsed.values)
     repairs = list(parsed.repairs)
     if "air_temperature" not in values and "daily_maximum" in values:
@@ -210,16 +188,6 @@ def typical_year(
         Place, where it shall differ.
     **place
         Further arguments of `make_series`.
-
-    Returns
-    -------
-    xarray.Dataset
-        A typical year.
-
-    Raises
-    ------
-    WeatherError
-        When hours are lacking, or every temperature or humidity.
     """
     clean, found = without_impossible(variables)
     size = clean["air_temperature"].size
@@ -266,15 +234,6 @@ def typical_year(
 def column_of(frame: pd.DataFrame, name: str, missing: float) -> FloatArray:
     """Return a column as numbers.
 
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        The table.
-    name : str
-        Name of the column.
-    missing : float
-        From this size on a value stands for none.
-
     Returns
     -------
     ndarray of float, shape (n,)
@@ -311,7 +270,7 @@ def without_leap_day(
 
 
 def add_rain(variables: dict[str, FloatArray], rain: FloatArray) -> list[Repair]:
-    """Take the rain along where the file has it for most of the year.
+    """Use the rain where the file has it for most of the year.
 
     Parameters
     ----------
@@ -319,11 +278,6 @@ def add_rain(variables: dict[str, FloatArray], rain: FloatArray) -> list[Repair]
         The series variables; ``precipitation`` is added.
     rain : ndarray, shape (n,)
         mm per hour, NaN where missing.
-
-    Returns
-    -------
-    list of Repair
-        Why it was not taken, if so.
     """
     known = int(np.count_nonzero(np.isfinite(rain)))
     if not known or not np.nansum(rain) > 0.0:
@@ -345,18 +299,6 @@ def air_of(
         Air temperature (°C).
     given : dict of str to ndarray, shape (n,)
         As in `humidity_from`.
-
-    Returns
-    -------
-    dict of str to ndarray
-        Series variables.
-    list of Repair
-        What the humidity was worked out from.
-
-    Raises
-    ------
-    WeatherError
-        When nothing serves.
     """
     humid, repairs = humidity_from(temperature, given)
     if humid is None or not np.isfinite(humid).any():

@@ -44,20 +44,7 @@ class Table:
 
 
 def split_lines(lines: Iterable[str], separator: str) -> list[list[str]]:
-    """Split lines at a separator, honouring quotes.
-
-    Parameters
-    ----------
-    lines : iterable of str
-        Lines without their ends.
-    separator : str
-        One of `SEPARATORS`; a space means any run of white space.
-
-    Returns
-    -------
-    list of list of str
-        Cells by line.
-    """
+    """Split lines at a separator, honouring quotes."""
     if separator == " ":
         return [line.split() for line in lines]
     given = list(lines)
@@ -93,25 +80,7 @@ def _score(row: Sequence[str]) -> int:
 
 
 def find_layout(lines: Sequence[str]) -> tuple[str, int]:
-    """Find the separator and the line of the header.
-
-    Parameters
-    ----------
-    lines : sequence of str
-        The first lines of the file.
-
-    Returns
-    -------
-    str
-        Separator.
-    int
-        Index of the header line.
-
-    Raises
-    ------
-    WeatherError
-        When no line names columns that are known.
-    """
+    """Find the separator and the line of the header."""
     best = (0, 0, "", -1)
     for rank, separator in enumerate(SEPARATORS):
         if separator == " " and best[0] >= 3:
@@ -142,22 +111,7 @@ def _no_header(lines: Sequence[str]) -> str:
 
 
 def begin_table(text: str) -> tuple[Table, str, int] | None:
-    """Read the first rows of a table, and say where its rows begin.
-
-    Parameters
-    ----------
-    text : str
-        The beginning of a file.
-
-    Returns
-    -------
-    Table
-        With the first rows only; None when there are none.
-    str
-        Separator.
-    int
-        How many lines stand before the first row.
-    """
+    """Read the first rows of a table, and say where its rows begin."""
     head = text[: text.rfind("\n") + 1]
     if not head:
         return None
@@ -183,23 +137,7 @@ def begin_table(text: str) -> tuple[Table, str, int] | None:
 
 
 def read_table(text: str) -> Table:
-    """Read a table out of text.
-
-    Parameters
-    ----------
-    text : str
-        The whole file.
-
-    Returns
-    -------
-    Table
-        Columns, rows, what came before and what was left out.
-
-    Raises
-    ------
-    WeatherError
-        When there is no header or no row.
-    """
+    """Read a table out of text."""
     lines = [line for line in text.split("\n") if line.strip()]
     if not lines:
         raise WeatherError("the file is empty")

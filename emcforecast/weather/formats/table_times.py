@@ -29,26 +29,13 @@ _DATE = re.compile(r"\s*(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\b|\d{4}-\d{2}\s*$)")
 
 
 def with_dates(table: Table, chosen: dict[str, int]) -> dict[str, int]:
-    """Take a column of plain dates for the time where no name says which it is.
-
-    Parameters
-    ----------
-    table : Table
-        The table.
-    chosen : dict of str to int
-        Columns by quantity, as their names say.
-
-    Returns
-    -------
-    dict of str to int
-        The same, with the dates found.
-    """
+    """Take a column of plain dates for the time where no name says which it is."""
     if {"year", "month", "date"} <= set(chosen) and "day" not in chosen:
         # One word means both date and day in several languages.
         days = [row[chosen["date"]].strip() for row in table.rows[:50]]
         if all(re.fullmatch(r"\d{1,2}", day) for day in days):
-            kept = {name: at for name, at in chosen.items() if name != "date"}
-            return {**kept, "day": chosen["date"]}
+            others = {name: at for name, at in chosen.items() if name != "date"}
+            return {**others, "day": chosen["date"]}
     if {"datetime", "date"} & set(chosen):
         return chosen
     if {"year", "month"} <= set(chosen) or {"year", "day_of_year"} <= set(chosen):
@@ -62,8 +49,8 @@ def with_dates(table: Table, chosen: dict[str, int]) -> dict[str, int]:
     for index in free:
         cells = [row[index] for row in table.rows[:50] if index < len(row)]
         if cells and all(_DATE.match(cell) for cell in cells):
-            kept = {name: at for name, at in chosen.items() if at != index}
-            return {**kept, "datetime": index}
+            others = {name: at for name, at in chosen.items() if at != index}
+            return {**others, "datetime": index}
     return chosen
 
 
@@ -71,15 +58,6 @@ def clock_times(
     table: Table, chosen: dict[str, int], hints: Hints
 ) -> tuple[TimeArray, bool, list[Repair], list[str]]:
     """Read what the clock showed in each row.
-
-    Parameters
-    ----------
-    table : Table
-        The table.
-    chosen : dict of str to int
-        Columns by quantity.
-    hints : Hints
-        Day order, when given.
 
     Returns
     -------
@@ -91,11 +69,6 @@ def clock_times(
         What was decided.
     list of str
         Names of the columns, which may state an offset.
-
-    Raises
-    ------
-    WeatherError
-        When no column holds times, or they stay ambiguous.
     """
     columns = table.columns
     if "datetime" in chosen or ("date" in chosen and "clock" not in chosen):
@@ -247,27 +220,7 @@ class Timeline:
 
 
 def timeline(table: Table, chosen: dict[str, int], hints: Hints) -> Timeline:
-    """Read the times of a table.
-
-    Parameters
-    ----------
-    table : Table
-        The table.
-    chosen : dict of str to int
-        Columns by quantity.
-    hints : Hints
-        Day order and clock, when given.
-
-    Returns
-    -------
-    Timeline
-        The times.
-
-    Raises
-    ------
-    WeatherError
-        When there is no time, or it stays ambiguous.
-    """
+    """Read the times of a table."""
     chosen = with_dates(table, chosen)
     if "month" in chosen and not {"year", "datetime", "date"} & set(chosen):
         if "day" in chosen:
@@ -295,17 +248,7 @@ def timeline_of(
     names : list of str
         Names of the time columns, and lines of the preamble.
     hints : Hints
-        What the person said.
-
-    Returns
-    -------
-    Timeline
-        The times.
-
-    Raises
-    ------
-    WeatherError
-        When none can be read, or they are too far apart.
+        What the user states.
     """
     good = ~np.isnat(time)
     if good.sum() == 0:

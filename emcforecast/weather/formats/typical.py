@@ -42,25 +42,7 @@ def is_pvgis_json(head: bytes, name: str) -> bool:
 
 
 def read_pvgis_csv(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read the table of a typical year; refuse other tables, which lack humidity.
-
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        Place, where it shall differ.
-
-    Returns
-    -------
-    xarray.Dataset
-        A typical year.
-
-    Raises
-    ------
-    WeatherError
-        When it holds no hours, not all of them, or no humidity.
-    """
+    """Read the table of a typical year; refuse other tables, which lack humidity."""
     lines = decode(data).split("\n")
     at = next((i for i, line in enumerate(lines) if line.startswith("time")), None)
     if at is None:
@@ -79,25 +61,7 @@ def read_pvgis_csv(data: bytes, hints: Hints) -> xr.Dataset:
 
 
 def read_pvgis_json(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read the JSON of a typical year; refuse other products, which lack humidity.
-
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        Place, where it shall differ.
-
-    Returns
-    -------
-    xarray.Dataset
-        A typical year.
-
-    Raises
-    ------
-    WeatherError
-        When it is cut short, or holds no hours, not all of them, or no humidity.
-    """
+    """Read the JSON of a typical year; refuse other products, which lack humidity."""
     try:
         reply: Any = json.loads(decode(data))
         rows = reply["outputs"].get("tmy_hourly") or reply["outputs"].get("hourly")
@@ -178,20 +142,7 @@ def is_tmy3(head: bytes, name: str) -> bool:
 
 
 def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read an EPW file: local standard time, a row is the hour that ends at its label.
-
-    Parameters
-    ----------
-    data : bytes
-        The content, in any encoding.
-    hints : Hints
-        Place, where it shall differ.
-
-    Returns
-    -------
-    xarray.Dataset
-        A typical year.
-    """
+    """Read an EPW file: standard time, a row is the hour that ends at its label."""
     from pvlib.iotools import read_epw as pvlib_epw
 
     try:
@@ -229,20 +180,7 @@ def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
 
 
 def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read a TMY3 file: local standard time, a row is the hour that ends at its stamp.
-
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        Place, where it shall differ.
-
-    Returns
-    -------
-    xarray.Dataset
-        A typical year.
-    """
+    """Read a TMY3 file: standard time, a row is the hour that ends at its stamp."""
     from pvlib.iotools import read_tmy3 as pvlib_tmy3
 
     try:
@@ -301,7 +239,7 @@ FORMATS = (
 
 
 def _in_tenths(rain: FloatArray) -> bool:
-    """Tell whether depths headed mm are hundredths of an inch in tenths of a mm.
+    """Return whether depths headed mm are hundredths of an inch in tenths of a mm.
 
     Station rain was measured in hundredths of an inch (0.254 mm); some TMY3 files
     hold it as whole tenths of a mm: 3, 5, 8, 10, 13 … and never 1, 2, 4, 6 or 7,

@@ -38,13 +38,6 @@ _FACTOR = {
 def scaled(values: FloatArray, unit: str) -> FloatArray:
     """Bring values to series units.
 
-    Parameters
-    ----------
-    values : ndarray
-        As in the file.
-    unit : str
-        Their unit; amounts of sunshine are taken to be per hour.
-
     Returns
     -------
     ndarray
@@ -79,18 +72,6 @@ def temperature_unit(
         Length of the record (d).
     means : bool
         True for monthly means.
-
-    Returns
-    -------
-    str
-        "C", "F" or "K".
-    list of Repair
-        Why.
-
-    Raises
-    ------
-    WeatherError
-        When more than one unit is possible.
     """
     known = values[np.isfinite(values) & (np.abs(values) < 400.0)]
     if not known.size:
@@ -130,33 +111,13 @@ def _by_dampness(values: FloatArray, others: Mapping[str, FloatArray]) -> str:
     return near if miss[near] < 2.5 and miss[far] > 2.0 * miss[near] + 1.0 else ""
 
 
-def humidity_unit(values: FloatArray, said: str | None) -> tuple[str, list[Repair]]:
-    """Decide whether relative humidity is in per cent or a fraction.
-
-    Parameters
-    ----------
-    values : ndarray
-        As in the file.
-    said : str or None
-        What the header or the cells say.
-
-    Returns
-    -------
-    str
-        "percent" or "fraction".
-    list of Repair
-        Why, when it was decided.
-
-    Raises
-    ------
-    WeatherError
-        When it stays open.
-    """
+def humidity_unit(values: FloatArray, stated: str | None) -> tuple[str, list[Repair]]:
+    """Decide whether relative humidity is in per cent or a fraction."""
     known = values[np.isfinite(values) & (np.abs(values) < 900.0)]
     top = float(known.max()) if known.size else 100.0
-    if said == "fraction":
+    if stated == "fraction":
         return "fraction", []
-    if said == "percent":
+    if stated == "percent":
         if 0.0 < top <= 1.0 and known.size > 2:
             raise WeatherError(
                 f"relative humidity is said to be in % but never passes {top:g}; if it "

@@ -34,16 +34,6 @@ _AT = np.arange(1.0, 25.0)
 def temperature_course(solar_hour: npt.ArrayLike) -> FloatArray:
     """Departure from the day's mean as a share of the day's range.
 
-    Parameters
-    ----------
-    solar_hour : array_like
-        Hours after solar midnight.
-
-    Returns
-    -------
-    ndarray
-        Zero in the mean over a day, from -0.44 before sunrise to 0.56 at 15 h.
-
     Examples
     --------
     >>> float(abs(temperature_course(np.arange(24) + 0.5).mean()).round(6))
@@ -142,8 +132,8 @@ def hours_of_running_sums(
     Notes
     -----
     Sums run from 00 UTC: the value stamped 00 is the whole day before, the one stamped
-    01 begins anew. They are told by never falling at any other hour. Amounts of single
-    hours fall as often as they rise.
+    01 begins anew. They are recognised by never falling at any other hour; amounts of
+    single hours fall as often as they rise.
 
     References
     ----------

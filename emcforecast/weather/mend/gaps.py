@@ -180,7 +180,7 @@ def _usable(
         repair(
             RepairKind.THIN_MONTHS,
             int(bad.sum()),
-            share=WORST_MONTH,
+            percent=100.0 * WORST_MONTH,
             first=name,
             begin=begins,
             end=ends,

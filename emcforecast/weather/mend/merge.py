@@ -24,7 +24,7 @@ from emcforecast.weather.series import ONE_YEAR_KINDS, VARIABLES, make_series
 Months = IntArray
 
 LEAST_OVERLAP = 14 * 24
-"""Hours in common below which no bias can be told."""
+"""Hours in common below which no bias can be estimated."""
 PLACE = ("latitude", "longitude", "elevation", "utc_offset")
 LEAST_MONTH = 5 * 24
 """Hours in common below which a calendar month borrows the bias of the year."""
@@ -75,27 +75,27 @@ def merge_weather(
         axis = begin + np.arange(int((end - begin) / _HOUR) + 1) * _HOUR
     ours, theirs = observed.reindex(time=axis), other.reindex(time=axis)
     month = axis.astype("datetime64[M]").astype(np.int64) % 12
-    warm, damp = _temperature_and_vapour(ours)
-    their_warm, their_damp = _temperature_and_vapour(theirs)
-    shared = np.isfinite(warm + damp + their_warm + their_damp)
+    temperature, vapour = _temperature_and_vapour(ours)
+    their_temperature, their_vapour = _temperature_and_vapour(theirs)
+    shared = np.isfinite(temperature + vapour + their_temperature + their_vapour)
     if int(shared.sum()) < LEAST_OVERLAP:
         raise WeatherError(
             f"the two series share {int(shared.sum())} hours; at least "
             f"{LEAST_OVERLAP} (14 days) are needed to tell the bias: get more of the "
             "other series"
         )
-    shift, borrowed = _by_month(month, shared, warm - their_warm)
-    ratio = _ratio_by_month(month, shared, damp, their_damp)
-    corrected = their_warm + shift[month]
-    need = ~np.isfinite(warm + damp)
-    full_warm = np.where(need, corrected, warm)
-    full_damp = np.where(need, their_damp * ratio[month], damp)
-    humid = relative_humidity(full_warm, full_damp)
+    shift, borrowed = _by_month(month, shared, temperature - their_temperature)
+    ratio = _ratio_by_month(month, shared, vapour, their_vapour)
+    corrected = their_temperature + shift[month]
+    need = ~np.isfinite(temperature + vapour)
+    full_temperature = np.where(need, corrected, temperature)
+    full_vapour = np.where(need, their_vapour * ratio[month], vapour)
+    humid = relative_humidity(full_temperature, full_vapour)
     humid = np.where(need, humid, ours["relative_humidity"].to_numpy())
     filled = need & np.isfinite(humid)
     over = filled & (humid > 100.0)
     values = {
-        "air_temperature": full_warm,
+        "air_temperature": full_temperature,
         "relative_humidity": np.minimum(humid, 100.0),
     }
     repairs += _merge_repairs(
@@ -121,8 +121,8 @@ _HOUR = np.timedelta64(1, "h")
 
 
 def _temperature_and_vapour(ds: xr.Dataset) -> tuple[FloatArray, FloatArray]:
-    warm = ds["air_temperature"].to_numpy()
-    return warm, vapour_pressure(warm, ds["relative_humidity"].to_numpy())
+    temperature = ds["air_temperature"].to_numpy()
+    return temperature, vapour_pressure(temperature, ds["relative_humidity"].to_numpy())
 
 
 def _by_month(
@@ -217,13 +217,6 @@ def mark_forecast(series: xr.Dataset, now: np.datetime64 | None = None) -> xr.Da
         A weather series.
     now : datetime64, optional
         First hour (UTC) that is still to come; the clock's when left out.
-
-    Returns
-    -------
-    xarray.Dataset
-        The same, with ``attrs["forecast_from"]`` where it goes beyond now and a line
-        in ``attrs["repairs"]``; unchanged where it does not, is by the month, is of no
-        real years, or has no year before now.
     """
     if series.attrs["step"] != "hour" or series.attrs["kind"] in ONE_YEAR_KINDS:
         return series
@@ -241,11 +234,6 @@ def mark_forecast(series: xr.Dataset, now: np.datetime64 | None = None) -> xr.Da
 def without_forecast(series: xr.Dataset) -> xr.Dataset:
     """Return a series without the weather forecast at its end.
 
-    Parameters
-    ----------
-    series : xarray.Dataset
-        A weather series.
-
     Returns
     -------
     xarray.Dataset
@@ -261,18 +249,7 @@ def without_forecast(series: xr.Dataset) -> xr.Dataset:
 
 
 def note_far_future(series: xr.Dataset) -> xr.Dataset:
-    """Say that hours lie farther ahead than any forecast: a clock, or a projection.
-
-    Parameters
-    ----------
-    series : xarray.Dataset
-        A weather series.
-
-    Returns
-    -------
-    xarray.Dataset
-        The same, with a line in ``attrs["repairs"]`` where it is so.
-    """
+    """Note hours farther ahead than any forecast: a wrong clock, or a projection."""
     stamps = series["time"].to_numpy()
     far = this_hour() + np.timedelta64(AHEAD_DAYS, "D")
     many = int(np.count_nonzero(stamps > far))
@@ -312,7 +289,7 @@ def join_forecast(
     Raises
     ------
     WeatherError
-        When the two share fewer than 14 days, so that no bias can be told.
+        When the two share fewer than 14 days, so that no bias can be estimated.
 
     Notes
     -----

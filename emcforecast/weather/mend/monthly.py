@@ -19,7 +19,7 @@ from emcforecast.weather.repairs import Repair, RepairKind, repair, repairs_of
 from emcforecast.weather.series import ONE_YEAR_KINDS, make_series
 
 _FIFTHS = np.array([0.0, 0.524, 1.282, -0.524, -1.282])
-DAMPNESS = _FIFTHS / np.sqrt((_FIFTHS**2).mean())
+DAY_DEPARTURES = _FIFTHS / np.sqrt((_FIFTHS**2).mean())
 """Five days stand for a month: fifths of a normal law, their spread brought to 1."""
 SPREAD = 10.0
 """Relative humidity between days, per standard deviation, %."""
@@ -165,7 +165,7 @@ def _humidity(
 ) -> FloatArray:
     means = ds["relative_humidity"].to_numpy()
     smooth = _through(means, length, month, cyclic=cyclic)
-    turn = SPREAD * DAMPNESS[np.arange(month.size) % DAMPNESS.size]
+    turn = SPREAD * DAY_DEPARTURES[np.arange(month.size) % DAY_DEPARTURES.size]
     shift = np.zeros(means.size)
     for _ in range(30):
         daily = np.clip(smooth + turn + shift[month], 2.0, 99.0)
@@ -183,7 +183,7 @@ def _rain(
     month: npt.NDArray[np.intp],
 ) -> FloatArray:
     total = ds["precipitation"].to_numpy()
-    turn = DAMPNESS[np.arange(month.size) % DAMPNESS.size]
+    turn = DAY_DEPARTURES[np.arange(month.size) % DAY_DEPARTURES.size]
     # Over 60 mm a month it rains on the two dampest of five days, else on the dampest.
     wet = (turn > 1.0) | ((turn > 0.5) & (total[month] > 60.0))
     share = np.bincount(month, wet)

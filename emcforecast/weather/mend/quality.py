@@ -31,11 +31,6 @@ def without_strays(stamps: TimeArray) -> slice:
     ----------
     stamps : ndarray of datetime64, shape (n,)
         Sorted.
-
-    Returns
-    -------
-    slice
-        The rows to keep.
     """
     few = max(3, stamps.size // 1000)
     if stamps.size < 10 * few:
@@ -49,22 +44,7 @@ def without_strays(stamps: TimeArray) -> slice:
 def _spacing_repairs(
     stamps: TimeArray, place: IntArray, clean: Mapping[str, FloatArray]
 ) -> list[Repair]:
-    """Say which readings share a time or an hour.
-
-    Parameters
-    ----------
-    stamps : ndarray of datetime64, shape (n,)
-        Sorted.
-    place : ndarray of int, shape (n,)
-        The hour of each, counted from the first.
-    clean : mapping of str to ndarray, shape (n,)
-        Values in series units.
-
-    Returns
-    -------
-    list of str
-        What is averaged, and where that hides a disagreement.
-    """
+    """Say which readings share a time or an hour."""
     again = np.flatnonzero(np.diff(stamps) == np.timedelta64(0, "ns")) + 1
     twice = int(again.size)
     found = counted(RepairKind.REPEATED_TIMES, twice)
@@ -89,11 +69,6 @@ def disagreement(
         Sorted by time, in series units.
     again : ndarray of int
         Rows whose time is that of the row before.
-
-    Returns
-    -------
-    list of str
-        A sentence, or none.
     """
     for name, most in APART.items():
         if name not in variables:
@@ -120,11 +95,6 @@ def stuck_sensors(variables: dict[str, FloatArray]) -> list[Repair]:
     ----------
     variables : dict of str to ndarray, shape (n,)
         Hourly values in series units, NaN where missing.
-
-    Returns
-    -------
-    list of str
-        A sentence for each of temperature and humidity that stands still.
 
     Examples
     --------

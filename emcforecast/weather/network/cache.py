@@ -32,55 +32,22 @@ SETTLED = timedelta(days=30)
 
 
 def is_settled(request: Request, on: date | None = None) -> bool:
-    """Tell whether what a request brings no longer changes.
-
-    Parameters
-    ----------
-    request : Request
-        What is asked.
-    on : datetime.date, optional
-        As of this day; today when left out.
-
-    Returns
-    -------
-    bool
-        True when it covers a span that ended more than 30 days before.
-    """
+    """Return whether what a request brings no longer changes."""
     day = date.today() if on is None else on
     return request.last is not None and request.last + SETTLED < day
 
 
-def is_fresh(kept: Path, request: Request) -> bool:
-    """Tell whether a kept reply need not be asked for again.
-
-    Parameters
-    ----------
-    kept : pathlib.Path
-        The file that holds it.
-    request : Request
-        What was asked.
-
-    Returns
-    -------
-    bool
-        True when it was final as it was written, or is less than a day old; False
-        too when there is none.
-    """
-    if not kept.exists():
+def is_fresh(path: Path, request: Request) -> bool:
+    """Return whether a kept reply need not be asked for again."""
+    if not path.exists():
         return False
-    written = datetime.fromtimestamp(kept.stat().st_mtime)
+    written = datetime.fromtimestamp(path.stat().st_mtime)
     young = datetime.now() - written < timedelta(days=1)
     return young or is_settled(request, written.date())
 
 
 def cache_folder() -> Path:
-    """Return where replies are kept.
-
-    Returns
-    -------
-    pathlib.Path
-        The folder named by ``EMCFORECAST_CACHE``, else the user's cache folder.
-    """
+    """Return where replies are kept."""
     named = os.environ.get(CACHE_VARIABLE)
     return Path(named) if named else user_cache_path("emcforecast") / "archives"
 
@@ -113,42 +80,14 @@ def _readers() -> str:
 
 
 def parsed_path(folder: Path, request: Request, archive: Archive, hints: Hints) -> Path:
-    """Name the file that keeps what a reply was read to.
-
-    Parameters
-    ----------
-    folder : pathlib.Path
-        The cache.
-    request : Request
-        What was asked.
-    archive : Archive
-        Of whom.
-    hints : Hints
-        What the person said, since it changes how a reply is read.
-
-    Returns
-    -------
-    pathlib.Path
-        The file, which may not exist.
-    """
+    """Name the file that keeps what a reply was read to."""
     mark = repr((archive.id, request.url, request.params, request.body))
     mark += repr(astuple(hints)) + _readers()
     return folder / f"read-{hashlib.sha256(mark.encode()).hexdigest()}.npz"
 
 
 def load_parsed(path: Path) -> xr.Dataset | None:
-    """Return a kept raw series, or None when there is none that is whole.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        As `kept_path` names it.
-
-    Returns
-    -------
-    xarray.Dataset or None
-        The raw series.
-    """
+    """Return a kept raw series, or None when there is none that is whole."""
     try:
         with np.load(path, allow_pickle=False) as box:
             attrs = json.loads(str(box["attrs"]))
@@ -167,15 +106,7 @@ def load_parsed(path: Path) -> xr.Dataset | None:
 
 
 def save_parsed(path: Path, raw: xr.Dataset) -> None:
-    """Keep a raw series; a cache that cannot be written costs only time.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        As `kept_path` names it.
-    raw : xarray.Dataset
-        What a reply was read to.
-    """
+    """Keep a raw series; a cache that cannot be written costs only time."""
     arrays = {str(name): raw[name].to_numpy() for name in raw.data_vars}
     arrays["time"] = raw["time"].to_numpy().astype(np.int64)
     arrays["attrs"] = np.array(json.dumps(raw.attrs))

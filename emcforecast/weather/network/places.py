@@ -46,13 +46,7 @@ class Found:
     population: int | None
 
     def words(self) -> str:
-        """Say it in one line.
-
-        Returns
-        -------
-        str
-            Coordinates to copy, then the name.
-        """
+        """Say it in one line."""
         where = ", ".join(part for part in (self.region, self.country) if part)
         height = "" if self.elevation is None else f", {self.elevation:.0f} m"
         return (
@@ -60,36 +54,14 @@ class Found:
         )
 
     def place(self) -> Place:
-        """Return it as a place to ask weather for.
-
-        Returns
-        -------
-        Place
-            The same place.
-        """
+        """Return it as a place to ask weather for."""
         return Place(
             self.latitude, self.longitude, elevation=self.elevation, name=self.name
         )
 
 
 def places_request(name: str) -> Request:
-    """Ask for places of a name.
-
-    Parameters
-    ----------
-    name : str
-        At least two letters.
-
-    Returns
-    -------
-    Request
-        What to ask.
-
-    Raises
-    ------
-    ArchiveError
-        For a name too short to search.
-    """
+    """Ask for places of a name."""
     if len(name.strip()) < 2:
         raise ArchiveError(f"place {name!r} is too short; give a name or LAT,LON")
     return Request(
@@ -105,23 +77,7 @@ def places_request(name: str) -> Request:
 
 
 def parse_places(payload: bytes) -> list[Found]:
-    """Read the reply; nothing found is an empty list.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-
-    Returns
-    -------
-    list of Found
-        The likeliest first.
-
-    Raises
-    ------
-    ArchiveError
-        When it is no such reply.
-    """
+    """Read the reply; nothing found is an empty list."""
     reply = document(payload, "place search")
     if not isinstance(reply, dict) or "generationtime_ms" not in reply:
         raise ArchiveError("the place search sent something else; try again later")
@@ -177,22 +133,6 @@ def nearest(
 ) -> list[Near]:
     """Find the stations nearest to a place.
 
-    Parameters
-    ----------
-    stations : sequence of Station
-        All stations of an archive.
-    place : Place
-        With latitude and longitude, and elevation where known.
-    count : int
-        How many.
-    years : tuple of int, optional
-        First and last year wanted: stations without any of them are left out.
-
-    Returns
-    -------
-    list of Near
-        The nearest first, a difference in height counting as distance.
-
     Examples
     --------
     >>> here = Place(latitude=47.0, longitude=8.0)
@@ -230,24 +170,9 @@ _STATION = re.compile(r"(?=.*\d)[A-Za-z0-9-]{4,12}|[A-Z]{3,4}")
 def parse_degrees(text: str) -> Place | None:
     """Read "LAT,LON".
 
-    Parameters
-    ----------
-    text : str
-        Degrees north and east.
-
-    Returns
-    -------
-    Place or None
-        None when it is no such pair.
-
-    Raises
-    ------
-    ArchiveError
-        For a place that is not on Earth.
-
     Examples
     --------
-    >>> pair("46.1,7.2").latitude
+    >>> parse_degrees("46.1,7.2").latitude
     46.1
     """
     match = _PAIR.fullmatch(text)
@@ -262,20 +187,7 @@ def parse_degrees(text: str) -> Place | None:
 
 
 def find_places(name: str, session: Session) -> list[Found]:
-    """Look up places by name.
-
-    Parameters
-    ----------
-    name : str
-        A name.
-    session : Session
-        Who asks.
-
-    Returns
-    -------
-    list of Found
-        The likeliest first; empty when there is none.
-    """
+    """Look up places by name."""
     return parse_places(session.get(places_request(name), SEARCH))
 
 
@@ -287,31 +199,7 @@ def near_stations(
     count: int = 5,
     years: tuple[int, int] | None = None,
 ) -> list[Near]:
-    """Find an archive's stations near a place.
-
-    Parameters
-    ----------
-    archive : Archive
-        An archive of stations.
-    place : Place
-        Where.
-    session : Session
-        Who asks for the list.
-    count : int
-        How many.
-    years : tuple of int, optional
-        First and last year wanted.
-
-    Returns
-    -------
-    list of Near
-        The nearest first.
-
-    Raises
-    ------
-    ArchiveError
-        When the archive has no station list.
-    """
+    """Find an archive's stations near a place."""
     if archive.by == "place":
         raise ArchiveError(
             f"{archive.title} is asked for a place and has no stations: LAT,LON is "
@@ -330,29 +218,7 @@ def near_stations(
 def find_place(
     text: str, archive: Archive, session: Session, years: tuple[int, int]
 ) -> tuple[Place, list[Repair]]:
-    """Make out what a person means by a place: a pair, a station or a name.
-
-    Parameters
-    ----------
-    text : str
-        "LAT,LON", a station's number or a name.
-    archive : Archive
-        Whose weather is wanted.
-    session : Session
-        Who asks.
-    years : tuple of int
-        First and last year wanted.
-
-    Returns
-    -------
-    Place and list of Repair
-        The place, with a station when the archive has stations, and which that is.
-
-    Raises
-    ------
-    ArchiveError
-        For several places of one name, listing them, or none.
-    """
+    """Resolve what a person names as a place: a pair, a station or a name."""
     place = parse_degrees(text)
     if place is None:
         if archive.by == "station" and _STATION.fullmatch(text.strip()):

@@ -1,4 +1,4 @@
-"""The only door to the network: cached, paced, patient and discreet."""
+"""Requests to archives: cached, paced, tried again; the only use of the network."""
 
 from __future__ import annotations
 
@@ -182,8 +182,8 @@ class Session:
             only_if_cached=self.offline,
         )
         if response.status_code == 200:
-            kept = bool(getattr(response, "from_cache", False))
-            self.stale = kept and bool(response.is_expired)
+            cached = bool(getattr(response, "from_cache", False))
+            self.stale = cached and bool(response.is_expired)
             if self.stale:
                 self._notice_stale(archive, response.created_at)
             return bytes(response.content)
@@ -200,10 +200,10 @@ class Session:
         host = urlsplit(url).netloc
         if self._mirror:
             url = f"{self._mirror}/{host}{urlsplit(url).path}"
-        door = f"{urlsplit(url).scheme}://{urlsplit(url).netloc}/"
-        if door not in self._adapters:
-            self._adapters[door] = Adapter(self, archive.pause)
-            self._http.mount(door, self._adapters[door])
+        root = f"{urlsplit(url).scheme}://{urlsplit(url).netloc}/"
+        if root not in self._adapters:
+            self._adapters[root] = Adapter(self, archive.pause)
+            self._http.mount(root, self._adapters[root])
         return url
 
     def _job(
@@ -211,25 +211,25 @@ class Session:
     ) -> bytes:
         """Return what an archive's job made, from the cache where that will do."""
         name = hashlib.sha256((request.url + request.body).encode()).hexdigest()
-        kept = None if self.folder is None else self.folder / f"job-{name}.bin"
+        cached = None if self.folder is None else self.folder / f"job-{name}.bin"
         self.stale = False
-        if kept is not None and is_fresh(kept, request):
-            return kept.read_bytes()
+        if cached is not None and is_fresh(cached, request):
+            return cached.read_bytes()
         try:
             if self.offline:
                 raise not_cached(request, archive)
             payload = self._made(request, archive, headers)
         except ArchiveError:
-            if kept is None or not kept.exists():
+            if cached is None or not cached.exists():
                 raise
             self.stale = True
-            self._notice_stale(archive, datetime.fromtimestamp(kept.stat().st_mtime))
-            return kept.read_bytes()
-        if kept is not None:
-            part = kept.with_suffix(f".{os.getpid()}.part")
+            self._notice_stale(archive, datetime.fromtimestamp(cached.stat().st_mtime))
+            return cached.read_bytes()
+        if cached is not None:
+            part = cached.with_suffix(f".{os.getpid()}.part")
             try:
                 part.write_bytes(payload)
-                part.replace(kept)
+                part.replace(cached)
             except OSError as error:
                 self._unkept(error)
         return payload
@@ -240,8 +240,8 @@ class Session:
         """Have the archive run a job, wait for it and fetch what it made."""
         with self._http.cache_disabled():
             reply = self._json("POST", request.url, archive, headers, request.body)
-            root = request.url.partition("/processes/")[0]
-            job = f"{root}/jobs/{reply.get('jobID', '')}"
+            base = request.url.partition("/processes/")[0]
+            job = f"{base}/jobs/{reply.get('jobID', '')}"
             while reply.get("status") not in ("successful", "failed", "rejected"):
                 time.sleep(max(self.backoff, archive.pause))
                 reply = self._json("GET", job, archive, headers)

@@ -69,9 +69,9 @@ def refuse_error_text(response: requests.Response, body: bytes) -> None:
         raise ArchiveError(f"{host} sent an empty reply; try again later")
     if lower.startswith((b"<!doctype html", b"<html")):
         title = re.search(rb"<title>([^<]{1,80})", start, re.I)
-        said = f" ({title[1].decode('utf-8', 'replace').strip()})" if title else ""
+        stated = f" ({title[1].decode('utf-8', 'replace').strip()})" if title else ""
         raise ArchiveError(
-            f"{host} sent a web page instead of data{said}; try again later"
+            f"{host} sent a web page instead of data{stated}; try again later"
         )
     if lower.startswith(b"{") and re.search(rb'"error"\s*:\s*(true|")', start):
         raise ArchiveError(f"{host} refused: {_reason(body)}")

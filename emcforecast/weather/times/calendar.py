@@ -18,18 +18,7 @@ FIRST_YEAR, LAST_YEAR = 1700, 2200
 
 
 def refuse_year(year: int) -> None:
-    """Refuse a year that no weather record can be of.
-
-    Parameters
-    ----------
-    year : int
-        Calendar year.
-
-    Raises
-    ------
-    WeatherError
-        When it is not from `FIRST_YEAR` to `LAST_YEAR`.
-    """
+    """Refuse a year that no weather record can be of."""
     if not FIRST_YEAR <= year <= LAST_YEAR:
         raise WeatherError(
             f"a time lies in the year {year}; weather is read from {FIRST_YEAR} to "
@@ -38,18 +27,7 @@ def refuse_year(year: int) -> None:
 
 
 def refuse_early(years: Iterable[str]) -> None:
-    """Refuse a year such as 0001, written out so that its century is plain.
-
-    Parameters
-    ----------
-    years : iterable of str
-        Numbers that may be years, as they stand in the file.
-
-    Raises
-    ------
-    WeatherError
-        When one has three or four digits and a zero before them.
-    """
+    """Refuse a year such as 0001, written out so that its century is plain."""
     for text in dict.fromkeys(years):
         if re.fullmatch(r"\s*0\d{2,3}\s*", text):
             refuse_year(int(text))
@@ -152,7 +130,7 @@ def order_of_parts(
 def _year_leads(
     a: IntArray, b: IntArray, c: IntArray, clock: npt.NDArray[np.timedelta64]
 ) -> bool:
-    """Tell 24/01/31 by the times following one another only so."""
+    """Return whether dates are year/month/day, as their times follow only so."""
     if (c > 31).any() or len(set(c.tolist())) <= len(set(a.tolist())):
         return False
     smooth = []

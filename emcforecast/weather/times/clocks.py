@@ -34,13 +34,6 @@ def undo_summer_time(time: TimeArray) -> tuple[TimeArray, list[Repair]]:
     time : ndarray of datetime64[ns], shape (n,)
         Local clock times in the order of the file.
 
-    Returns
-    -------
-    ndarray of datetime64[ns]
-        Local standard time.
-    list of Repair
-        What was found.
-
     Notes
     -----
     An hour that comes twice on one Sunday night of an autumn is proof, unless hours
@@ -127,7 +120,7 @@ def _from_spring(
 
 
 def _is_change(instant: np.datetime64) -> bool:
-    """Tell the Sundays on which clocks go forward: in March and April, or the south's.
+    """Return whether it is a Sunday on which clocks go forward, north or south.
 
     The last of March (Europe since 1981), the second of March and the first of April
     (North America since 2007, and 1987 to 2006), the last of September and the first
@@ -164,22 +157,12 @@ CANADA_WEST = ((-90.0, -5.0), (-110.0, -6.0), (-120.0, -7.0))
 def standard_offset_at(latitude: float, longitude: float, country: str) -> float:
     """Return local standard time less UTC.
 
-    Parameters
-    ----------
-    latitude, longitude : float
-        Degrees north and east.
-    country : {"US", "CA", ""}
-        Whose zones apply; "" for the sun's.
-
-    Returns
-    -------
-    float
-        Hours.
-
     Examples
     --------
-    >>> standard_time(33.63, -84.44, "US"), standard_time(33.63, -84.44, "")
-    (-5.0, -6.0)
+    >>> standard_offset_at(33.63, -84.44, "US")
+    -5.0
+    >>> standard_offset_at(33.63, -84.44, "")
+    -6.0
     """
     inside = latitude == latitude and not -50.0 < longitude < 100.0
     if country == "US" and inside:
@@ -229,28 +212,12 @@ _ZONE = re.compile(r"[\s_(\[,](EST|CST|MST|PST|AKST|HST|CET|MEZ|EET)\s*[)\]]?\s*
 
 
 def hours(value: float) -> np.timedelta64:
-    """Return a number of hours as a time difference, to the second.
-
-    Parameters
-    ----------
-    value : float
-        Hours.
-
-    Returns
-    -------
-    numpy.timedelta64
-        The difference.
-    """
+    """Return a number of hours as a time difference, to the second."""
     return np.timedelta64(round(value * 3600.0), "s")
 
 
 def stated_offset(names: Sequence[str]) -> float | None:
     """Return the offset from UTC that names or preamble lines state.
-
-    Parameters
-    ----------
-    names : sequence of str
-        Column names first, then other lines.
 
     Returns
     -------
@@ -259,9 +226,9 @@ def stated_offset(names: Sequence[str]) -> float | None:
 
     Examples
     --------
-    >>> said_offset(["Date Time, GMT-05:00"]), said_offset(["time_utc"])
+    >>> stated_offset(["Date Time, GMT-05:00"]), stated_offset(["time_utc"])
     (-5.0, 0.0)
-    >>> said_offset(["Date/Time (EST)"]), said_offset(["timestamp"])
+    >>> stated_offset(["Date/Time (EST)"]), stated_offset(["timestamp"])
     (-5.0, None)
     """
     for name in names:
@@ -300,10 +267,10 @@ def to_utc(
     list of Repair
         What was taken for granted.
     """
-    said = stated_offset(names)
-    if said is not None:
-        offset = hints.utc_offset if hints.utc_offset is not None else said or None
-        return time - hours(said), offset, []
+    stated = stated_offset(names)
+    if stated is not None:
+        offset = hints.utc_offset if hints.utc_offset is not None else stated or None
+        return time - hours(stated), offset, []
     time, repairs = undo_summer_time(time)
     if hints.utc_offset is not None:
         return time - hours(hints.utc_offset), hints.utc_offset, repairs

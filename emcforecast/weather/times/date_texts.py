@@ -38,11 +38,6 @@ CLOCK = re.compile(rf"^\s*{TIME}{ZONE}\s*$")
 def whole_numbers(text: pd.Series[str]) -> IntArray:
     """Return texts as whole numbers, -1 where they are none.
 
-    Parameters
-    ----------
-    text : pandas.Series of str
-        Digits, or nothing.
-
     Returns
     -------
     ndarray of int, shape (n,)
@@ -56,11 +51,6 @@ def whole_numbers(text: pd.Series[str]) -> IntArray:
 def clock_of(parts: pd.DataFrame) -> tuple[Spans, Spans, BoolArray]:
     """Return what the groups of `CLOCK` mean.
 
-    Parameters
-    ----------
-    parts : pandas.DataFrame
-        Columns hour, minute, second, half and zone; missing where there was none.
-
     Returns
     -------
     ndarray of timedelta64[s], shape (n,)
@@ -69,11 +59,6 @@ def clock_of(parts: pd.DataFrame) -> tuple[Spans, Spans, BoolArray]:
         Zone ahead of UTC, nothing where none stands.
     ndarray of bool, shape (n,)
         Whether one stands.
-
-    Raises
-    ------
-    WeatherError
-        For a zone that is not known.
     """
     hour = np.maximum(whole_numbers(parts["hour"]), 0)
     minute = np.maximum(whole_numbers(parts["minute"]), 0)
@@ -105,11 +90,6 @@ def zone_hours(word: str) -> float | None:
     word : str
         Such as "Z", "CET", "+01:00" or "UTC-5".
 
-    Returns
-    -------
-    float or None
-        None when it is not known.
-
     Examples
     --------
     >>> zone_hours("UTC+5:30"), zone_hours("-0800"), zone_hours("Z")
@@ -137,11 +117,6 @@ def parse_clock(cells: Sequence[str]) -> Spans:
     -------
     ndarray of timedelta64[s], shape (n,)
         Time since midnight; NaT where unreadable.
-
-    Raises
-    ------
-    WeatherError
-        When hardly any can be read.
     """
     text = pd.Series(cells, dtype=object).str.strip()
     fraction = text.str.replace(",", ".", regex=False)
@@ -208,11 +183,6 @@ def parse_parts(
         Whether every time carried its offset and was brought to UTC.
     list of Repair
         What was decided and why.
-
-    Raises
-    ------
-    WeatherError
-        When hardly any can be read, or the order stays open.
     """
     days, at_day, hours, at_hour = _extracted(cells)
     good = days["a"].notna().to_numpy(dtype=bool)[at_day]

@@ -49,16 +49,6 @@ def parse_stamps(
     header : str
         The column's name, which may say "(DD/MM/YYYY)".
 
-    Returns
-    -------
-    Stamps
-        The times.
-
-    Raises
-    ------
-    WeatherError
-        When nothing can be read, or the order of day and month stays open.
-
     Examples
     --------
     >>> found = parse_stamps(["31/01/2024 23:00", "01/02/2024 00:00"])
