@@ -59,14 +59,14 @@ def command(
         near = []
         if archive is not None:
             if spot is None and len(found) > 1:
-                listed = "; ".join(item.words() for item in found[:6])
+                listed = "; ".join(item.label() for item in found[:6])
                 raise InputError(
                     f"{len(found)} places are called {name!r}: {listed}. Say which by "
                     "its LAT,LON"
                 )
             place = spot if spot is not None else found[0].place()
             near = near_stations(archive_named(archive), place, session)
-    lines = [item.words() for item in found] + [_station_line(item) for item in near]
+    lines = [item.label() for item in found] + [_station_line(item) for item in near]
     if found:
         lines.append(CREDIT)
     rows = [asdict(item) for item in found] or [

@@ -32,6 +32,10 @@ from emcforecast.weather.repairs import Repair, RepairKind, add_repairs, repair
 YEARS = 15
 
 Progress = Callable[[int, int, str], None]
+#: The archive that forecasts.
+FORECAST_ARCHIVE = "open-meteo-forecast"
+#: Archives whose weather goes on with it unasked.
+WITH_FORECAST = ("open-meteo",)
 
 
 def fetch_place(
@@ -219,12 +223,6 @@ def fetch_weather(
         if session is None:
             own.close()
     return fill_gaps(add_repairs(series, *found, first=True))
-
-
-#: The archive that forecasts.
-FORECAST_ARCHIVE = "open-meteo-forecast"
-#: Archives whose weather goes on with it unasked.
-WITH_FORECAST = ("open-meteo",)
 
 
 def is_archive_address(text: str) -> bool:

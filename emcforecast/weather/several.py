@@ -30,6 +30,15 @@ from emcforecast.weather.repairs import (
 from emcforecast.weather.series import ONE_YEAR_KINDS, VARIABLES
 
 HOUR = np.timedelta64(1, "h")
+FARTHEST_KM = 50.0
+"""Files of places farther apart are not of one place."""
+MANY = 1000
+"""More files than this in a folder are hardly weather of one place."""
+APART = 4
+"""Temperature, humidity and what else may come apart: no more files than this."""
+SHOWN = 4
+"""How many names are written out."""
+Read = Callable[[str | Path], xr.Dataset]
 
 
 def read_apart(paths: Sequence[Path], hints: Hints) -> xr.Dataset:
@@ -98,18 +107,6 @@ def joined(parts: Sequence[Parsed]) -> Parsed:
         repairs,
         columns,
     )
-
-
-FARTHEST_KM = 50.0
-"""Files of places farther apart are not of one place."""
-MANY = 1000
-"""More files than this in a folder are hardly weather of one place."""
-APART = 4
-"""Temperature, humidity and what else may come apart: no more files than this."""
-SHOWN = 4
-"""How many names are written out."""
-
-Read = Callable[[str | Path], xr.Dataset]
 
 
 def name_files(text: str, known: Callable[[str], bool]) -> list[str]:

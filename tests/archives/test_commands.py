@@ -223,4 +223,4 @@ def test_station_lists(reader, text, station):
 
 def test_place_search_reply():
     (one,) = parse_places(found(("Alder", 46.5, 8.5)).body)
-    assert one.words().startswith("46.5000,8.5000  Alder (Nowhere")
+    assert one.label().startswith("46.5000,8.5000  Alder (Nowhere")

@@ -67,6 +67,15 @@ MISSING = 9999
 LONGER = (3, 6, 12)
 ROOT = "https://www.ncei.noaa.gov/data/global-hourly/access"
 ORIGIN = Origin("global-hourly", "NOAA global-hourly", NOAA_LICENCE, NOAA_ATTRIBUTION)
+FIXED_ORIGIN = Origin("ISD", "NOAA ISD", NOAA_LICENCE, NOAA_ATTRIBUTION)
+_FIXED = re.compile(rb"\d{4}[0-9A-Z]{6}\d{5}\d{12}.[+-]\d{5}[+-]\d{6}")
+_WHOLE = re.compile(
+    _FIXED.pattern + rb".{5}[+-]\d{4}.{12}.{2}\d{4}.{18}[+-]\d{4}.[+-]\d{4}."
+)
+_LITE_LINE = re.compile(rb"\d{4} [ \d]\d [ \d]\d [ \d]\d(?: +-?\d{1,5}){8}[ \r]*")
+LITE_COLUMNS = 12
+LITE_ROOT = "https://www.ncei.noaa.gov/pub/data/noaa/isd-lite"
+LITE_ORIGIN = Origin("ISD-lite", "NOAA ISD-lite", NOAA_LICENCE, NOAA_ATTRIBUTION)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
@@ -177,13 +186,6 @@ ARCHIVE = Archive(
 )
 
 
-FIXED_ORIGIN = Origin("ISD", "NOAA ISD", NOAA_LICENCE, NOAA_ATTRIBUTION)
-_FIXED = re.compile(rb"\d{4}[0-9A-Z]{6}\d{5}\d{12}.[+-]\d{5}[+-]\d{6}")
-_WHOLE = re.compile(
-    _FIXED.pattern + rb".{5}[+-]\d{4}.{12}.{2}\d{4}.{18}[+-]\d{4}.[+-]\d{4}."
-)
-
-
 def parse_fixed(payload: bytes, hints: Hints) -> xr.Dataset:
     """Read the fixed columns of the database itself.
 
@@ -250,12 +252,6 @@ def parse_fixed(payload: bytes, hints: Hints) -> xr.Dataset:
 def sniff_fixed(head: bytes, name: str) -> bool:
     """Recognise the fixed columns."""
     return _FIXED.match(head) is not None
-
-
-_LITE_LINE = re.compile(rb"\d{4} [ \d]\d [ \d]\d [ \d]\d(?: +-?\d{1,5}){8}[ \r]*")
-LITE_COLUMNS = 12
-LITE_ROOT = "https://www.ncei.noaa.gov/pub/data/noaa/isd-lite"
-LITE_ORIGIN = Origin("ISD-lite", "NOAA ISD-lite", NOAA_LICENCE, NOAA_ATTRIBUTION)
 
 
 def lite_requests(place: Place, start: date, end: date) -> list[Request]:

@@ -51,6 +51,12 @@ DAILY = {
     "wind_speed": ("wind_speed_10m_mean", "windspeed_10m_mean"),
     "shortwave": ("shortwave_radiation_sum",),
 }
+ASKED = (
+    "temperature_2m,relative_humidity_2m,dew_point_2m,precipitation,"
+    "shortwave_radiation,wind_speed_10m"
+)
+#: Asked for beside a forecast, to estimate its bias against the record it is joined to.
+PAST_DAYS = 61
 
 
 def _one_point(reply: Any, hints: Hints) -> dict[str, Any]:
@@ -190,14 +196,6 @@ def _about(reply: Mapping[str, Any], hints: Hints) -> dict[str, float | None]:
         longitude=_number(reply.get("longitude")),
         elevation=_number(reply.get("elevation")),
     )
-
-
-ASKED = (
-    "temperature_2m,relative_humidity_2m,dew_point_2m,precipitation,"
-    "shortwave_radiation,wind_speed_10m"
-)
-#: Asked for beside a forecast, to estimate its bias against the record it is joined to.
-PAST_DAYS = 61
 
 
 def _query(place: Place) -> list[tuple[str, str]]:

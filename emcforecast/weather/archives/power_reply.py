@@ -49,6 +49,8 @@ MONTHS = (
     *("JUL", "AUG", "SEP", "OCT", "NOV", "DEC"),
 )
 HOURS_A_DAY = 24.0
+MISSING = -999.0
+WHEN = ("YEAR", "MO", "DY", "HR", "DOY")
 
 
 @dataclass(frozen=True)
@@ -182,10 +184,6 @@ def _solar_to_utc(
     offset = int(np.round(longitude / 15.0))
     repairs.append(repair(RepairKind.SOLAR_TIME, offset=offset))
     return np.asarray(stamps - np.timedelta64(offset, "h"))
-
-
-MISSING = -999.0
-WHEN = ("YEAR", "MO", "DY", "HR", "DOY")
 
 
 def from_json(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:

@@ -36,6 +36,8 @@ _LIMITS = {
     "utc_offset": 14.0,
 }
 _SINGLE = ("latitude", "longitude", "elevation")
+_CLOCK_ONLY = r"\d{1,2}([:.h]\d{2}){1,2}(\s*[aApP]\.?[mM]\.?)?"
+VALUES = tuple(name for name in WORDS if name not in ("site",))
 
 
 def with_place(hints: Hints, table: Table, chosen: dict[str, int]) -> Hints:
@@ -93,10 +95,6 @@ def _place_in_pairs(lines: Sequence[str]) -> dict[str, float]:
             if unit == "" and abs(value) <= _LIMITS[ours]:
                 found[ours] = value
     return found
-
-
-_CLOCK_ONLY = r"\d{1,2}([:.h]\d{2}){1,2}(\s*[aApP]\.?[mM]\.?)?"
-VALUES = tuple(name for name in WORDS if name not in ("site",))
 
 
 def choose_columns(

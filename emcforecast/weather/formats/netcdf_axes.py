@@ -16,6 +16,10 @@ from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR
 from emcforecast.weather.times.calendar import in_nanoseconds
 
+EARTH_KM = 6371.0
+FARTHEST_KM = 150.0
+"""A place farther than this from every point is not in the file."""
+
 
 @dataclass(frozen=True)
 class Axis:
@@ -145,11 +149,6 @@ def _without_leap_days(seconds: IntArray, year: int, month: int, day: int) -> Ti
     months = ((year + years - 1970) * 12 + index).astype("datetime64[M]")
     date = months.astype("datetime64[D]") + (of_year - before[index])
     return in_nanoseconds(date.astype("datetime64[s]") + rest)
-
-
-EARTH_KM = 6371.0
-FARTHEST_KM = 150.0
-"""A place farther than this from every point is not in the file."""
 
 
 def distance_km(

@@ -26,6 +26,8 @@ from emcforecast.weather.times.date_texts import MONTH_NAMES, parse_clock
 from emcforecast.weather.times.stamps import parse_stamps
 
 _DATE = re.compile(r"\s*(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\b|\d{4}-\d{2}\s*$)")
+_CLOCK = re.compile(r"\d{1,2}([:.h]\d{2}){0,2}\s*([aApP]\.?\s?[mM]\.?)?")
+_FRACTION = re.compile(r"0|1|[01]?[.,]\d+")
 
 
 def with_dates(table: Table, chosen: dict[str, int]) -> dict[str, int]:
@@ -95,10 +97,6 @@ def clock_times(
         f"no column is recognised as the time (columns: {names[:160]}); rename it "
         "time_utc or say --column datetime=NAME"
     )
-
-
-_CLOCK = re.compile(r"\d{1,2}([:.h]\d{2}){0,2}\s*([aApP]\.?\s?[mM]\.?)?")
-_FRACTION = re.compile(r"0|1|[01]?[.,]\d+")
 
 
 def _is_clock(cells: list[str]) -> bool:

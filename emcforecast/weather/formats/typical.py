@@ -25,6 +25,10 @@ from emcforecast.weather.hints import Format, Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 _ASK_TMY = "ask for the typical meteorological year (TMY), which has"
+ENOUGH_WET = 30
+"""Wet hours that show what a file's rain is measured in."""
+ON_GRID = 0.95
+"""Share of depths on hundredths of an inch; of whole mm a third would be."""
 
 
 def is_pvgis_csv(head: bytes, name: str) -> bool:
@@ -118,12 +122,6 @@ def _pvgis_year(
     if hints.utc_offset is not None:
         series.attrs["utc_offset"] = hints.utc_offset
     return series
-
-
-ENOUGH_WET = 30
-"""Wet hours that show what a file's rain is measured in."""
-ON_GRID = 0.95
-"""Share of depths on hundredths of an inch; of whole mm a third would be."""
 
 
 def is_epw(head: bytes, name: str) -> bool:

@@ -29,6 +29,15 @@ _FALL = np.array(
     ]
 )
 _AT = np.arange(1.0, 25.0)
+HOUR = np.timedelta64(1, "h")
+FEWEST_DAYS = 3
+"""Days that begin anew which show that sums run over the day."""
+FEWEST_HOURS = 48
+NOISE = 1e-3
+"""Fall that packing alone may bring, as a share of the greatest value."""
+FALLS = 0.002
+"""Share of the other hours that may fall all the same."""
+DAY = np.timedelta64(1, "D")
 
 
 def temperature_course(solar_hour: npt.ArrayLike) -> FloatArray:
@@ -99,16 +108,6 @@ def rain_hours(total: FloatArray, dampness: FloatArray) -> FloatArray:
     return result
 
 
-HOUR = np.timedelta64(1, "h")
-FEWEST_DAYS = 3
-"""Days that begin anew which show that sums run over the day."""
-FEWEST_HOURS = 48
-NOISE = 1e-3
-"""Fall that packing alone may bring, as a share of the greatest value."""
-FALLS = 0.002
-"""Share of the other hours that may fall all the same."""
-
-
 def hours_of_running_sums(
     time: TimeArray, values: FloatArray
 ) -> tuple[FloatArray, bool]:
@@ -163,9 +162,6 @@ def hours_of_running_sums(
     begins = clock == 1
     before = np.concatenate(([np.nan], np.where(hourly, values[:-1], np.nan)))
     return np.where(begins, values, np.maximum(values - before, 0.0)), True
-
-
-DAY = np.timedelta64(1, "D")
 
 
 def hourly_from_daily(

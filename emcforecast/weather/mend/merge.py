@@ -28,6 +28,13 @@ LEAST_OVERLAP = 14 * 24
 PLACE = ("latitude", "longitude", "elevation", "utc_offset")
 LEAST_MONTH = 5 * 24
 """Hours in common below which a calendar month borrows the bias of the year."""
+_HOUR = np.timedelta64(1, "h")
+FORECAST_FROM = "forecast_from"
+"""Attribute of a series: UTC hour (ISO) from which on its rows are a forecast."""
+AHEAD_DAYS = 16
+"""As far as archives forecast."""
+LEAST_RECORD = 340 * 24
+"""Hours before now without which the rest is no forecast but a year by another name."""
 
 
 def merge_weather(
@@ -117,9 +124,6 @@ def merge_weather(
     return make_series(axis, values, **attrs)
 
 
-_HOUR = np.timedelta64(1, "h")
-
-
 def _temperature_and_vapour(ds: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     temperature = ds["air_temperature"].to_numpy()
     return temperature, vapour_pressure(temperature, ds["relative_humidity"].to_numpy())
@@ -192,14 +196,6 @@ def _filled_variable(
     return np.where(use, fill, values), [
         repair(RepairKind.FILLED_UNCORRECTED, int(use.sum()), name)
     ]
-
-
-FORECAST_FROM = "forecast_from"
-"""Attribute of a series: UTC hour (ISO) from which on its rows are a forecast."""
-AHEAD_DAYS = 16
-"""As far as archives forecast."""
-LEAST_RECORD = 340 * 24
-"""Hours before now without which the rest is no forecast but a year by another name."""
 
 
 def this_hour() -> np.datetime64:

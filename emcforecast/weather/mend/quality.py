@@ -22,6 +22,22 @@ from emcforecast.weather.series import make_series
 
 #: How far two readings of one time may differ before it is said (K, %).
 APART = {"air_temperature": 2.0, "relative_humidity": 10.0}
+LONGEST_SAME = 7 * 24
+"""Hours on end that a reading may stay the same; real air hardly does so for a day."""
+LONGEST_SATURATED = 14 * 24
+"""The same for 100 %, where damp sensors and fog stay."""
+HOUR = np.timedelta64(1, "h")
+#: What is possible; outside of it a value is set missing and counted.
+LIMITS: dict[str, tuple[float, float]] = {
+    "air_temperature": (-90.0, 60.0),
+    "relative_humidity": (0.1, 105.0),
+    "precipitation": (0.0, 400.0),
+    "wind_speed": (0.0, 75.0),
+    "shortwave": (-20.0, 1500.0),
+}
+#: mm of rain; above the most ever measured in so long (from memory: about 400 in an
+#: hour, 1,825 in a day, 9,300 in a month).
+MOST_RAIN: dict[str, float] = {"hour": 400.0, "day": 2000.0, "month": 10000.0}
 
 
 def without_strays(stamps: TimeArray) -> slice:
@@ -82,12 +98,6 @@ def disagreement(
     return []
 
 
-LONGEST_SAME = 7 * 24
-"""Hours on end that a reading may stay the same; real air hardly does so for a day."""
-LONGEST_SATURATED = 14 * 24
-"""The same for 100 %, where damp sensors and fog stay."""
-
-
 def stuck_sensors(variables: dict[str, FloatArray]) -> list[Repair]:
     """Return where a reading stays the same for longer than air does.
 
@@ -119,21 +129,6 @@ def stuck_sensors(variables: dict[str, FloatArray]) -> list[Repair]:
                 repair(RepairKind.STUCK_SENSOR, None, name, level=at, hours=hours)
             )
     return found
-
-
-HOUR = np.timedelta64(1, "h")
-
-#: What is possible; outside of it a value is set missing and counted.
-LIMITS: dict[str, tuple[float, float]] = {
-    "air_temperature": (-90.0, 60.0),
-    "relative_humidity": (0.1, 105.0),
-    "precipitation": (0.0, 400.0),
-    "wind_speed": (0.0, 75.0),
-    "shortwave": (-20.0, 1500.0),
-}
-#: mm of rain; above the most ever measured in so long (from memory: about 400 in an
-#: hour, 1,825 in a day, 9,300 in a month).
-MOST_RAIN: dict[str, float] = {"hour": 400.0, "day": 2000.0, "month": 10000.0}
 
 
 def without_impossible(

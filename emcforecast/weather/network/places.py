@@ -6,19 +6,22 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.open_meteo import ARCHIVE
 from emcforecast.weather.archives.record import Archive, Place, Request, Station
 from emcforecast.weather.archives.tables import document
 from emcforecast.weather.formats.content import unpack
+from emcforecast.weather.formats.netcdf_axes import distance_km
 from emcforecast.weather.network.session import Session
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 CREDIT = "Place names from GeoNames (https://www.geonames.org/), CC BY 4.0"
 #: Who is asked, for the pace and the messages.
 SEARCH: Archive = replace(ARCHIVE, id="places", title="the search for places")
+#: A difference in height of 100 m matters about as much as 10 km of distance.
+KM_PER_METRE = 0.1
+_PAIR = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*,\s*(-?\d+(?:\.\d+)?)\s*")
+_STATION = re.compile(r"(?=.*\d)[A-Za-z0-9-]{4,12}|[A-Z]{3,4}")
 
 
 @dataclass(frozen=True)
@@ -45,8 +48,8 @@ class Found:
     elevation: float | None
     population: int | None
 
-    def words(self) -> str:
-        """Say it in one line."""
+    def label(self) -> str:
+        """Return its coordinates to copy, then its name."""
         where = ", ".join(part for part in (self.region, self.country) if part)
         height = "" if self.elevation is None else f", {self.elevation:.0f} m"
         return (
@@ -100,11 +103,6 @@ def parse_places(payload: bytes) -> list[Found]:
         ) from error
 
 
-EARTH_KM = 6371.0
-#: A difference in height of 100 m matters about as much as 10 km of distance.
-KM_PER_METRE = 0.1
-
-
 @dataclass(frozen=True)
 class Near:
     """A station and how well it stands for a place.
@@ -148,12 +146,11 @@ def nearest(
             for item in stations
             if (item.first or 0) <= last and (item.last or 9999) >= first
         ]
-    lat = np.radians([item.latitude for item in stations])
-    lon = np.radians([item.longitude for item in stations])
-    lat_0, lon_0 = np.radians(place.latitude), np.radians(place.longitude)
-    half = np.sin((lat - lat_0) / 2) ** 2
-    half = half + np.cos(lat) * np.cos(lat_0) * np.sin((lon - lon_0) / 2) ** 2
-    distance = 2 * EARTH_KM * np.arcsin(np.sqrt(np.minimum(half, 1.0)))
+    distance = distance_km(
+        [item.latitude for item in stations],
+        [item.longitude for item in stations],
+        *(place.latitude, place.longitude),
+    )
     found = []
     for item, far in zip(stations, distance, strict=True):
         known = place.elevation is not None and item.elevation is not None
@@ -161,10 +158,6 @@ def nearest(
         found.append(Near(item, float(far), climb))
     found.sort(key=lambda near: near.distance + KM_PER_METRE * abs(near.climb or 0.0))
     return found[:count]
-
-
-_PAIR = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*,\s*(-?\d+(?:\.\d+)?)\s*")
-_STATION = re.compile(r"(?=.*\d)[A-Za-z0-9-]{4,12}|[A-Z]{3,4}")
 
 
 def parse_degrees(text: str) -> Place | None:
@@ -229,7 +222,7 @@ def find_place(
                 f"no place called {text!r} was found; give LAT,LON or another name"
             )
         if len(found) > 1:
-            listed = "; ".join(item.words() for item in found[:6])
+            listed = "; ".join(item.label() for item in found[:6])
             raise ArchiveError(
                 f"{len(found)} places are called {text!r}: {listed}. "
                 "Say which by its LAT,LON"

@@ -18,6 +18,10 @@ from emcforecast.weather.archives.record import Archive, Request
 
 #: Most bytes of one reply; a station's whole record is well below.
 MOST = 1_500_000_000
+LEAST_PAUSE = 0.001
+#: Longest wait (s) an archive may ask for before it is called busy.
+PATIENCE = 120.0
+AGAIN = (429, 500, 502, 503, 504)
 
 
 class NotThereError(ArchiveError):
@@ -120,12 +124,6 @@ def refusal(response: Any, request: Request, archive: Archive) -> ArchiveError:
     return ArchiveError(
         f"{archive.title} refused ({status}): {_reason(bytes(response.content))}"
     )
-
-
-LEAST_PAUSE = 0.001
-#: Longest wait (s) an archive may ask for before it is called busy.
-PATIENCE = 120.0
-AGAIN = (429, 500, 502, 503, 504)
 
 
 class Retries(Protocol):

@@ -24,6 +24,23 @@ ELSEWHERE = 5
 """Other irregular steps beside which a lone spring night is still believed."""
 SPRINGS = {"north": (2, 3, 4, 5), "south": (8, 9, 10, 11)}
 AUTUMNS = {"north": (9, 10, 11), "south": (2, 3, 4, 5)}
+#: Western edge (degrees east) of Eastern, Central and Mountain time, by the least
+#: latitude of each band, south to north.
+UNITED_STATES = (
+    (18.0, (-85.2, -104.9, -114.65)),
+    (32.0, (-85.3, -103.05, -114.65)),
+    (35.0, (-85.25, -103.05, -114.3)),
+    (36.5, (-86.2, -101.5, -114.3)),
+    (38.3, (-87.5, -101.5, -114.3)),
+    (41.2, (-86.9, -101.3, -117.3)),
+    (43.0, (-87.0, -100.8, -117.3)),
+    (45.7, (-89.5, -101.3, -114.8)),
+    (47.5, (-89.5, -104.05, -114.8)),
+)
+CANADA_WEST = ((-90.0, -5.0), (-110.0, -6.0), (-120.0, -7.0))
+#: A zone of standard time as the last word of a name, in capitals; summer zones are
+#: the label of an export and not of every row.
+_ZONE = re.compile(r"[\s_(\[,](EST|CST|MST|PST|AKST|HST|CET|MEZ|EET)\s*[)\]]?\s*$")
 
 
 def undo_summer_time(time: TimeArray) -> tuple[TimeArray, list[Repair]]:
@@ -138,22 +155,6 @@ def _is_change(instant: np.datetime64) -> bool:
     )
 
 
-#: Western edge (degrees east) of Eastern, Central and Mountain time, by the least
-#: latitude of each band, south to north.
-UNITED_STATES = (
-    (18.0, (-85.2, -104.9, -114.65)),
-    (32.0, (-85.3, -103.05, -114.65)),
-    (35.0, (-85.25, -103.05, -114.3)),
-    (36.5, (-86.2, -101.5, -114.3)),
-    (38.3, (-87.5, -101.5, -114.3)),
-    (41.2, (-86.9, -101.3, -117.3)),
-    (43.0, (-87.0, -100.8, -117.3)),
-    (45.7, (-89.5, -101.3, -114.8)),
-    (47.5, (-89.5, -104.05, -114.8)),
-)
-CANADA_WEST = ((-90.0, -5.0), (-110.0, -6.0), (-120.0, -7.0))
-
-
 def standard_offset_at(latitude: float, longitude: float, country: str) -> float:
     """Return local standard time less UTC.
 
@@ -204,11 +205,6 @@ def _canada(latitude: float, longitude: float) -> float:
         if longitude > edge:
             return offset
     return -8.0
-
-
-#: A zone of standard time as the last word of a name, in capitals; summer zones are
-#: the label of an export and not of every row.
-_ZONE = re.compile(r"[\s_(\[,](EST|CST|MST|PST|AKST|HST|CET|MEZ|EET)\s*[)\]]?\s*$")
 
 
 def hours(value: float) -> np.timedelta64:

@@ -33,6 +33,25 @@ TIME = (
 )
 ZONE = r"\s*(?P<zone>Z|z|[A-Za-z]{2,4}|(?:UTC|GMT)?[+-]\d{1,2}(?::?\d{2})?)?"
 CLOCK = re.compile(rf"^\s*{TIME}{ZONE}\s*$")
+Rows = npt.NDArray[np.intp]
+MONTH_NAMES = {
+    **{"jan": 1, "ene": 1, "gen": 1, "sty": 1, "feb": 2, "fev": 2, "fév": 2, "lut": 2},
+    **{"mar": 3, "mär": 3, "mrz": 3, "maa": 3, "mrt": 3, "apr": 4, "avr": 4, "abr": 4},
+    **{"kwi": 4, "may": 5, "mai": 5, "mei": 5, "mag": 5, "maj": 5, "jun": 6, "giu": 6},
+    **{"cze": 6, "jul": 7, "lug": 7, "lip": 7, "aug": 8, "aoû": 8, "aou": 8, "ago": 8},
+    **{"sie": 8, "sep": 9, "set": 9, "wrz": 9, "oct": 10, "okt": 10, "ott": 10},
+    **{"out": 10, "paź": 10, "nov": 11, "lis": 11, "dec": 12, "dez": 12, "dic": 12},
+    **{"déc": 12, "gru": 12},
+}
+_DATE = re.compile(
+    r"^\s*(?:[A-Za-z]{2,9}\.?,?\s+)?(?P<a>\d{1,4})(?P<sep>[-/.\s]\s?)"
+    r"(?P<b>\d{1,2}|[^\W\d]{3,10}\.?)[-/.\s]\s?(?P<c>\d{1,4})\.?"
+    rf"(?:[T,;:_\s]\s*{TIME}{ZONE})?\s*$"
+)
+_NAMED_FIRST = re.compile(
+    r"^\s*(?P<b>[^\W\d]{3,10})\.?\s+(?P<a>\d{1,2})(?P<sep>),?\s+(?P<c>\d{4})"
+    rf"(?:[T,;:_\s]\s*{TIME}{ZONE})?\s*$"
+)
 
 
 def whole_numbers(text: pd.Series[str]) -> IntArray:
@@ -137,28 +156,6 @@ def parse_clock(cells: Sequence[str]) -> Spans:
     clock, _, _ = clock_of(parts)
     clock[~good] = np.timedelta64("NaT")
     return clock
-
-
-Rows = npt.NDArray[np.intp]
-
-MONTH_NAMES = {
-    **{"jan": 1, "ene": 1, "gen": 1, "sty": 1, "feb": 2, "fev": 2, "fév": 2, "lut": 2},
-    **{"mar": 3, "mär": 3, "mrz": 3, "maa": 3, "mrt": 3, "apr": 4, "avr": 4, "abr": 4},
-    **{"kwi": 4, "may": 5, "mai": 5, "mei": 5, "mag": 5, "maj": 5, "jun": 6, "giu": 6},
-    **{"cze": 6, "jul": 7, "lug": 7, "lip": 7, "aug": 8, "aoû": 8, "aou": 8, "ago": 8},
-    **{"sie": 8, "sep": 9, "set": 9, "wrz": 9, "oct": 10, "okt": 10, "ott": 10},
-    **{"out": 10, "paź": 10, "nov": 11, "lis": 11, "dec": 12, "dez": 12, "dic": 12},
-    **{"déc": 12, "gru": 12},
-}
-_DATE = re.compile(
-    r"^\s*(?:[A-Za-z]{2,9}\.?,?\s+)?(?P<a>\d{1,4})(?P<sep>[-/.\s]\s?)"
-    r"(?P<b>\d{1,2}|[^\W\d]{3,10}\.?)[-/.\s]\s?(?P<c>\d{1,4})\.?"
-    rf"(?:[T,;:_\s]\s*{TIME}{ZONE})?\s*$"
-)
-_NAMED_FIRST = re.compile(
-    r"^\s*(?P<b>[^\W\d]{3,10})\.?\s+(?P<a>\d{1,2})(?P<sep>),?\s+(?P<c>\d{4})"
-    rf"(?:[T,;:_\s]\s*{TIME}{ZONE})?\s*$"
-)
 
 
 def parse_parts(
