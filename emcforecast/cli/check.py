@@ -28,7 +28,7 @@ def command(
     WEATHER is a file, a folder or pattern of files of one place, files joined by +, an
     archive and place, or demo.
     """
-    from emcforecast.report.check import check_rows, check_text
+    from emcforecast.report.check import check_result, check_rows, check_text
     from emcforecast.weather.check import inspect
 
     hints = common.reading_hints(options)
@@ -38,7 +38,7 @@ def command(
             common.Answer(
                 "check",
                 {"weather": weather, **hints},
-                found.as_dict(),
+                check_result(found),
                 check_text(
                     found,
                     weather,

@@ -68,23 +68,24 @@ def command(
     fetched before is kept on this computer, so an interrupted fetch goes on where it
     stopped.
     """
-    from emcforecast.weather.addresses import ahead_of
+    from emcforecast.report.repairs import repair_sentence, repair_sentences
     from emcforecast.weather.archives.registry import archive_named
-    from emcforecast.weather.fetch import fetch_place
+    from emcforecast.weather.fetch import add_forecast, fetch_place
     from emcforecast.weather.formats.series_file import require_target, write_weather
     from emcforecast.weather.hints import make_hints
     from emcforecast.weather.network.places import find_place
     from emcforecast.weather.network.session import Session
+    from emcforecast.weather.repairs import Repair, add_repairs
 
     require_target(output)
     record = archive_named(archive)
     start, end = _span(years, record.kind, record.since)
     if ahead and years is None:
         end = date.today() - timedelta(days=1)
-    warnings: list[str] = []
+    notices: list[Repair] = []
     progress = common.Progress(f"asking {record.title}")
-    with Session(offline=offline, say=warnings.append) as session:
-        where, said = find_place(place, record, session, (start.year, end.year))
+    with Session(offline=offline, on_notice=notices.append) as session:
+        where, found = find_place(place, record, session, (start.year, end.year))
         series = fetch_place(
             record,
             where,
@@ -95,8 +96,8 @@ def command(
             progress=lambda done, of, label: progress(done / of, label or None),
         )
         if ahead:
-            series = ahead_of(series, where, session=session)
-    series.attrs["repairs"] = [*said, *series.attrs["repairs"]]
+            series = add_forecast(series, where, session=session)
+    series = add_repairs(series, *found, first=True)
     write_weather(series, output)
     stamps = series["time"].to_numpy()
     first, last = (
@@ -109,7 +110,7 @@ def command(
                 f"{output}: {record.title}, {first} to {last}, {known} "
                 f"{series.attrs['step']}s of weather."
             ),
-            *(_lines(line, "- ") for line in series.attrs["repairs"]),
+            *(_lines(line, "- ") for line in repair_sentences(series)),
             _lines(str(series.attrs["attribution"])),
             f"Next: emcforecast check {shlex.quote(str(output))}",
         ]
@@ -123,7 +124,7 @@ def command(
             text,
             rows=[row],
             weather=series,
-            warnings=warnings,
+            warnings=[repair_sentence(notice) for notice in notices],
         ),
         as_json=as_json,
         csv_file=csv_file,

@@ -2,11 +2,16 @@
 
 from dataclasses import asdict
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from emcforecast.cli import common, sections
 from emcforecast.errors import InputError
+
+if TYPE_CHECKING:
+    from emcforecast.weather.network.places import Near
+    from emcforecast.weather.repairs import Repair
 
 
 @click.command("places", cls=sections.Command, short_help="Look up a place by name.")
@@ -31,15 +36,21 @@ def command(
 
     NAME may also be LAT,LON where stations are asked for.
     """
+    from emcforecast.report.repairs import repair_sentence
     from emcforecast.weather.archives.registry import archive_named
-    from emcforecast.weather.network.geocode import CREDIT
-    from emcforecast.weather.network.places import find_places, near_stations, pair
+    from emcforecast.weather.network.places import (
+        CREDIT,
+        find_places,
+        near_stations,
+        parse_degrees,
+    )
     from emcforecast.weather.network.session import Session
 
-    with Session(
-        offline=offline, say=lambda said: click.echo(said, err=True)
-    ) as session:
-        spot = pair(name)
+    def show(notice: "Repair") -> None:
+        click.echo(repair_sentence(notice), err=True)
+
+    with Session(offline=offline, on_notice=show) as session:
+        spot = parse_degrees(name)
         found = [] if spot is not None else find_places(name, session)
         if spot is None and not found:
             raise InputError(
@@ -48,14 +59,14 @@ def command(
         near = []
         if archive is not None:
             if spot is None and len(found) > 1:
-                listed = "; ".join(item.words() for item in found[:6])
+                listed = "; ".join(item.label() for item in found[:6])
                 raise InputError(
                     f"{len(found)} places are called {name!r}: {listed}. Say which by "
                     "its LAT,LON"
                 )
             place = spot if spot is not None else found[0].place()
             near = near_stations(archive_named(archive), place, session)
-    lines = [item.words() for item in found] + [item.words() for item in near]
+    lines = [item.label() for item in found] + [_station_line(item) for item in near]
     if found:
         lines.append(CREDIT)
     rows = [asdict(item) for item in found] or [
@@ -71,4 +82,19 @@ def command(
         common.Answer("places", inputs, result, "\n".join(lines), rows=rows),
         as_json=as_json,
         csv_file=csv_file,
+    )
+
+
+def _station_line(near: "Near") -> str:
+    from emcforecast.report.repairs import station_words
+
+    item = near.station
+    return station_words(
+        station=item.id,
+        name=item.name,
+        distance_km=near.distance,
+        climb_m=near.climb,
+        elevation=item.elevation,
+        first=item.first,
+        last=item.last,
     )

@@ -20,7 +20,7 @@ from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
 from emcforecast.storage.drivers import drivers_of
 from emcforecast.storage.settings import Setting, default_setting
-from emcforecast.weather.ahead import recorded
+from emcforecast.weather.mend.merge import without_forecast
 from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.series import require_year
 from emcforecast.wood.board import Board
@@ -82,7 +82,7 @@ def floor(
     >>> indoor.lowest.p50 < shed.lowest.p50
     True
     """
-    weather = recorded(weather)
+    weather = without_forecast(weather)
     require_year(weather)
     hourly = (
         hourly_from_monthly(weather) if weather.attrs["step"] == "month" else weather

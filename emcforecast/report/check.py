@@ -4,6 +4,7 @@ import shlex
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
+from emcforecast.report.repairs import repair_sentence
 from emcforecast.report.words import listed, wrapped
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 
@@ -57,7 +58,7 @@ def check_text(
     if found.coverage_by_month:
         parts += ["", *_months(found)]
     parts += ["", "Mended" if found.repairs else "Nothing had to be mended."]
-    parts += [wrapped(f"- {repair}") for repair in found.repairs]
+    parts += [wrapped(f"- {repair_sentence(item)}") for item in found.repairs]
     return "\n".join(parts)
 
 
@@ -152,6 +153,19 @@ def _months(found: "Inspection") -> list[str]:
     if none:
         lines.append(wrapped(f"nothing of {listed(none)}"))
     return lines
+
+
+def check_result(found: "Inspection") -> dict[str, Any]:
+    """Return what a file holds as plain values for JSON."""
+    names = ("ok", "refused", "step", "rows", "start", "end", "source", "kind")
+    return {
+        **{name: getattr(found, name) for name in (*names, "rebuilt_from", "place")},
+        "columns": list(found.columns),
+        "variables": found.variables,
+        "coverage_by_month": check_rows(found),
+        "repairs": [repair_sentence(item) for item in found.repairs],
+        "short": found.short,
+    }
 
 
 def check_rows(found: "Inspection") -> list[dict[str, Any]]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from emcforecast import __version__
 from emcforecast.errors import InputError
+from emcforecast.report.repairs import repair_sentences
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -79,7 +80,7 @@ def weather_summary(weather: "xr.Dataset") -> dict[str, Any]:
         "start": str(times[0])[:16] if len(times) else None,
         "end": str(times[-1])[:16] if len(times) else None,
         "years": [int(year) for year in years_of(weather)] if dated else [],
-        "repairs": list(attrs.get("repairs", [])),
+        "repairs": repair_sentences(weather),
         "attribution": attrs.get("attribution", ""),
         "licence": attrs.get("licence", ""),
         **place,

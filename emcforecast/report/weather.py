@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from emcforecast.report.repairs import COST_OF_MONTHS
 from emcforecast.report.words import sentence
 
 if TYPE_CHECKING:
@@ -10,7 +11,7 @@ if TYPE_CHECKING:
 
 def rests_on(weather: "xr.Dataset") -> list[str]:
     """Say what weather an answer rests on, one sentence a line."""
-    from emcforecast.weather.mend.monthly import COST
+    from emcforecast.weather.repairs import repairs_of
     from emcforecast.weather.series import has_years, years_of
 
     attrs = weather.attrs
@@ -24,7 +25,7 @@ def rests_on(weather: "xr.Dataset") -> list[str]:
         span = "monthly normals"
     else:
         span = "one year"
-    repairs = len(attrs.get("repairs", []))
+    repairs = len(repairs_of(weather))
     what = "1 repair" if repairs == 1 else f"{repairs} repairs"
     mended = f"; {what}, see `emcforecast check`" if repairs else ""
     held = span if attrs["kind"] == "normals" else f"{step}, {span}"
@@ -32,7 +33,7 @@ def rests_on(weather: "xr.Dataset") -> list[str]:
     if not has_years(weather):
         lines.append("From one year no year-to-year range can be given.")
     if attrs["step"] == "month":
-        lines.append(sentence(COST))
+        lines.append(sentence(COST_OF_MONTHS))
     if attrs.get("attribution"):
         lines.append(sentence(attrs["attribution"]))
     return lines

@@ -10,10 +10,12 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from emcforecast._types import BoolArray
 from emcforecast.dates import MONTHS
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.read import Progress, read_weather
+from emcforecast.weather.repairs import Repair, repairs_of
 from emcforecast.weather.series import ONE_YEAR_KINDS, require_year
 
 Months = npt.NDArray[np.datetime64]
@@ -50,8 +52,8 @@ class Inspection:
     coverage_by_month : tuple of dict
         Twelve of ``month`` (1 to 12), ``name``, ``coverage`` (share of its intervals
         with temperature and humidity, before filling; 0 where the month never comes).
-    repairs : tuple of str
-        What was mended, in plain words with counts.
+    repairs : tuple of Repair
+        What was repaired, with counts.
     short : str or None
         Why commands that speak of every month will refuse it; None when they will
         not.
@@ -71,21 +73,8 @@ class Inspection:
     columns: tuple[str, ...] = ()
     variables: dict[str, dict[str, Any]] = field(default_factory=dict)
     coverage_by_month: tuple[dict[str, Any], ...] = ()
-    repairs: tuple[str, ...] = ()
+    repairs: tuple[Repair, ...] = ()
     short: str | None = None
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the fields as plain values for JSON."""
-        return {
-            **{"ok": self.ok, "refused": self.refused, "step": self.step},
-            **{"rows": self.rows, "start": self.start, "end": self.end},
-            **{"source": self.source, "kind": self.kind},
-            **{"rebuilt_from": self.rebuilt_from, "place": dict(self.place)},
-            **{"columns": list(self.columns), "variables": dict(self.variables)},
-            "coverage_by_month": [dict(item) for item in self.coverage_by_month],
-            "repairs": list(self.repairs),
-            "short": self.short,
-        }
 
 
 def inspect(
@@ -151,7 +140,7 @@ def inspect(
         columns=tuple(series.attrs.get("columns", ())),
         variables=_ranges(filled),
         coverage_by_month=_coverage(series),
-        repairs=tuple(filled.attrs["repairs"]),
+        repairs=repairs_of(filled),
         short=short,
     )
 
@@ -174,7 +163,7 @@ def _ranges(ds: xr.Dataset) -> dict[str, dict[str, Any]]:
     return found
 
 
-def _worth_counting(months: Months, known: npt.NDArray[np.bool_]) -> Months:
+def _worth_counting(months: Months, known: BoolArray) -> Months:
     """Leave out a year's month of a few hours where another year's is longer.
 
     A year by the local clock touches the December before it, or the January after.

@@ -34,7 +34,7 @@ def demonstration() -> xr.Dataset:
     Notes
     -----
     Made by ``data/demonstration/generate.py`` from a seed; no station has measured
-    it. How it compares with real humid temperate weather is told in
+    it. How it compares with real humid temperate weather is described in
     ``docs/demonstration.md``. Stored as first differences in 16-bit integers.
 
     Examples

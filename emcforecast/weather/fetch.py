@@ -1,4 +1,4 @@
-"""Weather straight from an archive: years asked one by one, put together, checked."""
+"""Weather straight from an archive, asked a year at a time, by place or by address."""
 
 from __future__ import annotations
 
@@ -8,23 +8,34 @@ from datetime import date, timedelta
 import numpy as np
 import xarray as xr
 
-from emcforecast.errors import ArchiveError
+from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.archives.hours import series_of
 from emcforecast.weather.archives.raw import join
 from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.registry import archive_named
+from emcforecast.weather.archives.registry import ARCHIVES, archive_named
+from emcforecast.weather.formats.content import unpack
 from emcforecast.weather.hints import Hints, make_hints
 from emcforecast.weather.mend.gaps import fill_gaps
-from emcforecast.weather.network.cache import is_settled
-from emcforecast.weather.network.parsed_cache import kept_path, load_kept, save_kept
+from emcforecast.weather.mend.merge import join_forecast, recent_span
+from emcforecast.weather.network.cache import (
+    is_settled,
+    load_parsed,
+    parsed_path,
+    save_parsed,
+)
 from emcforecast.weather.network.places import find_place
-from emcforecast.weather.network.replies import NotThereError
 from emcforecast.weather.network.session import Session
+from emcforecast.weather.network.transport import NotThereError
+from emcforecast.weather.repairs import Repair, RepairKind, add_repairs, repair
 
 #: Years taken when nobody says which.
 YEARS = 15
 
 Progress = Callable[[int, int, str], None]
+#: The archive that forecasts.
+FORECAST_ARCHIVE = "open-meteo-forecast"
+#: Archives whose weather goes on with it unasked.
+WITH_FORECAST = ("open-meteo",)
 
 
 def fetch_place(
@@ -71,19 +82,19 @@ def fetch_place(
         raise ArchiveError(f"{start} to {end} ends before it begins")
     asked = archive.requests(place, start, end)
     known = hints or Hints()
-    told = {
+    given = {
         name: value
         for name in ("latitude", "longitude", "elevation", "utc_offset")
         if (value := getattr(place, name)) is not None and value == value
     }
-    filled = {n: v for n, v in told.items() if getattr(known, n) is None}
+    filled = {n: v for n, v in given.items() if getattr(known, n) is None}
     known = make_hints(**{**vars(known), **filled})
     parts, absent = [], []
     for done, request in enumerate(asked):
         if progress is not None:
             progress(done, len(asked), request.label)
         try:
-            parts.append(_read(request, archive, session, known))
+            parts.append(_read_request(request, archive, session, known))
         except NotThereError:
             absent.append(request.label)
     if progress is not None:
@@ -96,10 +107,9 @@ def fetch_place(
     raw = _within(join(parts), start, end, archive)
     raw.attrs["retrieved"] = date.today().isoformat()
     if absent:
-        raw.attrs["repairs"] = [
-            *raw.attrs["repairs"],
-            f"the archive has nothing for {', '.join(absent)}",
-        ]
+        raw = add_repairs(
+            raw, repair(RepairKind.ARCHIVE_LACKS, spans=", ".join(absent))
+        )
     return series_of(raw, known)
 
 
@@ -121,34 +131,27 @@ def _within(raw: xr.Dataset, start: date, end: date, archive: Archive) -> xr.Dat
     return raw.isel(time=wanted)
 
 
-def _read(
+def _read_request(
     request: Request, archive: Archive, session: Session, hints: Hints
 ) -> xr.Dataset:
     """Return the raw series of one request, kept as read when it is final."""
     if session.folder is None or not is_settled(request):
-        return archive.parse(session.get(request, archive), hints)
-    path = kept_path(session.folder, request, archive, hints)
-    raw = load_kept(path)
+        return archive.parse(_content(session, request, archive), hints)
+    path = parsed_path(session.folder, request, archive, hints)
+    raw = load_parsed(path)
     if raw is None:
-        raw = archive.parse(session.get(request, archive), hints)
+        raw = archive.parse(_content(session, request, archive), hints)
         if not session.stale:
-            save_kept(path, raw)
+            save_parsed(path, raw)
     return raw
 
 
+def _content(session: Session, request: Request, archive: Archive) -> bytes:
+    return unpack(session.get(request, archive), ArchiveError)
+
+
 def last_whole_years(count: int = YEARS) -> tuple[date, date]:
-    """Return the span of the last whole calendar years.
-
-    Parameters
-    ----------
-    count : int
-        How many years.
-
-    Returns
-    -------
-    tuple of datetime.date
-        First and last day.
-    """
+    """Return the span of the last whole calendar years."""
     # The newest weeks of a reanalysis come late.
     year = (date.today() - timedelta(days=15)).year - 1
     return date(year - count + 1, 1, 1), date(year, 12, 31)
@@ -209,15 +212,106 @@ def fetch_weather(
     else:
         text = f"{latitude},{longitude}"
     own = session or Session(offline=offline)
-    said: list[str] = []
+    found: list[Repair] = []
     try:
         if station:
             place = Place(station=station)
         else:
-            place, said = find_place(text, record, own, (first.year, last.year))
+            place, found = find_place(text, record, own, (first.year, last.year))
         series = fetch_place(record, place, first, last, session=own, progress=progress)
     finally:
         if session is None:
             own.close()
-    series.attrs["repairs"] = [*said, *series.attrs["repairs"]]
-    return fill_gaps(series)
+    return fill_gaps(add_repairs(series, *found, first=True))
+
+
+def is_archive_address(text: str) -> bool:
+    """Return whether a text names an archive and a place, and not a file.
+
+    Examples
+    --------
+    >>> is_archive_address("open-meteo:46.1,7.2"), is_archive_address("C:/a.csv")
+    (True, False)
+    """
+    name, colon, rest = text.partition(":")
+    return bool(colon and rest) and name.strip().lower() in ARCHIVES
+
+
+def add_forecast(
+    record: xr.Dataset,
+    place: Place,
+    *,
+    session: Session,
+    progress: Progress | None = None,
+) -> xr.Dataset:
+    """Join the recent days and the weather forecast of a place to its record.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Hourly weather series up to some days ago, missing hours still missing.
+    place : Place
+        Where; what it lacks is taken from the record.
+    session : Session
+        Who asks.
+    progress : callable, optional
+        As in `fetch_place`.
+    """
+    latitude, longitude = (
+        value if value == value else float(record.attrs.get(name, float("nan")))
+        for name, value in (
+            ("latitude", place.latitude),
+            ("longitude", place.longitude),
+        )
+    )
+    if latitude != latitude or longitude != longitude:
+        raise ArchiveError(
+            "a weather forecast needs the place: name it by LAT,LON, not by a station"
+        )
+    first, last = recent_span()
+    source = archive_named(FORECAST_ARCHIVE)
+    where = Place(latitude, longitude)
+    series = fetch_place(source, where, first, last, session=session, progress=progress)
+    return join_forecast(record, series)
+
+
+def fetch_address(
+    text: str,
+    *,
+    offline: bool = False,
+    progress: Progress | None = None,
+    **hints: object,
+) -> xr.Dataset:
+    """Fetch what an address such as "ghcnh:USW00013967" names.
+
+    Returns
+    -------
+    xarray.Dataset
+        The last whole years; of an archive that also forecasts, up to now and with the
+        days ahead. Missing hours stay missing.
+    """
+    name, _, where = text.partition(":")
+    record = archive_named(name)
+    start, end = last_whole_years()
+    if record.kind == "forecast":
+        start, end = recent_span()
+    notices: list[Repair] = []
+    with Session(offline=offline, on_notice=notices.append) as session:
+        place, found = find_place(where, record, session, (start.year, end.year))
+        if record.id in WITH_FORECAST:
+            end = date.today() - timedelta(days=1)
+        known = make_hints(**hints)
+        series = fetch_place(
+            *(record, place, start, end),
+            session=session,
+            hints=known,
+            progress=progress,
+        )
+        if record.id in WITH_FORECAST:
+            try:
+                series = add_forecast(series, place, session=session)
+            except (ArchiveError, WeatherError) as error:
+                # The record alone still serves; what it lacks is said.
+                lack = repair(RepairKind.FORECAST_REFUSED, reason=str(error))
+                found = [*found, lack]
+    return add_repairs(series, *found, *notices, first=True)

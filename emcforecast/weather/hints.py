@@ -1,9 +1,16 @@
-"""What a person says about a weather file because the file does not."""
+"""What a reader of weather files is given and gives: hints, and what a format is."""
 
+from __future__ import annotations
+
+from collections.abc import Callable
 from dataclasses import dataclass, field, fields
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from emcforecast.errors import WeatherError, did_you_mean
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 
 @dataclass(frozen=True)
@@ -134,3 +141,31 @@ def make_hints(**given: object) -> Hints:
     elif columns is None:
         given.pop("columns", None)
     return Hints(**given)  # type: ignore[arg-type]
+
+
+#: How much of a file a format may look at to recognise itself (bytes).
+HEAD = 65536
+
+
+@dataclass(frozen=True)
+class Format:
+    """One kind of weather file.
+
+    Attributes
+    ----------
+    name : str
+        What it is, in words a person knows.
+    sniff : callable
+        ``sniff(head, name) -> bool`` from the first `HEAD` bytes, unpacked; the
+        file's name is given but is never enough.
+    read : callable
+        ``read(data, hints) -> Dataset``: the whole content to a weather series.
+    is_unnamed : bool
+        Whether its content does not say what it is of, so that its source is the
+        name of the file.
+    """
+
+    name: str
+    sniff: Callable[[bytes, str], bool]
+    read: Callable[[bytes, Hints], xr.Dataset]
+    is_unnamed: bool = False

@@ -1,4 +1,4 @@
-"""Any way of telling how damp air is -> relative humidity over liquid water."""
+"""Any measure of humidity -> relative humidity over liquid water."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from emcforecast.physics.moist_air import (
     saturation_vapour_pressure,
     vapour_pressure_from_specific_humidity,
 )
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 PSYCHROMETER = 6.53e-4
 """Coefficient of the ventilated psychrometer over water, 1/K."""
@@ -91,8 +92,8 @@ def humidity_from(
     given: Mapping[str, FloatArray],
     *,
     elevation: float | None = None,
-) -> tuple[FloatArray | None, list[str]]:
-    """Relative humidity from whatever measure of dampness there is.
+) -> tuple[FloatArray | None, list[Repair]]:
+    """Relative humidity from whatever measure of humidity there is.
 
     Parameters
     ----------
@@ -110,11 +111,11 @@ def humidity_from(
     -------
     ndarray or None
         Relative humidity (%), not capped; None when nothing serves.
-    list of str
+    list of Repair
         What was derived from what, with counts.
     """
     pressure = given.get("pressure")
-    notes: list[str] = []
+    repairs: list[Repair] = []
     result: FloatArray | None = None
     for name in _DERIVED:
         if name not in given:
@@ -124,8 +125,8 @@ def humidity_from(
             continue
         p_pa = pressure
         if name in _NEED_PRESSURE:
-            p_pa, word = _some_pressure(temperature, pressure, elevation)
-            notes += [word] if word else []
+            p_pa, more = _some_pressure(temperature, pressure, elevation)
+            repairs += more
         with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
             e_pa = _vapour_pressure(name, temperature, given[name], p_pa)
             e_pa = np.where((e_pa > 0.0) & (np.abs(temperature) < 95.0), e_pa, np.nan)
@@ -136,12 +137,10 @@ def humidity_from(
         count = int(np.count_nonzero(use))
         if count:
             result = np.where(use, derived, result)
-            every = "all" if count == temperature.size else f"{count}"
-            notes.append(
-                f"relative humidity worked out from {name.replace('_', ' ')} "
-                f"({every} readings)"
-            )
-    return result, notes
+            # No count where it is all of them, however many.
+            some = None if count == temperature.size else count
+            repairs.append(repair(RepairKind.HUMIDITY_DERIVED, some, name))
+    return result, repairs
 
 
 _DERIVED = (
@@ -153,13 +152,14 @@ _NEED_PRESSURE = ("specific_humidity", "mixing_ratio", "wet_bulb")
 
 def _some_pressure(
     temperature: FloatArray, pressure: FloatArray | None, elevation: float | None
-) -> tuple[FloatArray, str]:
+) -> tuple[FloatArray, list[Repair]]:
     fallback = standard_pressure(elevation or 0.0)
     if pressure is not None and np.isfinite(pressure).any():
         usual = np.nanmedian(pressure)
-        return np.where(np.isfinite(pressure), pressure, usual), ""
-    where = f"at {elevation:g} m" if elevation is not None else "at sea level"
-    return np.full(temperature.shape, fallback), f"pressure taken as standard {where}"
+        return np.where(np.isfinite(pressure), pressure, usual), []
+    return np.full(temperature.shape, fallback), [
+        repair(RepairKind.STANDARD_PRESSURE, elevation=elevation)
+    ]
 
 
 def _vapour_pressure(

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from emcforecast.errors import ArchiveError, WeatherError
-from emcforecast.weather.formats.format import HEAD, Format
-from emcforecast.weather.formats.registry import all_formats
-from emcforecast.weather.formats.unknown import what_it_is
-from emcforecast.weather.formats.unpack import is_zip, unwrapped, zip_members
-from emcforecast.weather.hints import Hints, make_hints
+from emcforecast.weather.formats.content import (
+    ZIP,
+    describe_unknown,
+    unpack,
+    zip_members,
+)
+from emcforecast.weather.hints import HEAD, Format, Hints, make_hints
 from emcforecast.weather.mend.gaps import fill_gaps
+from emcforecast.weather.repairs import RepairKind, add_repairs, repair
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -58,7 +62,8 @@ def read_weather(
     xarray.Dataset
         The weather series: ``air_temperature`` (°C), ``relative_humidity`` (%), and
         ``precipitation`` (mm), ``wind_speed`` (m/s), ``shortwave`` (W/m²) where the
-        file has them, along UTC ``time``; every repair in ``attrs["repairs"]``.
+        file has them, along UTC ``time``; `emcforecast.weather.repairs.repairs_of`
+        gives every repair.
 
     Raises
     ------
@@ -71,24 +76,25 @@ def read_weather(
     >>> weather.attrs["step"], weather.sizes["time"] // 8766
     ('hour', 12)
     """
-    said = make_hints(**hints)
+    given = make_hints(**hints)
     if gaps not in ("fill", "keep"):
         raise WeatherError(f"gaps {gaps!r} is not known; 'fill' or 'keep'")
     parts = _parts(path)
 
     def read(part: str | Path) -> xr.Dataset:
-        return _read_part(part, said, progress)
+        return _read_part(part, given, progress)
 
     if len(parts) == 1:
         series = read(parts[0])
     else:
         from emcforecast.weather.several import read_several
 
-        several = read_several(parts, read, said, progress)
-        series = _ahead_marked(several, said)
+        several = read_several(parts, read, given, progress)
+        series = _with_forecast_marked(several, given)
     if gaps == "keep":
         return series
-    return _named(_name_of(parts), lambda: fill_gaps(series))
+    with _naming(_name_of(parts)):
+        return fill_gaps(series)
 
 
 def _parts(path: str | Path | Sequence[str | Path]) -> list[str | Path]:
@@ -99,9 +105,9 @@ def _parts(path: str | Path | Sequence[str | Path]) -> list[str | Path]:
         several = set(path) & set("+*?[") or _is_folder(path)
         if not several or Path(path).is_file():
             return [path]
-        from emcforecast.weather.several import files_named
+        from emcforecast.weather.several import name_files
 
-        return [*files_named(path, lambda word: word == DEMO or _is_address(word))]
+        return [*name_files(path, lambda word: word == DEMO or _is_address(word))]
     if isinstance(path, Path):
         return _parts(str(path)) if _is_folder(path) else [path]
     if not path:
@@ -128,22 +134,26 @@ def _read_part(part: str | Path, hints: Hints, progress: Progress | None) -> xr.
 
         return demonstration()
     if isinstance(part, str) and _is_address(part):
-        from emcforecast.weather.addresses import fetch_address
+        from emcforecast.weather.fetch import fetch_address
 
         return fetch_address(part, progress=progress, **vars(hints))
-    return _ahead_marked(_read_one(Path(part), hints), hints)
+    return _with_forecast_marked(_read_one(Path(part), hints), hints)
 
 
-def _ahead_marked(series: xr.Dataset, hints: Hints) -> xr.Dataset:
+def _with_forecast_marked(series: xr.Dataset, hints: Hints) -> xr.Dataset:
     """Mark hours after now, which no file can hold but as a forecast."""
-    from emcforecast.weather.ahead import MARK, far_told, marked
+    from emcforecast.weather.mend.merge import (
+        FORECAST_FROM,
+        mark_forecast,
+        note_far_future,
+    )
 
     if hints.forecast_from is not None:
-        return marked(series, np.datetime64(hints.forecast_from, "h"))
-    if MARK in series.attrs:
+        return mark_forecast(series, np.datetime64(hints.forecast_from, "h"))
+    if FORECAST_FROM in series.attrs:
         return series
-    told = marked(series)
-    return told if MARK in told.attrs else far_told(told)
+    marked = mark_forecast(series)
+    return marked if FORECAST_FROM in marked.attrs else note_far_future(marked)
 
 
 def read_logger(path: str | Path, **hints: object) -> xr.Dataset:
@@ -166,13 +176,15 @@ def read_logger(path: str | Path, **hints: object) -> xr.Dataset:
 
 
 def _read_one(path: Path, hints: Hints) -> xr.Dataset:
+    from emcforecast.weather.formats import netcdf
+
     try:
         with path.open("rb") as file:
             head = file.read(HEAD)
-            found = _recognised(head, path.name)
-            if found is not None and found.read_path is not None:
-                by_path = found.read_path
-                return _named(path.name, lambda: by_path(path, hints))
+            if netcdf.is_netcdf(head, path.name):
+                # Read where it lies: it may be too big for memory.
+                with _naming(path.name):
+                    return netcdf.read_netcdf_path(path, hints)
             data = head + file.read()
     except FileNotFoundError as error:
         raise WeatherError(
@@ -182,28 +194,25 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
         raise WeatherError(f"{path}: a folder; give one weather file in it") from error
     except OSError as error:
         raise WeatherError(f"{path}: cannot be read ({error.strerror})") from error
-    return _named(path.name, lambda: read_bytes(data, path.name, hints))
+    return read_bytes(data, path.name, hints)
 
 
 def _is_address(text: str) -> bool:
-    """Tell "archive:place" from a file, without loading the archives for a file."""
+    """Return whether it is "archive:place"; archives are not loaded for a file."""
     if ":" not in text or Path(text).exists():
         return False
-    from emcforecast.weather.addresses import is_archive_address
+    from emcforecast.weather.fetch import is_archive_address
 
     return is_archive_address(text)
 
 
-def _named(name: str, read: Callable[[], xr.Dataset]) -> xr.Dataset:
-    """Put the file's name before the reason of a refusal, and into the source."""
+@contextmanager
+def _naming(name: str) -> Iterator[None]:
+    """Put the file's name before the reason of a refusal."""
     try:
-        series = read()
+        yield
     except (WeatherError, ArchiveError) as error:
-        text = str(error)
-        raise type(error)(text if name in text else f"{name}: {text}") from error
-    if series.attrs["source"] == "CSV file":
-        series.attrs["source"] = f"CSV file {name}"
-    return series
+        raise type(error)(f"{name}: {error}") from error
 
 
 def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
@@ -216,7 +225,7 @@ def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
     name : str
         What to call it in messages.
     hints : Hints
-        What the person said.
+        What the user states.
 
     Returns
     -------
@@ -228,59 +237,73 @@ def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
     WeatherError
         When it cannot be used.
     """
-    data = unwrapped(data, name)
+    with _naming(name):
+        return _read_packed(data, name, name, hints)
+
+
+def _read_packed(data: bytes, name: str, shown: str, hints: Hints) -> xr.Dataset:
+    """Read content packed or not; `shown` is what its source is to be called."""
+    data = unpack(data)
     if not data[:HEAD].strip():
-        raise WeatherError(f"{name}: the file is empty; give a weather file")
-    found = _recognised(data[:HEAD], name)
-    if found is not None:
-        return found.read(data, hints)
-    if is_zip(data):
-        return _from_zip(data, name, hints)
-    raise WeatherError(
-        f"{name}: not a weather format that is known{what_it_is(data)}; give CSV, "
-        "EPW, TMY3, PVGIS, NetCDF, or the saved reply of an archive"
-    )
-
-
-def _with_company(
-    member: str, series: xr.Dataset, members: dict[str, bytes]
-) -> xr.Dataset:
-    """Say what else lies in a zip whose only weather was read."""
-    others = [name for name in members if name != member]
-    if others:
-        line = f"{', '.join(others)[:60]} in the zip beside {member}: no weather"
-        series.attrs["repairs"] = [*series.attrs["repairs"], line]
+        raise WeatherError("the file is empty; give a weather file")
+    found = recognise(data[:HEAD], name)
+    if found is None and data.startswith(ZIP):
+        return _read_zip(data, shown, hints)
+    if found is None:
+        raise WeatherError(
+            f"not a weather format that is known{describe_unknown(data)}; give CSV, "
+            "EPW, TMY3, PVGIS, NetCDF, or the saved reply of an archive"
+        )
+    series = found.read(data, hints)
+    if found.is_unnamed:
+        series.attrs["source"] = f"{series.attrs['source']} {shown}"
     return series
 
 
-def _recognised(head: bytes, name: str) -> Format | None:
+def recognise(head: bytes, name: str) -> Format | None:
+    """Return the first format that recognises the beginning of a file."""
     return next((fmt for fmt in all_formats() if fmt.sniff(head, name)), None)
 
 
-def _from_zip(data: bytes, name: str, hints: Hints) -> xr.Dataset:
-    members = zip_members(data, name)
+def all_formats() -> tuple[Format, ...]:
+    """Return every known format, the most particular first."""
+    from emcforecast.weather.archives.registry import FORMATS as REPLIES
+    from emcforecast.weather.formats import csv, netcdf, typical
+
+    return (*typical.FORMATS, *REPLIES, netcdf.FORMAT, csv.FORMAT)
+
+
+def _read_zip(data: bytes, shown: str, hints: Hints) -> xr.Dataset:
+    """Read the one weather file within a zip."""
+    held = zip_members(data)
+    members = dict(sorted(held.items(), key=lambda item: -len(item[1])))
     if hints.sheet is not None:
         if hints.sheet not in members:
             raise WeatherError(
-                f"{name}: no '{hints.sheet}' inside; it holds "
-                f"{', '.join(members)[:200]}"
+                f"no '{hints.sheet}' inside; it holds {', '.join(members)[:200]}"
             )
         members = {hints.sheet: members[hints.sheet]}
     read: dict[str, xr.Dataset] = {}
     reasons: list[WeatherError | ArchiveError] = []
     for member, content in members.items():
         try:
-            read[member] = read_bytes(content, member, hints)
+            with _naming(member):
+                read[member] = _read_packed(content, member, shown, hints)
         except (WeatherError, ArchiveError) as error:
             reasons.append(error)
     if len(read) > 1:
         raise WeatherError(
-            f"{name}: {len(read)} weather files inside ({', '.join(read)[:160]}); "
+            f"{len(read)} weather files inside ({', '.join(read)[:160]}); "
             "choose one with --sheet, or unpack years of one place into a folder and "
             "give that"
         )
-    if read:
-        return _with_company(*next(iter(read.items())), members)
-    if reasons:
-        raise reasons[0]
-    raise WeatherError(f"{name}: the zip is empty")
+    if not read:
+        raise reasons[0] if reasons else WeatherError("the zip is empty")
+    (member, series), *_ = read.items()
+    others = [other for other in members if other != member]
+    if not others:
+        return series
+    beside = repair(
+        RepairKind.FILES_BESIDE, others=", ".join(others)[:60], member=member
+    )
+    return add_repairs(series, beside)

@@ -11,6 +11,7 @@ import xarray as xr
 
 from emcforecast.dates import MONTHS
 from emcforecast.errors import ContractError, WeatherError
+from emcforecast.weather.repairs import Repair, repairs_of, repairs_to_text
 
 #: Name, unit and long name of every variable a series may hold.
 VARIABLES: dict[str, tuple[str, str]] = {
@@ -55,7 +56,7 @@ def make_series(
     step: str,
     kind: str,
     source: str,
-    repairs: Iterable[str] = (),
+    repairs: Iterable[Repair] | str = (),
     licence: str = "",
     attribution: str = "",
     retrieved: str = "",
@@ -81,8 +82,9 @@ def make_series(
         One of `KINDS`.
     source : str
         Where the numbers come from, in words.
-    repairs : iterable of str
-        What was mended on the way, in plain words with counts.
+    repairs : iterable of Repair, or the text that another series holds
+        What was repaired on the way; `emcforecast.weather.repairs.repairs_of` gives
+        them back.
     licence, attribution, retrieved : str
         Terms of use, the line to show with every result, and when it was fetched.
     latitude, longitude : float, optional
@@ -145,7 +147,7 @@ def make_series(
         "licence": licence,
         "attribution": attribution,
         "retrieved": retrieved,
-        "repairs": [str(item) for item in repairs],
+        "repairs": repairs if isinstance(repairs, str) else repairs_to_text(repairs),
         **{name: float(value) for name, value in place.items() if value is not None},
         **extra,
     }
@@ -208,8 +210,14 @@ def _check_attrs(ds: xr.Dataset) -> None:
             )
     if not ds.attrs.get("source"):
         raise ContractError("the series does not say its source")
-    if not isinstance(ds.attrs.get("repairs"), list):
-        raise ContractError("repairs must be a list of sentences, empty if none")
+    try:
+        if "repairs" not in ds.attrs:
+            raise ValueError("no repairs")
+        repairs_of(ds)
+    except ValueError as error:
+        raise ContractError(
+            "repairs must be the text of a list of repairs, empty if none"
+        ) from error
     for name, (low, high) in _PLACE.items():
         value = ds.attrs.get(name)
         if value is not None and not low <= float(value) <= high:
@@ -277,7 +285,7 @@ def years_of(ds: xr.Dataset) -> list[int]:
 
 
 def has_years(ds: xr.Dataset) -> bool:
-    """Tell whether a year-to-year range may be read off the series.
+    """Return whether a year-to-year range may be read off the series.
 
     Parameters
     ----------

@@ -10,16 +10,26 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError, WeatherError
-from emcforecast.weather.ahead import with_forecast
-from emcforecast.weather.formats.grid_point import distance_km
-from emcforecast.weather.hints import Hints
-from emcforecast.weather.join import read_apart
-from emcforecast.weather.mend.merge import merge_weather
-from emcforecast.weather.mend.quality import hourly_grid
-from emcforecast.weather.mend.words import added_up
+from emcforecast.weather.formats.content import looks_like_text, unpack
+from emcforecast.weather.formats.csv import parse_csv
+from emcforecast.weather.formats.netcdf import is_netcdf, parse_netcdf
+from emcforecast.weather.formats.netcdf_axes import distance_km
+from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
+from emcforecast.weather.hints import HEAD, Hints
+from emcforecast.weather.mend.merge import join_forecast, merge_weather
+from emcforecast.weather.mend.quality import gather, hourly_grid
+from emcforecast.weather.repairs import (
+    Repair,
+    RepairKind,
+    add_counts,
+    repair,
+    repairs_of,
+)
 from emcforecast.weather.series import ONE_YEAR_KINDS, VARIABLES
 
+HOUR = np.timedelta64(1, "h")
 FARTHEST_KM = 50.0
 """Files of places farther apart are not of one place."""
 MANY = 1000
@@ -28,34 +38,83 @@ APART = 4
 """Temperature, humidity and what else may come apart: no more files than this."""
 SHOWN = 4
 """How many names are written out."""
-
 Read = Callable[[str | Path], xr.Dataset]
 
 
-def files_named(text: str, known: Callable[[str], bool]) -> list[str]:
+def read_apart(paths: Sequence[Path], hints: Hints) -> xr.Dataset:
+    """Read files that hold temperature and humidity apart."""
+    parts = []
+    for path in paths:
+        try:
+            packed = path.read_bytes()
+        except OSError as error:
+            raise WeatherError(f"{path}: cannot be read ({error.strerror})") from error
+        try:
+            data = unpack(packed)
+            if is_netcdf(data[:HEAD], path.name):
+                parts.append(parse_netcdf(data, hints, partial=True))
+            elif looks_like_text(data[:HEAD]):
+                parts.append(parse_csv(data, hints, partial=True))
+            else:
+                raise WeatherError("neither CSV nor NetCDF, so it cannot be joined")
+        except WeatherError as error:
+            raise WeatherError(f"{path.name}: {error}") from error
+    names = " and ".join(path.name for path in paths)
+    return series_of_parsed(joined(parts), hints, f"files {names}")
+
+
+def joined(parts: Sequence[Parsed]) -> Parsed:
+    """Join what several tables hold on common times."""
+    steps = {part.step for part in parts}
+    if len(steps) != 1:
+        raise WeatherError(
+            f"the files have different steps ({', '.join(sorted(steps))}); give files "
+            "of one step"
+        )
+    step = steps.pop()
+    for name in ("air_temperature", "relative_humidity", "dew_point"):
+        if sum(name in part.values for part in parts) > 1:
+            raise WeatherError(
+                f"more than one of the files holds {name.replace('_', ' ')}; give one "
+                "with temperature and one with humidity"
+            )
+    unit = "h" if step == "hour" else "D"
+    begin = min(part.time.min() for part in parts).astype(f"datetime64[{unit}]")
+    end = max(part.time.max() for part in parts).astype(f"datetime64[{unit}]")
+    size = int((end - begin).astype(np.int64)) + 1
+    axis = begin + np.arange(size)
+    values: dict[str, FloatArray] = {}
+    repairs: list[Repair] = []
+    place: dict[str, float] = {}
+    columns: dict[str, str] = {}
+    for part in parts:
+        at = (part.time.astype(f"datetime64[{unit}]") - begin).astype(np.int64)
+        for name, given in part.values.items():
+            how = "sum" if name == "precipitation" else "mean"
+            values.setdefault(name, gather(at, given, size, how))
+        repairs += [item for item in part.repairs if item not in repairs]
+        place = {**part.place, **place}
+        columns = {**part.columns, **columns}
+    some = np.zeros(size, dtype=bool)
+    for given in values.values():
+        some |= np.isfinite(given)
+    repairs.append(repair(RepairKind.FILES_JOINED, len(parts)))
+    return Parsed(
+        axis[some].astype("datetime64[ns]"),
+        {name: given[some] for name, given in values.items()},
+        step,
+        place,
+        repairs,
+        columns,
+    )
+
+
+def name_files(text: str, known: Callable[[str], bool]) -> list[str]:
     """Return what a person's words for weather name: one thing or several.
-
-    Parameters
-    ----------
-    text : str
-        A file; a folder; a pattern such as ``"data/*.csv"``; or any of these joined by
-        ``+``.
-    known : callable
-        ``known(word)`` is true for what is weather without being a file.
-
-    Returns
-    -------
-    list of str
-        Files, or words that are `known`; the text itself where it names nothing.
-
-    Raises
-    ------
-    WeatherError
-        When a folder is empty, a pattern matches nothing, or a part is not there.
 
     Examples
     --------
-    >>> files_named("no such file.csv", lambda word: word == "demo")
+    >>> name_files("no such file.csv", lambda word: word == "demo")
     ['no such file.csv']
     """
     path = Path(text)
@@ -89,7 +148,7 @@ def files_named(text: str, known: Callable[[str], bool]) -> list[str]:
         if not gone:
             raise WeatherError(f"{text}: a + joins two names; one of them is missing")
         raise WeatherError(f"{gone}: no such file, of those joined by +")
-    return [name for part in parts for name in files_named(part, known)]
+    return [name for part in parts for name in name_files(part, known)]
 
 
 def _names_files(part: str) -> bool:
@@ -103,27 +162,6 @@ def read_several(
     progress: Callable[[int, int, str], None] | None = None,
 ) -> xr.Dataset:
     """Read several files of one place as one weather series.
-
-    Parameters
-    ----------
-    parts : sequence of str or pathlib.Path
-        At least two files, or words that are weather.
-    read : callable
-        ``read(part)`` reads one of them, gaps kept.
-    hints : Hints
-        What the person said of all of them.
-    progress : callable, optional
-        ``progress(done, of, label)`` before each.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-
-    Raises
-    ------
-    WeatherError, ArchiveError
-        When one of them cannot be read, or they do not fit together.
 
     Notes
     -----
@@ -156,13 +194,13 @@ def read_several(
             ahead.append(series)
         else:
             kinds["reanalysis" if kind == "reanalysis" else "observed"].append(series)
-    records = [laid_together(group) for group in kinds.values() if group]
+    records = [concatenate(group) for group in kinds.values() if group]
     if not records:
-        return laid_together(ahead)
+        return concatenate(ahead)
     record = records[0]
     if len(records) > 1:
         record = merge_weather(record, records[1], extend=True)
-    return with_forecast(record, laid_together(ahead)) if ahead else record
+    return join_forecast(record, concatenate(ahead)) if ahead else record
 
 
 def _require_one_place(
@@ -192,18 +230,13 @@ def _require_one_place(
             )
 
 
-def laid_together(parts: Sequence[xr.Dataset]) -> xr.Dataset:
+def concatenate(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     """Lay series of one place and kind end to end.
-
-    Parameters
-    ----------
-    parts : sequence of Dataset
-        Hourly series; they may overlap.
 
     Returns
     -------
     xarray.Dataset
-        All of their hours; what several tell of one hour is averaged, temperature and
+        All of their hours; what several hold of one hour is averaged, temperature and
         vapour pressure each, and of rain the most is taken.
     """
     if len(parts) == 1:
@@ -229,15 +262,15 @@ def laid_together(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     for name in ("licence", "attribution", "source"):
         texts = dict.fromkeys(part.attrs.get(name, "") for part in ordered)
         attrs[name] = _listed([text for text in texts if text])
-    repairs = added_up([part.attrs["repairs"] for part in ordered])
+    repairs = add_counts(map(repairs_of, ordered))
     attrs.pop("repairs")
     attrs.pop("step")
     attrs.pop("rows", None)
-    attrs["kind"] = _common([part.attrs["kind"] for part in ordered], "observed")
+    attrs["kind"] = _common_kind([part.attrs["kind"] for part in ordered], "observed")
     return hourly_grid(
         time[some],
         {name: column[some] for name, column in columns.items()},
-        notes=[*repairs, f"{len(parts)} files put together"],
+        repairs=[*repairs, repair(RepairKind.FILES_CONCATENATED, len(parts))],
         precipitation="max",
         **attrs,
     )
@@ -249,5 +282,5 @@ def _listed(texts: Sequence[str]) -> str:
     return f"{'; '.join(texts[: SHOWN - 1])}; and {len(texts) - SHOWN + 1} more"
 
 
-def _common(words: Sequence[str], otherwise: str) -> str:
+def _common_kind(words: Sequence[str], otherwise: str) -> str:
     return words[0] if len(set(words)) == 1 else otherwise

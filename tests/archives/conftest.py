@@ -9,6 +9,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from emcforecast.report.repairs import repair_sentence
 from emcforecast.weather.archives.registry import ARCHIVES
 from emcforecast.weather.network.session import Session
 
@@ -98,7 +99,7 @@ def ask(archives, tmp_path):
             "timeout": (2.0, 0.5),
             "retries": 2,
             "backoff": 0.01,
-            "say": said.append,
+            "on_notice": lambda notice: said.append(repair_sentence(notice)),
             **options,
         }
         session = Session(**settings)

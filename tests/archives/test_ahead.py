@@ -22,13 +22,15 @@ from emcforecast.ensemble.trajectories import follow
 from emcforecast.ensemble.weather_ahead import temperature_of
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.storage.setting_text import parse_setting
-from emcforecast.weather import ahead
-from emcforecast.weather.addresses import ahead_of, fetch_address
 from emcforecast.weather.archives import open_meteo
 from emcforecast.weather.archives.record import Place
+from emcforecast.weather.fetch import add_forecast, fetch_address
+from emcforecast.weather.formats.content import unpack
 from emcforecast.weather.formats.series_file import write_weather
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.mend import merge
 from emcforecast.weather.read import read_bytes, read_weather
 from emcforecast.weather.series import check_contract, make_series
 from emcforecast.wood.board import Board
@@ -44,7 +46,7 @@ COLDER, DRIER = 2.0, 0.9
 @pytest.fixture(autouse=True)
 def on_new_year(monkeypatch):
     """Let the clock say that the first forecast hour is the next to come."""
-    monkeypatch.setattr(ahead, "this_hour", lambda: NOW)
+    monkeypatch.setattr(merge, "this_hour", lambda: NOW)
 
 
 def air_at(time):
@@ -69,10 +71,10 @@ def forecast():
 
 
 def test_the_forecast_is_joined_without_its_bias():
-    joined = ahead.with_forecast(record(), forecast())
+    joined = merge.join_forecast(record(), forecast())
     assert joined["time"].to_numpy()[-1] == LAST
     assert D(joined.attrs["forecast_from"]) == NOW
-    assert any("384 hours" in line for line in joined.attrs["repairs"])
+    assert any("384 hours" in line for line in repair_sentences(joined))
     # The last days before now come from the other source, as the record would be.
     span = slice(D("2018-12-28"), D("2018-12-31T23"))
     part = joined.sel(time=span)
@@ -88,25 +90,25 @@ def test_the_forecast_is_joined_without_its_bias():
 
 def test_a_record_that_ends_too_long_ago_is_refused():
     with pytest.raises(WeatherError, match="ask for years up to this one"):
-        ahead.with_forecast(record(end="2018-01-01"), forecast())
+        merge.join_forecast(record(end="2018-01-01"), forecast())
 
 
 def test_what_is_joined_outlives_the_file(tmp_path):
     """Read again weeks later, the forecast is still no record."""
     path = tmp_path / "w.nc"
-    write_weather(ahead.with_forecast(record(), forecast()), path)
+    write_weather(merge.join_forecast(record(), forecast()), path)
     assert read_weather(path).attrs["forecast_from"] == str(NOW)
 
 
 def test_the_record_alone_is_the_record():
     """What is told of a climate knows no forecast."""
-    joined = ahead.with_forecast(record(), forecast())
-    alone = ahead.recorded(joined)
+    joined = merge.join_forecast(record(), forecast())
+    alone = merge.without_forecast(joined)
     assert alone["time"].to_numpy()[-1] == NOW - HOUR
     assert "forecast_from" not in alone.attrs
     assert alone["air_temperature"].attrs["units"] == "degC"
     check_contract(alone)
-    assert ahead.recorded(alone) is alone
+    assert merge.without_forecast(alone) is alone
 
 
 def saved_reply(first):
@@ -159,7 +161,7 @@ def boards(weather, begun, days=120):
 @pytest.mark.parametrize("begun", ["2018-12-02", "2019-01-01", "2019-01-04"])
 def test_damp_days_ahead_wet_stacks_made_before_and_within_them(begun):
     """Every year of the record is alike: what differs is the forecast."""
-    joined = ahead.with_forecast(record(), forecast())
+    joined = merge.join_forecast(record(), forecast())
     plain = joined.sel(time=slice(None, NOW - np.timedelta64(1, "h")))
     plain.attrs = {k: v for k, v in joined.attrs.items() if k != "forecast_from"}
     bank, damp = boards(joined, begun)
@@ -179,7 +181,7 @@ def test_damp_days_ahead_wet_stacks_made_before_and_within_them(begun):
 def test_the_forecast_begins_at_the_hour_it_is_for(monkeypatch):
     """Asked for in the afternoon: the air of the day's own hours, none shifted."""
     noon = NOW + np.timedelta64(13, "h")
-    joined = ahead.with_forecast(record(), forecast(), now=noon)
+    joined = merge.join_forecast(record(), forecast(), now=noon)
     bank, _ = boards(joined, "2018-12-02")
     assert bank.forecast is not None
     # Local midnight is 23 h UTC of the day before, still by the formula.
@@ -239,7 +241,7 @@ def test_fetch_ahead_then_dry(record_and_forecast, tmp_path):
 
 def test_an_address_goes_on_with_the_forecast(record_and_forecast, monkeypatch):
     monkeypatch.setattr(
-        "emcforecast.weather.addresses.last_whole_years",
+        "emcforecast.weather.fetch.last_whole_years",
         lambda: tuple(D(d, "D").item() for d in ("2016-01-01", "2018-12-31")),
     )
     series = fetch_address("open-meteo:46.5,8.5")
@@ -248,18 +250,18 @@ def test_an_address_goes_on_with_the_forecast(record_and_forecast, monkeypatch):
     record_and_forecast.plan("/v1/forecast", reply_of(b"{}", 503))
     alone = fetch_address("open-meteo:46.6,8.5")
     assert "forecast_from" not in alone.attrs
-    assert any("no weather forecast was joined" in r for r in alone.attrs["repairs"])
+    assert any("no weather forecast was joined" in r for r in repair_sentences(alone))
 
 
 def test_a_station_without_a_place_has_no_forecast(ask):
     lost = record()
     lost.attrs = {k: v for k, v in lost.attrs.items() if k not in ("latitude",)}
     with pytest.raises(ArchiveError, match="name it by LAT,LON"):
-        ahead_of(lost, Place(station="X1"), session=ask())
+        add_forecast(lost, Place(station="X1"), session=ask())
 
 
 def test_the_reply_is_recognised_and_of_the_archive():
-    assert open_meteo.sniff(SAMPLE.read_bytes()[:4096], SAMPLE.name)
+    assert open_meteo.sniff(unpack(SAMPLE.read_bytes())[:4096], SAMPLE.name)
     assert forecast().sizes["time"] == 77 * 24
 
 
@@ -267,7 +269,7 @@ def test_the_reply_is_recognised_and_of_the_archive():
 def test_a_yard_by_its_archive_knows_the_days_ahead(tmp_path, monkeypatch):
     """Actual weather to date, then the forecast, then the years: one yard file."""
     monkeypatch.setattr(
-        "emcforecast.weather.addresses.last_whole_years",
+        "emcforecast.weather.fetch.last_whole_years",
         lambda: tuple(D(d, "D").item() for d in ("2016-01-01", "2018-12-31")),
     )
     path = tmp_path / "yard.toml"

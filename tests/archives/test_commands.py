@@ -8,13 +8,14 @@ import pytest
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
-from emcforecast.weather.addresses import fetch_address, is_archive_address
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.archives.record import Place, Station
 from emcforecast.weather.archives.registry import ARCHIVES
-from emcforecast.weather.network.geocode import parse_places
-from emcforecast.weather.network.nearest_stations import nearest
+from emcforecast.weather.fetch import fetch_address, is_archive_address
+from emcforecast.weather.network.places import nearest, parse_places
 from emcforecast.weather.network.session import Session
 from emcforecast.weather.read import read_weather
+from emcforecast.weather.repairs import RepairKind, repair
 
 SAMPLES = Path(__file__).parents[2] / "data" / "samples"
 
@@ -139,17 +140,19 @@ def test_an_address_is_weather_too(played):
 
 def test_an_address_tells_how_far_it_is_and_what_is_stale(played, monkeypatch):
     def warned(**given):
-        given["say"]("what was kept is old")
+        given["on_notice"](
+            repair(RepairKind.STALE_REPLY, archive="x", day="2020-01-01")
+        )
         return Session(**given)
 
-    monkeypatch.setattr("emcforecast.weather.addresses.Session", warned)
+    monkeypatch.setattr("emcforecast.weather.fetch.Session", warned)
     body = (SAMPLES / "ghcnh_by_year.psv").read_bytes()
     played.plan("GHCNh_XXI0000ALDE", reply(body))
     seen = []
     series = read_weather(
         "ghcnh:XXI0000ALDE", gaps="keep", progress=lambda *step: seen.append(step)
     )
-    assert "what was kept is old" in series.attrs["repairs"]
+    assert any("kept on 2020-01-01" in line for line in repair_sentences(series))
     done, of, _ = seen[-1]
     assert done == of == 15
     assert [step[0] for step in seen] == list(range(16))
@@ -213,4 +216,4 @@ def test_station_lists(reader, text, station):
 
 def test_place_search_reply():
     (one,) = parse_places(found(("Alder", 46.5, 8.5)).body)
-    assert one.words().startswith("46.5000,8.5000  Alder (Nowhere")
+    assert one.label().startswith("46.5000,8.5000  Alder (Nowhere")

@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from emcforecast.weather.formats.registry import recognise
-from emcforecast.weather.read import read_weather
+from emcforecast.weather.read import read_weather, recognise
 
 HOURS = np.arange("2021-01-01T00", "2021-03-01T00", dtype="datetime64[h]")
 WARM = 10.0 + np.arange(HOURS.size) % 24 / 4

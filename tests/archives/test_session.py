@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from emcforecast.errors import ArchiveError
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.archives.record import Place, Request
 from emcforecast.weather.archives.registry import ARCHIVES
 from emcforecast.weather.fetch import fetch_place
@@ -221,7 +222,7 @@ def test_wrong_encoding_is_read_as_what_it_is(archives, ask):
 
 
 def test_huge_answer_is_stopped(archives, ask, monkeypatch):
-    monkeypatch.setattr("emcforecast.weather.network.replies.MOST", 1000)
+    monkeypatch.setattr("emcforecast.weather.network.transport.MOST", 1000)
     play(archives, "ghcnh")
     with pytest.raises(ArchiveError, match="larger than 1,000 bytes"):
         fetch("ghcnh", ask())
@@ -379,7 +380,7 @@ def test_a_year_the_archive_lacks_is_said_and_passed_over(archives, ask):
         date(2019, 12, 31),
         session=ask(),
     )
-    assert "the archive has nothing for 2018" in series.attrs["repairs"]
+    assert "the archive has nothing for 2018" in repair_sentences(series)
 
 
 def test_only_the_days_asked_for_are_kept(archives, ask):
@@ -415,7 +416,7 @@ from datetime import date
 from pathlib import Path
 from emcforecast.weather.archives.record import Place
 from emcforecast.weather.archives.registry import ARCHIVES
-from emcforecast.weather.fetch import fetch_place
+from emcforecast.weather.fetch import (fetch_place)
 from emcforecast.weather.network.session import Session
 archive = replace(ARCHIVES["isd-lite"], pause=0.0)
 with Session(folder=Path(sys.argv[1]), mirror=sys.argv[2]) as session:

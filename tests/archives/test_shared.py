@@ -10,14 +10,16 @@ import pytest
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.registry import FORMATS
+from emcforecast.weather.formats.content import unpack
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.repairs import RepairKind, repair, repairs_of
 
 SHARED = Path(__file__).parents[2] / "../shared/archives"
 pytestmark = pytest.mark.skipif(not SHARED.is_dir(), reason="no real replies here")
 
 
 def read(name, **hints):
-    payload = (SHARED / name).read_bytes()
+    payload = unpack((SHARED / name).read_bytes())
     (fmt,) = [f for f in FORMATS if f.sniff(payload[:65536], "x")]
     return fmt.read(payload, Hints(**hints))
 
@@ -80,13 +82,13 @@ def test_refused_for_the_right_reason(name, why):
 
 
 def test_bad_marks_are_counted():
-    repairs = read("isd_global_hourly_00702699999_2017.csv").attrs["repairs"]
+    repairs = repairs_of(read("isd_global_hourly_00702699999_2017.csv"))
     # Counted in the file with a text search: TMP with 2, 3, 6 or 7 after its comma.
     text = (SHARED / "isd_global_hourly_00702699999_2017.csv").read_text()
     import re
 
     marked = len(re.findall(r'"[+-](?!9999)\d{4},[2367]","[+-]\d{4},', text))
-    assert f"{marked} TMP values marked suspect or wrong, left out" in repairs
+    assert repair(RepairKind.MARKED_BAD, marked, column="TMP") in repairs
 
 
 def test_other_formats_are_left_to_their_own_readers():

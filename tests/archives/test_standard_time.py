@@ -2,7 +2,7 @@
 
 import pytest
 
-from emcforecast.weather.archives.standard_time import standard_time
+from emcforecast.weather.times.clocks import standard_offset_at
 
 TOWNS = [
     ("Atlanta", 33.63, -84.44, "US", -5.0),
@@ -41,4 +41,4 @@ TOWNS = [
 
 @pytest.mark.parametrize(("town", "north", "east", "country", "hours"), TOWNS)
 def test_town(town, north, east, country, hours):
-    assert standard_time(north, east, country) == hours
+    assert standard_offset_at(north, east, country) == hours

@@ -14,7 +14,6 @@ from emcforecast.forecast.plan import plan as planner
 from emcforecast.forecast.plan.choose import TIE
 from emcforecast.forecast.plan.question import Question, ask
 from emcforecast.forecast.plan.result import Drawback
-from emcforecast.forecast.plan.success import AIRY, OUTDOORS
 from emcforecast.forecast.targets import (
     Target,
     target_for_use,
@@ -23,6 +22,7 @@ from emcforecast.forecast.targets import (
     target_of_reading,
 )
 from emcforecast.report.plan import plan_risks
+from emcforecast.storage.kinds import KINDS
 from emcforecast.storage.setting_text import as_setting
 from emcforecast.storage.settings import Setting
 from emcforecast.weather.demo import demonstration
@@ -73,8 +73,8 @@ def rules(
 ) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
     """Every stay, and every move so many days after the stacking that may be made."""
     kinds = [place.kind for place in asked.air.places]
-    airy = [k for k, kind in enumerate(kinds) if kind in AIRY]
-    open_air = [k for k in airy if kinds[k] in OUTDOORS] or airy
+    airy = [k for k, kind in enumerate(kinds) if KINDS[kind].takes_green]
+    open_air = [k for k in airy if KINDS[kinds[k]].open_air] or airy
     found: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
     found += [((k,), ()) for k in open_air]
     for first in open_air:

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from emcforecast.errors import WeatherError
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.read import read_logger, read_weather
 
 HOURS = 24 * 370
@@ -291,7 +292,7 @@ def test_dew_point_wet_bulb_and_vapour_pressure_stand_in_for_humidity(tmp_path):
         np.testing.assert_allclose(
             ds["relative_humidity"], known, atol=within.get(name, 0.4)
         )
-        assert any("worked out" in note for note in ds.attrs["repairs"])
+        assert any("worked out" in note for note in repair_sentences(ds))
 
 
 def test_fahrenheit_without_a_unit_is_told_by_physics_not_guessed(tmp_path):
@@ -305,7 +306,7 @@ def test_fahrenheit_without_a_unit_is_told_by_physics_not_guessed(tmp_path):
     )
     ds = read_weather(write(tmp_path, text))
     np.testing.assert_allclose(ds["air_temperature"], TEMPERATURE[:600], atol=0.01)
-    assert any("°F" in note for note in ds.attrs["repairs"])
+    assert any("°F" in note for note in repair_sentences(ds))
 
 
 def test_values_between_are_hourly_means(tmp_path):
@@ -318,7 +319,7 @@ def test_values_between_are_hourly_means(tmp_path):
     )
     ds = read_weather(write(tmp_path, text))
     np.testing.assert_allclose(ds["air_temperature"], TEMPERATURE[:500], atol=1e-9)
-    assert "1500 readings averaged into 500 hours" in ds.attrs["repairs"]
+    assert "1500 readings averaged into 500 hours" in repair_sentences(ds)
 
 
 def test_summer_time_is_undone_where_the_autumn_hour_comes_twice(tmp_path):
@@ -332,7 +333,7 @@ def test_summer_time_is_undone_where_the_autumn_hour_comes_twice(tmp_path):
     ds = read_weather(write(tmp_path, text), utc_offset=1)
     assert ds.sizes["time"] == HOURS
     np.testing.assert_allclose(ds["air_temperature"], TEMPERATURE)
-    assert any("autumn hour" in note for note in ds.attrs["repairs"])
+    assert any("autumn hour" in note for note in repair_sentences(ds))
     assert ds.attrs["utc_offset"] == 1.0
 
 
@@ -341,10 +342,10 @@ def test_clock_without_offset_is_sun_time_and_says_so(tmp_path):
     path = write(tmp_path, text)
     east = read_weather(path, longitude=-75.0)
     assert east["time"].to_numpy()[0] == np.datetime64("2023-01-01T05")
-    assert any("--utc-offset" in note for note in east.attrs["repairs"])
+    assert any("--utc-offset" in note for note in repair_sentences(east))
     nowhere = read_weather(path)
     assert nowhere["time"].to_numpy()[0] == np.datetime64("2023-01-01T00")
-    assert any("--utc-offset" in note for note in nowhere.attrs["repairs"])
+    assert any("--utc-offset" in note for note in repair_sentences(nowhere))
 
 
 def test_sentinels_and_error_words_are_missing_and_counted(tmp_path):
@@ -356,8 +357,8 @@ def test_sentinels_and_error_words_are_missing_and_counted(tmp_path):
     )
     ds = read_weather(write(tmp_path, text))
     lost = sum(i % 100 == 50 for i in range(HOURS))
-    assert f"{lost} impossible air temperature values" in " ".join(ds.attrs["repairs"])
-    assert f"{lost} hours in gaps of up to 6 h" in " ".join(ds.attrs["repairs"])
+    assert f"{lost} impossible air temperature values" in " ".join(repair_sentences(ds))
+    assert f"{lost} hours in gaps of up to 6 h" in " ".join(repair_sentences(ds))
     np.testing.assert_allclose(ds["air_temperature"], TEMPERATURE, atol=1.2)
 
 
@@ -532,7 +533,7 @@ def test_options_settle_what_was_ambiguous(tmp_path):
 def test_a_cut_last_line_is_left_out_and_said(tmp_path):
     ds = read_weather(write(tmp_path, PLAIN[:-12]))
     assert ds.sizes["time"] == HOURS - 1
-    assert any("too few cells" in note for note in ds.attrs["repairs"])
+    assert any("too few cells" in note for note in repair_sentences(ds))
 
 
 def test_a_leap_day_and_one_row_are_read_but_are_no_year(tmp_path):
@@ -573,5 +574,5 @@ def test_a_monsoon_month_is_believed(tmp_path):
     series = read_weather(path, latitude=10.0, longitude=76.0)
     assert series["precipitation"].to_numpy().tolist() == rain
     path.write_text(path.read_text().replace("1620", "16200"))
-    told = " ".join(read_weather(path, latitude=10.0, longitude=76.0).attrs["repairs"])
+    told = " ".join(repair_sentences(read_weather(path, latitude=10.0, longitude=76.0)))
     assert "16200" in told

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.mend.daily import hourly_from_daily
 from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.read import read_weather
@@ -70,7 +71,7 @@ def test_a_table_with_lost_days_says_what_became_of_their_rain(tmp_path):
         )
     )
     series = read_weather(file)
-    told = " / ".join(series.attrs["repairs"])
+    told = " / ".join(repair_sentences(series))
     assert "48 hours without precipitation taken as no rain" in told
     assert "48 hours in longer gaps filled from the same hours" in told
 
@@ -87,7 +88,7 @@ def test_a_day_told_twice_is_averaged_and_said():
     )
     mean = series["air_temperature"].to_numpy().reshape(-1, 24).mean(axis=1)
     assert mean[40] == pytest.approx(WARM[40] + 3.0)
-    told = " / ".join(series.attrs["repairs"])
+    told = " / ".join(repair_sentences(series))
     assert "1 day already seen; averaged with the first" in told
     assert "disagrees on temperature, by up to 6.0 K" in told
 
@@ -110,4 +111,4 @@ def test_what_lacks_a_month_is_left_out_of_monthly_weather_and_said(name):
     hourly = hourly_from_monthly(series)
     assert name not in hourly
     words = name.replace("_", " ")
-    assert f"{words} lacks months: not used" in hourly.attrs["repairs"]
+    assert f"{words} lacks months: not used" in repair_sentences(hourly)

@@ -7,9 +7,11 @@ import pytest
 import xarray as xr
 
 from emcforecast.errors import WeatherError
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.formats.series_file import write_weather
 from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.read import read_weather
+from emcforecast.weather.repairs import RepairKind, repair, repairs_to_text
 
 ARCHIVES = Path(__file__).parents[3] / "shared" / "archives"
 HOURS = 24 * 400
@@ -142,7 +144,7 @@ def test_fahrenheit_fraction_and_cell_methods(tmp_path):
     np.testing.assert_allclose(by_day.sum()["precipitation"], 3.0, atol=1e-6)
     swing = by_day.max()["air_temperature"] - by_day.min()["air_temperature"]
     np.testing.assert_allclose(swing, 8.0, atol=0.4)
-    assert any("fraction" in note for note in read.attrs["repairs"])
+    assert any("fraction" in note for note in repair_sentences(read))
 
 
 def monthly(**variables):
@@ -200,7 +202,7 @@ def test_calendar_without_leap_days(tmp_path):
     ds.to_netcdf(tmp_path / "m.nc", engine="h5netcdf")
     read = read_weather(tmp_path / "m.nc")
     assert read["time"].to_numpy()[-1] == np.datetime64("2013-12-31T23")
-    assert any("29 February" in note for note in read.attrs["repairs"])
+    assert any("29 February" in note for note in repair_sentences(read))
     # 1 March 2013 is day 365 * 3 + 59 of such a calendar.
     march = read["air_temperature"].sel(time="2013-03-01").mean()
     assert float(march) == pytest.approx(280.0 + 1154 * 0.001 - 273.15, abs=1e-4)
@@ -219,7 +221,12 @@ def test_cut_off_netcdf_is_refused(tmp_path):
 def test_own_files_come_back_without_loss(tmp_path):
     ds = read_weather("demo")
     ds = ds.assign_attrs(
-        repairs=["3 hours “bridged”", "°F read"],
+        repairs=repairs_to_text(
+            [
+                repair(RepairKind.GAPS_BRIDGED, 3, limit=6),
+                repair(RepairKind.STATED, text="3 hours “bridged”, °F read"),
+            ]
+        ),
         licence="CC BY 4.0",
         attribution="Weather data by an archive",
         station="X 1",

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pvlib
 
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.read import read_weather
 
 DATA = Path(pvlib.__file__).parent / "data"
@@ -15,4 +16,4 @@ def test_rain_in_tenths_of_a_millimetre_is_seen() -> None:
     ds = read_weather(DATA / "723170TYA.CSV")
     assert 500 < float(ds["precipitation"].sum()) < 1600
     assert float(ds["precipitation"].max()) < 60
-    assert any("hundredths of an inch" in note for note in ds.attrs["repairs"])
+    assert any("hundredths of an inch" in note for note in repair_sentences(ds))

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from emcforecast.errors import WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.mend.daily import hourly_from_daily
 from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.read import read_weather
@@ -42,7 +43,7 @@ def test_every_month_keeps_its_means():
     assert hourly.attrs["rebuilt_from"] == "month"
     np.testing.assert_allclose(by_month(hourly, "air_temperature"), T, atol=1e-6)
     np.testing.assert_allclose(by_month(hourly, "relative_humidity"), RH, atol=0.05)
-    told = " ".join(hourly.attrs["repairs"])
+    told = " ".join(repair_sentences(hourly))
     assert "mostly within 0.8 % MC outdoors" in told
     assert "daily range of temperature unknown: taken as 10 K" in told
     assert "45°" in told

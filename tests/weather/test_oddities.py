@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.report.repairs import repair_sentence, repair_sentences
 from emcforecast.weather.check import inspect
 from emcforecast.weather.formats.series_file import write_weather
 from emcforecast.weather.read import read_weather
@@ -42,7 +43,7 @@ def test_a_sensor_that_stands_still_is_told(air, told, tmp_path):
         damp = 60 + index % 20 if air[1] is None else air[1]
         lines.append(f"{when:%Y-%m-%d %H:%M},{warm:g},{damp:g}")
     (tmp_path / "a.csv").write_text("\n".join(lines))
-    notes = " / ".join(inspect(tmp_path / "a.csv").repairs)
+    notes = " / ".join([*map(repair_sentence, inspect(tmp_path / "a.csv").repairs)])
     assert (told in notes) if told else ("stands at" not in notes)
 
 
@@ -55,17 +56,18 @@ def test_ten_days_of_fog_are_no_stuck_sensor(tmp_path):
     ]
     (tmp_path / "fog.csv").write_text("\n".join(lines))
     assert not any(
-        "stands at" in note for note in inspect(tmp_path / "fog.csv").repairs
+        "stands at" in note
+        for note in [*map(repair_sentence, inspect(tmp_path / "fog.csv").repairs)]
     )
 
 
 def test_hours_beyond_any_forecast_are_told(tmp_path):
     year = dt.date.today().year + 3
     (tmp_path / "f.csv").write_text(table(720, dt.datetime(year, 1, 1)))
-    notes = inspect(tmp_path / "f.csv", utc_offset=0).repairs
+    notes = [*map(repair_sentence, inspect(tmp_path / "f.csv", utc_offset=0).repairs)]
     assert any("720 hours of 720 lie after today" in note for note in notes)
     (tmp_path / "p.csv").write_text(table(720))
-    notes = inspect(tmp_path / "p.csv", utc_offset=0).repairs
+    notes = [*map(repair_sentence, inspect(tmp_path / "p.csv", utc_offset=0).repairs)]
     assert not any("after today" in note for note in notes)
 
 
@@ -99,7 +101,9 @@ def test_what_lies_beside_the_weather_in_a_zip_is_told(tmp_path):
         box.writestr("2023.csv", table(200))
         box.writestr("readme.txt", "A letter of two words.")
     found = read_weather(tmp_path / "a.zip", gaps="keep")
-    assert "readme.txt in the zip beside 2023.csv: no weather" in found.attrs["repairs"]
+    assert "readme.txt in the zip beside 2023.csv: no weather" in repair_sentences(
+        found
+    )
 
 
 def test_bundles_say_what_to_do(tmp_path):

@@ -8,13 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from emcforecast.report.check import check_result
 from emcforecast.weather.check import inspect
 from emcforecast.weather.formats import csv as csv_file
 from emcforecast.weather.formats.cells import parse_number, parse_numbers
 from emcforecast.weather.formats.headers import read_header
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.times.clock_times import parse_clock, zone_hours
-from emcforecast.weather.times.clocks import said_offset
+from emcforecast.weather.repairs import RepairKind
+from emcforecast.weather.times.clocks import stated_offset
+from emcforecast.weather.times.date_texts import parse_clock, zone_hours
 from emcforecast.weather.times.stamps import parse_stamps
 
 ARCHIVES = Path(__file__).parents[3] / "shared" / "archives"
@@ -45,9 +47,10 @@ def test_check_tells_what_a_file_holds(tmp_path):
     shares = [item["coverage"] for item in found.coverage_by_month]
     assert shares[0] == pytest.approx(739 / 744, abs=1e-4)
     assert shares[1:] == [1.0] * 11
-    assert "1 impossible relative humidity value" in " ".join(found.repairs)
+    (humid,) = (r for r in found.repairs if r.kind is RepairKind.IMPOSSIBLE_VALUES)
+    assert (humid.count, humid.quantity) == (1, "relative_humidity")
     assert found.variables["relative_humidity"]["min"] == 60.0
-    assert json.loads(json.dumps(found.as_dict()))["ok"] is True
+    assert json.loads(json.dumps(check_result(found)))["ok"] is True
 
 
 def test_check_never_fails_on_a_file(tmp_path):
@@ -175,8 +178,8 @@ def test_offsets_in_times_and_names():
     ]
     assert zone_hours("CEST") == 2.0
     assert zone_hours("Mars") is None
-    assert said_offset(["Zeit (UTC+01:00)"]) == 1.0
-    assert said_offset(["gmtime"]) is None
+    assert stated_offset(["Zeit (UTC+01:00)"]) == 1.0
+    assert stated_offset(["gmtime"]) is None
     clock = parse_clock(["1:05 PM", "0:00", "23:59:30"])
     assert (clock / np.timedelta64(1, "s")).tolist() == [47100, 0, 86370]
     assert parse_clock(["0", "100", "2300"])[2] == np.timedelta64(23, "h")

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from emcforecast.errors import WeatherError
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.series import has_years, require_year
 
@@ -70,7 +71,7 @@ def test_missing_marks_of_epw_are_filled_and_counted(tmp_path):
     path = tmp_path / "a.epw"
     path.write_text(epw(missing=set(range(1000, 1004))))
     ds = read_weather(path)
-    assert any(note.startswith("4 hours in gaps") for note in ds.attrs["repairs"])
+    assert any(note.startswith("4 hours in gaps") for note in repair_sentences(ds))
     assert np.isfinite(ds["relative_humidity"]).all()
     path.write_text(epw(missing=set(range(1000, 1100))))
     with pytest.raises(WeatherError, match="a typical year must be complete"):

@@ -9,7 +9,8 @@ import pandas as pd
 import pytest
 import xarray as xr
 
-from emcforecast.weather.mend.running_sums import hours_of_running_sums
+from emcforecast.report.repairs import repair_sentences
+from emcforecast.weather.mend.daily import hours_of_running_sums
 from emcforecast.weather.read import read_weather
 
 RNG = np.random.default_rng(5)
@@ -92,10 +93,10 @@ def test_both_products_give_the_same_weather(form, tmp_path):
             frame = made.squeeze().to_dataframe().reset_index()
             frame.to_csv(path, index=False, date_format="%Y-%m-%d %H:%M:%S")
         series[name] = read_weather(path, gaps="keep")
-    told = " / ".join(series["sums"].attrs["repairs"])
+    told = " / ".join(repair_sentences(series["sums"]))
     assert "tp adds up over the day: taken apart into hours" in told
     assert "ssrd adds up over the day: taken apart into hours" in told
-    assert "adds up" not in " / ".join(series["hours"].attrs["repairs"])
+    assert "adds up" not in " / ".join(repair_sentences(series["hours"]))
     for name, most in (("precipitation", 0.002), ("shortwave", 0.1)):
         one, other = (series[key][name].to_numpy() for key in ("hours", "sums"))
         both = np.isfinite(one) & np.isfinite(other)

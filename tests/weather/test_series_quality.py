@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from emcforecast.errors import ContractError, WeatherError
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.mend.merge import merge_weather
 from emcforecast.weather.mend.quality import hourly_grid
@@ -121,7 +122,7 @@ def test_impossible_values_are_missing_and_counted():
     assert np.flatnonzero(np.isnan(ds["air_temperature"])).tolist() == [3]
     assert np.flatnonzero(np.isnan(ds["relative_humidity"])).tolist() == [5, 9]
     assert float(ds["relative_humidity"][7]) == 100.0
-    assert ds.attrs["repairs"] == [
+    assert repair_sentences(ds) == [
         "1 impossible air temperature value set missing (such as -999 °C)",
         "2 impossible relative humidity values set missing (such as -5 %)",
         "1 relative humidity value between 100 and 105 % capped at 100 %",
@@ -203,7 +204,7 @@ def test_long_gaps_come_from_the_same_hours_of_days_around():
         ds["air_temperature"][456:476] + ds["air_temperature"][504:524].values
     ) / 2
     np.testing.assert_allclose(filled["air_temperature"][480:500], expected)
-    assert "20 hours in longer gaps filled" in " ".join(filled.attrs["repairs"])
+    assert "20 hours in longer gaps filled" in " ".join(repair_sentences(filled))
     np.testing.assert_array_equal(
         filled["air_temperature"][:480], ds["air_temperature"][:480]
     )
@@ -217,7 +218,7 @@ def test_a_month_with_over_a_tenth_missing_is_refused_or_left_out():
     kept = fill_gaps(many)
     assert str(kept["time"].to_numpy()[0])[:10] == "2019-07-01"
     assert kept.sizes["time"] == 8760 * 4 - 4344
-    assert "4344 hours left out" in " ".join(kept.attrs["repairs"])
+    assert "4344 hours left out" in " ".join(repair_sentences(kept))
     typical = without(
         series(8760, start="2001-01-01T00", kind="typical year"), (4000, 4100)
     )
@@ -245,7 +246,7 @@ def test_filling_never_touches_a_reading(gaps):
         holed["relative_humidity"].to_numpy()[known],
     )
     counted = sum(
-        int(note.split()[0]) for note in filled.attrs["repairs"] if "gaps" in note
+        int(note.split()[0]) for note in repair_sentences(filled) if "gaps" in note
     )
     assert counted == int((~known).sum())
 
@@ -300,7 +301,7 @@ def test_merge_takes_the_bias_off_by_month_and_counts_every_hour():
     for name, near in (("air_temperature", 0.05), ("relative_humidity", 0.3)):
         got = merged[name].to_numpy()[~bridged]
         np.testing.assert_allclose(got, truth[name].to_numpy()[~bridged], atol=near)
-    told = " ".join(merged.attrs["repairs"])
+    told = " ".join(repair_sentences(merged))
     assert "1600 hours of 17520 filled from a reanalysis" in told
     assert "3 hours in gaps of up to 6 h bridged" in told
     assert "wind speed taken from the other series throughout" in told

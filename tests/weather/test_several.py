@@ -12,6 +12,7 @@ from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
 from emcforecast.errors import WeatherError
+from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.formats.series_file import write_weather
 from emcforecast.weather.read import read_weather
 
@@ -69,7 +70,7 @@ def test_years_in_files_of_their_own_are_one_record(way, years):
     np.testing.assert_allclose(found["air_temperature"], WARM)
     np.testing.assert_allclose(found["relative_humidity"], DAMP)
     np.testing.assert_allclose(found["precipitation"], RAIN)
-    assert "3 files put together" in found.attrs["repairs"]
+    assert "3 files put together" in repair_sentences(found)
     assert "2021.csv" in found.attrs["source"]
 
 
@@ -90,7 +91,7 @@ def test_hours_in_two_files_are_averaged_and_their_rain_is_not_doubled(tmp_path)
     np.testing.assert_allclose(found["air_temperature"][both], WARM[both] + 1.5)
     np.testing.assert_allclose(found["precipitation"][both], RAIN[both])
     np.testing.assert_allclose(found["air_temperature"][:8900], WARM[:8900])
-    told = " / ".join(found.attrs["repairs"])
+    told = " / ".join(repair_sentences(found))
     assert "100 readings with a time already seen" in told
     assert "disagree on temperature, by up to 3.0 K" in told
 
@@ -117,7 +118,7 @@ def test_a_reanalysis_fills_and_lengthens_observations(tmp_path):
     np.testing.assert_allclose(found["air_temperature"], WARM, atol=0.02)
     assert found.attrs["latitude"] == 45.0
     assert found.attrs["kind"] == "observed"
-    told = " / ".join(found.attrs["repairs"])
+    told = " / ".join(repair_sentences(found))
     lacking = int(gone.sum()) + HOURS.size - 12000
     assert f"{lacking} hours of {HOURS.size} filled from" in told
     monthly = pd.Series(

@@ -8,7 +8,9 @@ import pytest
 
 from emcforecast.weather.check import inspect
 from emcforecast.weather.read import read_weather
+from emcforecast.weather.repairs import RepairKind
 
+SUMMER_TIME = {RepairKind.SUMMER_TIME_REPEATED, RepairKind.SUMMER_TIME_SKIPPED}
 ZONES = {
     "Europe/Berlin": 1,
     "Europe/London": 0,
@@ -18,6 +20,10 @@ ZONES = {
     "Australia/Sydney": 10,
     "Pacific/Auckland": 12,
 }
+
+
+def kinds(found):
+    return {item.kind for item in found.repairs}
 
 
 def instants(begin, end, minutes=60):
@@ -108,9 +114,9 @@ def test_hours_doubled_all_over_the_year_are_no_summer_time(every, tmp_path):
     table(tmp_path / "doubled.csv", walls, values)
     found = inspect(tmp_path / "doubled.csv", utc_offset=0)
     assert found.start == "2023-01-01T00"
-    assert not any("summer time" in note for note in found.repairs)
-    assert not any("disagree" in note for note in found.repairs)
-    assert sum("already seen" in note for note in found.repairs) == 1
+    assert not SUMMER_TIME & kinds(found)
+    assert RepairKind.READINGS_DISAGREE not in kinds(found)
+    assert RepairKind.REPEATED_TIMES in kinds(found)
     assert all(month["coverage"] == 1.0 for month in found.coverage_by_month)
 
 
@@ -120,7 +126,7 @@ def test_one_hour_doubled_on_an_autumn_night_of_a_whole_year_needs_its_spring(tm
     table(tmp_path / "doubled.csv", walls[: at + 1] + walls[at:])
     found = inspect(tmp_path / "doubled.csv", utc_offset=1)
     assert found.start == "2022-12-31T23"
-    assert not any("summer time" in note for note in found.repairs)
+    assert not SUMMER_TIME & kinds(found)
 
 
 @pytest.mark.parametrize("lost", ["2023-04-09 03:00", "2023-06-04 02:00"])
@@ -129,7 +135,7 @@ def test_an_hour_lost_on_another_sunday_is_a_gap(lost, tmp_path):
     walls = [w for w in year_of_hours()[: 24 * 220] if w != gone]
     table(tmp_path / "gap.csv", walls)
     found = inspect(tmp_path / "gap.csv", utc_offset=0)
-    assert not any("summer time" in note for note in found.repairs)
+    assert not SUMMER_TIME & kinds(found)
     assert found.end == "2023-08-08T23"
 
 
@@ -140,7 +146,7 @@ def test_a_spring_hour_lost_among_many_gaps_is_a_gap_too(tmp_path):
     walls = [w for w in year_of_hours()[: 24 * 220] if w not in lost]
     table(tmp_path / "gaps.csv", walls)
     found = inspect(tmp_path / "gaps.csv", utc_offset=0)
-    assert not any("summer time" in note for note in found.repairs)
+    assert not SUMMER_TIME & kinds(found)
 
 
 def test_doubled_readings_that_disagree_are_told(tmp_path):
@@ -152,8 +158,13 @@ def test_doubled_readings_that_disagree_are_told(tmp_path):
             walls.append(when)
             values.append(19.0)
     table(tmp_path / "two.csv", walls, values)
-    notes = inspect(tmp_path / "two.csv", utc_offset=0).repairs
-    assert any("disagree on temperature, by up to 9.0 K" in note for note in notes)
+    (apart,) = (
+        item
+        for item in inspect(tmp_path / "two.csv", utc_offset=0).repairs
+        if item.kind is RepairKind.READINGS_DISAGREE
+    )
+    assert apart.quantity == "air_temperature"
+    assert dict(apart.facts)["most"] == pytest.approx(9.0)
 
 
 def test_the_december_before_a_local_year_does_not_halve_december(tmp_path):
@@ -167,17 +178,14 @@ def test_an_empty_line_at_the_hour_of_the_change_keeps_standard_time(tmp_path):
     lost = dt.datetime(2023, 3, 26, 2)
     walls = year_of_hours()[: 24 * 220]
     table(tmp_path / "gap.csv", [w for w in walls if w != lost])
-    assert any(
-        "summer time" in note
-        for note in inspect(tmp_path / "gap.csv", utc_offset=0).repairs
-    )
+    assert SUMMER_TIME & kinds(inspect(tmp_path / "gap.csv", utc_offset=0))
     table(tmp_path / "line.csv", walls)
     text = (tmp_path / "line.csv").read_text().split("\n")
     at = next(n for n, line in enumerate(text) if line.startswith("2023-03-26 02:00"))
     text[at] = "2023-03-26 02:00,,"
     (tmp_path / "line.csv").write_text("\n".join(text))
     found = inspect(tmp_path / "line.csv", utc_offset=0)
-    assert not any("summer time" in note for note in found.repairs)
+    assert not SUMMER_TIME & kinds(found)
     assert found.end == "2023-08-08T23"
 
 

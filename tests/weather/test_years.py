@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from emcforecast.errors import ArchiveError, WeatherError
-from emcforecast.weather.archives import isd_lite, meteostat, open_meteo, power
+from emcforecast.weather.archives import isd, meteostat, open_meteo, power
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.times.years import in_nanoseconds
+from emcforecast.weather.times.calendar import in_nanoseconds
 
 HOURS = 24 * 40
 
@@ -78,7 +78,7 @@ def test_a_big_table_of_2500_is_refused_too(tmp_path):
 
 REPLIES = {
     "ISD-lite": (
-        isd_lite.parse,
+        isd.parse_lite,
         b"2500 01 01 00    50    20 10132   270    30     0     0 -9999\n",
     ),
     "Meteostat": (

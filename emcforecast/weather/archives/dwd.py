@@ -14,19 +14,15 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
+from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.payload import ZIP, first_line, members, unpack
-from emcforecast.weather.archives.raw import place_of
+from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.reports import (
-    Origin,
-    counted_table,
-    series_of_reports,
-)
 from emcforecast.weather.archives.stations import STATIONS_DWD, read_dwd
-from emcforecast.weather.archives.tables import numbers, times
+from emcforecast.weather.archives.tables import counted_table, numbers, times
+from emcforecast.weather.formats.content import ZIP, first_line, zip_members
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.repairs import Repair
 
 LICENCE = "CC BY 4.0"
 ATTRIBUTION = "Source: Deutscher Wetterdienst (https://www.dwd.de/), CC BY 4.0"
@@ -47,7 +43,7 @@ ORIGIN = Origin("DWD", "DWD hourly stations", LICENCE, ATTRIBUTION)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
-    """Ask for the station's recent file; older years have a name only a list tells."""
+    """Ask for the station's recent file; older years have a name only a list gives."""
     number = place.station.zfill(5)
     return [
         Request(f"{ROOT}/recent/stundenwerte_TU_{number}_akt.zip", label="recent days")
@@ -56,9 +52,9 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     """Read a reply, the zip or its product table alone."""
-    notes = Notes()
+    repairs: list[Repair] = []
     product, geography = _parts(payload)
-    frame = counted_table(product, notes, sep=";", text=("MESS_DATUM", "eor"))
+    frame = counted_table(product, repairs, sep=";", text=("MESS_DATUM", "eor"))
     frame.columns = frame.columns.str.upper()
     if "MESS_DATUM" not in frame:
         raise ArchiveError("the DWD table has no MESS_DATUM; fetch it again")
@@ -67,7 +63,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         ORIGIN,
         times(when, "%Y%m%d%H"),
         {ours: _column(frame, theirs) for ours, theirs in NAMES.items()},
-        notes,
+        repairs,
         {**_geography(geography, hints), "station": _station(frame)},
     )
 
@@ -80,8 +76,8 @@ def _station(frame: pd.DataFrame) -> str:
 def _parts(payload: bytes) -> tuple[bytes, bytes]:
     """Find the product table and, where there is one, the geography table."""
     if not payload.startswith(ZIP):
-        return unpack(payload), b""
-    box = members(payload)
+        return payload, b""
+    box = zip_members(payload, ArchiveError)
     product = next((n for n in box if n.rpartition("/")[2].startswith("produkt")), None)
     if product is None:
         raise ArchiveError(
@@ -92,7 +88,7 @@ def _parts(payload: bytes) -> tuple[bytes, bytes]:
     return box[product], box[place] if place else b""
 
 
-def _column(frame: pd.DataFrame, names: tuple[str, ...]) -> Floats | None:
+def _column(frame: pd.DataFrame, names: tuple[str, ...]) -> FloatArray | None:
     for name in names:
         values = numbers(frame, name)
         if values is not None:

@@ -15,22 +15,26 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
+from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.payload import first_line, unpack
-from emcforecast.weather.archives.raw import place_of, standard_offset
-from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.reports import (
+from emcforecast.weather.archives.raw import (
     Origin,
+    place_of,
+    series_of_reports,
+    standard_offset,
+)
+from emcforecast.weather.archives.record import Archive, Place, Request
+from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.archives.stations import STATIONS_ECCC, read_eccc
+from emcforecast.weather.archives.tables import (
     counted_table,
     first_text,
     last_number,
-    series_of_reports,
+    times,
 )
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.stations import STATIONS_ECCC, read_eccc
-from emcforecast.weather.archives.tables import times
+from emcforecast.weather.formats.content import first_line
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.repairs import Repair, RepairKind, counted
 
 LICENCE = "ECCC Data Servers End-use Licence"
 ATTRIBUTION = (
@@ -86,19 +90,10 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        ``utc_offset`` where the longitude would mislead, ``elevation``, which the reply
-        lacks.
-    """
-    notes = Notes()
+    """Read a reply."""
+    repairs: list[Repair] = []
     words = (*WHEN, *ABOUT["station"], *ABOUT["place"])
-    frame = counted_table(unpack(payload), notes, text=words)
+    frame = counted_table(payload, repairs, text=words)
     about = {ours: _find(frame, theirs) for ours, theirs in ABOUT.items()}
     when = _find(frame, WHEN)
     if when is None:
@@ -108,20 +103,20 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             "the Environment Canada reply holds days or months, which have no "
             "humidity; ask for timeframe=1 (hours)"
         )
-    values = _values(frame, notes)
+    values = _values(frame, repairs)
     place = place_of(
         hints,
         latitude=last_number(frame, about["latitude"]),
         longitude=last_number(frame, about["longitude"]),
     )
-    offset, sentence = standard_offset(hints, place, "Environment Canada", "CA")
-    notes.lines.append(sentence)
+    offset, found = standard_offset(hints, place, "Environment Canada", "CA")
+    repairs.append(found)
     shift = np.timedelta64(round(offset * 60), "m")
     return series_of_reports(
         ORIGIN,
         np.asarray(times(frame[when]) - shift),
         values,
-        notes,
+        repairs,
         {
             **place,
             "station": first_text(frame, about["station"]),
@@ -131,7 +126,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     )
 
 
-def _values(frame: pd.DataFrame, notes: Notes) -> dict[str, Floats]:
+def _values(frame: pd.DataFrame, repairs: list[Repair]) -> dict[str, FloatArray]:
     values = {}
     names = [str(name) for name in frame.columns]
     for ours, theirs in NAMES.items():
@@ -150,9 +145,7 @@ def _values(frame: pd.DataFrame, notes: Notes) -> dict[str, Floats]:
         if ours == "precipitation":
             column = np.where(flags == "T", 0.0, column)
         estimated = int(((flags == "E") & np.isfinite(column)).sum())
-        notes.count(
-            estimated, f"{ours.replace('_', ' ')} value", "estimated by the archive"
-        )
+        repairs += counted(RepairKind.ESTIMATED, estimated, ours)
         values[ours] = scaled(column, unit, ours, "Environment Canada")
     return values
 

@@ -14,20 +14,21 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes, Stamps
-from emcforecast.weather.archives.payload import ZIP, first_line, members, unpack
-from emcforecast.weather.archives.raw import place_of
+from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.reports import (
-    Origin,
-    last_number,
-    series_of_reports,
-)
 from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.tables import numbers, table, times
+from emcforecast.weather.archives.tables import last_number, numbers, table, times
+from emcforecast.weather.formats.content import (
+    ZIP,
+    first_line,
+    first_member,
+    zip_members,
+)
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.mend.running_sums import hours_of_running_sums
+from emcforecast.weather.mend.daily import hours_of_running_sums
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 LICENCE = "Copernicus licence (CC BY 4.0)"
 ATTRIBUTION = (
@@ -78,10 +79,10 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         rain = np.where((rain < 0) & (rain > -1e-6), 0.0, rain * 1000.0)
     if sun is not None:
         sun = scaled(np.maximum(sun, 0.0), "J/m2", "shortwave", "ERA5")
-    notes = Notes()
+    repairs: list[Repair] = []
     stamps = times(frame["valid_time"])
     rain, sun = (
-        _by_hour(stamps, column, name, notes)
+        _by_hour(stamps, column, name, repairs)
         for name, column in (("tp", rain), ("ssrd", sun))
     )
     return series_of_reports(
@@ -94,7 +95,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             "wind_speed": wind,
             "shortwave": sun,
         },
-        notes,
+        repairs,
         place_of(
             hints,
             latitude=last_number(frame, "latitude"),
@@ -107,10 +108,10 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
 def _frame(payload: bytes) -> pd.DataFrame:
     """Read every CSV of the reply and set them side by side by time."""
     if payload.startswith(ZIP):
-        box = members(payload)
+        box = zip_members(payload, ArchiveError)
         texts = [text for text in box.values() if first_line(text[:4096]).count(",")]
     else:
-        texts = [unpack(payload)]
+        texts = [payload]
     frames = []
     for text in texts:
         frame = table(text, text=("valid_time", "time"))
@@ -127,18 +128,18 @@ def _frame(payload: bytes) -> pd.DataFrame:
 
 
 def _by_hour(
-    stamps: Stamps, column: Floats | None, name: str, notes: Notes
-) -> Floats | None:
+    stamps: TimeArray, column: FloatArray | None, name: str, repairs: list[Repair]
+) -> FloatArray | None:
     """Take apart what the archive's land model adds up over the day."""
     if column is None:
         return None
     hours, running = hours_of_running_sums(stamps, column)
     if running:
-        notes.lines.append(f"{name} adds up over the day: taken apart into hours")
+        repairs.append(repair(RepairKind.RUNNING_SUMS, variable=name))
     return hours
 
 
-def _kelvin(frame: pd.DataFrame, column: str, name: str) -> Floats | None:
+def _kelvin(frame: pd.DataFrame, column: str, name: str) -> FloatArray | None:
     values = numbers(frame, column)
     if values is None:
         return None
@@ -153,7 +154,8 @@ def _kelvin(frame: pd.DataFrame, column: str, name: str) -> Floats | None:
 
 def sniff(head: bytes, name: str) -> bool:
     """Recognise a reply."""
-    columns = first_line(head).split(",")
+    start = first_member(head) if head.startswith(ZIP) else head
+    columns = first_line(start).split(",")
     return bool({"valid_time", "time"} & set(columns)) and bool(
         {"t2m", "d2m", "tp", "u10", "ssrd", "sp"} & set(columns)
     )

@@ -11,29 +11,34 @@ from __future__ import annotations
 from datetime import date
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 import xarray as xr
 
+from emcforecast._types import BoolArray, FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, unpack
-from emcforecast.weather.archives.raw import place_of
-from emcforecast.weather.archives.record import Archive, Place, Request, by_year
-from emcforecast.weather.archives.reports import (
-    Origin,
+from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
+from emcforecast.weather.archives.record import (
+    NOAA_ATTRIBUTION,
+    NOAA_LICENCE,
+    Archive,
+    Place,
+    Request,
+    by_year,
+)
+from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
+from emcforecast.weather.archives.tables import (
     count_traces,
     counted_table,
     first_text,
     last_number,
-    series_of_reports,
+    numbers,
+    times,
+    times_of_parts,
     without_marked,
 )
-from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
-from emcforecast.weather.archives.tables import numbers, times
+from emcforecast.weather.formats.content import first_line
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.times.years import in_nanoseconds
+from emcforecast.weather.repairs import Repair, RepairKind
 
 ROOT = "https://www.ncei.noaa.gov/oa/global-historical-climatology-network/hourly"
 #: Checks of the archive that a value failed: consistency L, outlier o, frequent F,
@@ -51,7 +56,7 @@ ELEMENTS = (
     *("temperature", "dew_point_temperature", "relative_humidity", "wind_speed"),
     *("precipitation", "station_level_pressure"),
 )
-ORIGIN = Origin("GHCNh", "NOAA GHCNh", LICENCE, ATTRIBUTION)
+ORIGIN = Origin("GHCNh", "NOAA GHCNh", NOAA_LICENCE, NOAA_ATTRIBUTION)
 _TIMES = ("year", "month", "day", "hour", "minute")
 _ABOUT = ("station_id", "station", "station_name", "latitude", "longitude", "elevation")
 
@@ -70,17 +75,17 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         for code in ("quality_code", "source_code")
     ]
     codes.append("precipitation_measurement_code")
-    notes = Notes()
+    repairs: list[Repair] = []
     frame = counted_table(
-        unpack(payload),
-        notes,
+        payload,
+        repairs,
         sep="|",
         columns=("date", *_TIMES, *_ABOUT, *ELEMENTS, *codes),
         text=("date", *_ABOUT[:3]),
         marks=codes,
     )
     frame.columns = frame.columns.str.lower()
-    values = {name: _checked(frame, name, notes) for name in ELEMENTS}
+    values = {name: _checked(frame, name, repairs) for name in ELEMENTS}
     return series_of_reports(
         ORIGIN,
         _times(frame),
@@ -88,10 +93,10 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             "air_temperature": values["temperature"],
             "relative_humidity": values["relative_humidity"],
             "dew_point": values["dew_point_temperature"],
-            "precipitation": _rain(frame, values["precipitation"], notes),
+            "precipitation": _rain(frame, values["precipitation"], repairs),
             "wind_speed": values["wind_speed"],
         },
-        notes,
+        repairs,
         {
             **place_of(hints, **{n: last_number(frame, n) for n in _ABOUT[3:]}),
             "station": first_text(frame, "station_id") or first_text(frame, "station"),
@@ -100,7 +105,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     )
 
 
-def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
+def _times(frame: pd.DataFrame) -> TimeArray:
     if "date" in frame:
         return times(frame["date"])
     lacking = [name for name in _TIMES[:4] if name not in frame]
@@ -108,20 +113,15 @@ def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
         raise ArchiveError(
             f"the GHCNh reply has no {lacking[0]} column, so no times; fetch it again"
         )
-    year, month, day, hour, minute = (
-        np.zeros(len(frame)) if part is None else part
-        for part in (numbers(frame, name) for name in _TIMES)
+    parts = (numbers(frame, name) for name in _TIMES)
+    return times_of_parts(
+        *(np.zeros(len(frame)) if part is None else part for part in parts)
     )
-    known = np.isfinite(year + month + day + hour)
-    months = (np.where(known, year, 1970) - 1970) * 12 + np.where(known, month, 1) - 1
-    stamps = months.astype(np.int64).astype("datetime64[M]").astype("datetime64[m]")
-    rest = ((day - 1) * 24 + hour) * 60 + np.nan_to_num(minute)
-    stamps = stamps + np.where(known, rest, 0).astype(np.int64)
-    stamps[~known] = np.datetime64("NaT")
-    return in_nanoseconds(stamps)
 
 
-def _checked(frame: pd.DataFrame, name: str, notes: Notes) -> Floats | None:
+def _checked(
+    frame: pd.DataFrame, name: str, repairs: list[Repair]
+) -> FloatArray | None:
     """Return an element without the values that failed the archive's checks."""
     values = numbers(frame, name)
     quality = f"{name}_quality_code"
@@ -134,17 +134,18 @@ def _checked(frame: pd.DataFrame, name: str, notes: Notes) -> Floats | None:
         origin = frame[source]
         bad |= _among(marks, ("5",)) & _among(origin, REMOVED_BY)
         bad &= ~(_among(marks, ("C", "U")) & _among(origin, ACCEPTED_BY))
-    why = "that failed the archive's checks left out"
-    return without_marked(values, bad, name.replace("_", " "), notes, why)
+    return without_marked(values, bad, name, repairs, RepairKind.FAILED_CHECKS)
 
 
-def _among(marks: pd.Series[str], words: tuple[str, ...]) -> npt.NDArray[np.bool_]:
-    """Tell which marks are among some words, looking at each different one once."""
+def _among(marks: pd.Series[str], words: tuple[str, ...]) -> BoolArray:
+    """Return which marks are among some words, looking at each different one once."""
     known = [str(word).removesuffix(".0") in words for word in marks.cat.categories]
     return np.array([*known, False], dtype=bool)[marks.cat.codes.to_numpy()]
 
 
-def _rain(frame: pd.DataFrame, depth: Floats | None, notes: Notes) -> Floats | None:
+def _rain(
+    frame: pd.DataFrame, depth: FloatArray | None, repairs: list[Repair]
+) -> FloatArray | None:
     code = "precipitation_measurement_code"
     if depth is None or code not in frame:
         return depth
@@ -152,7 +153,7 @@ def _rain(frame: pd.DataFrame, depth: Floats | None, notes: Notes) -> Floats | N
     missing = _among(frame[code], tuple(w for w in words if "missing" in w.lower()))
     traces = tuple(word for word in words if word == "T" or "trace" in word.lower())
     trace = _among(frame[code], traces)
-    count_traces(trace, notes)
+    count_traces(trace, repairs)
     depth = np.where(missing & (depth == 0.0), np.nan, depth)
     return np.where(trace, 0.0, depth)
 
@@ -172,8 +173,8 @@ ARCHIVE = Archive(
     coverage="over 20,000 stations of the world, 1790 to the present",
     since=1790,
     variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
+    licence=NOAA_LICENCE,
+    attribution=NOAA_ATTRIBUTION,
     limits="no key; be moderate",
     requests=requests,
     parse=parse,

@@ -11,20 +11,23 @@ repeat the running total, so the greatest amount of an hour is taken.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import numpy as np
-import numpy.typing as npt
 import xarray as xr
 
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.daily import hourly_from_daily
 from emcforecast.weather.mend.quality import hourly_grid, without_impossible
-from emcforecast.weather.mend.words import plain_count
+from emcforecast.weather.repairs import (
+    Repair,
+    RepairKind,
+    add_repairs,
+    counted,
+    repair,
+    repairs_of,
+)
 from emcforecast.weather.series import VARIABLES, make_series
 
-Floats = npt.NDArray[np.float64]
-Stamps = npt.NDArray[np.datetime64]
 HOUR = np.timedelta64(1, "h")
 #: Running totals start at the last routine report, up to ten minutes before the hour.
 EARLY = np.timedelta64(10, "m")
@@ -40,53 +43,33 @@ TERMS = (
 )
 
 
-@dataclass
-class Notes:
-    """What was done to a reply on the way, said once each."""
-
-    lines: list[str] = field(default_factory=list)
-
-    def count(self, number: int, one: str, what: str, many: str | None = None) -> None:
-        """Say it only when it happened.
-
-        Parameters
-        ----------
-        number : int
-            How often.
-        one : str
-            The noun for one.
-        what : str
-            What was done with it.
-        many : str, optional
-            The noun for more (default: with an s).
-        """
-        if number:
-            self.lines.append(f"{plain_count(number, one, many)} {what}")
-
-
 def share_out(
-    stamps: Stamps, rain: Floats, totals: Floats, hours: int, notes: Notes
-) -> Floats:
-    """Share rain told only for several hours among those that have a report.
+    stamps: TimeArray,
+    rain: FloatArray,
+    totals: FloatArray,
+    hours: int,
+    repairs: list[Repair],
+) -> FloatArray:
+    """Share rain given only for several hours among those that have a report.
 
     Parameters
     ----------
     stamps : ndarray of datetime64, shape (n,)
         Times of the reports, UTC, sorted.
     rain : ndarray, shape (n,)
-        Rain of the hour before each (mm), NaN where not told.
+        Rain of the hour before each (mm), NaN where not given.
     totals : ndarray, shape (n,)
-        Rain of the `hours` before each (mm), NaN where not told.
+        Rain of the `hours` before each (mm), NaN where not given.
     hours : int
         How many hours a total covers.
-    notes : Notes
-        Told how many totals were shared out.
+    repairs : list of Repair
+        How many totals were shared out is added.
 
     Returns
     -------
     ndarray, shape (n,)
         Rain of the hour before each report; a total is used only where none of its
-        reports tells the rain of its own hour. Reports of one hour tell the same.
+        reports gives the rain of its own hour. Reports of one hour give the same.
     """
     shared = rain.copy()
     hour = (stamps - EARLY).astype("datetime64[h]")
@@ -97,42 +80,23 @@ def share_out(
         if not np.isfinite(shared[span]).any():
             shared[span] = totals[last] / np.unique(hour[span]).size
             used += int(totals[last] > 0)
-    what = f"of {hours} hours of rain shared out evenly"
-    notes.count(used, "total", what)
+    repairs += counted(RepairKind.RAIN_SHARED, used, hours=hours)
     return shared
 
 
 def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
-    """Turn a raw series into a weather series, missing hours left missing.
-
-    Parameters
-    ----------
-    raw : xarray.Dataset
-        As `make_raw` builds it.
-    hints : Hints
-        What the person said of the place.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly or monthly weather series; gaps are not yet filled.
-
-    Raises
-    ------
-    WeatherError
-        When it cannot become one.
-    """
+    """Turn a raw series into a weather series, missing hours left missing."""
     attrs = {name: raw.attrs[name] for name in TERMS if name in raw.attrs}
     for name in ("elevation", "utc_offset"):
-        said = getattr(hints, name)
-        if said is not None:
-            attrs[name] = said
+        given = getattr(hints, name)
+        if given is not None:
+            attrs[name] = given
     values = {str(name): raw[name].to_numpy() for name in raw.data_vars}
     stamps = raw["time"].to_numpy()
-    notes = list(raw.attrs["repairs"])
+    repairs = list(repairs_of(raw))
     if raw.attrs["step"] == "day":
         named = {EXTREMES.get(name, name): column for name, column in values.items()}
-        return hourly_from_daily(stamps, named, notes=notes, **attrs)
+        return hourly_from_daily(stamps, named, repairs=repairs, **attrs)
     if raw.attrs["step"] == "month" or raw.attrs["kind"] == "normals":
         values = {name: values[name] for name in VARIABLES if name in values}
         # What is too much rain for an hour is not for a month.
@@ -141,10 +105,12 @@ def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
         if rain is not None:
             clean["precipitation"] = np.where(rain < 0, np.nan, rain)
         step = raw.attrs["step"]
-        return make_series(stamps, clean, step=step, repairs=[*notes, *found], **attrs)
+        return make_series(
+            stamps, clean, step=step, repairs=[*repairs, *found], **attrs
+        )
     before = set(raw.attrs.get("preceding", ()))
     now = {name: column for name, column in values.items() if name not in before}
-    series = hourly_grid(stamps, now, notes=notes, **attrs)
+    series = hourly_grid(stamps, now, repairs=repairs, **attrs)
     late, found = without_impossible(
         {name: column for name, column in values.items() if name in before}
     )
@@ -154,17 +120,15 @@ def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
         placed = _hour_before(stamps, column, axis, greatest=name == "precipitation")
         early = column[(stamps - EARLY).astype("datetime64[h]") < axis[0]]
         if name == "precipitation" and bool((early > 0).any()):
-            found.append(
-                f"{np.nanmax(early):g} mm of rain before the first hour left out"
-            )
+            most = float(np.nanmax(early))
+            found.append(repair(RepairKind.RAIN_BEFORE_START, most=most))
         series[name] = ("time", placed, {"units": units, "long_name": long_name})
-    series.attrs["repairs"] = [*series.attrs["repairs"], *found]
-    return series
+    return add_repairs(series, *found)
 
 
 def _hour_before(
-    stamps: Stamps, column: Floats, axis: Stamps, *, greatest: bool
-) -> Floats:
+    stamps: TimeArray, column: FloatArray, axis: TimeArray, *, greatest: bool
+) -> FloatArray:
     """Put what was gathered over the hour before each stamp on that hour."""
     known = np.isfinite(column) & ~np.isnat(stamps)
     place = ((stamps[known] - EARLY).astype("datetime64[h]") - axis[0]) / HOUR

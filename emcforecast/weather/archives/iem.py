@@ -14,22 +14,21 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
+from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.payload import decode, unpack, unpack_head
-from emcforecast.weather.archives.raw import place_of
+from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
-from emcforecast.weather.archives.reports import (
-    Origin,
+from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.archives.tables import (
     count_traces,
     counted_table,
     first_text,
     last_number,
-    series_of_reports,
+    times,
 )
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.tables import times
+from emcforecast.weather.formats.content import bare_start, decode
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.repairs import Repair
 
 LICENCE = "free use, credit asked"
 ATTRIBUTION = (
@@ -78,16 +77,8 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply in any of its three formats.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        Fills in a place the reply lacks; ``place`` chooses among several stations.
-    """
-    text = unpack(payload)
+    """Read a reply in any of its three formats."""
+    text = payload
     head = decode(text[:4000]).splitlines()
     skip = sum(line.startswith("#") for line in head)
     _require_utc([line for line in head if line.startswith("#")])
@@ -95,10 +86,10 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         raise ArchiveError("the Iowa State reply is empty; ask for another span")
     sep = "\t" if "\t" in head[skip] else ","
     names = [name for pairs in NAMES.values() for name, _ in pairs]
-    notes = Notes()
+    repairs: list[Repair] = []
     frame = counted_table(
         text,
-        notes,
+        repairs,
         sep=sep,
         skip=skip,
         columns=(*ABOUT, *names),
@@ -106,11 +97,11 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         missing=MISSING,
     )
     frame = _one_station(frame, hints)
-    values: dict[str, Floats] = {}
+    values: dict[str, FloatArray] = {}
     for ours, theirs in NAMES.items():
         hit = next(((n, unit) for n, unit in theirs if n in frame), None)
         if hit is not None:
-            column = _plain(frame[hit[0]], notes)
+            column = _plain(frame[hit[0]], repairs)
             values[ours] = scaled(column, hit[1], ours, "Iowa State")
     if len(frame) and not values:
         raise ArchiveError(
@@ -121,7 +112,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         ORIGIN,
         times(frame["valid"], "%Y-%m-%d %H:%M"),
         values,
-        notes,
+        repairs,
         {
             **place_of(
                 hints,
@@ -164,17 +155,17 @@ def _one_station(frame: pd.DataFrame, hints: Hints) -> pd.DataFrame:
     return frame[frame["station"] == hints.place].reset_index(drop=True)
 
 
-def _plain(column: pd.Series[str], notes: Notes) -> Floats:
+def _plain(column: pd.Series[str], repairs: list[Repair]) -> FloatArray:
     if not pd.api.types.is_numeric_dtype(column):
         trace = column.fillna("").str.strip().isin(["T", "0.0001"])
-        count_traces(trace, notes)
+        count_traces(trace, repairs)
         column = column.where(~trace, "0")
     return pd.to_numeric(column, errors="coerce").to_numpy(dtype=np.float64)
 
 
 def sniff(head: bytes, name: str) -> bool:
     """Recognise a reply."""
-    start = unpack_head(head).lstrip(b"\xef\xbb\xbf \r\n")
+    start = bare_start(head)
     lines = [line for line in start[:4000].split(b"\n") if not line.startswith(b"#")]
     header = lines[0] if lines else b""
     return header.startswith((b"station,valid", b"station\tvalid")) or (

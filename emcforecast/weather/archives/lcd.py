@@ -15,25 +15,35 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
+from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
 from emcforecast.physics.moist_air import relative_humidity, saturation_vapour_pressure
-from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, unpack
-from emcforecast.weather.archives.raw import place_of, standard_offset
-from emcforecast.weather.archives.record import Archive, Place, Request, by_year
-from emcforecast.weather.archives.reports import (
+from emcforecast.weather.archives.raw import (
     Origin,
+    place_of,
+    series_of_reports,
+    standard_offset,
+)
+from emcforecast.weather.archives.record import (
+    NOAA_ATTRIBUTION,
+    NOAA_LICENCE,
+    Archive,
+    Place,
+    Request,
+    by_year,
+)
+from emcforecast.weather.archives.scale import scaled
+from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
+from emcforecast.weather.archives.tables import (
     count_traces,
     counted_table,
     first_text,
     last_number,
-    series_of_reports,
+    times,
 )
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
-from emcforecast.weather.archives.tables import times
+from emcforecast.weather.formats.content import first_line
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.repairs import Repair, RepairKind, counted, repair
 
 ELEMENTS = {
     "air_temperature": "HourlyDryBulbTemperature",
@@ -47,7 +57,7 @@ ABOUT = (
     *("LATITUDE", "LONGITUDE", "ELEVATION"),
 )
 ROOT = "https://www.ncei.noaa.gov/data/local-climatological-data/access"
-ORIGIN = Origin("LCD", "NOAA Local Climatological Data", LICENCE, ATTRIBUTION)
+ORIGIN = Origin("LCD", "NOAA Local Climatological Data", NOAA_LICENCE, NOAA_ATTRIBUTION)
 READINGS = ("FM-12", "FM-15", "FM-16")
 AMERICAN = {
     "air_temperature": "F",
@@ -72,28 +82,20 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply of either edition.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        ``utc_offset`` where the longitude would mislead; ``temperature_unit``.
-    """
+    """Read a reply of either edition."""
     wanted = (*ABOUT, *ELEMENTS.values())
-    notes = Notes()
+    repairs: list[Repair] = []
     frame = counted_table(
-        unpack(payload), notes, columns=wanted, text=wanted, missing=("NA",)
+        payload, repairs, columns=wanted, text=wanted, missing=("NA",)
     )
-    frame = _readings(frame, notes)
+    frame = _readings(frame, repairs)
     values = {
-        ours: _plain(frame[theirs], theirs, notes)
+        ours: _plain(frame[theirs], theirs, repairs)
         for ours, theirs in ELEMENTS.items()
         if theirs in frame
     }
     station = first_text(frame, "STATION")
-    units = _units(values, station, hints, notes)
+    units = _units(values, station, hints, repairs)
     values = {
         name: scaled(column, units[name], name, "LCD")
         for name, column in values.items()
@@ -108,20 +110,20 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     name = first_text(frame, "NAME")
     # Names end in the country where they are long enough to.
     abroad = "," in name and not name.endswith("US")
-    offset, sentence = standard_offset(hints, place, "LCD", "" if abroad else "US")
-    notes.lines.append(sentence)
+    offset, found = standard_offset(hints, place, "LCD", "" if abroad else "US")
+    repairs.append(found)
     when = frame["DATE"] if "DATE" in frame else frame["datetime"]
     shift = np.timedelta64(round(offset * 60), "m")
     return series_of_reports(
         ORIGIN,
         np.asarray(times(when.str.strip()) - shift),
         values,
-        notes,
+        repairs,
         {**place, "station": station, "place": name, "utc_offset": offset},
     )
 
 
-def _readings(frame: pd.DataFrame, notes: Notes) -> pd.DataFrame:
+def _readings(frame: pd.DataFrame, repairs: list[Repair]) -> pd.DataFrame:
     if not {"DATE", "datetime"} & set(frame.columns):
         raise ArchiveError(
             "the LCD reply has no DATE column; fetch it with all its columns"
@@ -129,46 +131,47 @@ def _readings(frame: pd.DataFrame, notes: Notes) -> pd.DataFrame:
     name = next((n for n in ("REPORT_TYPE", "REPORTTYPE") if n in frame), None)
     if name is None:
         return frame
-    kept = frame[name].fillna("").str.strip().isin(READINGS)
-    if not kept.any() and len(frame):
+    wanted = frame[name].fillna("").str.strip().isin(READINGS)
+    if not wanted.any() and len(frame):
         raise ArchiveError(
             "the LCD reply holds daily or monthly summaries only, no hourly readings; "
             "fetch the hourly ones"
         )
-    notes.count(int((~kept).sum()), "summary row", "left out")
-    return frame[kept].reset_index(drop=True)
+    repairs += counted(RepairKind.SUMMARY_ROWS, int((~wanted).sum()))
+    return frame[wanted].reset_index(drop=True)
 
 
-def _plain(column: pd.Series[str], name: str, notes: Notes) -> Floats:
+def _plain(column: pd.Series[str], name: str, repairs: list[Repair]) -> FloatArray:
     """Take the letters off; suspect values go, a trace is none."""
     text = column.fillna("").astype(str).str.strip()
     suspect = text.str.endswith("s")
     trace = text == "T"
     what = name.removeprefix("Hourly")
-    notes.count(int(suspect.sum()), f"{what} value", "marked suspect, left out")
-    count_traces(trace, notes)
+    kind = RepairKind.MARKED_SUSPECT
+    repairs += counted(kind, int(suspect.sum()), column=what)
+    count_traces(trace, repairs)
     bare = text.str.removesuffix("V").str.removesuffix("*").where(~suspect, "")
     bare = bare.where(~trace, "0")
     return pd.to_numeric(bare, errors="coerce").to_numpy(dtype=np.float64)
 
 
 def _units(
-    values: dict[str, Floats], station: str, hints: Hints, notes: Notes
+    values: dict[str, FloatArray], station: str, hints: Hints, repairs: list[Repair]
 ) -> dict[str, str]:
     if hints.temperature_unit is not None:
         return METRIC if hints.temperature_unit == "C" else AMERICAN
-    units, how = (AMERICAN, "") if station[:1].isdigit() else (METRIC, "")
+    units, by = (AMERICAN if station[:1].isdigit() else METRIC), ""
     if {"air_temperature", "dew_point", "relative_humidity"} <= set(values):
         errors = [_misfit(values, unit) for unit in ("F", "C")]
         if np.isfinite(errors).all():
             units = AMERICAN if errors[0] <= errors[1] else METRIC
-            how = ", as its humidity shows"
-    scale = "°F, inches and mph" if units is AMERICAN else "°C, mm and m/s"
-    notes.lines.append(f"units taken as {scale}{how}")
+            by = "humidity"
+    system = "us" if units is AMERICAN else "si"
+    repairs.append(repair(RepairKind.UNITS_OF_TABLE, system=system, by=by))
     return units
 
 
-def _misfit(values: dict[str, Floats], unit: str) -> float:
+def _misfit(values: dict[str, FloatArray], unit: str) -> float:
     """Median distance (% RH) of stated humidity from that of the two temperatures."""
     t = scaled(values["air_temperature"], unit, "air_temperature", "LCD")
     t_d = scaled(values["dew_point"], unit, "dew_point", "LCD")
@@ -195,8 +198,8 @@ ARCHIVE = Archive(
     coverage="about 2,400 airports, most in the United States",
     since=1931,
     variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
+    licence=NOAA_LICENCE,
+    attribution=NOAA_ATTRIBUTION,
     limits="no key; be moderate",
     requests=requests,
     parse=parse,

@@ -11,30 +11,20 @@ from datetime import date
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 import xarray as xr
 
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.payload import (
-    document,
-    first_line,
-    unpack,
-    unpack_head,
-)
-from emcforecast.weather.archives.raw import place_of
+from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.record import Archive, Place, Request, by_year
-from emcforecast.weather.archives.reports import (
-    Origin,
-    counted_table,
-    series_of_reports,
-)
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
-from emcforecast.weather.archives.tables import numbers, times
+from emcforecast.weather.archives.tables import counted_table, document, numbers, times
+from emcforecast.weather.formats.content import bare_start, first_line
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.times.years import in_nanoseconds
+from emcforecast.weather.repairs import Repair, RepairKind, counted
+from emcforecast.weather.times.calendar import in_nanoseconds
 
 LICENCE = "CC BY 4.0"
 ATTRIBUTION = "Weather data by Meteostat (https://meteostat.net/), CC BY 4.0"
@@ -56,8 +46,8 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     """Read a reply of any of the three kinds."""
-    text = unpack(payload)
-    notes = Notes()
+    text = payload
+    repairs: list[Repair] = []
     if text.lstrip()[:1] == b"{":
         frame = _from_json(text)
     else:
@@ -65,12 +55,12 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         sources = [f"{name}_source" for name in NAMES]
         frame = counted_table(
             text,
-            notes,
+            repairs,
             names=None if headed else OLD,
             columns=(*TIMES, *NAMES, *sources),
             text=("date", "time", *sources),
         )
-    _count_models(frame, notes)
+    _count_models(frame, repairs)
     values = {name: numbers(frame, name) for name in NAMES}
     return series_of_reports(
         ORIGIN,
@@ -82,12 +72,12 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             "precipitation": values["prcp"],
             "wind_speed": _metres(values["wspd"]),
         },
-        notes,
+        repairs,
         place_of(hints),
     )
 
 
-def _metres(wind: Floats | None) -> Floats | None:
+def _metres(wind: FloatArray | None) -> FloatArray | None:
     return None if wind is None else scaled(wind, "km/h", "wind_speed", "Meteostat")
 
 
@@ -108,7 +98,7 @@ def _from_json(text: bytes) -> pd.DataFrame:
     return frame
 
 
-def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
+def _times(frame: pd.DataFrame) -> TimeArray:
     if "time" in frame:
         return times(frame["time"])
     if "date" in frame and "hour" in frame:
@@ -128,17 +118,17 @@ def _times(frame: pd.DataFrame) -> npt.NDArray[np.datetime64]:
     return np.where(known, stamps, np.datetime64("NaT", "ns"))
 
 
-def _count_models(frame: pd.DataFrame, notes: Notes) -> None:
+def _count_models(frame: pd.DataFrame, repairs: list[Repair]) -> None:
     name = "temp_source"
     if name in frame:
         origin = frame[name].fillna("")
         modelled = origin.str.contains("forecast|mosmix|model|era5")
-        notes.count(int(modelled.sum()), "hour", "of a model, not of a station")
+        repairs += counted(RepairKind.MODELLED, int(modelled.sum()))
 
 
 def sniff(head: bytes, name: str) -> bool:
     """Recognise a reply."""
-    start = unpack_head(head).lstrip(b"\xef\xbb\xbf \r\n\t")
+    start = bare_start(head)
     if start[:1] == b"{":
         return b'"data"' in start and (b'"rhum"' in start or b'"dwpt"' in start)
     line = first_line(head)

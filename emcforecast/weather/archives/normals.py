@@ -14,23 +14,32 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
+from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Notes
-from emcforecast.weather.archives.noaa import ATTRIBUTION, LICENCE
-from emcforecast.weather.archives.payload import first_line, unpack
-from emcforecast.weather.archives.raw import place_of, standard_offset
-from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.reports import (
+from emcforecast.weather.archives.raw import (
     Origin,
-    counted_table,
-    first_text,
-    last_number,
+    place_of,
     series_of_reports,
+    standard_offset,
+)
+from emcforecast.weather.archives.record import (
+    NOAA_ATTRIBUTION,
+    NOAA_LICENCE,
+    Archive,
+    Place,
+    Request,
 )
 from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_us
-from emcforecast.weather.archives.tables import numbers
+from emcforecast.weather.archives.tables import (
+    counted_table,
+    first_text,
+    last_number,
+    numbers,
+)
+from emcforecast.weather.formats.content import first_line
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.repairs import Repair
 from emcforecast.weather.series import NOMINAL_YEAR
 
 HOURS = 8760
@@ -42,8 +51,8 @@ SPECIAL = -6666.0
 ORIGIN = Origin(
     "hourly normals",
     "NOAA hourly climate normals 1991-2020",
-    LICENCE,
-    ATTRIBUTION,
+    NOAA_LICENCE,
+    NOAA_ATTRIBUTION,
     kind="normals",
 )
 TEMPERATURE, DEW_POINT, WIND = "HLY-TEMP-NORMAL", "HLY-DEWP-NORMAL", "HLY-WIND-AVGSPD"
@@ -62,19 +71,11 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read a reply.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply.
-    hints : Hints
-        ``utc_offset`` where the longitude would mislead.
-    """
-    notes = Notes()
+    """Read a reply."""
+    repairs: list[Repair] = []
     frame = counted_table(
-        unpack(payload),
-        notes,
+        payload,
+        repairs,
         columns=(*ABOUT, TEMPERATURE, DEW_POINT, WIND),
         text=("STATION", "NAME", "DATE"),
     )
@@ -87,8 +88,8 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             for name in ("latitude", "longitude", "elevation")
         },
     )
-    offset, sentence = standard_offset(hints, place, "hourly normals", "US")
-    notes.lines.append(sentence)
+    offset, found = standard_offset(hints, place, "hourly normals", "US")
+    repairs.append(found)
     when = (_hour_of_year(frame) - round(offset)) % HOURS
     columns = {
         name: _column(frame, name, when) for name in (TEMPERATURE, DEW_POINT, WIND)
@@ -102,7 +103,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             "dew_point": _converted(columns[DEW_POINT], "F", "dew_point"),
             "wind_speed": _converted(columns[WIND], "mph", "wind_speed"),
         },
-        notes,
+        repairs,
         {
             **place,
             "station": first_text(frame, "STATION"),
@@ -140,7 +141,7 @@ def _hour_of_year(frame: pd.DataFrame) -> np.ndarray[tuple[int], np.dtype[np.int
 
 def _column(
     frame: pd.DataFrame, name: str, when: np.ndarray[tuple[int], np.dtype[np.int64]]
-) -> Floats | None:
+) -> FloatArray | None:
     values = numbers(frame, name)
     if values is None:
         return None
@@ -150,7 +151,7 @@ def _column(
     return placed
 
 
-def _converted(column: Floats | None, unit: str, name: str) -> Floats | None:
+def _converted(column: FloatArray | None, unit: str, name: str) -> FloatArray | None:
     return None if column is None else scaled(column, unit, name, "hourly normals")
 
 
@@ -169,8 +170,8 @@ ARCHIVE = Archive(
     coverage="about 460 airports of the United States; one mean year",
     since=1991,
     variables=("air_temperature", "relative_humidity", "wind_speed"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
+    licence=NOAA_LICENCE,
+    attribution=NOAA_ATTRIBUTION,
     limits="no key; be moderate",
     requests=requests,
     parse=parse,

@@ -1,6 +1,6 @@
 """NASA POWER: MERRA-2 weather and CERES sun at a point; hours, days, months, normals.
 
-Reply: JSON, or CSV after a header between two marker lines. Stamps are the start of
+Reply: JSON, or CSV after a header between two marker lines. TimeArray are the start of
 their interval. Units are read from the reply: precipitation of the hourly product may
 be in mm/day. -999 is missing. Month 13 and ANN are annual values and are dropped. The
 clock is UTC when asked for, else local solar time: the reply says which.
@@ -13,19 +13,17 @@ from datetime import date
 
 import xarray as xr
 
-from emcforecast.weather.archives.payload import (
-    document,
-    first_line,
-    unpack,
-    unpack_head,
-)
-from emcforecast.weather.archives.power_reply import WHEN, from_csv, from_json
-from emcforecast.weather.archives.power_values import (
+from emcforecast.weather.archives.power_reply import (
     ATTRIBUTION,
     LICENCE,
     NAMES,
+    WHEN,
+    from_csv,
+    from_json,
 )
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
+from emcforecast.weather.archives.tables import document
+from emcforecast.weather.formats.content import bare_start, first_line
 from emcforecast.weather.hints import Hints
 
 ROOT = "https://power.larc.nasa.gov/api/temporal"
@@ -100,7 +98,6 @@ def climatology_requests(place: Place, start: date, end: date) -> list[Request]:
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     """Read a reply of any step, JSON or CSV."""
-    payload = unpack(payload)
     if payload.lstrip()[:1] == b"{":
         return from_json(document(payload, "NASA POWER"), hints)
     return from_csv(payload, hints)
@@ -108,7 +105,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
 
 def sniff(head: bytes, name: str) -> bool:
     """Recognise a reply by its header, or by this archive's own column names."""
-    start = unpack_head(head).lstrip(b"\xef\xbb\xbf \r\n\t")
+    start = bare_start(head)
     if start[:1] == b"{":
         return (b'"parameter"' in start and b'"properties"' in start) or (
             b"POWER" in start and b'"messages"' in start

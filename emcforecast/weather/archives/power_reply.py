@@ -1,59 +1,199 @@
-"""Replies of NASA POWER, JSON or CSV of any step -> columns and their times."""
+"""Replies of NASA POWER, JSON or CSV of any step -> the raw series."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pandas as pd
 import xarray as xr
 
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import Floats, Stamps
-from emcforecast.weather.archives.payload import decode
-from emcforecast.weather.archives.power_values import (
-    MONTHS,
-    Columns,
-    series_of_columns,
-    series_of_normals,
-)
-from emcforecast.weather.archives.raw import place_of
-from emcforecast.weather.archives.tables import numbers, table
+from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
+from emcforecast.weather.archives.scale import plain, scaled
+from emcforecast.weather.archives.tables import numbers, table, times_of_parts
+from emcforecast.weather.formats.content import decode
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.times.years import in_nanoseconds
+from emcforecast.weather.repairs import Repair, RepairKind, repair
+from emcforecast.weather.series import NOMINAL_YEAR
 
+LICENCE = "free use, acknowledgement asked"
+ATTRIBUTION = (
+    "Data from the NASA Langley Research Center POWER project "
+    "(https://power.larc.nasa.gov/)"
+)
+ORIGIN = Origin(
+    "NASA POWER", "NASA POWER (MERRA-2, CERES)", LICENCE, ATTRIBUTION, "reanalysis"
+)
+#: Ours, theirs in order of preference, and the unit when the reply states none.
+NAMES = {
+    "air_temperature": (("T2M", "C"),),
+    "air_temperature_min": (("T2M_MIN", "C"),),
+    "air_temperature_max": (("T2M_MAX", "C"),),
+    "relative_humidity": (("RH2M", "%"),),
+    "dew_point": (("T2MDEW", "C"),),
+    "specific_humidity": (("QV2M", "g/kg"),),
+    "pressure": (("PS", "kPa"),),
+    "precipitation": (("PRECTOTCORR", ""), ("PRECTOT", "")),
+    "wind_speed": (("WS10M", "m/s"), ("WS2M", "m/s")),
+    "shortwave": (("ALLSKY_SFC_SW_DWN", ""),),
+}
+#: Wind at 10 m over wind at 2 m above short grass: FAO-56 equation 47.
+TWO_TO_TEN = float(np.log(67.8 * 10 - 5.42) / 4.87)
+MONTHS = (
+    *("JAN", "FEB", "MAR", "APR", "MAY", "JUN"),
+    *("JUL", "AUG", "SEP", "OCT", "NOV", "DEC"),
+)
+HOURS_A_DAY = 24.0
 MISSING = -999.0
 WHEN = ("YEAR", "MO", "DY", "HR", "DOY")
 
 
-def from_json(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
-    """Read the JSON of hours, days, months or normals.
+@dataclass(frozen=True)
+class Columns:
+    """What a reply holds, before any unit is changed.
+
+    Attributes
+    ----------
+    columns : mapping of str to ndarray, shape (n,)
+        By the archive's own names.
+    units : mapping of str to str
+        As the reply states them.
+    fill : float
+        What stands for missing.
+    standard : str
+        "UTC", "LST" (local solar time) or "".
+    place : dict of str to float or None
+        latitude, longitude (degrees), elevation (m).
+    """
+
+    columns: Mapping[str, FloatArray]
+    units: Mapping[str, str]
+    fill: float
+    standard: str
+    place: dict[str, float | None]
+
+
+def series_of_columns(stamps: TimeArray, step: str, found: Columns) -> xr.Dataset:
+    """Build the raw series of hours, days or months.
 
     Parameters
     ----------
-    reply : mapping
-        The document.
-    hints : Hints
-        Fills in a place the reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        The raw series.
-
-    Raises
-    ------
-    ArchiveError
-        For an error reply, or times that are not understood.
+    stamps : ndarray of datetime64, shape (n,)
+        Start of each interval by the clock of the reply; NaT for annual values.
+    step : {"hour", "day", "month"}
+        Length of an interval.
+    found : Columns
+        What the reply holds.
     """
+    repairs: list[Repair] = []
+    values = _in_units(found, step, repairs)
+    if step == "month":
+        yearly = np.isnat(stamps)
+        stamps = stamps[~yearly]
+        values = {name: column[~yearly] for name, column in values.items()}
+        _month_totals(values, found.units, stamps)
+    if found.standard == "LST" and step == "hour":
+        stamps = _solar_to_utc(stamps, found.place, repairs)
+    elif found.standard == "LST" and step == "day":
+        repairs.append(repair(RepairKind.DAYS_OF_SOLAR_TIME))
+    return series_of_reports(
+        ORIGIN, stamps, values, repairs, found.place, step=step, preceding=()
+    )
+
+
+def series_of_normals(keys: list[str], found: Columns) -> xr.Dataset:
+    """Build the raw series of the twelve normals; annual values are dropped."""
+    upper = [key.upper() for key in keys]
+    order = [upper.index(name) for name in MONTHS if name in upper]
+    if len(order) != 12:
+        raise ArchiveError("the NASA POWER climatology does not hold twelve months")
+    repairs: list[Repair] = []
+    values = {
+        name: column[order]
+        for name, column in _in_units(found, "month", repairs).items()
+    }
+    first = np.datetime64(f"{NOMINAL_YEAR}-01", "M")
+    stamps = np.asarray((first + np.arange(12)).astype("datetime64[ns]"))
+    _month_totals(values, found.units, stamps)
+    return series_of_reports(
+        *(ORIGIN, stamps, values, repairs, found.place),
+        step="month",
+        kind="normals",
+        preceding=(),
+    )
+
+
+def _in_units(
+    found: Columns, step: str, repairs: list[Repair]
+) -> dict[str, FloatArray]:
+    values: dict[str, FloatArray] = {}
+    for ours, theirs in NAMES.items():
+        hit = next(((n, unit) for n, unit in theirs if n in found.columns), None)
+        if hit is None:
+            continue
+        name, usual = hit
+        column = found.columns[name]
+        column = np.where(column <= found.fill + 0.5, np.nan, column)
+        unit = found.units.get(name) or usual
+        if ours == "precipitation":
+            column = _depth(column, unit, step)
+        else:
+            column = scaled(column, unit, ours, "NASA POWER")
+        if name == "WS2M":
+            column = column * TWO_TO_TEN
+            repairs.append(repair(RepairKind.WIND_RAISED))
+        values[ours] = column
+    return values
+
+
+def _depth(column: FloatArray, unit: str, step: str) -> FloatArray:
+    """Precipitation in mm per step, from a rate or an amount."""
+    per_day = plain(unit) in ("mm/day", "mm/d", "mmday-1")
+    if not per_day and plain(unit) not in ("mm", "mm/hour", "mm/hr", "mm/h"):
+        raise ArchiveError(
+            f"NASA POWER gives precipitation in {unit!r}; known: mm/day, mm/hour, mm"
+        )
+    return column / HOURS_A_DAY if per_day and step == "hour" else column
+
+
+def _month_totals(
+    values: dict[str, FloatArray], units: Mapping[str, str], stamps: TimeArray
+) -> None:
+    """Turn a month's mean rain a day into its sum."""
+    unit = units.get("PRECTOTCORR") or units.get("PRECTOT") or "mm/day"
+    if "precipitation" in values and "day" in unit:
+        first = stamps.astype("datetime64[M]")
+        days = (first + 1).astype("datetime64[D]") - first.astype("datetime64[D]")
+        values["precipitation"] = values["precipitation"] * days.astype(np.float64)
+
+
+def _solar_to_utc(
+    stamps: TimeArray, place: Mapping[str, float | None], repairs: list[Repair]
+) -> TimeArray:
+    longitude = place["longitude"]
+    if longitude is None:
+        raise ArchiveError(
+            "the NASA POWER hours are in local solar time and the place is not told; "
+            "give --longitude, or ask for time-standard=UTC"
+        )
+    offset = int(np.round(longitude / 15.0))
+    repairs.append(repair(RepairKind.SOLAR_TIME, offset=offset))
+    return np.asarray(stamps - np.timedelta64(offset, "h"))
+
+
+def from_json(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
+    """Read the JSON of hours, days, months or normals."""
     try:
         parameters = reply["properties"]["parameter"]
     except (KeyError, TypeError) as error:
-        said = reply.get("messages") or reply.get("detail") or reply.get("errors")
+        stated = reply.get("messages") or reply.get("detail") or reply.get("errors")
         raise ArchiveError(
-            f"NASA POWER sent no data: {said or 'no parameters in the reply'}"
+            f"NASA POWER sent no data: {stated or 'no parameters in the reply'}"
         ) from error
     header = reply.get("header", {})
     spot = list(reply.get("geometry", {}).get("coordinates", []))
@@ -81,49 +221,22 @@ def _value(value: object) -> float:
     return float(value) if isinstance(value, (int, float)) else float("nan")
 
 
-def _key_stamps(keys: list[str]) -> tuple[Stamps, str]:
+def _key_stamps(keys: list[str]) -> tuple[TimeArray, str]:
     size = len(keys[0]) if keys else 8
     step = {6: "month", 8: "day", 10: "hour"}.get(size)
     if step is None or not all(key.isdigit() and len(key) == size for key in keys):
         raise ArchiveError(f"NASA POWER times such as {keys[0]!r} are not understood")
 
-    def part(start: int, stop: int, least: int) -> Floats:
+    def part(start: int, stop: int, least: int) -> FloatArray:
         return np.array([float(key[start:stop] or least) for key in keys])
 
-    return _stamps(part(0, 4, 1), part(4, 6, 1), part(6, 8, 1), part(8, 10, 0)), step
-
-
-def _stamps(year: Floats, month: Floats, day: Floats, hour: Floats) -> Stamps:
-    """Put times together; month 13, the annual value, becomes NaT."""
-    known = np.isfinite(year + month + day + hour) & (month <= 12)
-    months = np.where(known, (year - 1970) * 12 + month - 1, 0).astype(np.int64)
-    hours = np.where(known, (day - 1) * 24 + hour, 0).astype("timedelta64[h]")
-    stamps = months.astype("datetime64[M]").astype("datetime64[h]") + hours
-    stamps[~known] = np.datetime64("NaT")
-    return in_nanoseconds(stamps)
+    year, month, day = part(0, 4, 1), part(4, 6, 1), part(6, 8, 1)
+    return times_of_parts(year, month, day, part(8, 10, 0)), step
 
 
 def from_csv(payload: bytes, hints: Hints) -> xr.Dataset:
-    """Read the CSV of hours, days, months or normals.
-
-    Parameters
-    ----------
-    payload : bytes
-        The reply, with or without its header.
-    hints : Hints
-        Fills in a place the reply lacks.
-
-    Returns
-    -------
-    xarray.Dataset
-        The raw series.
-
-    Raises
-    ------
-    ArchiveError
-        When the table has no dates.
-    """
-    lines = decode(payload).replace("\r\n", "\n").split("\n")
+    """Read the CSV of hours, days, months or normals."""
+    lines = decode(payload).split("\n")
     end = next(
         (n for n, line in enumerate(lines) if line.startswith("-END HEADER-")), -1
     )
@@ -138,8 +251,8 @@ def from_csv(payload: bytes, hints: Hints) -> xr.Dataset:
         longitude=_search(r"longitude\s+(-?[\d.]+)", header),
         elevation=_search(r"elevation.*=\s*(-?[\d.]+)\s*meters", header),
     )
-    said = _search(r"missing.*:\s*(-?[\d.]+)", header)
-    fill = MISSING if said is None else said
+    stated = _search(r"missing.*:\s*(-?[\d.]+)", header)
+    fill = MISSING if stated is None else stated
     standard = re.search(r"\bin (UTC|LST)\b", header)
     frame = table("\n".join(lines[end + 1 :]).encode(), text=("PARAMETER",))
     names = [str(name) for name in frame.columns]
@@ -158,13 +271,13 @@ def from_csv(payload: bytes, hints: Hints) -> xr.Dataset:
     return series_of_columns(*_table_stamps(frame), found)
 
 
-def _table_stamps(frame: pd.DataFrame) -> tuple[Stamps, str]:
-    def part(name: str, otherwise: float) -> Floats:
+def _table_stamps(frame: pd.DataFrame) -> tuple[TimeArray, str]:
+    def part(name: str, otherwise: float) -> FloatArray:
         found = numbers(frame, name)
         return np.full(len(frame), otherwise) if found is None else found
 
     day = part("DOY", 1.0) if "DOY" in frame else part("DY", 1.0)
-    stamps = _stamps(part("YEAR", np.nan), part("MO", 1.0), day, part("HR", 0.0))
+    stamps = times_of_parts(part("YEAR", np.nan), part("MO", 1.0), day, part("HR", 0.0))
     daily = "DY" in frame or "DOY" in frame
     return stamps, "hour" if "HR" in frame else "day" if daily else "month"
 

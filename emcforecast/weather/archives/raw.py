@@ -1,22 +1,30 @@
-"""The raw series an archive parser hands on: right units and times, not yet mended."""
+"""The raw series of an archive's reply: right units and times, not yet repaired."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import xarray as xr
 
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.standard_time import standard_time
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.mend.words import added_up, plain_count
-from emcforecast.weather.times.years import in_nanoseconds
+from emcforecast.weather.humidity import humidity_from
+from emcforecast.weather.repairs import (
+    Repair,
+    RepairKind,
+    add_counts,
+    counted,
+    repair,
+    repairs_of,
+    repairs_to_text,
+)
+from emcforecast.weather.times.calendar import in_nanoseconds
+from emcforecast.weather.times.clocks import standard_offset_at
 
-Floats = npt.NDArray[np.float64]
-Stamps = npt.NDArray[np.datetime64]
 #: What a raw series may hold, with units; daily ones also hold the extremes.
 UNITS = {
     "air_temperature": "degC",
@@ -27,43 +35,65 @@ UNITS = {
     "wind_speed": "m s-1",
     "shortwave": "W m-2",
 }
+#: Measures of humidity, and the pressure that some of them need.
+HUMIDITY_MEASURES = ("relative_humidity", "dew_point", "specific_humidity", "pressure")
+RAIN_BEFORE = ("precipitation",)
 
 
-def make_raw(
-    time: Stamps,
-    values: Mapping[str, Floats | None],
+@dataclass(frozen=True)
+class Origin:
+    """What every series of one archive says of itself.
+
+    Attributes
+    ----------
+    archive : str
+        Whose reply it is, for the errors.
+    source, licence, attribution : str
+        As in the weather series.
+    kind : str
+        What its weather is.
+    """
+
+    archive: str
+    source: str
+    licence: str
+    attribution: str
+    kind: str = "observed"
+
+
+def series_of_reports(
+    origin: Origin,
+    time: TimeArray,
+    values: Mapping[str, FloatArray | None],
+    repairs: list[Repair],
+    about: Mapping[str, float | str | None],
     *,
-    archive: str,
-    step: str,
-    kind: str,
-    source: str,
-    licence: str,
-    attribution: str,
-    notes: Iterable[str] = (),
-    preceding: Iterable[str] = (),
-    about: Mapping[str, float | str | None] | None = None,
+    step: str = "hour",
+    kind: str = "",
+    preceding: Iterable[str] = RAIN_BEFORE,
 ) -> xr.Dataset:
-    """Build a raw series, or say why the reply cannot become weather.
+    """Build the raw series, its humidity from the best that each report has.
 
     Parameters
     ----------
+    origin : Origin
+        The archive.
     time : ndarray of datetime64, shape (n,)
         Times of the reports, UTC, in any order; NaT where unreadable.
     values : mapping of str to ndarray of shape (n,), or None
-        Variables of `UNITS`; None for what the reply lacks.
-    archive : str
-        Whose reply it is, for the errors.
-    step : {"hour", "day", "month"}
-        Length of an interval.
-    kind, source, licence, attribution : str
-        As in the weather series.
-    notes : iterable of str
+        Variables of `UNITS`, and any of `DAMPNESS` (°C, %, kg/kg, Pa); None for
+        what the reply lacks.
+    repairs : list of Repair
         What was done on the way.
-    preceding : iterable of str
-        Variables that are totals or means of the hour before their time.
     about : mapping
         latitude, longitude, elevation, utc_offset, station, place (its name); None is
         left out.
+    step : {"hour", "day", "month"}
+        Length of an interval.
+    kind : str
+        What this reply is, when not what the archive mostly sends.
+    preceding : iterable of str
+        Variables that are totals or means of the hour before their time.
 
     Returns
     -------
@@ -75,29 +105,31 @@ def make_raw(
     ArchiveError
         When there are no rows, no temperature or no humidity.
     """
+    done = list(repairs)
     held = {name: column for name, column in values.items() if column is not None}
+    held, more = _with_humidity(held, step)
+    done += more
     if time.size == 0:
         raise ArchiveError(
-            f"the {archive} reply holds no rows: nothing was measured there and then; "
-            "ask for another station or span"
+            f"the {origin.archive} reply holds no rows: nothing was measured there and "
+            "then; ask for another station or span"
         )
-    _require(held, archive)
+    _require(held, origin.archive)
     held = {
         name: column
         for name, column in held.items()
         if name in ("air_temperature", "relative_humidity")
         or bool(np.isfinite(column).any())
     }
-    lines = list(notes)
     stamps = in_nanoseconds(time)
     known = ~np.isnat(stamps)
     lost = int(stamps.size - np.count_nonzero(known))
     if lost == stamps.size:
         raise ArchiveError(
-            f"no time of the {archive} reply can be read; fetch it again"
+            f"no time of the {origin.archive} reply can be read; fetch it again"
         )
+    done += counted(RepairKind.UNREADABLE_TIMES, lost)
     if lost:
-        lines.append(f"{plain_count(lost, 'row')} without a readable time left out")
         stamps = stamps[known]
         held = {name: column[known] for name, column in held.items()}
     if bool((np.diff(stamps) < np.timedelta64(0, "ns")).any()):
@@ -105,17 +137,17 @@ def make_raw(
         stamps = stamps[order]
         held = {name: column[order] for name, column in held.items()}
     attrs: dict[str, Any] = {
-        "archive": archive,
+        "archive": origin.archive,
         "step": step,
-        "kind": kind,
-        "source": source,
-        "licence": licence,
-        "attribution": attribution,
-        "repairs": lines,
+        "kind": kind or origin.kind,
+        "source": origin.source,
+        "licence": origin.licence,
+        "attribution": origin.attribution,
+        "repairs": repairs_to_text(done),
         "preceding": [name for name in preceding if name in held],
         **{
             name: (value if isinstance(value, str) else float(value))
-            for name, value in (about or {}).items()
+            for name, value in about.items()
             if value is not None and value != "" and value == value
         },
     }
@@ -133,20 +165,43 @@ def make_raw(
     )
 
 
-def _require(held: Mapping[str, Floats], archive: str) -> None:
+def _with_humidity(
+    held: dict[str, FloatArray], step: str
+) -> tuple[dict[str, FloatArray], list[Repair]]:
+    """Put humidity from the best that each report has, and a mean of the extremes."""
+    repairs: list[Repair] = []
+    measures = {name: held.pop(name) for name in HUMIDITY_MEASURES if name in held}
+    low, high = (held.get(f"air_temperature_{end}") for end in ("min", "max"))
+    if "air_temperature" not in held and low is not None and high is not None:
+        held["air_temperature"] = (low + high) / 2.0
+        repairs.append(repair(RepairKind.MEAN_OF_EXTREMES, step=step))
+    if "air_temperature" in held:
+        humid, more = humidity_from(held["air_temperature"], measures)
+        repairs += more
+        if humid is not None:
+            held["relative_humidity"] = humid
+    elif "relative_humidity" in measures:
+        held["relative_humidity"] = measures["relative_humidity"]
+    return held, repairs
+
+
+def _require(held: Mapping[str, FloatArray], archive: str) -> None:
     names = ", ".join(name.replace("_", " ") for name in held) or "nothing usable"
-    warm, humid = "air_temperature" in held, "relative_humidity" in held
+    has_temperature, has_humidity = (
+        "air_temperature" in held,
+        "relative_humidity" in held,
+    )
     extremes = {"air_temperature_min", "air_temperature_max"} & set(held)
-    if not warm and not humid and not extremes:
+    if not has_temperature and not has_humidity and not extremes:
         raise ArchiveError(
             f"the {archive} reply has neither temperature nor humidity ({names}); "
             "both are needed: ask for them too"
         )
-    if not warm and humid:
+    if not has_temperature and has_humidity:
         raise ArchiveError(
             f"the {archive} reply has no air temperature ({names}); ask for it too"
         )
-    if not humid:
+    if not has_humidity:
         raise ArchiveError(
             f"the {archive} reply has no humidity ({names}); ask for relative "
             "humidity or dew point too"
@@ -163,18 +218,7 @@ def _require(held: Mapping[str, Floats], archive: str) -> None:
 
 
 def join(parts: Sequence[xr.Dataset]) -> xr.Dataset:
-    """Put the raw series of several replies into one.
-
-    Parameters
-    ----------
-    parts : sequence of Dataset
-        Raw series of the same archive, place and step.
-
-    Returns
-    -------
-    xarray.Dataset
-        All of them by time.
-    """
+    """Put the raw series of several replies into one."""
     if len(parts) == 1:
         return parts[0]
     ordered = sorted(parts, key=lambda part: part["time"].to_numpy()[0])
@@ -193,7 +237,7 @@ def join(parts: Sequence[xr.Dataset]) -> xr.Dataset:
         for name in names
     }
     attrs = dict(ordered[-1].attrs)
-    attrs["repairs"] = added_up([part.attrs["repairs"] for part in ordered])
+    attrs["repairs"] = repairs_to_text(add_counts(map(repairs_of, ordered)))
     attrs["preceding"] = sorted(
         {n for part in ordered for n in part.attrs["preceding"]}
     )
@@ -213,14 +257,9 @@ def place_of(hints: Hints, **found: float | None) -> dict[str, float | None]:
     Parameters
     ----------
     hints : Hints
-        What the person said.
+        What the user states.
     **found
         latitude, longitude, elevation as found (degrees, m); None or NaN if not.
-
-    Returns
-    -------
-    dict
-        The three, None where still unknown.
     """
     place: dict[str, float | None] = {}
     for name in ("latitude", "longitude", "elevation"):
@@ -235,13 +274,13 @@ def place_of(hints: Hints, **found: float | None) -> dict[str, float | None]:
 
 def standard_offset(
     hints: Hints, place: Mapping[str, float | None], archive: str, country: str
-) -> tuple[float, str]:
+) -> tuple[float, Repair]:
     """Find the local standard time of a reply whose clock does not say it.
 
     Parameters
     ----------
     hints : Hints
-        What the person said.
+        What the user states.
     place : mapping
         ``latitude`` and ``longitude`` where known (degrees).
     archive : str
@@ -251,17 +290,12 @@ def standard_offset(
 
     Returns
     -------
-    tuple of float and str
-        Hours ahead of UTC, and the sentence that says how it was found.
-
-    Raises
-    ------
-    ArchiveError
-        When neither the person nor the place tells.
+    tuple of float and Repair
+        Hours ahead of UTC, and how that was found.
     """
     if hints.utc_offset is not None:
         offset = hints.utc_offset
-        return offset, f"local standard time taken as UTC{offset:+g} h, as told"
+        return offset, repair(RepairKind.STANDARD_TIME_GIVEN, offset=offset)
     longitude = place.get("longitude")
     if longitude is None or longitude != longitude:
         raise ArchiveError(
@@ -270,8 +304,5 @@ def standard_offset(
         )
     latitude = place.get("latitude")
     north = float("nan") if latitude is None else latitude
-    offset = standard_time(north, longitude, country)
-    return offset, (
-        f"local standard time taken as UTC{offset:+g} h from the place; "
-        "--utc-offset corrects it"
-    )
+    offset = standard_offset_at(north, longitude, country)
+    return offset, repair(RepairKind.STANDARD_TIME_OF_PLACE, offset=offset)

@@ -157,16 +157,6 @@ class Station:
 def whole_years(start: date, end: date) -> list[tuple[date, date]]:
     """Split a span into calendar years.
 
-    Parameters
-    ----------
-    start, end : datetime.date
-        First and last day.
-
-    Returns
-    -------
-    list of (date, date)
-        First and last day of each part.
-
     Examples
     --------
     >>> whole_years(date(2020, 6, 1), date(2021, 2, 1))[1]
@@ -181,18 +171,6 @@ def whole_years(start: date, end: date) -> list[tuple[date, date]]:
 def by_year(start: date, end: date, address: Callable[[int], str]) -> list[Request]:
     """Ask for whole calendar years, one file each.
 
-    Parameters
-    ----------
-    start, end : datetime.date
-        First and last day.
-    address : callable
-        ``address(year)`` is where the file of a year lies.
-
-    Returns
-    -------
-    list of Request
-        In order of time; a year is final once it is over.
-
     Examples
     --------
     >>> asked = by_year(date(2020, 6, 1), date(2021, 2, 1), "x/{}.csv".format)
@@ -203,3 +181,9 @@ def by_year(start: date, end: date, address: Callable[[int], str]) -> list[Reque
         Request(address(year), label=str(year), last=date(year, 12, 31))
         for year in range(start.year, end.year + 1)
     ]
+
+
+NOAA_LICENCE = "public domain (US Government work)"
+NOAA_ATTRIBUTION = (
+    "NOAA National Centers for Environmental Information (https://www.ncei.noaa.gov/)"
+)

@@ -14,8 +14,6 @@ from emcforecast.weather.archives import (
     ghcnh,
     iem,
     isd,
-    isd_fixed,
-    isd_lite,
     lcd,
     meteostat,
     normals,
@@ -24,8 +22,7 @@ from emcforecast.weather.archives import (
 )
 from emcforecast.weather.archives.hours import series_of
 from emcforecast.weather.archives.record import Archive
-from emcforecast.weather.formats.format import Format
-from emcforecast.weather.hints import Hints
+from emcforecast.weather.hints import Format, Hints
 
 ARCHIVES: dict[str, Archive] = {
     "open-meteo": open_meteo.ARCHIVE,
@@ -37,7 +34,7 @@ ARCHIVES: dict[str, Archive] = {
     "era5": era5.ARCHIVE,
     "ghcnh": ghcnh.ARCHIVE,
     "global-hourly": isd.ARCHIVE,
-    "isd-lite": isd_lite.ARCHIVE,
+    "isd-lite": isd.LITE,
     "lcd": lcd.ARCHIVE,
     "hourly-normals": normals.ARCHIVE,
     "iem-asos": iem.ARCHIVE,
@@ -63,8 +60,8 @@ FORMATS: tuple[Format, ...] = (
     Format("NOAA LCD file", lcd.sniff, _reader(lcd.parse)),
     Format("NOAA hourly normals", normals.sniff, _reader(normals.parse)),
     Format("NOAA global-hourly file", isd.sniff, _reader(isd.parse)),
-    Format("NOAA ISD file", isd_fixed.sniff, _reader(isd_fixed.parse)),
-    Format("NOAA ISD-lite file", isd_lite.sniff, _reader(isd_lite.parse)),
+    Format("NOAA ISD file", isd.sniff_fixed, _reader(isd.parse_fixed)),
+    Format("NOAA ISD-lite file", isd.sniff_lite, _reader(isd.parse_lite)),
     Format("Iowa State ASOS reply", iem.sniff, _reader(iem.parse)),
     Format("Meteostat file", meteostat.sniff, _reader(meteostat.parse)),
     Format("DWD station file", dwd.sniff, _reader(dwd.parse)),
@@ -75,21 +72,6 @@ FORMATS: tuple[Format, ...] = (
 
 def archive_named(name: str) -> Archive:
     """Return an archive by its short name.
-
-    Parameters
-    ----------
-    name : str
-        Such as "open-meteo".
-
-    Returns
-    -------
-    Archive
-        Its record.
-
-    Raises
-    ------
-    ArchiveError
-        For an unknown name.
 
     Examples
     --------

@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import numpy as np
-import numpy.typing as npt
-
+from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-
-Floats = npt.NDArray[np.float64]
 
 #: Factor and offset to our unit, by kind of quantity and the archive's unit.
 TEMPERATURE = {
@@ -61,16 +57,6 @@ KINDS = {
 def plain(unit: str) -> str:
     """Spell a unit plainly.
 
-    Parameters
-    ----------
-    unit : str
-        As an archive writes it.
-
-    Returns
-    -------
-    str
-        Lower case, without degree signs, spaces or powers.
-
     Examples
     --------
     >>> plain("MJ/m^2/day"), plain("°C"), plain("W/m²")
@@ -83,32 +69,17 @@ def plain(unit: str) -> str:
     return words.get(text, text)
 
 
-def scaled(column: Floats, unit: str, name: str, archive: str) -> Floats:
+def scaled(column: FloatArray, unit: str, name: str, archive: str) -> FloatArray:
     """Convert a column to the unit of the weather series.
-
-    Parameters
-    ----------
-    column : ndarray
-        Values in the archive's unit.
-    unit : str
-        That unit, as the reply states it.
-    name : str
-        Our name of the quantity, a key of `KINDS`.
-    archive : str
-        Whose reply it is, for the error.
 
     Returns
     -------
     ndarray
         °C, %, mm, m/s, W/m², Pa or kg/kg.
 
-    Raises
-    ------
-    ArchiveError
-        For a unit that is not known.
-
     Examples
     --------
+    >>> import numpy as np
     >>> float(scaled(np.array([212.0]), "°F", "air_temperature", "x")[0].round(9))
     100.0
     """

@@ -10,9 +10,9 @@ import numpy as np
 import pandas as pd
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.payload import decode, document, unpack
 from emcforecast.weather.archives.record import Station
-from emcforecast.weather.archives.tables import table
+from emcforecast.weather.archives.tables import document, table
+from emcforecast.weather.formats.content import decode
 
 STATIONS_ISD = "https://www.ncei.noaa.gov/pub/data/noaa/isd-history.csv"
 STATIONS_GHCNH = (
@@ -85,18 +85,7 @@ def _rows(frame: pd.DataFrame, names: tuple[str, ...], archive: str) -> list[Any
 
 
 def read_isd_history(payload: bytes) -> list[Station]:
-    """Read the station list of the Integrated Surface Database.
-
-    Parameters
-    ----------
-    payload : bytes
-        ``isd-history.csv``.
-
-    Returns
-    -------
-    list of Station
-        With USAF-WBAN as number.
-    """
+    """Read the station list of the Integrated Surface Database."""
     names = ("USAF", "WBAN", "STATION NAME", "LAT", "LON", "ELEV(M)", "BEGIN", "END")
     frame = table(payload, columns=names, text=names).fillna("")
     rows = _rows(frame, names, "ISD")
@@ -110,18 +99,7 @@ def read_isd_history(payload: bytes) -> list[Station]:
 
 
 def read_isd_joined(payload: bytes) -> list[Station]:
-    """Read the same list for archives that write USAF and WBAN without a hyphen.
-
-    Parameters
-    ----------
-    payload : bytes
-        ``isd-history.csv``.
-
-    Returns
-    -------
-    list of Station
-        With USAFWBAN as number.
-    """
+    """Read the same list for archives that write USAF and WBAN without a hyphen."""
     return [
         Station(**{**vars(station), "id": station.id.replace("-", "")})
         for station in read_isd_history(payload)
@@ -129,18 +107,7 @@ def read_isd_joined(payload: bytes) -> list[Station]:
 
 
 def read_ghcnh(payload: bytes) -> list[Station]:
-    """Read the station list of GHCNh, with or without its header.
-
-    Parameters
-    ----------
-    payload : bytes
-        ``ghcnh-station-list.csv``.
-
-    Returns
-    -------
-    list of Station
-        The stations.
-    """
+    """Read the station list of GHCNh, with or without its header."""
     lines = decode(payload).splitlines()
     if lines and _float(lines[0].split(",")[1:2][0] if "," in lines[0] else "") is None:
         lines = lines[1:]
@@ -155,34 +122,12 @@ def read_ghcnh(payload: bytes) -> list[Station]:
 
 
 def read_us(payload: bytes) -> list[Station]:
-    """Read the GHCNh list for the stations that have hourly normals.
-
-    Parameters
-    ----------
-    payload : bytes
-        ``ghcnh-station-list.csv``.
-
-    Returns
-    -------
-    list of Station
-        First-order stations of the United States.
-    """
+    """Read the GHCNh list for the stations that have hourly normals."""
     return [item for item in read_ghcnh(payload) if item.id.startswith("USW")]
 
 
 def read_meteostat(payload: bytes) -> list[Station]:
-    """Read the station list of Meteostat.
-
-    Parameters
-    ----------
-    payload : bytes
-        ``lite.json.gz``.
-
-    Returns
-    -------
-    list of Station
-        Those with hourly weather.
-    """
+    """Read the station list of Meteostat."""
     listed = document(payload, "Meteostat station list")
     if not isinstance(listed, list):
         raise ArchiveError("the station list of Meteostat is not a list")
@@ -202,23 +147,12 @@ def _one_meteostat(item: Mapping[str, Any]) -> Station | None:
 
 
 def read_dwd(payload: bytes) -> list[Station]:
-    """Read the station list of the DWD, in Latin-1.
-
-    Parameters
-    ----------
-    payload : bytes
-        ``TU_Stundenwerte_Beschreibung_Stationen.txt``.
-
-    Returns
-    -------
-    list of Station
-        With the number in five digits.
-    """
+    """Read the station list of the DWD, in Latin-1."""
     pattern = re.compile(
         r"\s*(\d+)\s+(\d{8})\s+(\d{8})\s+(-?[\d.]+)\s+(-?[\d.]+)\s+(-?[\d.]+)\s+(.+)"
     )
     found = []
-    for line in unpack(payload).decode("latin-1").splitlines():
+    for line in payload.decode("latin-1").splitlines():
         match = pattern.match(line)
         if match:
             number, first, last, up, lat, lon, rest = match.groups()
@@ -228,18 +162,7 @@ def read_dwd(payload: bytes) -> list[Station]:
 
 
 def read_eccc(payload: bytes) -> list[Station]:
-    """Read the station inventory of Environment and Climate Change Canada.
-
-    Parameters
-    ----------
-    payload : bytes
-        ``Station Inventory EN.csv``, with its lines of preamble.
-
-    Returns
-    -------
-    list of Station
-        Those with hourly weather.
-    """
+    """Read the station inventory of Environment and Climate Change Canada."""
     text = decode(payload)
     lines = text.splitlines()
     start = next((n for n, line in enumerate(lines) if "Station ID" in line), 0)

@@ -1,21 +1,34 @@
-"""Text of a reply to a table, its times and its numbers."""
+"""What the archives' parsers share: tables, JSON, times, numbers and quality marks."""
 
 from __future__ import annotations
 
 import io
+import json
 import warnings
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.payload import decode
-from emcforecast.weather.times.years import in_nanoseconds
+from emcforecast.weather.formats.content import decode
+from emcforecast.weather.repairs import Repair, RepairKind, counted
+from emcforecast.weather.times.calendar import in_nanoseconds
 
-Floats = npt.NDArray[np.float64]
-Stamps = npt.NDArray[np.datetime64]
+
+def document(payload: bytes, archive: str) -> Any:
+    """Read a JSON reply."""
+    text = decode(payload)
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError as error:
+        start = text.lstrip()[:1]
+        what = "is cut short" if start in ("{", "[") else "is not JSON"
+        raise ArchiveError(
+            f"the {archive} reply {what} (character {error.pos}); fetch it again"
+        ) from error
 
 
 def table(
@@ -74,7 +87,7 @@ def table(
             source.seek(mark)
         else:
             found = pd.Index(names)
-        with warnings.catch_warnings(record=True) as heard:
+        with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always", pd.errors.ParserWarning)
             frame = pd.read_csv(
                 source,
@@ -105,24 +118,12 @@ def table(
             f"the reply is not the expected table ({reason}); fetch it again"
         ) from error
     frame.columns = frame.columns.str.strip()
-    frame.attrs["broken"] = sum(str(item.message).count("Skipping") for item in heard)
+    frame.attrs["broken"] = sum(str(item.message).count("Skipping") for item in caught)
     return frame
 
 
-def times(column: pd.Series[str], form: str = "ISO8601") -> Stamps:
+def times(column: pd.Series[str], form: str = "ISO8601") -> TimeArray:
     """Read times, unreadable ones as NaT; an offset in the text is undone.
-
-    Parameters
-    ----------
-    column : pandas.Series of str
-        Times as written.
-    form : str
-        How they are written.
-
-    Returns
-    -------
-    ndarray of datetime64[ns]
-        The times.
 
     Examples
     --------
@@ -133,22 +134,94 @@ def times(column: pd.Series[str], form: str = "ISO8601") -> Stamps:
     return in_nanoseconds(found.dt.tz_localize(None).to_numpy())
 
 
-def numbers(frame: pd.DataFrame, name: str) -> Floats | None:
-    """Return a column as numbers, unreadable ones missing; None when absent.
+def times_of_parts(
+    year: FloatArray,
+    month: FloatArray,
+    day: FloatArray,
+    hour: FloatArray,
+    minute: FloatArray | float = 0.0,
+) -> TimeArray:
+    """Put times together from numbers, NaT where one lacks or the month is over 12.
 
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        A table.
-    name : str
-        Name of the column.
-
-    Returns
-    -------
-    ndarray of float, or None
-        The values.
+    Examples
+    --------
+    >>> part = np.array
+    >>> times_of_parts(part([2019.0]), part([2.0]), part([3.0]), part([4.0]))[0].item()
+    1549166400000000000
     """
+    known = np.isfinite(year + month + day + hour) & (month <= 12)
+    months = np.where(known, (year - 1970) * 12 + month - 1, 0).astype(np.int64)
+    rest = ((day - 1) * 24 + hour) * 60 + np.nan_to_num(minute)
+    minutes = np.where(known, rest, 0).astype(np.int64)
+    stamps = months.astype("datetime64[M]").astype("datetime64[m]") + minutes
+    stamps[~known] = np.datetime64("NaT")
+    return in_nanoseconds(stamps)
+
+
+def numbers(frame: pd.DataFrame, name: str) -> FloatArray | None:
+    """Return a column as numbers, unreadable ones missing; None when absent."""
     if name not in frame:
         return None
     values = pd.to_numeric(frame[name], errors="coerce")
     return np.asarray(values, dtype=np.float64)
+
+
+def counted_table(payload: bytes, repairs: list[Repair], **how: Any) -> pd.DataFrame:
+    """Read a delimited reply, counting the lines that are broken."""
+    frame = table(payload, **how)
+    repairs += counted(RepairKind.BROKEN_LINES, frame.attrs["broken"])
+    return frame
+
+
+def without_marked(
+    values: FloatArray,
+    bad: Any,
+    column: str,
+    repairs: list[Repair],
+    kind: RepairKind = RepairKind.MARKED_BAD,
+) -> FloatArray:
+    """Set missing what the archive's own marks call bad, and count it.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        In any unit, NaN where missing.
+    bad : ndarray of bool, shape (n,)
+        Which are marked.
+    column : str
+        What the archive calls the quantity.
+    repairs : list of Repair
+        How many is added.
+    kind : RepairKind
+        What the marks say of them.
+
+    Examples
+    --------
+    >>> found: list[Repair] = []
+    >>> bad = np.array([False, True])
+    >>> without_marked(np.array([1.0, 2.0]), bad, "wind", found), found[0].count
+    (array([ 1., nan]), 1)
+    """
+    gone = np.asarray(bad, dtype=bool) & np.isfinite(values)
+    repairs += counted(kind, int(gone.sum()), column=column)
+    return np.where(gone, np.nan, values)
+
+
+def count_traces(trace: Any, repairs: list[Repair]) -> None:
+    """Count the traces of rain, too little to measure, that are taken as none."""
+    repairs += counted(RepairKind.RAIN_TRACES, int(np.count_nonzero(trace)))
+
+
+def first_text(frame: pd.DataFrame, name: str | None) -> str:
+    """Return the first text of a column; "" when the column is absent or empty."""
+    known = frame[name].dropna() if name in frame else pd.Series(dtype=str)
+    return str(known.iloc[0]).strip() if len(known) else ""
+
+
+def last_number(frame: pd.DataFrame, name: str | None) -> float | None:
+    """Return the last number of a column: a station is where it was last."""
+    column = None if name is None else numbers(frame, name)
+    if column is None:
+        return None
+    known = column[np.isfinite(column)]
+    return float(known[-1]) if known.size and known[-1] > -999 else None

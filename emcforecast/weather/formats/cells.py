@@ -131,11 +131,6 @@ def parse_numbers(cells: Sequence[str]) -> Numbers:
     cells : sequence of str, shape (n,)
         As they stand in the file.
 
-    Returns
-    -------
-    Numbers
-        The values, and what was found around them.
-
     Examples
     --------
     >>> parse_numbers(["1,5", "Err", "-2,0"]).values.tolist()

@@ -9,6 +9,7 @@ import numpy as np
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import KELVIN
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 
 def in_series_units(
@@ -19,7 +20,7 @@ def in_series_units(
     *,
     hours: float,
     monthly: bool,
-) -> tuple[FloatArray, str]:
+) -> tuple[FloatArray, list[Repair]]:
     """Bring values of a NetCDF variable to series units, checking that they fit.
 
     Parameters
@@ -41,13 +42,8 @@ def in_series_units(
     -------
     ndarray
         °C, %, Pa, kg/kg, mm per step, m/s, W/m².
-    str
-        What was decided, in words; "" when nothing was.
-
-    Raises
-    ------
-    WeatherError
-        When units and values contradict one another.
+    list of Repair
+        What was decided.
     """
     key = re.sub(r"[\s_*^]+", "", units.strip().lower()).replace("µ", "u")
     known = values[np.isfinite(values)]
@@ -77,7 +73,7 @@ def in_series_units(
         }
         if key not in factor:
             raise _odd(name, units, "Pa, hPa or kPa")
-        return values * factor[key], ""
+        return values * factor[key], []
     if quantity in ("specific_humidity", "mixing_ratio"):
         factor = {
             "kgkg-1": 1.0,
@@ -89,7 +85,7 @@ def in_series_units(
         }
         if key not in factor:
             raise _odd(name, units, "kg/kg or g/kg")
-        return values * factor[key], ""
+        return values * factor[key], []
     factor = {
         "ms-1": 1.0,
         "m/s": 1.0,
@@ -100,7 +96,7 @@ def in_series_units(
     }
     if key not in factor:
         raise _odd(name, units, "m s-1")
-    return values * factor[key], ""
+    return values * factor[key], []
 
 
 def _odd(name: str, units: str, allowed: str) -> WeatherError:
@@ -110,11 +106,19 @@ def _odd(name: str, units: str, allowed: str) -> WeatherError:
     )
 
 
+def _unknown_unit(
+    name: str, values: FloatArray, units: str
+) -> tuple[FloatArray, list[Repair]]:
+    kind = RepairKind.VARIABLE_UNIT_UNKNOWN
+    return np.full_like(values, np.nan), [repair(kind, variable=name, units=units)]
+
+
 def _temperature(
     name: str, values: FloatArray, key: str, units: str, middle: float
-) -> tuple[FloatArray, str]:
+) -> tuple[FloatArray, list[Repair]]:
+    found: list[Repair] = []
     if key in ("k", "kelvin", "degk", "degreesk", "degreek"):
-        out, note = values - KELVIN, ""
+        out = values - KELVIN
     elif key in (
         "c",
         "°c",
@@ -126,7 +130,7 @@ def _temperature(
         "degreescelsius",
         "degcelsius",
     ):
-        out, note = values, ""
+        out = values
     elif key in (
         "f",
         "°f",
@@ -135,9 +139,10 @@ def _temperature(
         "degreefahrenheit",
         "degreesfahrenheit",
     ):
-        out, note = (values - 32.0) / 1.8, ""
+        out = (values - 32.0) / 1.8
     elif key == "" and middle > 180.0:
-        out, note = values - KELVIN, f"{name} has no units; read as kelvin"
+        out = values - KELVIN
+        found = [repair(RepairKind.VARIABLE_KELVIN, variable=name)]
     else:
         raise _odd(name, units, "K, degC or degF")
     known = out[np.isfinite(out)]
@@ -146,12 +151,12 @@ def _temperature(
             f"variable {name} says '{units}' but its values are about {middle:g}; "
             "correct the units in the file"
         )
-    return out, note
+    return out, found
 
 
 def _humidity(
     name: str, values: FloatArray, key: str, units: str, known: FloatArray
-) -> tuple[FloatArray, str]:
+) -> tuple[FloatArray, list[Repair]]:
     top = float(np.quantile(known, 0.999)) if known.size else 100.0
     if key in ("%", "percent", "pct"):
         if 0.0 < top <= 1.0:
@@ -159,17 +164,18 @@ def _humidity(
                 f"variable {name} says % but never passes {top:.2g}; correct the units "
                 "in the file (1 for a fraction)"
             )
-        return values, ""
+        return values, []
     if key in ("1", "", "fraction", "-", "dimensionless", "(0-1)"):
         if top <= 1.5:
-            return values * 100.0, f"{name} ranges to {top:.2f}: read as a fraction"
-        return values, f"{name} ranges to {top:.0f}: read as per cent"
+            fraction = repair(RepairKind.VARIABLE_FRACTION, variable=name, top=top)
+            return values * 100.0, [fraction]
+        return values, [repair(RepairKind.VARIABLE_PERCENT, variable=name, top=top)]
     raise _odd(name, units, "% or 1")
 
 
 def _amount(
     name: str, values: FloatArray, key: str, units: str, hours: float, monthly: bool
-) -> tuple[FloatArray, str]:
+) -> tuple[FloatArray, list[Repair]]:
     days = hours / 24.0
     per_step = {
         **{"mm": 1.0, "kgm-2": 1.0, "kg/m2": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4},
@@ -184,10 +190,10 @@ def _amount(
         **dict.fromkeys(("mday-1", "m/day", "md-1"), 1000.0 * days),
     }
     if key not in per_step:
-        return np.full_like(values, np.nan), f"{name} in '{units}' not used"
+        return _unknown_unit(name, values, units)
     amount = values * per_step[key]
     # Packing leaves traces of rain that never fell.
-    return np.where(amount < 1e-3, np.where(np.isnan(amount), np.nan, 0.0), amount), ""
+    return np.where(amount < 1e-3, np.where(np.isnan(amount), np.nan, 0.0), amount), []
 
 
 def _sun(
@@ -198,9 +204,9 @@ def _sun(
     hours: float,
     monthly: bool,
     known: FloatArray,
-) -> tuple[FloatArray, str]:
+) -> tuple[FloatArray, list[Repair]]:
     if key in ("wm-2", "w/m2", "w/m²"):
-        return values, ""
+        return values, []
     seconds = 86400.0 if monthly else 3600.0 * hours
     factor = {
         "jm-2": 1.0,
@@ -212,7 +218,7 @@ def _sun(
     }
     daily = {"jm-2day-1": 1.0, "kjm-2day-1": 1e3, "mjm-2day-1": 1e6, "jm-2d-1": 1.0}
     if key in factor:
-        return np.maximum(values, 0.0) * factor[key] / seconds, ""
+        return np.maximum(values, 0.0) * factor[key] / seconds, []
     if key in daily:
-        return np.maximum(values, 0.0) * daily[key] / 86400.0, ""
-    return np.full_like(values, np.nan), f"{name} in '{units}' not used"
+        return np.maximum(values, 0.0) * daily[key] / 86400.0, []
+    return _unknown_unit(name, values, units)

@@ -5,27 +5,26 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 import xarray as xr
 
+from emcforecast._types import BoolArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cells import Numbers, parse_numbers
-from emcforecast.weather.formats.columns import choose_columns
-from emcforecast.weather.formats.csv_series import Parsed, series_of_parsed
-from emcforecast.weather.formats.csv_times import settled, timeline
-from emcforecast.weather.formats.csv_units import DAMPNESS, WANTED, in_units
-from emcforecast.weather.formats.fast_table import SMALLEST, read_plain
-from emcforecast.weather.formats.format import HEAD, Format
-from emcforecast.weather.formats.preamble import with_place
-from emcforecast.weather.formats.table import Table, begin_table, read_table
-from emcforecast.weather.formats.text import (
+from emcforecast.weather.formats.columns import choose_columns, with_place
+from emcforecast.weather.formats.content import (
     UTF8_MARK,
+    bare_start,
     decode,
     encoding_of,
     looks_like_text,
 )
-from emcforecast.weather.hints import Hints
-from emcforecast.weather.mend.words import plain_count
+from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES, WANTED, in_units
+from emcforecast.weather.formats.fast_table import SMALLEST, read_plain
+from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
+from emcforecast.weather.formats.table import Table, begin_table, read_table
+from emcforecast.weather.formats.table_times import timeline, timeline_of
+from emcforecast.weather.hints import HEAD, Format, Hints
+from emcforecast.weather.repairs import Repair, RepairKind, counted, repair
 
 _PLACE = ("latitude", "longitude", "elevation")
 
@@ -38,7 +37,7 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     data : bytes
         The content.
     hints : Hints
-        What the person said.
+        What the user states.
     partial : bool
         Accept temperature or humidity alone.
 
@@ -56,16 +55,16 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     if quick is not None:
         return quick
     table = read_table(decode(data))
-    chosen, units, notes = choose_columns(table, hints)
+    chosen, units, repairs = choose_columns(table, hints)
     found = [name for name in WANTED if name in chosen]
-    if not partial or not set(found) & {"air_temperature", *DAMPNESS}:
+    if not partial or not set(found) & {"air_temperature", *HUMIDITY_MEASURES}:
         _require(table, found)
-    table, words = _one_site(table, chosen, hints)
-    notes = [*table.notes, *notes, *words]
+    table = _one_site(table, chosen, hints)
+    repairs = [*table.repairs, *repairs]
     hints = with_place(hints, table, chosen)
     when = timeline(table, chosen, hints)
     keep = ~np.isnat(when.time)
-    notes += [*when.notes, *_left_out(table, keep)]
+    repairs += [*when.repairs, *_left_out(table, keep)]
     columns: dict[str, Numbers] = {}
     for name in found:
         columns[name] = parse_numbers(
@@ -78,8 +77,8 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     time = when.time[keep]
     if not time.size:
         raise WeatherError("the file has no reading with a time that can be read")
-    values, names, words = in_units(columns, units, time, when, hints)
-    notes += words
+    values, names, more = in_units(columns, units, time, when, hints)
+    repairs += more
     place = _place(hints)
     if when.offset is not None:
         place["utc_offset"] = when.offset
@@ -89,8 +88,8 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     if hints.stamp == "end" and when.step == "hour" and time.size > 1:
         usual = np.median(np.abs(np.diff(time)).astype(np.int64)).astype(np.int64)
         time = time - usual.astype("timedelta64[ns]")
-        notes.append("times name the end of each interval; moved to its start")
-    return Parsed(time, values, when.step, place, notes, labels)
+        repairs.append(repair(RepairKind.INTERVAL_ENDS))
+    return Parsed(time, values, when.step, place, repairs, labels)
 
 
 def _parse_plain(data: bytes, hints: Hints, *, partial: bool) -> Parsed | None:
@@ -107,7 +106,7 @@ def _parse_plain(data: bytes, hints: Hints, *, partial: bool) -> Parsed | None:
     body = 0
     for _ in range(before):
         body = data.index(b"\n", body) + 1
-    chosen, units, notes = choose_columns(table, hints)
+    chosen, units, repairs = choose_columns(table, hints)
     found = [name for name in WANTED if name in chosen]
     if separator == " " or "datetime" not in chosen or {"site", "clock"} & set(chosen):
         return None
@@ -121,30 +120,30 @@ def _parse_plain(data: bytes, hints: Hints, *, partial: bool) -> Parsed | None:
         return None
     names = [table.columns[at].name, *table.preamble]
     hints = with_place(hints, table, chosen)
-    when = settled(plain.time, plain.utc, [], names, hints)
-    values, words_of, words = in_units(plain.columns, units, when.time, when, hints)
+    when = timeline_of(plain.time, plain.utc, [], names, hints)
+    values, units_of, more = in_units(plain.columns, units, when.time, when, hints)
     place = _place(hints)
     if when.offset is not None:
         place["utc_offset"] = when.offset
     labels = {
-        name: f"{table.columns[chosen[name]].name} ({words_of[name]})"
+        name: f"{table.columns[chosen[name]].name} ({units_of[name]})"
         for name in values
     }
-    notes = [*notes, *when.notes, *words]
-    return Parsed(when.time, values, when.step, place, notes, labels)
+    repairs = [*repairs, *when.repairs, *more]
+    return Parsed(when.time, values, when.step, place, repairs, labels)
 
 
 def _require(table: Table, found: Sequence[str]) -> None:
     names = ", ".join(f"'{column.name}'" for column in table.columns)[:160]
-    warm = {"air_temperature"} & set(found) or (
+    has_temperature = {"air_temperature"} & set(found) or (
         {"daily_maximum", "daily_minimum"} <= set(found)
     )
-    damp = set(found) & set(DAMPNESS)
-    if warm and damp:
+    has_humidity = set(found) & set(HUMIDITY_MEASURES)
+    if has_temperature and has_humidity:
         return
-    if damp:
+    if has_humidity:
         what, key = "temperature", "air_temperature"
-    elif warm:
+    elif has_temperature:
         what, key = "humidity", "relative_humidity"
         raise WeatherError(
             f"the file has temperature but no humidity (columns: {names}); relative "
@@ -159,7 +158,7 @@ def _require(table: Table, found: Sequence[str]) -> None:
     )
 
 
-def _left_out(table: Table, keep: npt.NDArray[np.bool_]) -> list[str]:
+def _left_out(table: Table, keep: BoolArray) -> list[Repair]:
     lost = int(keep.size - np.count_nonzero(keep))
     if not lost:
         return []
@@ -170,21 +169,16 @@ def _left_out(table: Table, keep: npt.NDArray[np.bool_]) -> list[str]:
             f"{lost} of {keep.size} rows have no time that can be read (such as "
             f"'{text}'); write times as 2024-01-31 13:00"
         )
-    return [
-        f"{plain_count(lost, 'line')} without a readable time left out "
-        f"(such as '{text}')"
-    ]
+    return counted(RepairKind.UNREADABLE_TIMES, lost, example=text)
 
 
-def _one_site(
-    table: Table, chosen: dict[str, int], hints: Hints
-) -> tuple[Table, list[str]]:
+def _one_site(table: Table, chosen: dict[str, int], hints: Hints) -> Table:
     if "site" not in chosen:
-        return table, []
+        return table
     at = chosen["site"]
     sites = sorted({row[at].strip() for row in table.rows} - {""})
     if len(sites) < 2 or len(sites) > 0.2 * len(table.rows):
-        return table, []
+        return table
     if hints.place is None:
         raise WeatherError(
             f"the file holds {len(sites)} places ({', '.join(sites[:6])}"
@@ -195,37 +189,22 @@ def _one_site(
         raise WeatherError(
             f"the file has no place '{hints.place}'; it has {', '.join(sites[:12])}"
         )
-    return Table(table.columns, rows, table.preamble, table.notes), []
+    return Table(table.columns, rows, table.preamble, table.repairs)
 
 
 def _place(hints: Hints) -> dict[str, float]:
-    told = {name: getattr(hints, name) for name in _PLACE}
-    return {name: value for name, value in told.items() if value is not None}
+    given = {name: getattr(hints, name) for name in _PLACE}
+    return {name: value for name, value in given.items() if value is not None}
 
 
 def read_csv(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read a table of a logger or spreadsheet.
-
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        What the person said.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-    """
+    """Read a table of a logger or spreadsheet."""
     return series_of_parsed(parse_csv(data, hints), hints, "CSV file")
 
 
 def is_table(head: bytes, name: str) -> bool:
     """Recognise a table: text that is not a page, a program's notation or a message."""
-    return looks_like_text(head) and head.lstrip(b"\xef\xbb\xbf \r\n\t")[:1] not in (
-        *(b"{", b"[", b"<"),
-    )
+    return looks_like_text(head) and bare_start(head)[:1] not in (*(b"{", b"[", b"<"),)
 
 
-FORMAT = Format("CSV table", is_table, read_csv)
+FORMAT = Format("CSV table", is_table, read_csv, is_unnamed=True)

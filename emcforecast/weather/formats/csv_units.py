@@ -7,21 +7,22 @@ import numpy as np
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cells import Numbers
-from emcforecast.weather.formats.csv_times import Timeline
 from emcforecast.weather.formats.headers import TEMPERATURES, allowed_units
+from emcforecast.weather.formats.table_times import Timeline
 from emcforecast.weather.formats.unit_choice import (
     humidity_unit,
     scaled,
     temperature_unit,
 )
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
-DAMPNESS = (
+HUMIDITY_MEASURES = (
     *("relative_humidity", "dew_point", "wet_bulb", "vapour_pressure"),
     *("specific_humidity", "mixing_ratio", "absolute_humidity"),
 )
 WANTED = (
-    *(*TEMPERATURES, *DAMPNESS),
+    *(*TEMPERATURES, *HUMIDITY_MEASURES),
     *("precipitation", "wind_speed", "shortwave", "pressure"),
 )
 
@@ -32,7 +33,7 @@ def in_units(
     time: TimeArray,
     when: Timeline,
     hints: Hints,
-) -> tuple[dict[str, FloatArray], dict[str, str], list[str]]:
+) -> tuple[dict[str, FloatArray], dict[str, str], list[Repair]]:
     """Bring the columns of a table to series units.
 
     Parameters
@@ -46,23 +47,9 @@ def in_units(
     when : Timeline
         What a row stands for.
     hints : Hints
-        What the person said.
-
-    Returns
-    -------
-    dict of str to ndarray
-        Values in series units.
-    dict of str to str
-        Units they were in.
-    list of str
-        What was decided, in words.
-
-    Raises
-    ------
-    WeatherError
-        When a unit stays open.
+        What the user states.
     """
-    notes: list[str] = []
+    repairs: list[Repair] = []
     raw = {name: column.values for name, column in columns.items()}
     said = {
         name: _said_unit(name, column, units.get(name))
@@ -70,9 +57,8 @@ def in_units(
     }
     odd = {text for column in columns.values() for text in column.unreadable}
     if odd:
-        notes.append(
-            f"cells without a number taken as missing (such as '{sorted(odd)[0][:20]}')"
-        )
+        such = sorted(odd)[0][:20]
+        repairs.append(repair(RepairKind.UNREADABLE_CELLS, example=such))
     out: dict[str, FloatArray] = {}
     used: dict[str, str] = {}
     if "relative_humidity" in raw:
@@ -81,9 +67,9 @@ def in_units(
         )
         used["relative_humidity"] = unit
         out["relative_humidity"] = scaled(raw["relative_humidity"], unit)
-        notes += [why] if why else []
+        repairs += why
     warm, why = _temperature_unit(raw, said, out, time, when, hints)
-    notes += [why] if why else []
+    repairs += why
     for name in TEMPERATURES:
         if name in raw:
             used[name] = said[name] or warm
@@ -92,14 +78,14 @@ def in_units(
         if name in out or name not in raw:
             continue
         unit_or_none, why = _other_unit(name, raw[name], said[name], warm, hints)
-        notes += [why] if why else []
+        repairs += why
         if unit_or_none is None:
             continue
         used[name] = unit_or_none
         out[name] = scaled(raw[name], unit_or_none)
         if name == "shortwave" and unit_or_none != "W/m2":
             out[name] = out[name] / {"day": 24.0, "hour": 1.0}.get(when.step, 24.0)
-    return out, used, notes
+    return out, used, repairs
 
 
 def _said_unit(name: str, column: Numbers, header: str | None) -> str | None:
@@ -120,20 +106,20 @@ def _temperature_unit(
     time: TimeArray,
     when: Timeline,
     hints: Hints,
-) -> tuple[str, str]:
+) -> tuple[str, list[Repair]]:
     if hints.temperature_unit is not None:
         for name in TEMPERATURES:
             if name in said:
                 said[name] = hints.temperature_unit
-        return hints.temperature_unit, ""
+        return hints.temperature_unit, []
     main = next((n for n in TEMPERATURES if n in raw), None)
     if main is None:
-        return "C", ""
+        return "C", []
     stated = next((said[n] for n in TEMPERATURES if said.get(n)), None)
     if said.get(main):
-        return str(said[main]), ""
+        return str(said[main]), []
     if stated:
-        return stated, f"temperature has no unit; read as °{stated} like its neighbours"
+        return stated, [repair(RepairKind.UNIT_OF_NEIGHBOURS, unit=stated)]
     days = (
         365.0
         if when.step == "normals"
@@ -147,37 +133,38 @@ def _temperature_unit(
 
 
 _DEFAULTS = {
-    "wind_speed": ("m/s", "wind_unit", "--wind-unit"),
-    "precipitation": ("mm", "precipitation_unit", "--precipitation-unit"),
+    "wind_speed": ("m/s", "wind_unit"),
+    "precipitation": ("mm", "precipitation_unit"),
 }
 
 
 def _other_unit(
     name: str, values: FloatArray, said: str | None, warm: str, hints: Hints
-) -> tuple[str | None, str]:
-    words = name.replace("_", " ")
+) -> tuple[str | None, list[Repair]]:
     if name in _DEFAULTS:
-        usual, hint, option = _DEFAULTS[name]
-        told = getattr(hints, hint) or said
-        if told:
-            return told, ""
+        usual, hint = _DEFAULTS[name]
+        stated = getattr(hints, hint) or said
+        if stated:
+            return stated, []
         if warm == "F":
-            return None, f"{words} has no unit beside °F: not used (say {option})"
-        return usual, f"{words} has no unit; read as {usual} ({option} says otherwise)"
+            return None, [repair(RepairKind.UNIT_BESIDE_FAHRENHEIT, None, name)]
+        return usual, [repair(RepairKind.UNIT_USUAL, None, name, unit=usual)]
     if said:
-        return said, ""
+        return said, []
     if name == "shortwave":
-        return "W/m2", "sun has no unit; read as W/m²"
+        return "W/m2", [repair(RepairKind.UNIT_DECIDED, None, name, unit="W/m2")]
     known = values[np.isfinite(values)]
     middle = float(np.median(np.abs(known))) if known.size else 0.0
     if name in ("pressure", "vapour_pressure"):
         bounds = ((2000.0, "Pa"), (200.0, "hPa"), (50.0, "kPa"))
         if name == "pressure":
             unit = next((u for least, u in bounds if middle > least), None)
-            return unit, "" if unit else "pressure has no unit: not used"
+            if unit is None:
+                return None, [repair(RepairKind.UNIT_UNKNOWN, None, name)]
+            return unit, []
         raise WeatherError(
             "vapour pressure has no unit; write it in the header, such as "
             "vapour_pressure_hpa"
         )
     unit = {"absolute_humidity": "g/m3"}.get(name, "g/kg" if middle > 0.1 else "kg/kg")
-    return unit, f"{words} has no unit; read as {unit}"
+    return unit, [repair(RepairKind.UNIT_DECIDED, None, name, unit=unit)]

@@ -8,13 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from emcforecast._types import FloatArray, TimeArray
+from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.physics.kernels.compiled import compiled
 from emcforecast.weather.formats.cells import Numbers
 from emcforecast.weather.formats.table import Table
 
 Bytes = npt.NDArray[np.uint8]
-Ints = npt.NDArray[np.int64]
 
 SMALLEST = 200_000
 """Below this many bytes starting the compiled reader gains nothing."""
@@ -55,28 +54,7 @@ def read_plain(
     wanted: dict[str, int],
     at: int,
 ) -> Plain | None:
-    """Read the rows of a table of ISO times and plain numbers.
-
-    Parameters
-    ----------
-    data : bytes
-        The whole content, one byte a character.
-    table : Table
-        Its beginning, for the look of the first rows.
-    body : int
-        Where the rows begin (bytes).
-    separator : str
-        One character.
-    wanted : dict of str to int
-        Column of each quantity.
-    at : int
-        Column of the times.
-
-    Returns
-    -------
-    Plain or None
-        None as soon as a cell is not plain; the slow way then says what it is.
-    """
+    """Read the rows of a table of ISO times and plain numbers."""
     first = table.rows[0]
     if not _ISO.fullmatch(first[at].strip()) or b'"' in data[body : body + 4096]:
         return None
@@ -108,9 +86,9 @@ def _scan(
     text: Bytes,
     start: int,
     separator: int,
-    role: Ints,
+    role: IntArray,
     values: FloatArray,
-    seconds: Ints,
+    seconds: IntArray,
 ) -> tuple[int, int]:
     """Scan rows; return how many, and how many times had a zone, or -1 if not plain."""
     size = text.size

@@ -1,4 +1,4 @@
-"""The words that name quantities and units at the head of columns."""
+"""The words that name quantities and units: columns of tables, variables of NetCDF."""
 
 from __future__ import annotations
 
@@ -212,4 +212,66 @@ UNITS: tuple[tuple[str, str], ...] = (
     ("c", "C"),
     ("f", "F"),
     ("k", "K"),
+)
+
+#: Quantities of NetCDF variables, by GRIB parameter number, by CF standard name, by
+#: short name and by label.
+GRIB_PARAMETERS = {
+    **{
+        167: "air_temperature",
+        168: "dew_point",
+        134: "pressure",
+        157: "relative_humidity",
+    },
+    **{228: "precipitation", 169: "shortwave", 133: "specific_humidity"},
+    **{165: "eastward_wind", 166: "northward_wind", 207: "wind_speed"},
+    **{201: "daily_maximum", 202: "daily_minimum"},
+}
+STANDARD_NAMES = {
+    "air_temperature": "air_temperature",
+    "surface_temperature_of_air": "air_temperature",
+    "dew_point_temperature": "dew_point",
+    "wet_bulb_temperature": "wet_bulb",
+    "relative_humidity": "relative_humidity",
+    "specific_humidity": "specific_humidity",
+    "humidity_mixing_ratio": "mixing_ratio",
+    "water_vapor_partial_pressure_in_air": "vapour_pressure",
+    "surface_air_pressure": "pressure",
+    "precipitation_amount": "precipitation",
+    "precipitation_flux": "precipitation",
+    "lwe_thickness_of_precipitation_amount": "precipitation",
+    "lwe_precipitation_rate": "precipitation",
+    "rainfall_flux": "precipitation",
+    "wind_speed": "wind_speed",
+    "eastward_wind": "eastward_wind",
+    "northward_wind": "northward_wind",
+    "surface_downwelling_shortwave_flux_in_air": "shortwave",
+    "surface_downwelling_shortwave_flux": "shortwave",
+}
+_SHORT_NAMES = {
+    "air_temperature": (
+        "t2m 2t tas t2 tair temp tmp temperature air_temperature t_2m tavg tmean tg"
+    ),
+    "dew_point": "d2m 2d tdps dewpoint dew_point td dew_point_temperature t2mdew td_2m",
+    "relative_humidity": "hurs rh rh2m r2 relative_humidity relhum rhum hu rh_2m",
+    "specific_humidity": "huss q2m qv2m q2 shum sph specific_humidity qair",
+    "vapour_pressure": "vap vapr vp ea vapour_pressure vapor_pressure",
+    "pressure": "sp ps psfc surface_pressure pres pressure",
+    "precipitation": "tp pr pre precip prcp precipitation prectotcorr rainf prec rr",
+    "wind_speed": "si10 sfcwind ws10m wind_speed ws wind ws10 wspd",
+    "eastward_wind": "u10 10u uas u10m",
+    "northward_wind": "v10 10v vas v10m",
+    "shortwave": "ssrd rsds swdown srad shortwave ghi swgdn",
+    "daily_maximum": "tasmax tmx mx2t tmax tx",
+    "daily_minimum": "tasmin tmn mn2t tmin tn",
+}
+VARIABLE_NAMES = {
+    word: quantity for quantity, words in _SHORT_NAMES.items() for word in words.split()
+}
+LONG_NAMES = (
+    (r"2 ?met(re|er) dew ?point", "dew_point"),
+    (r"2 ?met(re|er) temperature|near.surface (air )?temperature", "air_temperature"),
+    (r"relative humidity", "relative_humidity"),
+    (r"specific humidity", "specific_humidity"),
+    (r"vapou?r pressure", "vapour_pressure"),
 )

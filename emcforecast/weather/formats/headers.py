@@ -65,16 +65,6 @@ class Column:
 def plain(text: str) -> str:
     """Return a name in lower case, without accents, signs turned to spaces.
 
-    Parameters
-    ----------
-    text : str
-        A column name.
-
-    Returns
-    -------
-    str
-        Words separated by single spaces.
-
     Examples
     --------
     >>> plain("Humidité_relative (%)")
@@ -108,35 +98,12 @@ def _unit_in(text: str, allowed: set[str] | None) -> str | None:
 
 
 def allowed_units(quantity: str) -> set[str] | None:
-    """Return the units a quantity may have, or None when any will do.
-
-    Parameters
-    ----------
-    quantity : str
-        A quantity of `WORDS`.
-
-    Returns
-    -------
-    set of str or None
-        Unit names.
-    """
+    """Return the units a quantity may have, or None when any will do."""
     return _SUITS.get("temperature" if quantity in TEMPERATURES else quantity)
 
 
 def read_header(name: str, unit_cell: str = "") -> Column:
     """Say what a column holds from its name.
-
-    Parameters
-    ----------
-    name : str
-        As printed.
-    unit_cell : str
-        What stands in a row of units under the name.
-
-    Returns
-    -------
-    Column
-        Quantity and unit.
 
     Examples
     --------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import struct
 from pathlib import Path
 
@@ -11,17 +12,23 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.cf_names import quantity_of
 from emcforecast.weather.formats.cf_units import in_series_units
-from emcforecast.weather.formats.csv_series import Parsed, series_of_parsed
-from emcforecast.weather.formats.csv_units import DAMPNESS
-from emcforecast.weather.formats.format import Format
-from emcforecast.weather.formats.grid_point import at_point
-from emcforecast.weather.formats.netcdf_time import Axis, time_axis
+from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
+from emcforecast.weather.formats.header_words import (
+    GRIB_PARAMETERS,
+    LONG_NAMES,
+    STANDARD_NAMES,
+    VARIABLE_NAMES,
+)
+from emcforecast.weather.formats.netcdf_axes import Axis, at_point, time_axis
+from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
 from emcforecast.weather.formats.series_file import MARK, series_of_own
-from emcforecast.weather.hints import Hints
-from emcforecast.weather.mend.running_sums import hours_of_running_sums
+from emcforecast.weather.hints import Format, Hints
+from emcforecast.weather.mend.daily import hours_of_running_sums
+from emcforecast.weather.repairs import RepairKind, repair
 
+#: Words in a variable's name that make it something else than air near the ground.
+_SKIP = re.compile(r"sea|soil|skin|snow|canopy|lake|850|500|gust|direction|stddev|flag")
 #: What a damaged or foreign file makes the libraries raise.
 _BROKEN = (
     *(OSError, ValueError, KeyError, IndexError, RuntimeError, TypeError, EOFError),
@@ -72,38 +79,12 @@ def _open(source: bytes | Path) -> xr.Dataset:
 
 
 def read_netcdf(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read NetCDF content at one point.
-
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        ``latitude`` and ``longitude``, or ``place``, choose among several points.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-    """
+    """Read NetCDF content at one point."""
     return _read(data, hints)
 
 
 def read_netcdf_path(path: Path, hints: Hints) -> xr.Dataset:
-    """Read a NetCDF file at one point without holding all of it in memory.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        The file.
-    hints : Hints
-        ``latitude`` and ``longitude``, or ``place``, choose among several points.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-    """
+    """Read a NetCDF file at one point without holding all of it in memory."""
     return _read(path, hints)
 
 
@@ -119,12 +100,12 @@ def _read(source: bytes | Path, hints: Hints) -> xr.Dataset:
 
 
 def _with_place(series: xr.Dataset, hints: Hints) -> xr.Dataset:
-    said = {
+    given = {
         name: getattr(hints, name)
         for name in ("latitude", "longitude", "elevation", "utc_offset", "kind")
         if getattr(hints, name) is not None
     }
-    return series.assign_attrs(said)
+    return series.assign_attrs(given)
 
 
 def parse_netcdf(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
@@ -135,7 +116,7 @@ def parse_netcdf(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     data : bytes
         The content.
     hints : Hints
-        What the person said.
+        What the user states.
     partial : bool
         Accept temperature or humidity alone.
 
@@ -154,7 +135,7 @@ def _parse(opened: xr.Dataset, hints: Hints, *, partial: bool) -> Parsed:
     try:
         main = chosen.get("air_temperature", next(iter(chosen.values())))
         when = time_axis(opened, main)
-        point, place, notes = at_point(
+        point, place, repairs = at_point(
             opened[list(chosen.values())], when.dimension, hints
         )
         raw = {
@@ -178,13 +159,13 @@ def _parse(opened: xr.Dataset, hints: Hints, *, partial: bool) -> Parsed:
         converted, why = in_series_units(
             quantity, name, given, units, hours=when.hours, monthly=monthly
         )
-        notes += [why] if why else []
+        repairs += why
         if quantity in ("precipitation", "shortwave") and _accumulated(
             units, when.step
         ):
             converted, running = _from_each_stamp(when, converted)
             if running:
-                notes.append(f"{name} adds up over the day: taken apart into hours")
+                repairs.append(repair(RepairKind.RUNNING_SUMS, variable=name))
         values[quantity] = converted
         columns[quantity] = f"{name} ({units or 'no units'})"
     east, north = values.pop("eastward_wind", None), values.pop("northward_wind", None)
@@ -193,7 +174,9 @@ def _parse(opened: xr.Dataset, hints: Hints, *, partial: bool) -> Parsed:
         values["wind_speed"] = np.hypot(east, north)
     if hints.utc_offset is not None:
         place["utc_offset"] = hints.utc_offset
-    return Parsed(when.time, values, when.step, place, [*when.notes, *notes], columns)
+    return Parsed(
+        when.time, values, when.step, place, [*when.repairs, *repairs], columns
+    )
 
 
 def _accumulated(units: str, step: str) -> bool:
@@ -239,9 +222,39 @@ def _series(variable: xr.DataArray, dimension: str) -> FloatArray:
     return values
 
 
+def quantity_of(name: str, variable: xr.DataArray) -> str | None:
+    """Say what a variable is, from its parameter number, standard name, name, label."""
+    attrs = variable.attrs
+    low = name.lower()
+    label = str(attrs.get("long_name", "")).lower()
+    found = VARIABLE_NAMES.get(low)
+    number = attrs.get("GRIB_paramId", attrs.get("param_id"))
+    if found is None and number is not None:
+        found = GRIB_PARAMETERS.get(int(number))
+    if found is None:
+        found = STANDARD_NAMES.get(str(attrs.get("standard_name", "")))
+        if found is not None and _SKIP.search(low):
+            return None
+    if found is None:
+        found = next(
+            (q for pattern, q in LONG_NAMES if re.search(pattern, label)), None
+        )
+    if found not in ("air_temperature", "relative_humidity", "wind_speed"):
+        return found
+    methods = str(attrs.get("cell_methods", "")).lower()
+    extreme = next((w for w in ("maximum", "minimum") if w in methods), None)
+    if extreme is None and found == "air_temperature":
+        extreme = next(
+            (w for w in ("maximum", "minimum") if re.search(rf"\b{w}\b", label)), None
+        )
+    if extreme is None:
+        return found
+    return f"daily_{extreme}" if found == "air_temperature" else None
+
+
 def _choose(opened: xr.Dataset, hints: Hints) -> dict[str, str]:
-    told = dict(hints.columns)
-    for name in told.values():
+    given = dict(hints.columns)
+    for name in given.values():
         if name not in opened.data_vars:
             raise WeatherError(
                 f"the file has no variable '{name}'; it has "
@@ -254,34 +267,37 @@ def _choose(opened: xr.Dataset, hints: Hints) -> dict[str, str]:
             found.setdefault(quantity, []).append(str(key))
     chosen = {quantity: names[0] for quantity, names in found.items()}
     for quantity in ("air_temperature", "relative_humidity"):
-        if len(found.get(quantity, ())) > 1 and quantity not in told:
+        if len(found.get(quantity, ())) > 1 and quantity not in given:
             raise WeatherError(
                 f"several variables may be the {quantity.replace('_', ' ')}: "
                 f"{', '.join(found[quantity])}; choose one with "
                 f"--column {quantity}=NAME"
             )
-    return {**chosen, **told}
+    return {**chosen, **given}
 
 
 def _require(opened: xr.Dataset, chosen: dict[str, str], *, partial: bool) -> None:
     names = ", ".join(map(str, opened.data_vars))[:160] or "none"
-    warm = "air_temperature" in chosen or (
+    has_temperature = "air_temperature" in chosen or (
         {"daily_maximum", "daily_minimum"} <= set(chosen)
     )
-    damp = bool(set(chosen) & set(DAMPNESS))
-    if (warm and damp) or (partial and (warm or damp)):
+    has_humidity = bool(set(chosen) & set(HUMIDITY_MEASURES))
+    if (has_temperature and has_humidity) or (
+        partial and (has_temperature or has_humidity)
+    ):
         return
-    if warm:
+    if has_temperature:
         raise WeatherError(
             f"the file has temperature but no humidity (variables: {names}); relative "
             "humidity, dew point, vapour pressure or specific humidity is needed: get "
             "it too and give both files, joined by +"
         )
+    what = "air temperature" if has_humidity else "weather"
     raise WeatherError(
-        f"no variable is recognised as {'air temperature' if damp else 'weather'} "
-        f"(variables: {names}); both temperature and humidity are needed: say "
+        f"no variable is recognised as {what} (variables: {names}); both temperature "
+        "and humidity are needed: say "
         "--column air_temperature=NAME"
     )
 
 
-FORMAT = Format("NetCDF", is_netcdf, read_netcdf, read_netcdf_path)
+FORMAT = Format("NetCDF", is_netcdf, read_netcdf)

@@ -11,6 +11,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import WeatherError
+from emcforecast.weather.repairs import RepairKind, repair
 from emcforecast.weather.series import VARIABLES, check_contract, make_series
 
 MARK = "emcforecast_series"
@@ -26,18 +27,7 @@ _STANDARD_NAMES = {
 
 
 def require_target(path: Path) -> None:
-    """Refuse a file that cannot become a weather file, before anything is fetched.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        Where it shall be written.
-
-    Raises
-    ------
-    WeatherError
-        When it does not end in .nc, or its folder is absent or closed.
-    """
+    """Refuse a file that cannot become a weather file, before anything is fetched."""
     if path.suffix.lower() != ".nc":
         raise WeatherError(f"{path}: weather is written as NetCDF; end its name in .nc")
     folder = path.absolute().parent
@@ -102,25 +92,13 @@ def write_weather(ds: xr.Dataset, path: str | Path) -> None:
 
 
 def series_of_own(opened: xr.Dataset) -> xr.Dataset:
-    """Return the weather series in a file that `write_weather` wrote.
-
-    Parameters
-    ----------
-    opened : xarray.Dataset
-        The opened file.
-
-    Returns
-    -------
-    xarray.Dataset
-        The series as it was written.
-
-    Raises
-    ------
-    WeatherError
-        When the file was changed into something else.
-    """
+    """Return the weather series in a file that `write_weather` wrote."""
     try:
         attrs = json.loads(opened.attrs[MARK])
+        if isinstance(attrs["repairs"], list):  # sentences, of older versions
+            attrs["repairs"] = [
+                repair(RepairKind.STATED, text=line) for line in attrs["repairs"]
+            ]
         variables = {
             str(name): opened[name].to_numpy().astype(np.float64)
             for name in opened.data_vars

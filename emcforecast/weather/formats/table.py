@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cells import parse_number
 from emcforecast.weather.formats.headers import PLACE, TIMES, Column, read_header
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 SEPARATORS = ("\t", ";", "|", ",", " ")
 _SEARCH = 60
@@ -28,14 +29,14 @@ class Table:
         Cells by row, every row as long as the header at least.
     preamble : tuple of str
         Lines above the header.
-    notes : tuple of str
-        What was left out, in words.
+    repairs : tuple of Repair
+        What was left out.
     """
 
     columns: tuple[Column, ...]
     rows: list[list[str]]
     preamble: tuple[str, ...]
-    notes: tuple[str, ...]
+    repairs: tuple[Repair, ...] = ()
 
     def cells(self, index: int) -> list[str]:
         """Return the cells of one column."""
@@ -43,20 +44,7 @@ class Table:
 
 
 def split_lines(lines: Iterable[str], separator: str) -> list[list[str]]:
-    """Split lines at a separator, honouring quotes.
-
-    Parameters
-    ----------
-    lines : iterable of str
-        Lines without their ends.
-    separator : str
-        One of `SEPARATORS`; a space means any run of white space.
-
-    Returns
-    -------
-    list of list of str
-        Cells by line.
-    """
+    """Split lines at a separator, honouring quotes."""
     if separator == " ":
         return [line.split() for line in lines]
     given = list(lines)
@@ -92,25 +80,7 @@ def _score(row: Sequence[str]) -> int:
 
 
 def find_layout(lines: Sequence[str]) -> tuple[str, int]:
-    """Find the separator and the line of the header.
-
-    Parameters
-    ----------
-    lines : sequence of str
-        The first lines of the file.
-
-    Returns
-    -------
-    str
-        Separator.
-    int
-        Index of the header line.
-
-    Raises
-    ------
-    WeatherError
-        When no line names columns that are known.
-    """
+    """Find the separator and the line of the header."""
     best = (0, 0, "", -1)
     for rank, separator in enumerate(SEPARATORS):
         if separator == " " and best[0] >= 3:
@@ -140,27 +110,8 @@ def _no_header(lines: Sequence[str]) -> str:
     )
 
 
-def _lines(count: int) -> str:
-    return f"{count} line{'' if count == 1 else 's'}"
-
-
 def begin_table(text: str) -> tuple[Table, str, int] | None:
-    """Read the first rows of a table, and say where its rows begin.
-
-    Parameters
-    ----------
-    text : str
-        The beginning of a file.
-
-    Returns
-    -------
-    Table
-        With the first rows only; None when there are none.
-    str
-        Separator.
-    int
-        How many lines stand before the first row.
-    """
+    """Read the first rows of a table, and say where its rows begin."""
     head = text[: text.rfind("\n") + 1]
     if not head:
         return None
@@ -182,27 +133,11 @@ def begin_table(text: str) -> tuple[Table, str, int] | None:
         return None
     preamble = tuple(part for part in head[:begin].split("\n")[:-2] if part.strip())
     first = head[:begin].count("\n")
-    return Table(_columns(names, unit_cells), rows, preamble, ()), separator, first
+    return Table(_columns(names, unit_cells), rows, preamble), separator, first
 
 
 def read_table(text: str) -> Table:
-    """Read a table out of text.
-
-    Parameters
-    ----------
-    text : str
-        The whole file.
-
-    Returns
-    -------
-    Table
-        Columns, rows, what came before and what was left out.
-
-    Raises
-    ------
-    WeatherError
-        When there is no header or no row.
-    """
+    """Read a table out of text."""
     lines = [line for line in text.split("\n") if line.strip()]
     if not lines:
         raise WeatherError("the file is empty")
@@ -214,17 +149,16 @@ def read_table(text: str) -> Table:
     # What the first row of readings shows beyond the header is nameless.
     width = max((i + 1 for i, c in enumerate(columns) if c.quantity), default=0)
     whole = [row for row in rows if len(row) >= width]
-    notes = []
+    repairs: tuple[Repair, ...] = ()
     if len(whole) < len(rows):
         odd = next(row for row in rows if len(row) < width)
-        notes.append(
-            f"{_lines(len(rows) - len(whole))} with too few cells left out "
-            f"(such as '{separator.join(odd)[:40]}')"
-        )
+        such = separator.join(odd)[:40]
+        short = len(rows) - len(whole)
+        repairs = (repair(RepairKind.SHORT_LINES, short, example=such),)
     if not whole:
         raise WeatherError("the file has a header but no readings")
     _check_commas(whole, names, separator)
-    return Table(columns, whole, tuple(lines[:at]), tuple(notes))
+    return Table(columns, whole, tuple(lines[:at]), repairs)
 
 
 def _check_commas(rows: list[list[str]], names: Sequence[str], separator: str) -> None:

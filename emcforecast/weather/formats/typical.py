@@ -1,9 +1,11 @@
-"""Typical-year files EPW and TMY3, each one artificial year by the hour."""
+"""Typical-year files: EPW, TMY3 and those of PVGIS, one artificial year by the hour."""
 
 from __future__ import annotations
 
 import io
+import json
 import re
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -11,22 +13,115 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats import pvgis
-from emcforecast.weather.formats.format import Format
-from emcforecast.weather.formats.text import decode
-from emcforecast.weather.formats.typical_year import (
+from emcforecast.weather.formats.content import bare_start, decode
+from emcforecast.weather.formats.parsed import (
+    add_rain,
     air_of,
     column_of,
     typical_year,
-    with_rain,
     without_leap_day,
 )
-from emcforecast.weather.hints import Hints
+from emcforecast.weather.hints import Format, Hints
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
+_ASK_TMY = "ask for the typical meteorological year (TMY), which has"
 ENOUGH_WET = 30
 """Wet hours that show what a file's rain is measured in."""
 ON_GRID = 0.95
 """Share of depths on hundredths of an inch; of whole mm a third would be."""
+
+
+def is_pvgis_csv(head: bytes, name: str) -> bool:
+    """Recognise a PVGIS table by its header."""
+    begin = head[:3000]
+    return begin.lstrip(b"\xef\xbb\xbf").startswith(b"Latitude (decimal degrees)") and (
+        b"\ntime," in begin or b"\ntime(" in begin or b"month,year" in begin
+    )
+
+
+def is_pvgis_json(head: bytes, name: str) -> bool:
+    """Recognise the JSON of PVGIS by what it says of its own inputs."""
+    begin = bare_start(head)[:8192]
+    return begin[:1] == b"{" and b'"inputs"' in begin and b'"meteo_data"' in begin
+
+
+def read_pvgis_csv(data: bytes, hints: Hints) -> xr.Dataset:
+    """Read the table of a typical year; refuse other tables, which lack humidity."""
+    lines = decode(data).split("\n")
+    at = next((i for i, line in enumerate(lines) if line.startswith("time")), None)
+    if at is None:
+        raise WeatherError("the PVGIS file has no table of hours; get it again")
+    names = [name.strip() for name in lines[at].split(",")]
+    rows = [
+        line.split(",") for line in lines[at + 1 :] if re.match(r"\d{8}:\d{4},", line)
+    ]
+    rows = [row for row in rows if len(row) == len(names)]
+    place = {}
+    for line in lines[:at]:
+        match = re.match(r"(Latitude|Longitude|Elevation)[^:]*:\s*(-?[\d.]+)", line)
+        if match:
+            place[match[1].lower()] = float(match[2])
+    return _pvgis_year(pd.DataFrame(rows, columns=names), place, hints)
+
+
+def read_pvgis_json(data: bytes, hints: Hints) -> xr.Dataset:
+    """Read the JSON of a typical year; refuse other products, which lack humidity."""
+    try:
+        reply: Any = json.loads(decode(data))
+        rows = reply["outputs"].get("tmy_hourly") or reply["outputs"].get("hourly")
+        location = reply["inputs"]["location"]
+    except json.JSONDecodeError as error:
+        raise WeatherError(
+            f"the PVGIS JSON is cut short (character {error.pos}); get it again"
+        ) from error
+    except (KeyError, TypeError, AttributeError) as error:
+        raise WeatherError(
+            "the PVGIS JSON is of another shape than its typical years; get it again"
+        ) from error
+    if not isinstance(rows, list) or not rows or not isinstance(rows[0], dict):
+        raise WeatherError(
+            "this PVGIS JSON describes its columns but holds no hours; get the typical "
+            "meteorological year (TMY) itself"
+        )
+    place = {
+        name: float(location[name])
+        for name in ("latitude", "longitude", "elevation")
+        if isinstance(location.get(name), (int, float))
+    }
+    return _pvgis_year(pd.DataFrame(rows), place, hints)
+
+
+def _pvgis_year(
+    frame: pd.DataFrame, place: dict[str, float], hints: Hints
+) -> xr.Dataset:
+    names = [str(name) for name in frame.columns]
+    if "RH" not in names:
+        raise WeatherError(
+            f"this PVGIS table ({', '.join(names)[:60]}) has no humidity; {_ASK_TMY}"
+        )
+    leap = frame[names[0]].str.slice(4, 8).eq("0229").to_numpy(dtype=bool)
+    frame, repairs = without_leap_day(frame, leap)
+    variables = {
+        "air_temperature": column_of(frame, "T2m", 998.0),
+        "relative_humidity": column_of(frame, "RH", 998.0),
+    }
+    for ours, theirs in (("wind_speed", "WS10m"), ("shortwave", "G(h)")):
+        if theirs in names:
+            variables[ours] = column_of(frame, theirs, 9000.0)
+    series = typical_year(
+        variables,
+        source="PVGIS typical year",
+        offset=0.0,
+        repairs=[*repairs, repair(RepairKind.RAIN_ABSENT)],
+        hints=hints,
+        licence="European Union, reuse with credit",
+        attribution="PVGIS (c) European Union",
+        **place,
+    )
+    del series.attrs["utc_offset"]
+    if hints.utc_offset is not None:
+        series.attrs["utc_offset"] = hints.utc_offset
+    return series
 
 
 def is_epw(head: bytes, name: str) -> bool:
@@ -45,20 +140,7 @@ def is_tmy3(head: bytes, name: str) -> bool:
 
 
 def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read an EPW file: local standard time, a row is the hour that ends at its label.
-
-    Parameters
-    ----------
-    data : bytes
-        The content, in any encoding.
-    hints : Hints
-        Place, where it shall differ.
-
-    Returns
-    -------
-    xarray.Dataset
-        A typical year.
-    """
+    """Read an EPW file: standard time, a row is the hour that ends at its label."""
     from pvlib.iotools import read_epw as pvlib_epw
 
     try:
@@ -69,9 +151,9 @@ def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
             "edited: get it again"
         ) from error
     leap = ((frame["month"] == 2) & (frame["day"] == 29)).to_numpy(dtype=bool)
-    frame, notes = without_leap_day(frame, leap)
+    frame, repairs = without_leap_day(frame, leap)
     temperature = column_of(frame, "temp_air", 99.8)
-    variables, words = air_of(
+    variables, more = air_of(
         temperature,
         {
             "relative_humidity": column_of(frame, "relative_humidity", 998.0),
@@ -80,12 +162,14 @@ def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
     )
     variables["wind_speed"] = column_of(frame, "wind_speed", 998.0)
     variables["shortwave"] = column_of(frame, "ghi", 9998.0)
-    notes += with_rain(variables, column_of(frame, "liquid_precipitation_depth", 998.0))
+    repairs += add_rain(
+        variables, column_of(frame, "liquid_precipitation_depth", 998.0)
+    )
     return typical_year(
         variables,
         source=f"EPW file of {str(meta['city']).strip()}",
         offset=float(meta["TZ"]),
-        notes=[*notes, *words],
+        repairs=[*repairs, *more],
         hints=hints,
         latitude=float(meta["latitude"]),
         longitude=float(meta["longitude"]),
@@ -94,20 +178,7 @@ def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
 
 
 def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
-    """Read a TMY3 file: local standard time, a row is the hour that ends at its stamp.
-
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        Place, where it shall differ.
-
-    Returns
-    -------
-    xarray.Dataset
-        A typical year.
-    """
+    """Read a TMY3 file: standard time, a row is the hour that ends at its stamp."""
     from pvlib.iotools import read_tmy3 as pvlib_tmy3
 
     try:
@@ -133,26 +204,23 @@ def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
             f"the TMY3 file cannot be read ({str(error)[:80]}); it seems cut off or "
             "edited: get it again"
         ) from error
-    notes: list[str] = []
+    repairs: list[Repair] = []
     if _in_tenths(rain):
         rain = rain / 10.0
-        notes.append(
-            "rain depths are hundredths of an inch in tenths of a mm, whatever the "
-            "header says: taken so"
-        )
+        repairs.append(repair(RepairKind.RAIN_TENTHS))
     if len(frame) == 8784:
         stay = ~dates.str.startswith("02/29").to_numpy(dtype=bool)
         temperature, wind, sun, rain = (v[stay] for v in (temperature, wind, sun, rain))
         given = {name: values[stay] for name, values in given.items()}
-        notes.append("29 February left out of the typical year")
-    variables, words = air_of(temperature, given)
+        repairs.append(repair(RepairKind.LEAP_DAY_LEFT_OUT))
+    variables, more = air_of(temperature, given)
     variables |= {"wind_speed": wind, "shortwave": sun}
-    notes += with_rain(variables, rain)
+    repairs += add_rain(variables, rain)
     return typical_year(
         variables,
         source=f"TMY3 file of {str(meta['Name']).strip(chr(34))}",
         offset=float(meta["TZ"]),
-        notes=[*notes, *words],
+        repairs=[*repairs, *more],
         hints=hints,
         latitude=float(meta["latitude"]),
         longitude=float(meta["longitude"]),
@@ -163,13 +231,13 @@ def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
 FORMATS = (
     Format("EPW typical year", is_epw, read_epw),
     Format("TMY3 typical year", is_tmy3, read_tmy3),
-    Format("PVGIS table", pvgis.is_csv, pvgis.read_csv),
-    Format("PVGIS JSON", pvgis.is_json, pvgis.read_json),
+    Format("PVGIS table", is_pvgis_csv, read_pvgis_csv),
+    Format("PVGIS JSON", is_pvgis_json, read_pvgis_json),
 )
 
 
 def _in_tenths(rain: FloatArray) -> bool:
-    """Tell whether depths headed mm are hundredths of an inch in tenths of a mm.
+    """Return whether depths headed mm are hundredths of an inch in tenths of a mm.
 
     Station rain was measured in hundredths of an inch (0.254 mm); some TMY3 files
     hold it as whole tenths of a mm: 3, 5, 8, 10, 13 … and never 1, 2, 4, 6 or 7,

@@ -13,6 +13,7 @@ from emcforecast.physics.moist_air import (
     relative_humidity,
     saturation_vapour_pressure,
 )
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 HOTTEST = 57.0
 """Hottest air ever measured, °C."""
@@ -37,13 +38,6 @@ _FACTOR = {
 def scaled(values: FloatArray, unit: str) -> FloatArray:
     """Bring values to series units.
 
-    Parameters
-    ----------
-    values : ndarray
-        As in the file.
-    unit : str
-        Their unit; amounts of sunshine are taken to be per hour.
-
     Returns
     -------
     ndarray
@@ -65,7 +59,7 @@ def scaled(values: FloatArray, unit: str) -> FloatArray:
 
 def temperature_unit(
     values: FloatArray, others: Mapping[str, FloatArray], *, days: float, means: bool
-) -> tuple[str, str]:
+) -> tuple[str, list[Repair]]:
     """Decide the unit of temperatures whose name states none.
 
     Parameters
@@ -78,43 +72,22 @@ def temperature_unit(
         Length of the record (d).
     means : bool
         True for monthly means.
-
-    Returns
-    -------
-    str
-        "C", "F" or "K".
-    str
-        Why, in words.
-
-    Raises
-    ------
-    WeatherError
-        When more than one unit is possible.
     """
     known = values[np.isfinite(values) & (np.abs(values) < 400.0)]
     if not known.size:
-        return "C", ""
+        return "C", []
     low, high = (float(q) for q in np.quantile(known, [0.001, 0.999]))
     if low > 180.0:
-        return "K", "temperature has no unit; read as kelvin, as no other fits"
+        return "K", [repair(RepairKind.UNIT_KELVIN)]
     decided = _by_dampness(values, others)
     if decided:
-        return decided, (
-            f"temperature has no unit; read as °{decided}, the only one under which "
-            "temperature, dew point and relative humidity agree"
-        )
+        return decided, [repair(RepairKind.UNIT_OF_HUMIDITY, unit=decided)]
     hottest = 42.0 if means else HOTTEST
     if high > hottest:
-        return "F", (
-            f"temperature has no unit; read as °F, as it reaches {high:.0f}, which "
-            "is beyond any weather in °C"
-        )
+        return "F", [repair(RepairKind.UNIT_OF_HEAT, most=high)]
     as_f = (high - 32.0) / 1.8
     if days > 270.0 and as_f < TREE_LINE:
-        return "C", (
-            "temperature has no unit; read as °C, as in °F the warmest of the year "
-            f"would be {as_f:.0f} °C"
-        )
+        return "C", [repair(RepairKind.UNIT_OF_COLD, warmest=as_f)]
     raise WeatherError(
         f"temperature has no unit and {low:.0f} to {high:.0f} may be °C or °F; "
         "say which with --temperature-unit C or --temperature-unit F"
@@ -138,44 +111,24 @@ def _by_dampness(values: FloatArray, others: Mapping[str, FloatArray]) -> str:
     return near if miss[near] < 2.5 and miss[far] > 2.0 * miss[near] + 1.0 else ""
 
 
-def humidity_unit(values: FloatArray, said: str | None) -> tuple[str, str]:
-    """Decide whether relative humidity is in per cent or a fraction.
-
-    Parameters
-    ----------
-    values : ndarray
-        As in the file.
-    said : str or None
-        What the header or the cells say.
-
-    Returns
-    -------
-    str
-        "percent" or "fraction".
-    str
-        Why, in words, when it was decided.
-
-    Raises
-    ------
-    WeatherError
-        When it stays open.
-    """
+def humidity_unit(values: FloatArray, stated: str | None) -> tuple[str, list[Repair]]:
+    """Decide whether relative humidity is in per cent or a fraction."""
     known = values[np.isfinite(values) & (np.abs(values) < 900.0)]
     top = float(known.max()) if known.size else 100.0
-    if said == "fraction":
-        return "fraction", ""
-    if said == "percent":
+    if stated == "fraction":
+        return "fraction", []
+    if stated == "percent":
         if 0.0 < top <= 1.0 and known.size > 2:
             raise WeatherError(
                 f"relative humidity is said to be in % but never passes {top:g}; if it "
                 "is a fraction say so with --humidity-unit fraction"
             )
-        return "percent", ""
+        return "percent", []
     if top <= 1.0:
-        return "fraction", "relative humidity never passes 1: read as a fraction"
+        return "fraction", [repair(RepairKind.UNIT_FRACTION)]
     if top <= 1.5:
         raise WeatherError(
             f"relative humidity has no unit and its largest value is {top:g}; say "
             "--humidity-unit fraction or --humidity-unit percent"
         )
-    return "percent", ""
+    return "percent", []

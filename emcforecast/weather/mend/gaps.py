@@ -6,10 +6,16 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast._types import FloatArray
+from emcforecast._types import BoolArray, FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
-from emcforecast.weather.mend.words import plain_count
+from emcforecast.weather.repairs import (
+    Repair,
+    RepairKind,
+    add_repairs,
+    counted,
+    repair,
+)
 from emcforecast.weather.series import ONE_YEAR_KINDS, check_contract
 
 SHORT_GAP = 6
@@ -48,37 +54,35 @@ def fill_gaps(ds: xr.Dataset) -> xr.Dataset:
         bool(np.isnan(ds[name].to_numpy()).any()) for name in names
     ):
         return ds
-    repairs = list(ds.attrs["repairs"])
+    repairs: list[Repair] = []
     cyclic = ds.attrs["kind"] in ONE_YEAR_KINDS
     temperature = ds["air_temperature"].to_numpy()
     humidity = ds["relative_humidity"].to_numpy()
     missing = ~(np.isfinite(temperature) & np.isfinite(humidity))
     if not cyclic and (missing[0] or missing[-1]):
-        ds, words = _trimmed(ds, missing)
-        return fill_gaps(ds.assign_attrs(repairs=[*repairs, *words]))
+        return fill_gaps(_trim(ds, missing))
     span = slice(0, missing.size)
     if missing.any():
         short = _in_short_runs(missing, cyclic=cyclic)
-        span, words = _usable(ds, missing & ~short, cyclic=cyclic)
-        repairs += words
+        span, repairs = _usable(ds, missing & ~short, cyclic=cyclic)
         ds = ds.isel(time=span)
         missing = missing[span]
-        filled, words = _filled_air(
+        filled, more = _filled_air(
             temperature[span], humidity[span], short[span], missing, cyclic=cyclic
         )
-        repairs += words
+        repairs += more
         for name, values in filled.items():
             ds = ds.assign({name: ("time", values, ds[name].attrs)})
     for name in names:
         if name not in ("air_temperature", "relative_humidity"):
-            ds, words = _filled_other(ds, name, cyclic=cyclic)
-            repairs += words
-    ds = ds.assign_attrs(repairs=repairs)
+            ds, more = _filled_other(ds, name, cyclic=cyclic)
+            repairs += more
+    ds = add_repairs(ds, *repairs)
     check_contract(ds)
     return ds
 
 
-def bridge_short(ds: xr.Dataset) -> tuple[xr.Dataset, list[str]]:
+def bridge_short(ds: xr.Dataset) -> tuple[xr.Dataset, list[Repair]]:
     """Bridge gaps of up to `SHORT_GAP` hours and leave longer ones.
 
     Parameters
@@ -90,7 +94,7 @@ def bridge_short(ds: xr.Dataset) -> tuple[xr.Dataset, list[str]]:
     -------
     xarray.Dataset
         The series with short gaps of temperature and humidity bridged.
-    list of str
+    list of Repair
         How many hours.
     """
     temperature = ds["air_temperature"].to_numpy()
@@ -99,15 +103,13 @@ def bridge_short(ds: xr.Dataset) -> tuple[xr.Dataset, list[str]]:
     short = _in_short_runs(missing, cyclic=ds.attrs["kind"] in ONE_YEAR_KINDS)
     if not short.any():
         return ds, []
-    filled, notes = _filled_air(temperature, humidity, short, short, cyclic=False)
+    filled, found = _filled_air(temperature, humidity, short, short, cyclic=False)
     for name, values in filled.items():
         ds = ds.assign({name: ("time", values, ds[name].attrs)})
-    return ds, notes
+    return ds, found
 
 
-def _trimmed(
-    ds: xr.Dataset, missing: npt.NDArray[np.bool_]
-) -> tuple[xr.Dataset, list[str]]:
+def _trim(ds: xr.Dataset, missing: BoolArray) -> xr.Dataset:
     known = np.flatnonzero(~missing)
     if not known.size:
         raise WeatherError(
@@ -115,19 +117,15 @@ def _trimmed(
         )
     span = slice(int(known[0]), int(known[-1]) + 1)
     lost = missing.size - (span.stop - span.start)
-    return ds.isel(time=span), [
-        f"{plain_count(lost, 'hour')} without readings at the ends left out"
-    ]
+    return add_repairs(ds.isel(time=span), repair(RepairKind.ENDS_TRIMMED, lost))
 
 
-def _runs(missing: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.intp], ...]:
+def _runs(missing: BoolArray) -> tuple[npt.NDArray[np.intp], ...]:
     edge = np.diff(np.concatenate(([0], missing.astype(np.int8), [0])))
     return np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)
 
 
-def _in_short_runs(
-    missing: npt.NDArray[np.bool_], *, cyclic: bool
-) -> npt.NDArray[np.bool_]:
+def _in_short_runs(missing: BoolArray, *, cyclic: bool) -> BoolArray:
     begin, end = _runs(missing)
     short = np.zeros(missing.size, dtype=bool)
     for first, last in zip(begin, end, strict=True):
@@ -138,8 +136,8 @@ def _in_short_runs(
 
 
 def _usable(
-    ds: xr.Dataset, gone: npt.NDArray[np.bool_], *, cyclic: bool
-) -> tuple[slice, list[str]]:
+    ds: xr.Dataset, gone: BoolArray, *, cyclic: bool
+) -> tuple[slice, list[Repair]]:
     """Return the longest stretch without a month too full of holes."""
     stamps = ds["time"].to_numpy()
     months = stamps.astype("datetime64[M]").astype(np.int64)
@@ -177,59 +175,56 @@ def _usable(
         )
     span = slice(int(begin[longest]), int(end[longest]))
     left = gone.size - (span.stop - span.start)
+    begins, ends = (str(stamps[i])[:10] for i in (span.start, span.stop - 1))
     return span, [
-        f"{plain_count(int(bad.sum()), 'month')} with over {100 * WORST_MONTH:.0f} % "
-        f"of hours missing (first {name}): only the longest stretch without such "
-        f"months is used, {stamps[span.start].astype('datetime64[D]')} to "
-        f"{stamps[span.stop - 1].astype('datetime64[D]')}; "
-        f"{plain_count(left, 'hour')} left out"
+        repair(
+            RepairKind.THIN_MONTHS,
+            int(bad.sum()),
+            percent=100.0 * WORST_MONTH,
+            first=name,
+            begin=begins,
+            end=ends,
+            left_out=left,
+        )
     ]
 
 
 def _filled_air(
     temperature: FloatArray,
     humidity: FloatArray,
-    short: npt.NDArray[np.bool_],
-    missing: npt.NDArray[np.bool_],
+    short: BoolArray,
+    missing: BoolArray,
     *,
     cyclic: bool,
-) -> tuple[dict[str, FloatArray], list[str]]:
+) -> tuple[dict[str, FloatArray], list[Repair]]:
     e_pa = vapour_pressure(temperature, humidity)
-    notes = []
+    found = counted(
+        RepairKind.GAPS_BRIDGED, int(np.count_nonzero(short)), limit=SHORT_GAP
+    )
     period = float(missing.size) if cyclic else None
-    count = int(np.count_nonzero(short))
-    if count:
+    if found:
         temperature = _bridged(temperature, short, period)
         e_pa = _bridged(e_pa, short, period)
-        notes.append(
-            f"{plain_count(count, 'hour')} in gaps of up to {SHORT_GAP} h bridged "
-            "in temperature and vapour pressure"
-        )
     long = missing & ~short
     count = int(np.count_nonzero(long))
     if count:
         temperature = _from_neighbours(temperature, cyclic=cyclic)
         e_pa = _from_neighbours(e_pa, cyclic=cyclic)
-        notes.append(
-            f"{plain_count(count, 'hour')} in longer gaps filled from the same hours "
-            "of neighbouring days"
-        )
+        found.append(repair(RepairKind.GAPS_OF_NEIGHBOURS, count))
         lost = int(np.count_nonzero(~np.isfinite(temperature + e_pa)))
         if lost:
             raise WeatherError(
-                f"{plain_count(lost, 'hour')} could not be filled from the "
+                f"{lost} hour{'s' * (lost != 1)} could not be filled from the "
                 f"{NEIGHBOURS} days around; add the missing readings or cut the file"
             )
     humid = np.minimum(relative_humidity(temperature, e_pa), 100.0)
     return {
         "air_temperature": temperature,
         "relative_humidity": np.where(missing, humid, humidity),
-    }, notes
+    }, found
 
 
-def _bridged(
-    values: FloatArray, where: npt.NDArray[np.bool_], period: float | None
-) -> FloatArray:
+def _bridged(values: FloatArray, where: BoolArray, period: float | None) -> FloatArray:
     known = np.isfinite(values)
     index = np.arange(values.size, dtype=np.float64)
     todo = where & ~known
@@ -263,26 +258,22 @@ def _from_neighbours(values: FloatArray, *, cyclic: bool) -> FloatArray:
 
 def _filled_other(
     ds: xr.Dataset, name: str, *, cyclic: bool
-) -> tuple[xr.Dataset, list[str]]:
+) -> tuple[xr.Dataset, list[Repair]]:
     values = ds[name].to_numpy()
     lost = ~np.isfinite(values)
     count = int(np.count_nonzero(lost))
-    words = name.replace("_", " ")
     if not count:
         return ds, []
     if count > 0.5 * values.size and name != "precipitation":
-        return ds.drop_vars(name), [
-            f"{words} is missing in {plain_count(count, 'hour')}, "
-            "over half of them; not used"
-        ]
+        return ds.drop_vars(name), [repair(RepairKind.MOSTLY_MISSING, count, name)]
     if name == "precipitation":
         values = np.where(lost, 0.0, values)
-        how = "taken as no rain"
+        kind = RepairKind.NO_RAIN_ASSUMED
     else:
         period = float(values.size) if cyclic else None
         values = _bridged(values, _in_short_runs(lost, cyclic=cyclic), period)
         values = _from_neighbours(values, cyclic=cyclic)
         values = np.where(np.isfinite(values), values, np.nanmedian(values))
-        how = "filled from the hours and days around"
+        kind = RepairKind.FILLED_AROUND
     ds = ds.assign({name: ("time", values, ds[name].attrs)})
-    return ds, [f"{plain_count(count, 'hour')} without {words} {how}"]
+    return ds, [repair(kind, count, name)]

@@ -1,25 +1,40 @@
-"""Fill the gaps of observations from a reanalysis, its bias taken off by month."""
+"""Fill observations from a reanalysis, its bias taken off; join a forecast."""
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime, timedelta
+
 import numpy as np
-import numpy.typing as npt
 import xarray as xr
 
-from emcforecast._types import FloatArray
+from emcforecast._types import BoolArray, FloatArray, IntArray
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
 from emcforecast.weather.mend.gaps import bridge_short
-from emcforecast.weather.mend.words import plain_count
+from emcforecast.weather.repairs import (
+    Repair,
+    RepairKind,
+    add_repairs,
+    counted,
+    repair,
+    repairs_of,
+)
 from emcforecast.weather.series import ONE_YEAR_KINDS, VARIABLES, make_series
 
-Months = npt.NDArray[np.int64]
+Months = IntArray
 
 LEAST_OVERLAP = 14 * 24
-"""Hours in common below which no bias can be told."""
+"""Hours in common below which no bias can be estimated."""
 PLACE = ("latitude", "longitude", "elevation", "utc_offset")
 LEAST_MONTH = 5 * 24
 """Hours in common below which a calendar month borrows the bias of the year."""
+_HOUR = np.timedelta64(1, "h")
+FORECAST_FROM = "forecast_from"
+"""Attribute of a series: UTC hour (ISO) from which on its rows are a forecast."""
+AHEAD_DAYS = 16
+"""As far as archives forecast."""
+LEAST_RECORD = 340 * 24
+"""Hours before now without which the rest is no forecast but a year by another name."""
 
 
 def merge_weather(
@@ -59,7 +74,7 @@ def merge_weather(
                 f"the {name} are {ds.attrs['kind']} by the {ds.attrs['step']}; only "
                 "hourly weather of real years can be merged"
             )
-    observed, notes = bridge_short(observed)
+    observed, repairs = bridge_short(observed)
     axis = observed["time"].to_numpy()
     if extend:
         both = (axis, other["time"].to_numpy())
@@ -67,35 +82,37 @@ def merge_weather(
         axis = begin + np.arange(int((end - begin) / _HOUR) + 1) * _HOUR
     ours, theirs = observed.reindex(time=axis), other.reindex(time=axis)
     month = axis.astype("datetime64[M]").astype(np.int64) % 12
-    warm, damp = _air(ours)
-    their_warm, their_damp = _air(theirs)
-    shared = np.isfinite(warm + damp + their_warm + their_damp)
+    temperature, vapour = _temperature_and_vapour(ours)
+    their_temperature, their_vapour = _temperature_and_vapour(theirs)
+    shared = np.isfinite(temperature + vapour + their_temperature + their_vapour)
     if int(shared.sum()) < LEAST_OVERLAP:
         raise WeatherError(
             f"the two series share {int(shared.sum())} hours; at least "
             f"{LEAST_OVERLAP} (14 days) are needed to tell the bias: get more of the "
             "other series"
         )
-    shift, borrowed = _by_month(month, shared, warm - their_warm)
-    ratio = _ratio_by_month(month, shared, damp, their_damp)
-    corrected = their_warm + shift[month]
-    need = ~np.isfinite(warm + damp)
-    full_warm = np.where(need, corrected, warm)
-    full_damp = np.where(need, their_damp * ratio[month], damp)
-    humid = relative_humidity(full_warm, full_damp)
+    shift, borrowed = _by_month(month, shared, temperature - their_temperature)
+    ratio = _ratio_by_month(month, shared, vapour, their_vapour)
+    corrected = their_temperature + shift[month]
+    need = ~np.isfinite(temperature + vapour)
+    full_temperature = np.where(need, corrected, temperature)
+    full_vapour = np.where(need, their_vapour * ratio[month], vapour)
+    humid = relative_humidity(full_temperature, full_vapour)
     humid = np.where(need, humid, ours["relative_humidity"].to_numpy())
     filled = need & np.isfinite(humid)
     over = filled & (humid > 100.0)
     values = {
-        "air_temperature": full_warm,
+        "air_temperature": full_temperature,
         "relative_humidity": np.minimum(humid, 100.0),
     }
-    notes += _told(observed, other, filled, shift, ratio, borrowed, int(over.sum()))
+    repairs += _merge_repairs(
+        observed, other, filled, shift, ratio, borrowed, int(over.sum())
+    )
     for name in VARIABLES:
         if name not in values and (name in ours or name in theirs):
-            values[name], words = _other(name, ours, theirs)
-            notes += words
-    attrs = {**observed.attrs, "repairs": [*observed.attrs["repairs"], *notes]}
+            values[name], more = _filled_variable(name, ours, theirs)
+            repairs += more
+    attrs = {**observed.attrs, "repairs": [*repairs_of(observed), *repairs]}
     # What the observations do not know of their place, and where a forecast begins.
     for name in (*PLACE, "forecast_from"):
         if name in other.attrs:
@@ -107,16 +124,13 @@ def merge_weather(
     return make_series(axis, values, **attrs)
 
 
-_HOUR = np.timedelta64(1, "h")
-
-
-def _air(ds: xr.Dataset) -> tuple[FloatArray, FloatArray]:
-    warm = ds["air_temperature"].to_numpy()
-    return warm, vapour_pressure(warm, ds["relative_humidity"].to_numpy())
+def _temperature_and_vapour(ds: xr.Dataset) -> tuple[FloatArray, FloatArray]:
+    temperature = ds["air_temperature"].to_numpy()
+    return temperature, vapour_pressure(temperature, ds["relative_humidity"].to_numpy())
 
 
 def _by_month(
-    month: Months, shared: npt.NDArray[np.bool_], difference: FloatArray
+    month: Months, shared: BoolArray, difference: FloatArray
 ) -> tuple[FloatArray, list[int]]:
     count = np.bincount(month[shared], minlength=12)
     total = np.bincount(month[shared], difference[shared], minlength=12)
@@ -128,7 +142,7 @@ def _by_month(
 
 
 def _ratio_by_month(
-    month: Months, shared: npt.NDArray[np.bool_], ours: FloatArray, theirs: FloatArray
+    month: Months, shared: BoolArray, ours: FloatArray, theirs: FloatArray
 ) -> FloatArray:
     count = np.bincount(month[shared], minlength=12)
     above = np.bincount(month[shared], ours[shared], minlength=12)
@@ -140,45 +154,159 @@ def _ratio_by_month(
     return result
 
 
-def _told(
+def _merge_repairs(
     observed: xr.Dataset,
     other: xr.Dataset,
-    filled: npt.NDArray[np.bool_],
+    filled: BoolArray,
     shift: FloatArray,
     ratio: FloatArray,
     borrowed: list[int],
     over: int,
-) -> list[str]:
-    count = int(filled.sum())
-    notes = [
-        f"{plain_count(count, 'hour')} of {filled.size} filled from "
-        f"{other.attrs['source']}: temperature shifted by {shift.min():+.2f} to "
-        f"{shift.max():+.2f} K and vapour pressure scaled by {ratio.min():.3f} to "
-        f"{ratio.max():.3f}, by calendar month"
+) -> list[Repair]:
+    found = [
+        repair(
+            RepairKind.FILLED_FROM_OTHER,
+            int(filled.sum()),
+            of=filled.size,
+            source=other.attrs["source"],
+            least_shift=float(shift.min()),
+            most_shift=float(shift.max()),
+            least_ratio=float(ratio.min()),
+            most_ratio=float(ratio.max()),
+        )
     ]
     if borrowed:
-        notes.append(
-            f"months {', '.join(map(str, borrowed))} have too few hours in common: "
-            "the bias of the whole overlap was used"
-        )
-    if over:
-        notes.append(f"{plain_count(over, 'filled hour')} above 100 % capped")
-    return notes
+        months = ", ".join(map(str, borrowed))
+        found.append(repair(RepairKind.BIAS_OF_OVERLAP, months=months))
+    return found + counted(RepairKind.FILLED_CAPPED, over)
 
 
-def _other(
+def _filled_variable(
     name: str, ours: xr.Dataset, theirs: xr.Dataset
-) -> tuple[FloatArray, list[str]]:
-    words = name.replace("_", " ")
+) -> tuple[FloatArray, list[Repair]]:
     if name not in theirs:
         return ours[name].to_numpy(), []
     fill = theirs[name].to_numpy()
     if name not in ours:
-        return fill, [f"{words} taken from the other series throughout"]
+        return fill, [repair(RepairKind.TAKEN_FROM_OTHER, None, name)]
     values = ours[name].to_numpy()
     use = ~np.isfinite(values) & np.isfinite(fill)
     if not use.any():
         return values, []
     return np.where(use, fill, values), [
-        f"{plain_count(int(use.sum()), 'hour')} of {words} filled, uncorrected"
+        repair(RepairKind.FILLED_UNCORRECTED, int(use.sum()), name)
     ]
+
+
+def this_hour() -> np.datetime64:
+    """Return the hour that begins next, UTC: what is before it has been weather."""
+    now = datetime.now(UTC).replace(tzinfo=None)
+    return np.datetime64(now, "h") + np.timedelta64(1, "h")
+
+
+def mark_forecast(series: xr.Dataset, now: np.datetime64 | None = None) -> xr.Dataset:
+    """Mark the hours of a series that nobody can have measured yet.
+
+    Parameters
+    ----------
+    series : xarray.Dataset
+        A weather series.
+    now : datetime64, optional
+        First hour (UTC) that is still to come; the clock's when left out.
+    """
+    if series.attrs["step"] != "hour" or series.attrs["kind"] in ONE_YEAR_KINDS:
+        return series
+    begins = (this_hour() if now is None else now).astype("datetime64[h]")
+    stamps = series["time"].to_numpy()
+    ahead = int(np.count_nonzero(stamps >= begins))
+    if ahead == 0 or stamps.size - ahead < LEAST_RECORD:
+        return series
+    series = series.assign_attrs({FORECAST_FROM: str(begins)})
+    return add_repairs(
+        series, repair(RepairKind.FORECAST_HOURS, ahead, begins=str(begins))
+    )
+
+
+def without_forecast(series: xr.Dataset) -> xr.Dataset:
+    """Return a series without the weather forecast at its end.
+
+    Returns
+    -------
+    xarray.Dataset
+        The hours before ``attrs["forecast_from"]``; all where there is none.
+    """
+    begins = series.attrs.get(FORECAST_FROM)
+    if begins is None:
+        return series
+    before = series["time"].to_numpy() < np.datetime64(begins, "ns")
+    alone = series.isel(time=np.flatnonzero(before))
+    alone.attrs = {k: v for k, v in series.attrs.items() if k != FORECAST_FROM}
+    return alone
+
+
+def note_far_future(series: xr.Dataset) -> xr.Dataset:
+    """Note hours farther ahead than any forecast: a wrong clock, or a projection."""
+    stamps = series["time"].to_numpy()
+    far = this_hour() + np.timedelta64(AHEAD_DAYS, "D")
+    many = int(np.count_nonzero(stamps > far))
+    if not many or series.attrs["kind"] in ONE_YEAR_KINDS:
+        return series
+    return add_repairs(
+        series,
+        repair(
+            RepairKind.FAR_FUTURE,
+            many,
+            of=stamps.size,
+            step=series.attrs["step"],
+            last=str(stamps[-1])[:10],
+        ),
+    )
+
+
+def join_forecast(
+    record: xr.Dataset, ahead: xr.Dataset, now: np.datetime64 | None = None
+) -> xr.Dataset:
+    """Join a weather forecast to a record, the forecast's bias taken off.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Hourly weather series up to some days ago, NaN where missing.
+    ahead : xarray.Dataset
+        Hourly series of the same place: the weeks past, and the days to come.
+    now : datetime64, optional
+        First hour (UTC) that is still to come; the clock's when left out.
+
+    Returns
+    -------
+    xarray.Dataset
+        One hourly series with ``attrs["forecast_from"]``.
+
+    Raises
+    ------
+    WeatherError
+        When the two share fewer than 14 days, so that no bias can be estimated.
+
+    Notes
+    -----
+    Between the end of the record and now the other source's own past days stand in.
+    Both are corrected by the differences over the hours the two share, as in
+    `emcforecast.weather.mend.merge.merge_weather`.
+    """
+    known = np.isfinite(record["air_temperature"].to_numpy())
+    ends = record["time"].to_numpy()[np.flatnonzero(known)[-1]] if known.any() else None
+    begins = ahead["time"].to_numpy()[0]
+    if ends is None or ends < begins + np.timedelta64(LEAST_OVERLAP, "h"):
+        last = "no hour" if ends is None else str(ends)[:10]
+        raise WeatherError(
+            f"the record holds {last} and the forecast begins with {str(begins)[:10]}: "
+            "14 days in common are needed to join them; ask for years up to this one"
+        )
+    joined = merge_weather(record, ahead, extend=True)
+    return mark_forecast(joined, now)
+
+
+def recent_span(today: date | None = None) -> tuple[date, date]:
+    """Return the first and last day of a forecast that is asked for today."""
+    first = today or date.today()
+    return first, first + timedelta(days=AHEAD_DAYS - 1)

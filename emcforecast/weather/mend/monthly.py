@@ -6,26 +6,20 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast._types import FloatArray
+from emcforecast._types import FloatArray, IntArray
 from emcforecast.errors import WeatherError
 from emcforecast.physics.sun import extraterrestrial, sun_from_daily_range
-from emcforecast.weather.mend.day_course import (
+from emcforecast.weather.mend.daily import (
     USUAL_RANGE,
     humid_day,
     rain_hours,
     temperature_course,
 )
+from emcforecast.weather.repairs import Repair, RepairKind, repair, repairs_of
 from emcforecast.weather.series import ONE_YEAR_KINDS, make_series
 
-COST = (
-    "hours rebuilt from monthly means: the moisture of a month is then mostly within "
-    "0.8 % MC outdoors (1.4 in the worst month of eight real places) and 2.1 % MC in a "
-    "loft of what hourly weather would give"
-)
-"""What the rebuilding costs; measured where daily ranges are known."""
-
 _FIFTHS = np.array([0.0, 0.524, 1.282, -0.524, -1.282])
-DAMPNESS = _FIFTHS / np.sqrt((_FIFTHS**2).mean())
+DAY_DEPARTURES = _FIFTHS / np.sqrt((_FIFTHS**2).mean())
 """Five days stand for a month: fifths of a normal law, their spread brought to 1."""
 SPREAD = 10.0
 """Relative humidity between days, per standard deviation, %."""
@@ -92,7 +86,7 @@ def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
     cyclic = ds.attrs["kind"] in ONE_YEAR_KINDS
     east = float(ds.attrs.get("longitude", 0.0))
     north = float(ds.attrs.get("latitude", 45.0))
-    swing, range_note = _daily_range(ds, months.size)
+    swing, range_repair = _daily_range(ds, months.size)
     mean_t = _through(ds["air_temperature"].to_numpy(), length, month, cyclic=cyclic)
     course = temperature_course(np.arange(24) + 0.5 + east / 15.0)
     temperature = mean_t[:, None] + swing[month][:, None] * course
@@ -114,34 +108,32 @@ def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
     else:
         wide = np.repeat(swing[month], 24)
         hourly["shortwave"] = sun_from_daily_range(axis, wide, north, east)
-    repairs = [*ds.attrs["repairs"], COST, *range_note]
+    repairs = [*repairs_of(ds), repair(RepairKind.HOURS_OF_MONTHS), *range_repair]
     for name in [n for n, v in hourly.items() if not np.isfinite(v).all()]:
         del hourly[name]
-        repairs.append(f"{name.replace('_', ' ')} lacks months: not used")
+        repairs.append(repair(RepairKind.MONTHS_LACKING, None, name))
     if "shortwave" not in ds:
-        where = "" if "latitude" in ds.attrs else ", at 45° for want of a latitude"
-        repairs.append(f"sun taken from the daily range of temperature{where}")
+        placed = "latitude" in ds.attrs
+        repairs.append(repair(RepairKind.SUN_OF_DAILY_RANGE, placed=placed))
     attrs = {**ds.attrs, "step": "hour", "repairs": repairs, "rebuilt_from": "month"}
     attrs.pop("daily_range", None)
     return make_series(axis, hourly, **attrs)
 
 
-def _daily_range(ds: xr.Dataset, size: int) -> tuple[FloatArray, list[str]]:
+def _daily_range(ds: xr.Dataset, size: int) -> tuple[FloatArray, list[Repair]]:
     given = ds.attrs.get("daily_range")
     if given is not None:
         swing = np.asarray(given, dtype=np.float64)
         if swing.size == size and np.isfinite(swing).all() and (swing > 0.0).all():
             return swing, []
     return np.full(size, USUAL_RANGE), [
-        f"daily range of temperature unknown: taken as {USUAL_RANGE:g} K (at a coast, "
-        "where days swing less, this reads up to 1.9 % MC too damp: add columns of "
-        "daily maximum and minimum)"
+        repair(RepairKind.DAILY_RANGE_UNKNOWN, taken=USUAL_RANGE)
     ]
 
 
 def _through(
     means: FloatArray,
-    length: npt.NDArray[np.int64],
+    length: IntArray,
     month: npt.NDArray[np.intp],
     *,
     cyclic: bool,
@@ -166,14 +158,14 @@ def _through(
 def _humidity(
     ds: xr.Dataset,
     temperature: FloatArray,
-    length: npt.NDArray[np.int64],
+    length: IntArray,
     month: npt.NDArray[np.intp],
     *,
     cyclic: bool,
 ) -> FloatArray:
     means = ds["relative_humidity"].to_numpy()
     smooth = _through(means, length, month, cyclic=cyclic)
-    turn = SPREAD * DAMPNESS[np.arange(month.size) % DAMPNESS.size]
+    turn = SPREAD * DAY_DEPARTURES[np.arange(month.size) % DAY_DEPARTURES.size]
     shift = np.zeros(means.size)
     for _ in range(30):
         daily = np.clip(smooth + turn + shift[month], 2.0, 99.0)
@@ -187,11 +179,11 @@ def _humidity(
 def _rain(
     ds: xr.Dataset,
     humidity: FloatArray,
-    length: npt.NDArray[np.int64],
+    length: IntArray,
     month: npt.NDArray[np.intp],
 ) -> FloatArray:
     total = ds["precipitation"].to_numpy()
-    turn = DAMPNESS[np.arange(month.size) % DAMPNESS.size]
+    turn = DAY_DEPARTURES[np.arange(month.size) % DAY_DEPARTURES.size]
     # Over 60 mm a month it rains on the two dampest of five days, else on the dampest.
     wet = (turn > 1.0) | ((turn > 0.5) & (total[month] > 60.0))
     share = np.bincount(month, wet)

@@ -1,4 +1,4 @@
-"""Readings as they come -> an hourly grid with impossible values taken out."""
+"""Readings as they come -> an hourly grid, impossible values taken out."""
 
 from __future__ import annotations
 
@@ -9,33 +9,132 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast._types import FloatArray, TimeArray
+from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
-from emcforecast.weather.mend.spacing import spacing_notes, without_strays
-from emcforecast.weather.mend.stuck import stuck_notes
-from emcforecast.weather.mend.words import plain_count
+from emcforecast.weather.repairs import (
+    Repair,
+    RepairKind,
+    counted,
+    repair,
+)
 from emcforecast.weather.series import make_series
 
+#: How far two readings of one time may differ before it is said (K, %).
+APART = {"air_temperature": 2.0, "relative_humidity": 10.0}
+LONGEST_SAME = 7 * 24
+"""Hours on end that a reading may stay the same; real air hardly does so for a day."""
+LONGEST_SATURATED = 14 * 24
+"""The same for 100 %, where damp sensors and fog stay."""
 HOUR = np.timedelta64(1, "h")
-
 #: What is possible; outside of it a value is set missing and counted.
-LIMITS: dict[str, tuple[float, float, str]] = {
-    "air_temperature": (-90.0, 60.0, "°C"),
-    "relative_humidity": (0.1, 105.0, "%"),
-    "precipitation": (0.0, 400.0, "mm"),
-    "wind_speed": (0.0, 75.0, "m/s"),
-    "shortwave": (-20.0, 1500.0, "W/m²"),
+LIMITS: dict[str, tuple[float, float]] = {
+    "air_temperature": (-90.0, 60.0),
+    "relative_humidity": (0.1, 105.0),
+    "precipitation": (0.0, 400.0),
+    "wind_speed": (0.0, 75.0),
+    "shortwave": (-20.0, 1500.0),
 }
 #: mm of rain; above the most ever measured in so long (from memory: about 400 in an
 #: hour, 1,825 in a day, 9,300 in a month).
 MOST_RAIN: dict[str, float] = {"hour": 400.0, "day": 2000.0, "month": 10000.0}
 
 
+def without_strays(stamps: TimeArray) -> slice:
+    """Return the part without a few readings years away at either end.
+
+    Parameters
+    ----------
+    stamps : ndarray of datetime64, shape (n,)
+        Sorted.
+    """
+    few = max(3, stamps.size // 1000)
+    if stamps.size < 10 * few:
+        return slice(0, stamps.size)
+    far = np.flatnonzero(np.diff(stamps) > np.timedelta64(366, "D")) + 1
+    begin = max((int(at) for at in far if at <= few), default=0)
+    end = min((int(at) for at in far if at >= stamps.size - few), default=stamps.size)
+    return slice(begin, end)
+
+
+def _spacing_repairs(
+    stamps: TimeArray, place: IntArray, clean: Mapping[str, FloatArray]
+) -> list[Repair]:
+    """Say which readings share a time or an hour."""
+    again = np.flatnonzero(np.diff(stamps) == np.timedelta64(0, "ns")) + 1
+    twice = int(again.size)
+    found = counted(RepairKind.REPEATED_TIMES, twice)
+    if twice:
+        found += disagreement(clean, again)
+    distinct, counts = np.unique(place, return_counts=True)
+    several = int(np.count_nonzero(counts > 1))
+    if several > max(twice, 0.02 * distinct.size):
+        hours = int(distinct.size)
+        found.append(repair(RepairKind.READINGS_AVERAGED, stamps.size, hours=hours))
+    return found
+
+
+def disagreement(
+    variables: Mapping[str, FloatArray], again: npt.NDArray[np.intp]
+) -> list[Repair]:
+    """Return how far readings of one time differ, when that is too far.
+
+    Parameters
+    ----------
+    variables : mapping of str to ndarray, shape (n,)
+        Sorted by time, in series units.
+    again : ndarray of int
+        Rows whose time is that of the row before.
+    """
+    for name, most in APART.items():
+        if name not in variables:
+            continue
+        apart = np.abs(variables[name][again] - variables[name][again - 1])
+        apart = apart[np.isfinite(apart)]
+        many = int(np.count_nonzero(apart > most))
+        if many:
+            by = float(apart.max())
+            return [repair(RepairKind.READINGS_DISAGREE, many, name, most=by)]
+    return []
+
+
+def stuck_sensors(variables: dict[str, FloatArray]) -> list[Repair]:
+    """Return where a reading stays the same for longer than air does.
+
+    Parameters
+    ----------
+    variables : dict of str to ndarray, shape (n,)
+        Hourly values in series units, NaN where missing.
+
+    Examples
+    --------
+    >>> stuck_sensors({"air_temperature": np.full(200, 21.5)})[0].facts
+    (('hours', 200), ('level', 21.5))
+    """
+    found = []
+    for name in ("air_temperature", "relative_humidity"):
+        if name not in variables:
+            continue
+        values = variables[name]
+        change = np.flatnonzero(np.diff(values) != 0.0) + 1
+        begins = np.concatenate(([0], change))
+        length = np.diff(np.concatenate((begins, [values.size])))
+        level = values[begins]
+        full = (name == "relative_humidity") & (level >= 100.0)
+        length = np.where(full & (length <= LONGEST_SATURATED), 0, length)
+        longest = int(np.argmax(length))
+        hours, at = int(length[longest]), float(level[longest])
+        if hours > LONGEST_SAME:
+            found.append(
+                repair(RepairKind.STUCK_SENSOR, None, name, level=at, hours=hours)
+            )
+    return found
+
+
 def without_impossible(
     variables: Mapping[str, npt.ArrayLike],
     each: Literal["hour", "day", "month"] = "hour",
-) -> tuple[dict[str, FloatArray], list[str]]:
+) -> tuple[dict[str, FloatArray], list[Repair]]:
     """Set impossible values missing and cap humidity a little above 100 %.
 
     Parameters
@@ -53,34 +152,28 @@ def without_impossible(
         One sentence for each kind of repair, with its count.
     """
     clean: dict[str, FloatArray] = {}
-    notes: list[str] = []
+    found: list[Repair] = []
     for name, given in variables.items():
         values = np.asarray(given, dtype=np.float64)
-        low, high, unit = LIMITS[name]
+        low, high = LIMITS[name]
         high = MOST_RAIN[each] if name == "precipitation" else high
         bad = (values < low) | (values > high)
         count = int(np.count_nonzero(bad))
-        words = name.replace("_", " ")
         if count:
-            worst = values[bad][0]
+            such = float(values[bad][0])
             values = np.where(bad, np.nan, values)
-            notes.append(
-                f"{plain_count(count, f'impossible {words} value')} set missing "
-                f"(such as {worst:g} {unit})"
-            )
+            kind = RepairKind.IMPOSSIBLE_VALUES
+            found.append(repair(kind, count, name, example=such))
         if name == "relative_humidity":
             over = values > 100.0
             count = int(np.count_nonzero(over))
             if count:
                 values = np.where(over, 100.0, values)
-                notes.append(
-                    f"{plain_count(count, 'relative humidity value')} "
-                    "between 100 and 105 % capped at 100 %"
-                )
+                found.append(repair(RepairKind.HUMIDITY_CAPPED, count, name))
         elif name == "shortwave" and bool((values < 0.0).any()):
             values = np.where(values < 0.0, 0.0, values)
         clean[name] = values
-    return clean, notes
+    return clean, found
 
 
 def hourly_grid(
@@ -89,7 +182,7 @@ def hourly_grid(
     *,
     kind: str,
     source: str,
-    notes: Iterable[str] = (),
+    repairs: Iterable[Repair] = (),
     precipitation: Literal["sum", "max"] = "sum",
     **place: Any,
 ) -> xr.Dataset:
@@ -103,8 +196,8 @@ def hourly_grid(
         Series variables in series units; NaN where missing.
     kind, source : str
         As in `make_series`.
-    notes : iterable of str
-        Repairs made before.
+    repairs : iterable of Repair
+        Those made before.
     precipitation : {"sum", "max"}
         How several amounts within an hour combine.
     **place
@@ -127,7 +220,7 @@ def hourly_grid(
     """
     stamps = np.asarray(time, dtype="datetime64[ns]")
     clean, found = without_impossible(variables)
-    repairs = [*notes, *found]
+    done = [*repairs, *found]
     if not all(
         name in clean and bool(np.isfinite(clean[name]).any())
         for name in ("air_temperature", "relative_humidity")
@@ -135,19 +228,19 @@ def hourly_grid(
         _refuse_empty(clean)
     known = ~np.isnat(stamps)
     lost = int(stamps.size - np.count_nonzero(known))
+    done += counted(RepairKind.READINGS_WITHOUT_TIME, lost)
     if lost:
-        repairs.append(f"{plain_count(lost, 'reading')} without a time left out")
         stamps = stamps[known]
         clean = {name: values[known] for name, values in clean.items()}
     if not _is_grid(stamps):
         stamps, clean, found = _onto_hours(stamps, clean, precipitation)
-        repairs += found
-    repairs += stuck_notes(clean)
+        done += found
+    done += stuck_sensors(clean)
     for name in [n for n, v in clean.items() if not np.isfinite(v).any()]:
         del clean[name]
-        repairs.append(f"{name.replace('_', ' ')} is missing throughout; not used")
+        done.append(repair(RepairKind.MISSING_THROUGHOUT, None, name))
     return make_series(
-        stamps, clean, step="hour", kind=kind, source=source, repairs=repairs, **place
+        stamps, clean, step="hour", kind=kind, source=source, repairs=done, **place
     )
 
 
@@ -178,8 +271,8 @@ def _is_grid(stamps: TimeArray) -> bool:
 
 def _onto_hours(
     stamps: TimeArray, clean: dict[str, FloatArray], precipitation: str
-) -> tuple[TimeArray, dict[str, FloatArray], list[str]]:
-    notes: list[str] = []
+) -> tuple[TimeArray, dict[str, FloatArray], list[Repair]]:
+    found: list[Repair] = []
     if bool((np.diff(stamps) < np.timedelta64(0, "ns")).any()):
         order = np.argsort(stamps, kind="stable")
         stamps = stamps[order]
@@ -188,10 +281,8 @@ def _onto_hours(
     if keep != slice(0, stamps.size):
         lost = stamps.size - (keep.stop - keep.start)
         odd = stamps[-1] if keep.start == 0 else stamps[0]
-        notes.append(
-            f"{plain_count(lost, 'reading')} over a year from all others left out "
-            f"(such as {odd.astype('datetime64[D]')})"
-        )
+        such = str(odd.astype("datetime64[D]"))
+        found.append(repair(RepairKind.STRAY_READINGS, lost, example=such))
         stamps = stamps[keep]
         clean = {name: values[keep] for name, values in clean.items()}
     hours = stamps.astype("datetime64[h]")
@@ -203,7 +294,7 @@ def _onto_hours(
             "look for a wrong date in the file"
         )
     place = ((hours - first) / HOUR).astype(np.int64)
-    notes += spacing_notes(stamps, place, clean)
+    found += _spacing_repairs(stamps, place, clean)
     axis = first + np.arange(size) * HOUR
     e_pa = vapour_pressure(clean["air_temperature"], clean["relative_humidity"])
     grid: dict[str, FloatArray] = {}
@@ -222,12 +313,10 @@ def _onto_hours(
     alone = np.full(size, np.nan)
     alone[place] = clean["relative_humidity"]
     grid["relative_humidity"] = np.minimum(np.where(single, alone, humid), 100.0)
-    return axis.astype("datetime64[ns]"), grid, notes
+    return axis.astype("datetime64[ns]"), grid, found
 
 
-def gather(
-    place: npt.NDArray[np.int64], values: FloatArray, size: int, how: str
-) -> FloatArray:
+def gather(place: IntArray, values: FloatArray, size: int, how: str) -> FloatArray:
     """Combine readings by slot: "mean", "sum" or "max"; NaN where there is none."""
     known = np.isfinite(values)
     where, what = place[known], values[known]

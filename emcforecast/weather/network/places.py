@@ -1,45 +1,171 @@
-"""What a person means by a place: a pair of degrees, a name or a station's number."""
+"""Places by name, by degrees or by station number, and stations near them."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.network.geocode import (
-    SEARCH,
-    Found,
-    parse_places,
-    places_request,
-)
-from emcforecast.weather.network.nearest_stations import Near, nearest
+from emcforecast.weather.archives.open_meteo import ARCHIVE
+from emcforecast.weather.archives.record import Archive, Place, Request, Station
+from emcforecast.weather.archives.tables import document
+from emcforecast.weather.formats.content import unpack
+from emcforecast.weather.formats.netcdf_axes import distance_km
 from emcforecast.weather.network.session import Session
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
+CREDIT = "Place names from GeoNames (https://www.geonames.org/), CC BY 4.0"
+#: Who is asked, for the pace and the messages.
+SEARCH: Archive = replace(ARCHIVE, id="places", title="the search for places")
+#: A difference in height of 100 m matters about as much as 10 km of distance.
+KM_PER_METRE = 0.1
 _PAIR = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*,\s*(-?\d+(?:\.\d+)?)\s*")
 _STATION = re.compile(r"(?=.*\d)[A-Za-z0-9-]{4,12}|[A-Z]{3,4}")
 
 
-def pair(text: str) -> Place | None:
-    """Read "LAT,LON".
+@dataclass(frozen=True)
+class Found:
+    """A place found by name.
 
-    Parameters
+    Attributes
     ----------
-    text : str
+    name, region, country : str
+        What it is called and where it lies.
+    latitude, longitude : float
         Degrees north and east.
+    elevation : float or None
+        Height above the sea (m).
+    population : int or None
+        How many live there.
+    """
 
-    Returns
-    -------
-    Place or None
-        None when it is no such pair.
+    name: str
+    region: str
+    country: str
+    latitude: float
+    longitude: float
+    elevation: float | None
+    population: int | None
 
-    Raises
-    ------
-    ArchiveError
-        For a place that is not on Earth.
+    def label(self) -> str:
+        """Return its coordinates to copy, then its name."""
+        where = ", ".join(part for part in (self.region, self.country) if part)
+        height = "" if self.elevation is None else f", {self.elevation:.0f} m"
+        return (
+            f"{self.latitude:.4f},{self.longitude:.4f}  {self.name} ({where}{height})"
+        )
+
+    def place(self) -> Place:
+        """Return it as a place to ask weather for."""
+        return Place(
+            self.latitude, self.longitude, elevation=self.elevation, name=self.name
+        )
+
+
+def places_request(name: str) -> Request:
+    """Ask for places of a name."""
+    if len(name.strip()) < 2:
+        raise ArchiveError(f"place {name!r} is too short; give a name or LAT,LON")
+    return Request(
+        "https://geocoding-api.open-meteo.com/v1/search",
+        (
+            ("name", name.strip()),
+            ("count", "10"),
+            ("language", "en"),
+            ("format", "json"),
+        ),
+        label=f"for {name.strip()!r}",
+    )
+
+
+def parse_places(payload: bytes) -> list[Found]:
+    """Read the reply; nothing found is an empty list."""
+    reply = document(payload, "place search")
+    if not isinstance(reply, dict) or "generationtime_ms" not in reply:
+        raise ArchiveError("the place search sent something else; try again later")
+    try:
+        return [
+            Found(
+                str(item["name"]),
+                str(item.get("admin1", "")),
+                str(item.get("country", "")),
+                float(item["latitude"]),
+                float(item["longitude"]),
+                item.get("elevation"),
+                item.get("population"),
+            )
+            for item in reply.get("results", [])
+        ]
+    except (KeyError, TypeError, ValueError) as error:
+        raise ArchiveError(
+            f"a place of the search lacks {error}; give LAT,LON instead"
+        ) from error
+
+
+@dataclass(frozen=True)
+class Near:
+    """A station and how well it stands for a place.
+
+    Attributes
+    ----------
+    station : Station
+        The station.
+    distance : float
+        Great-circle distance (km).
+    climb : float or None
+        Height of the station less that of the place (m), when both are known.
+    """
+
+    station: Station
+    distance: float
+    climb: float | None
+
+
+def nearest(
+    stations: Sequence[Station],
+    place: Place,
+    *,
+    count: int = 5,
+    years: tuple[int, int] | None = None,
+) -> list[Near]:
+    """Find the stations nearest to a place.
 
     Examples
     --------
-    >>> pair("46.1,7.2").latitude
+    >>> here = Place(latitude=47.0, longitude=8.0)
+    >>> far, close = Station("a", "A", 47.1, 8.0), Station("b", "B", 47.0, 8.0)
+    >>> found = nearest([far, close], here)
+    >>> [near.station.id for near in found]
+    ['b', 'a']
+    """
+    if years is not None:
+        first, last = years
+        stations = [
+            item
+            for item in stations
+            if (item.first or 0) <= last and (item.last or 9999) >= first
+        ]
+    distance = distance_km(
+        [item.latitude for item in stations],
+        [item.longitude for item in stations],
+        *(place.latitude, place.longitude),
+    )
+    found = []
+    for item, far in zip(stations, distance, strict=True):
+        known = place.elevation is not None and item.elevation is not None
+        climb = (item.elevation or 0.0) - (place.elevation or 0.0) if known else None
+        found.append(Near(item, float(far), climb))
+    found.sort(key=lambda near: near.distance + KM_PER_METRE * abs(near.climb or 0.0))
+    return found[:count]
+
+
+def parse_degrees(text: str) -> Place | None:
+    """Read "LAT,LON".
+
+    Examples
+    --------
+    >>> parse_degrees("46.1,7.2").latitude
     46.1
     """
     match = _PAIR.fullmatch(text)
@@ -54,20 +180,7 @@ def pair(text: str) -> Place | None:
 
 
 def find_places(name: str, session: Session) -> list[Found]:
-    """Look up places by name.
-
-    Parameters
-    ----------
-    name : str
-        A name.
-    session : Session
-        Who asks.
-
-    Returns
-    -------
-    list of Found
-        The likeliest first; empty when there is none.
-    """
+    """Look up places by name."""
     return parse_places(session.get(places_request(name), SEARCH))
 
 
@@ -79,31 +192,7 @@ def near_stations(
     count: int = 5,
     years: tuple[int, int] | None = None,
 ) -> list[Near]:
-    """Find an archive's stations near a place.
-
-    Parameters
-    ----------
-    archive : Archive
-        An archive of stations.
-    place : Place
-        Where.
-    session : Session
-        Who asks for the list.
-    count : int
-        How many.
-    years : tuple of int, optional
-        First and last year wanted.
-
-    Returns
-    -------
-    list of Near
-        The nearest first.
-
-    Raises
-    ------
-    ArchiveError
-        When the archive has no station list.
-    """
+    """Find an archive's stations near a place."""
     if archive.by == "place":
         raise ArchiveError(
             f"{archive.title} is asked for a place and has no stations: LAT,LON is "
@@ -114,38 +203,16 @@ def near_stations(
             f"{archive.title} has no station list here; "
             f"name the station, such as {archive.id}:STATION"
         )
-    payload = session.get(Request(archive.stations, label="station list"), archive)
+    reply = session.get(Request(archive.stations, label="station list"), archive)
+    payload = unpack(reply, ArchiveError)
     return nearest(archive.read_stations(payload), place, count=count, years=years)
 
 
 def find_place(
     text: str, archive: Archive, session: Session, years: tuple[int, int]
-) -> tuple[Place, list[str]]:
-    """Make out what a person means by a place: a pair, a station or a name.
-
-    Parameters
-    ----------
-    text : str
-        "LAT,LON", a station's number or a name.
-    archive : Archive
-        Whose weather is wanted.
-    session : Session
-        Who asks.
-    years : tuple of int
-        First and last year wanted.
-
-    Returns
-    -------
-    Place and list of str
-        The place, with a station when the archive has stations, and what to say of
-        how it was found.
-
-    Raises
-    ------
-    ArchiveError
-        For several places of one name, listing them, or none.
-    """
-    place = pair(text)
+) -> tuple[Place, list[Repair]]:
+    """Resolve what a person names as a place: a pair, a station or a name."""
+    place = parse_degrees(text)
     if place is None:
         if archive.by == "station" and _STATION.fullmatch(text.strip()):
             return Place(station=text.strip()), []
@@ -155,7 +222,7 @@ def find_place(
                 f"no place called {text!r} was found; give LAT,LON or another name"
             )
         if len(found) > 1:
-            listed = "; ".join(item.words() for item in found[:6])
+            listed = "; ".join(item.label() for item in found[:6])
             raise ArchiveError(
                 f"{len(found)} places are called {text!r}: {listed}. "
                 "Say which by its LAT,LON"
@@ -172,4 +239,15 @@ def find_place(
     chosen = Place(
         item.latitude, item.longitude, item.id, elevation=item.elevation, name=item.name
     )
-    return chosen, [f"nearest station: {near[0].words()}"]
+    return chosen, [
+        repair(
+            RepairKind.NEAREST_STATION,
+            station=item.id,
+            name=item.name,
+            distance_km=near[0].distance,
+            climb_m=near[0].climb,
+            elevation=item.elevation,
+            first=item.first,
+            last=item.last,
+        )
+    ]

@@ -1,4 +1,4 @@
-"""The only door to the network: cached, paced, patient and discreet."""
+"""Requests to archives: cached, paced, tried again; the only use of the network."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ from emcforecast.weather.network.cache import (
     is_fresh,
     is_settled,
 )
-from emcforecast.weather.network.pacing import Adapter
-from emcforecast.weather.network.replies import not_kept, refusal
+from emcforecast.weather.network.transport import Adapter, not_cached, refusal
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 #: Environment variable with the address of a mirror: MIRROR/host/path.
 MIRROR_VARIABLE = "EMCFORECAST_MIRROR"
@@ -38,7 +38,7 @@ A_DAY = 86_400
 SECRETS = ("PRIVATE-TOKEN", "Authorization", "Cookie", "key", "apikey", "token")
 AGENT = "emcforecast (wood drying forecasts; polite, cached)"
 
-Say = Callable[[str], None]
+OnNotice = Callable[[Repair], None]
 
 
 class Session:
@@ -50,8 +50,8 @@ class Session:
         Use only what the cache holds.
     folder : pathlib.Path, optional
         Where the cache is; default `cache_folder`.
-    say : callable, optional
-        Told, in a sentence, what the person should know (stale data, no cache).
+    on_notice : callable, optional
+        ``on_notice(repair)`` for what the person should know (stale data, no cache).
     mirror : str, optional
         Address that stands in for every archive: ``MIRROR/host/path``; default the
         environment variable ``EMCFORECAST_MIRROR``.
@@ -79,24 +79,24 @@ class Session:
         *,
         offline: bool = False,
         folder: Path | None = None,
-        say: Say | None = None,
+        on_notice: OnNotice | None = None,
         mirror: str | None = None,
         timeout: tuple[float, float] = TIMEOUT,
         retries: int = RETRIES,
         backoff: float = BACKOFF,
     ) -> None:
         self.offline = offline
-        self.say: Say = say if say is not None else _silent
+        self.on_notice = on_notice
         self.timeout = timeout
         self.retries = retries
         self.backoff = backoff
         self.stale = False
         stands_in = mirror or os.environ.get(MIRROR_VARIABLE)
         self._mirror = stands_in.rstrip("/") if stands_in else None
-        self._told: set[str] = set()
+        self._noticed: set[Repair] = set()
         self._adapters: dict[str, Adapter] = {}
         self.folder: Path | None = folder if folder is not None else cache_folder()
-        # Each stale reply would be logged with a traceback; the person is told instead.
+        # Each stale reply would be logged with a traceback; a notice serves instead.
         logging.getLogger("requests_cache").setLevel(logging.CRITICAL)
         self._http = CachedSession(
             backend=self._backend(),
@@ -123,15 +123,20 @@ class Session:
         return cache
 
     def _unkept(self, error: OSError) -> None:
-        self._tell_once(
-            f"replies cannot be kept in {self.folder} ({error.strerror or error}); "
-            f"set {CACHE_VARIABLE} to a folder that can be written"
+        self._notice_once(
+            repair(
+                RepairKind.CACHE_UNWRITABLE,
+                folder=str(self.folder),
+                reason=str(error.strerror or error),
+                variable=CACHE_VARIABLE,
+            )
         )
 
-    def _tell_once(self, sentence: str) -> None:
-        if sentence not in self._told:
-            self._told.add(sentence)
-            self.say(sentence)
+    def _notice_once(self, notice: Repair) -> None:
+        if notice not in self._noticed:
+            self._noticed.add(notice)
+            if self.on_notice is not None:
+                self.on_notice(notice)
 
     def get(self, request: Request, archive: Archive) -> bytes:
         """Return the reply to a request.
@@ -177,17 +182,17 @@ class Session:
             only_if_cached=self.offline,
         )
         if response.status_code == 200:
-            kept = bool(getattr(response, "from_cache", False))
-            self.stale = kept and bool(response.is_expired)
+            cached = bool(getattr(response, "from_cache", False))
+            self.stale = cached and bool(response.is_expired)
             if self.stale:
-                self._tell_stale(archive, response.created_at)
+                self._notice_stale(archive, response.created_at)
             return bytes(response.content)
         raise refusal(response, request, archive)
 
-    def _tell_stale(self, archive: Archive, when: datetime) -> None:
-        self._tell_once(
-            f"{archive.title} could not be asked anew; using what was kept on "
-            f"{when:%Y-%m-%d}"
+    def _notice_stale(self, archive: Archive, when: datetime) -> None:
+        day = f"{when:%Y-%m-%d}"
+        self._notice_once(
+            repair(RepairKind.STALE_REPLY, archive=archive.title, day=day)
         )
 
     def _paced(self, url: str, archive: Archive) -> str:
@@ -195,10 +200,10 @@ class Session:
         host = urlsplit(url).netloc
         if self._mirror:
             url = f"{self._mirror}/{host}{urlsplit(url).path}"
-        door = f"{urlsplit(url).scheme}://{urlsplit(url).netloc}/"
-        if door not in self._adapters:
-            self._adapters[door] = Adapter(self, archive.pause)
-            self._http.mount(door, self._adapters[door])
+        root = f"{urlsplit(url).scheme}://{urlsplit(url).netloc}/"
+        if root not in self._adapters:
+            self._adapters[root] = Adapter(self, archive.pause)
+            self._http.mount(root, self._adapters[root])
         return url
 
     def _job(
@@ -206,25 +211,25 @@ class Session:
     ) -> bytes:
         """Return what an archive's job made, from the cache where that will do."""
         name = hashlib.sha256((request.url + request.body).encode()).hexdigest()
-        kept = None if self.folder is None else self.folder / f"job-{name}.bin"
+        cached = None if self.folder is None else self.folder / f"job-{name}.bin"
         self.stale = False
-        if kept is not None and is_fresh(kept, request):
-            return kept.read_bytes()
+        if cached is not None and is_fresh(cached, request):
+            return cached.read_bytes()
         try:
             if self.offline:
-                raise not_kept(request, archive)
+                raise not_cached(request, archive)
             payload = self._made(request, archive, headers)
         except ArchiveError:
-            if kept is None or not kept.exists():
+            if cached is None or not cached.exists():
                 raise
             self.stale = True
-            self._tell_stale(archive, datetime.fromtimestamp(kept.stat().st_mtime))
-            return kept.read_bytes()
-        if kept is not None:
-            part = kept.with_suffix(f".{os.getpid()}.part")
+            self._notice_stale(archive, datetime.fromtimestamp(cached.stat().st_mtime))
+            return cached.read_bytes()
+        if cached is not None:
+            part = cached.with_suffix(f".{os.getpid()}.part")
             try:
                 part.write_bytes(payload)
-                part.replace(kept)
+                part.replace(cached)
             except OSError as error:
                 self._unkept(error)
         return payload
@@ -235,8 +240,8 @@ class Session:
         """Have the archive run a job, wait for it and fetch what it made."""
         with self._http.cache_disabled():
             reply = self._json("POST", request.url, archive, headers, request.body)
-            root = request.url.partition("/processes/")[0]
-            job = f"{root}/jobs/{reply.get('jobID', '')}"
+            base = request.url.partition("/processes/")[0]
+            job = f"{base}/jobs/{reply.get('jobID', '')}"
             while reply.get("status") not in ("successful", "failed", "rejected"):
                 time.sleep(max(self.backoff, archive.pause))
                 reply = self._json("GET", job, archive, headers)
@@ -287,7 +292,3 @@ class Session:
     def __exit__(self, *_: object) -> None:
         """Close it."""
         self.close()
-
-
-def _silent(sentence: str) -> None:
-    """Say nothing."""

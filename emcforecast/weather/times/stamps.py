@@ -7,15 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from emcforecast._types import TimeArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.times.date_parts import parse_parts
-from emcforecast.weather.times.years import in_nanoseconds
-
-Ints = npt.NDArray[np.int64]
+from emcforecast.weather.repairs import Repair, RepairKind, repair
+from emcforecast.weather.times.calendar import in_nanoseconds
+from emcforecast.weather.times.date_texts import parse_parts
 
 
 @dataclass(frozen=True)
@@ -28,13 +26,13 @@ class Stamps:
         As the clock showed, or UTC where `utc` is True; NaT where unreadable.
     utc : bool
         True when every time carried its own offset and was brought to UTC.
-    notes : tuple of str
+    repairs : tuple of Repair
         What was decided and why.
     """
 
     time: TimeArray
     utc: bool
-    notes: tuple[str, ...]
+    repairs: tuple[Repair, ...]
 
 
 def parse_stamps(
@@ -51,16 +49,6 @@ def parse_stamps(
     header : str
         The column's name, which may say "(DD/MM/YYYY)".
 
-    Returns
-    -------
-    Stamps
-        The times.
-
-    Raises
-    ------
-    WeatherError
-        When nothing can be read, or the order of day and month stays open.
-
     Examples
     --------
     >>> found = parse_stamps(["31/01/2024 23:00", "01/02/2024 00:00"])
@@ -76,8 +64,8 @@ def parse_stamps(
         return _numeric(cells)
     if re.match(r"^\s*\d{8}[:T_ -]\d{2,6}\s*$", sample):
         return _numeric([re.sub(r"\D", "", cell) for cell in cells])
-    time, utc, notes = parse_parts(cells, day_first, header)
-    return Stamps(time, utc, tuple(notes))
+    time, utc, repairs = parse_parts(cells, day_first, header)
+    return Stamps(time, utc, tuple(repairs))
 
 
 def _iso(cells: Sequence[str]) -> Stamps | None:
@@ -131,25 +119,16 @@ def _numeric(cells: Sequence[str]) -> Stamps:
             time = time + np.where(
                 late, np.timedelta64(24, "h"), np.timedelta64(0, "h")
             )
-            return Stamps(time, utc=False, notes=())
+            return Stamps(time, utc=False, repairs=())
     value = pd.to_numeric(text, errors="coerce").to_numpy(dtype=np.float64)
     middle = float(np.nanmedian(value)) if np.isfinite(value).any() else np.nan
     if 1e8 < middle < 5e9:
-        scale, origin, utc, what = 1e9, "1970-01-01", True, "seconds since 1970 (UTC)"
+        scale, origin, utc, kind = 1e9, "1970-01-01", True, RepairKind.EPOCH_SECONDS
     elif 1e11 < middle < 5e12:
-        scale, origin, utc, what = (
-            1e6,
-            "1970-01-01",
-            True,
-            "milliseconds since 1970 (UTC)",
-        )
+        scale, origin, utc = 1e6, "1970-01-01", True
+        kind = RepairKind.EPOCH_MILLISECONDS
     elif 15000 < middle < 80000:
-        scale, origin, utc, what = (
-            86400e9,
-            "1899-12-30",
-            False,
-            "spreadsheet day numbers",
-        )
+        scale, origin, utc, kind = 86400e9, "1899-12-30", False, RepairKind.DAY_NUMBERS
     else:
         raise WeatherError(
             f"the times ('{cells[0]}') are numbers of no known kind; "
@@ -161,4 +140,4 @@ def _numeric(cells: Sequence[str]) -> Stamps:
     delta = (seconds * 1e3).astype(np.int64).astype("timedelta64[ms]")
     time = in_nanoseconds(np.datetime64(origin, "ms") + delta)
     time[~np.isfinite(value)] = np.datetime64("NaT")
-    return Stamps(time, utc, (f"times read as {what}",))
+    return Stamps(time, utc, (repair(kind),))

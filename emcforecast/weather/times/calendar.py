@@ -1,20 +1,73 @@
-"""Three numbers -> year, month, day: the order is decided or refused, not guessed."""
+"""Years, months and days of a record: their limits, and the order they stand in."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from emcforecast._types import TimeArray
+from emcforecast._types import BoolArray, FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.weather.repairs import Repair, RepairKind, repair
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
+FIRST_YEAR, LAST_YEAR = 1700, 2200
+"""Years that a weather record may speak of."""
 
 
-def assemble(year: Ints, month: Ints, day: Ints) -> TimeArray:
+def refuse_year(year: int) -> None:
+    """Refuse a year that no weather record can be of."""
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        raise WeatherError(
+            f"a time lies in the year {year}; weather is read from {FIRST_YEAR} to "
+            f"{LAST_YEAR}: correct the clock or the file"
+        )
+
+
+def refuse_early(years: Iterable[str]) -> None:
+    """Refuse a year such as 0001, written out so that its century is plain."""
+    for text in dict.fromkeys(years):
+        if re.fullmatch(r"\s*0\d{2,3}\s*", text):
+            refuse_year(int(text))
+
+
+def in_nanoseconds(time: npt.NDArray[Any]) -> TimeArray:
+    """Return times in nanoseconds, which hold only 1678 to 2262 and wrap beyond.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64, shape (n,)
+        In any unit; NaT stays NaT.
+
+    Returns
+    -------
+    ndarray of datetime64[ns], shape (n,)
+        The same instants.
+
+    Raises
+    ------
+    WeatherError
+        When one is not from `FIRST_YEAR` to `LAST_YEAR`.
+
+    Examples
+    --------
+    >>> in_nanoseconds(np.array(["2024-02-29"], "datetime64[D]"))[0].item() > 0
+    True
+    >>> in_nanoseconds(np.array(["2500-01-01"], "datetime64[D]"))
+    Traceback (most recent call last):
+    emcforecast.errors.WeatherError: a time lies in the year 2500; weather is read \
+from 1700 to 2200: correct the clock or the file
+    """
+    known = time[~np.isnat(time)]
+    if known.size:
+        for instant in (known.min(), known.max()):
+            refuse_year(int(instant.astype("datetime64[Y]").astype(np.int64)) + 1970)
+    return np.asarray(time.astype("datetime64[ns]"))
+
+
+def assemble(year: IntArray, month: IntArray, day: IntArray) -> TimeArray:
     """Return days (datetime64[D]) from their parts, NaT where there is no such day."""
     bad = (month < 1) | (month > 12) | (day < 1) | (day > 31) | (year < 1)
     months = (year - 1970) * 12 + np.where(bad, 1, month) - 1
@@ -25,18 +78,18 @@ def assemble(year: Ints, month: Ints, day: Ints) -> TimeArray:
     return np.asarray(date)
 
 
-def order_of(
-    a: Ints,
-    b: Ints,
-    c: Ints,
-    good: npt.NDArray[np.bool_],
+def order_of_parts(
+    a: IntArray,
+    b: IntArray,
+    c: IntArray,
+    good: BoolArray,
     clock: npt.NDArray[np.timedelta64],
-    named: npt.NDArray[np.bool_],
+    named: BoolArray,
     day_first: bool | None,
     header: str,
     *,
     points: bool,
-) -> tuple[Ints, Ints, Ints, list[str]]:
+) -> tuple[IntArray, IntArray, IntArray, list[Repair]]:
     """Decide which of three numbers is the year, the month and the day."""
     ga, gb, gc = a[good], b[good], c[good]
     if (ga > 31).any() or _year_leads(ga, gb, gc, clock[good]):
@@ -57,28 +110,27 @@ def order_of(
             "write them as 2024-01-31"
         )
     if (ga > 12).any():
-        decided, why = True, ""
+        decided, why = True, None
     elif (gb > 12).any():
-        decided, why = False, ""
+        decided, why = False, None
     elif day_first is not None:
-        decided, why = day_first, ""
+        decided, why = day_first, None
     else:
-        decided, why = _by_spacing(ga, gb, year[good], clock[good], points=points)
+        decided, why = _order_by_spacing(ga, gb, year[good], clock[good], points=points)
     if day_first is not None and decided != day_first:
         raise WeatherError(
             f"dates such as {ga[0]}/{gb[0]}/{gc[0]} cannot be read with the "
             f"{'day' if day_first else 'month'} first: a number above 12 stands where "
             f"the month should be; leave out --{'day' if day_first else 'month'}-first"
         )
-    return (
-        (year, b, a, [why] if why else [])
-        if decided
-        else (year, a, b, [why] if why else [])
-    )
+    month, day = (b, a) if decided else (a, b)
+    return year, month, day, [] if why is None else [repair(why)]
 
 
-def _year_leads(a: Ints, b: Ints, c: Ints, clock: npt.NDArray[np.timedelta64]) -> bool:
-    """Tell 24/01/31 by the times following one another only so."""
+def _year_leads(
+    a: IntArray, b: IntArray, c: IntArray, clock: npt.NDArray[np.timedelta64]
+) -> bool:
+    """Return whether dates are year/month/day, as their times follow only so."""
     if (c > 31).any() or len(set(c.tolist())) <= len(set(a.tolist())):
         return False
     smooth = []
@@ -93,27 +145,27 @@ def _year_leads(a: Ints, b: Ints, c: Ints, clock: npt.NDArray[np.timedelta64]) -
     return smooth[0] and not any(smooth[1:])
 
 
-def _hours_between(time: TimeArray) -> Floats:
+def _hours_between(time: TimeArray) -> FloatArray:
     seconds = time.astype("datetime64[s]").astype(np.int64)
     return np.diff(seconds).astype(np.float64) / 3600.0
 
 
-def century(year: Ints) -> Ints:
+def century(year: IntArray) -> IntArray:
     """Give two-digit years their century: 70 to 99 are of the last one."""
     return np.where(year < 100, np.where(year < 70, year + 2000, year + 1900), year)
 
 
-def _by_spacing(
-    a: Ints,
-    b: Ints,
-    year: Ints,
+def _order_by_spacing(
+    a: IntArray,
+    b: IntArray,
+    year: IntArray,
     clock: npt.NDArray[np.timedelta64],
     *,
     points: bool,
-) -> tuple[bool, str]:
+) -> tuple[bool, RepairKind | None]:
     """Choose the order under which the times follow one another."""
     if (a == b).all():
-        return True, ""
+        return True, None
     spread = []
     for day, month in ((a, b), (b, a)):
         steps = _hours_between(assemble(year, month, day) + clock)
@@ -126,11 +178,11 @@ def _by_spacing(
     sure = 20 * 24.0
     if step_d == step_m or min(step_d, step_m) < 20.0:
         if back_d == 0 and jump_d < sure and (back_m > 0 or jump_m >= sure):
-            return True, "day before month: only so do the times follow one another"
+            return True, RepairKind.DAY_FIRST
         if back_m == 0 and jump_m < sure and (back_d > 0 or jump_d >= sure):
-            return False, "month before day: only so do the times follow one another"
+            return False, RepairKind.MONTH_FIRST
     if points:
-        return True, "dates with points read as day.month.year"
+        return True, RepairKind.DATES_WITH_POINTS
     raise WeatherError(
         f"dates such as {a[0]:02d}/{b[0]:02d} may be day/month or month/day and no "
         "date in the file settles it; say which with --day-first or --month-first"

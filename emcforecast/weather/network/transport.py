@@ -1,21 +1,27 @@
-"""What comes back from an archive: a whole body, or a sentence why there is none."""
+"""Below the cache: an archive's pace, failures tried again, replies checked."""
 
 from __future__ import annotations
 
 import json
 import re
+import time
 from contextlib import suppress
-from typing import Any
+from typing import Any, Protocol
 from urllib.parse import urlsplit
 
 import requests
 import urllib3
+from requests_ratelimiter import LimiterAdapter
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.record import Archive, Request
 
 #: Most bytes of one reply; a station's whole record is well below.
 MOST = 1_500_000_000
+LEAST_PAUSE = 0.001
+#: Longest wait (s) an archive may ask for before it is called busy.
+PATIENCE = 120.0
+AGAIN = (429, 500, 502, 503, 504)
 
 
 class NotThereError(ArchiveError):
@@ -67,9 +73,9 @@ def refuse_error_text(response: requests.Response, body: bytes) -> None:
         raise ArchiveError(f"{host} sent an empty reply; try again later")
     if lower.startswith((b"<!doctype html", b"<html")):
         title = re.search(rb"<title>([^<]{1,80})", start, re.I)
-        said = f" ({title[1].decode('utf-8', 'replace').strip()})" if title else ""
+        stated = f" ({title[1].decode('utf-8', 'replace').strip()})" if title else ""
         raise ArchiveError(
-            f"{host} sent a web page instead of data{said}; try again later"
+            f"{host} sent a web page instead of data{stated}; try again later"
         )
     if lower.startswith(b"{") and re.search(rb'"error"\s*:\s*(true|")', start):
         raise ArchiveError(f"{host} refused: {_reason(body)}")
@@ -89,7 +95,7 @@ def _reason(body: bytes) -> str:
     return body[:200].decode("utf-8", "replace").strip().partition("\n")[0]
 
 
-def not_kept(request: Request, archive: Archive) -> ArchiveError:
+def not_cached(request: Request, archive: Archive) -> ArchiveError:
     """Return the refusal of what was never fetched, when nothing may be."""
     return ArchiveError(
         f"{archive.title} {request.label} is not kept on this computer; "
@@ -101,7 +107,7 @@ def refusal(response: Any, request: Request, archive: Archive) -> ArchiveError:
     """Return the refusal that a status other than 200 means."""
     status = response.status_code
     if status == 504 and not response.content:
-        return not_kept(request, archive)
+        return not_cached(request, archive)
     if status == 404:
         return NotThereError(
             f"{archive.title} has nothing for {request.label or request.url}"
@@ -118,3 +124,55 @@ def refusal(response: Any, request: Request, archive: Archive) -> ArchiveError:
     return ArchiveError(
         f"{archive.title} refused ({status}): {_reason(bytes(response.content))}"
     )
+
+
+class Retries(Protocol):
+    """How often a failed request is tried again, and the first wait (s)."""
+
+    retries: int
+    backoff: float
+
+
+class Adapter(LimiterAdapter):
+    """Below the cache: paces, tries again, and checks a reply before it is kept."""
+
+    def __init__(self, session: Retries, pause: float) -> None:
+        self._session = session
+        pause = max(pause, LEAST_PAUSE)
+        super().__init__(
+            per_second=1.0 / pause, burst=pause, limit_statuses=(), max_retries=0
+        )
+
+    def send(  # type: ignore[override]
+        self, request: requests.PreparedRequest, **kwargs: Any
+    ) -> requests.Response:
+        """Send, waiting and trying again where that may help."""
+        kwargs["stream"] = True
+        session = self._session
+        for left in range(session.retries, -1, -1):
+            wait = session.backoff * 2.0 ** (session.retries - left)
+            try:
+                response = super().send(request, **kwargs)
+                body = whole_body(response)
+            except (
+                requests.ConnectionError,
+                requests.Timeout,
+                urllib3.exceptions.HTTPError,
+            ) as error:
+                if not left:
+                    raise ArchiveError(no_answer(request, error)) from error
+                time.sleep(wait)
+                continue
+            response._content = body
+            response._content_consumed = True  # type: ignore[attr-defined]
+            if response.status_code not in AGAIN or not left:
+                refuse_error_text(response, body)
+                return response
+            asked = urllib3.Retry().get_retry_after(response.raw)
+            if asked is not None and asked > PATIENCE:
+                raise ArchiveError(
+                    f"{urlsplit(str(request.url)).netloc} is busy and asks to wait "
+                    f"{asked:.0f} s; try again then"
+                )
+            time.sleep(wait if asked is None else asked)
+        raise AssertionError("unreachable")

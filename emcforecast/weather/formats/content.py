@@ -1,0 +1,211 @@
+"""Bytes of a file or reply -> its content: unpacked and decoded."""
+
+from __future__ import annotations
+
+import bz2
+import io
+import lzma
+import struct
+import zipfile
+import zlib
+from collections.abc import Callable
+from typing import Any
+
+from emcforecast.errors import InputError, WeatherError
+
+ZIP = b"PK\x03\x04"
+UTF8_MARK = b"\xef\xbb\xbf"
+LARGEST = 2_000_000_000
+"""Most bytes a packed file or reply may unfold to."""
+
+_PACKED: tuple[tuple[bytes, Callable[[], Any]], ...] = (
+    (b"\x1f\x8b", lambda: zlib.decompressobj(31)),
+    (b"BZh", bz2.BZ2Decompressor),
+    (b"\xfd7zXZ\x00", lzma.LZMADecompressor),
+)
+_MARKS = (
+    (UTF8_MARK, "utf-8-sig"),
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+)
+_CONTROL = tuple(bytes([code]) for code in (*range(7), 14, 15, 16, 17, 18, 20, 21, 127))
+_SIGNS = (
+    (b"GRIB", "it is GRIB; ask the archive for NetCDF, or convert it"),
+    (b"%PDF", "it is a PDF"),
+    (b"\x89PNG", "it is a picture"),
+    (b"\xff\xd8\xff", "it is a picture"),
+    (b"SQLite format 3", "it is a database; export the table as CSV"),
+    (b"PAR1", "it is Parquet; write it as CSV"),
+    (b"\xd0\xcf\x11\xe0", "it is an old spreadsheet; save the sheet as CSV"),
+    (b"CDF\x05", "it is NetCDF of the 64-bit data kind; write it as NetCDF-4"),
+    (b"{", "it is JSON of no archive that is known"),
+    (b"[", "it is JSON of no archive that is known"),
+    (b"<", "it is a web page or XML; save the data themselves"),
+    (b"II*\x00", "it is a GeoTIFF; take the monthly values at your place from it"),
+)
+
+
+def unpack(data: bytes, refusal: type[InputError] = WeatherError) -> bytes:
+    """Undo gzip, bzip2 or xz, however many times.
+
+    Examples
+    --------
+    >>> import gzip
+    >>> unpack(gzip.compress(b"time,temp_c"))
+    b'time,temp_c'
+    """
+    packed = True
+    while packed:
+        packed = False
+        for mark, engine in _PACKED:
+            if data.startswith(mark):
+                data, packed = _unpacked(data, mark, engine, refusal), True
+    return data
+
+
+def _unpacked(
+    data: bytes, mark: bytes, make: Callable[[], Any], refusal: type[InputError]
+) -> bytes:
+    parts: list[bytes] = []
+    size = 0
+    why = "it ends too soon"
+    try:
+        while data.startswith(mark):
+            engine = make()
+            parts.append(engine.decompress(data, LARGEST))
+            size += len(parts[-1])
+            if size >= LARGEST:
+                raise refusal("the compressed file unfolds to over 2 GB; take it apart")
+            if not engine.eof:
+                break
+            data = engine.unused_data
+        else:
+            return b"".join(parts)
+    except (OSError, EOFError, zlib.error, lzma.LZMAError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
+        why = str(error)
+    raise refusal(f"the compressed file is cut off or damaged ({why}); get it again")
+
+
+def zip_members(
+    data: bytes, refusal: type[InputError] = WeatherError
+) -> dict[str, bytes]:
+    """Return the files within a zip by name, without folders and hidden files."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            infos = [info for info in archive.infolist() if not info.is_dir()]
+            if any(i.filename.startswith(("xl/", "content.xml")) for i in infos):
+                raise refusal("a spreadsheet; save the sheet as CSV and give that")
+            if sum(info.file_size for info in infos) > LARGEST:
+                raise refusal("the zip unfolds to over 2 GB; take it apart")
+            return {
+                info.filename: archive.read(info)
+                for info in infos
+                if not info.filename.startswith(("__MACOSX", "."))
+            }
+    except (RuntimeError, NotImplementedError) as error:
+        raise refusal(f"the zip cannot be opened ({error})") from error
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
+        raise refusal(
+            f"the zip is cut off or damaged ({error}); get it again"
+        ) from error
+
+
+def first_member(head: bytes) -> bytes:
+    """Return as much as can be seen of the first file within a zip."""
+    try:
+        (method,) = struct.unpack_from("<H", head, 8)
+        name, extra = struct.unpack_from("<HH", head, 26)
+        body = head[30 + name + extra :]
+        return zlib.decompressobj(-15).decompress(body, 65536) if method else body
+    except (zlib.error, struct.error):
+        return b""
+
+
+def looks_like_text(head: bytes) -> bool:
+    """Return whether bytes begin like a text file in a known encoding.
+
+    Examples
+    --------
+    >>> looks_like_text(b"time,temp_c"), looks_like_text(bytes(range(40)))
+    (True, False)
+    """
+    if not head.strip():
+        return False
+    if encoding_of(head).startswith("utf-16"):
+        return True
+    control = sum(head.count(code) for code in _CONTROL)
+    return control == 0 and head[:4] != b"%PDF"
+
+
+def encoding_of(head: bytes) -> str:
+    """Return the codec of a text; "utf-8" also where only decoding will tell."""
+    for mark, name in _MARKS:
+        if head.startswith(mark):
+            return name
+    sample = head[:400]
+    # UTF-16 without its mark: every other byte of plain text is zero.
+    if len(sample) >= 8:
+        if sample[1::2].count(0) > 0.4 * len(sample) and not sample[0::2].count(0):
+            return "utf-16-le"
+        if sample[0::2].count(0) > 0.4 * len(sample) and not sample[1::2].count(0):
+            return "utf-16-be"
+    return "utf-8"
+
+
+def decode(data: bytes) -> str:
+    """Decode text: UTF-8 with or without mark, UTF-16, else Windows-1252.
+
+    Examples
+    --------
+    >>> decode("Temp °C".encode("utf-16")) == decode("Temp °C".encode("cp1252"))
+    True
+    """
+    text = _decoded(data)
+    if "\x00" in text:
+        raise WeatherError(
+            "the file is not text, nor a weather format that is known; "
+            "save it as CSV or NetCDF and try again"
+        )
+    return text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _decoded(data: bytes) -> str:
+    name = encoding_of(data[:65536])
+    try:
+        return data.decode(name)
+    except UnicodeDecodeError as error:
+        if name.startswith("utf-16"):
+            return data[: len(data) // 2 * 2].decode(name, errors="replace")
+        if error.reason == "unexpected end of data":  # cut within a letter
+            return data[: error.start].decode(name)
+        return data.decode("cp1252", errors="replace")
+
+
+def first_line(head: bytes) -> str:
+    """Return the first line of a file from its beginning, without its mark."""
+    return _decoded(head).lstrip("\ufeff \r\n\t").partition("\n")[0].strip()
+
+
+def bare_start(head: bytes) -> bytes:
+    """Return the beginning of a file without its mark and blank lines."""
+    return head.lstrip(b"\xef\xbb\xbf \r\n\t")
+
+
+def describe_unknown(data: bytes) -> str:
+    """Say what an unknown file seems to be, to follow "not a weather format".
+
+    Examples
+    --------
+    >>> describe_unknown(b"%PDF-1.7")
+    ': it is a PDF'
+    """
+    if data[257:262] == b"ustar":
+        return ": it is a bundle of files; unpack it and give the folder"
+    for sign, words in _SIGNS:
+        if bare_start(data[:4096]).startswith(sign):
+            return f": {words}"
+    return " (it looks binary)" if b"\x00" in data[:4096] else ""

@@ -1,0 +1,283 @@
+"""The time axis of a NetCDF file in any calendar, and one point of its grid."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from emcforecast._types import FloatArray, IntArray, TimeArray
+from emcforecast.errors import WeatherError
+from emcforecast.weather.hints import Hints
+from emcforecast.weather.repairs import Repair, RepairKind, repair
+from emcforecast.weather.series import NOMINAL_YEAR
+from emcforecast.weather.times.calendar import in_nanoseconds
+
+EARTH_KM = 6371.0
+FARTHEST_KM = 150.0
+"""A place farther than this from every point is not in the file."""
+
+
+@dataclass(frozen=True)
+class Axis:
+    """When the values of a file are.
+
+    Attributes
+    ----------
+    dimension : str
+        Name of the dimension.
+    time : ndarray of datetime64[ns]
+        UTC; start of day or month for those steps.
+    step : {"hour", "day", "month", "normals"}
+        What one value stands for.
+    hours : float
+        Length of a step (h).
+    repairs : tuple of Repair
+        What was decided.
+    """
+
+    dimension: str
+    time: TimeArray
+    step: str
+    hours: float
+    repairs: tuple[Repair, ...]
+
+
+def time_axis(ds: xr.Dataset, variable: str) -> Axis:
+    """Find and decode the times of a variable."""
+    dims = [str(dim) for dim in ds[variable].dims]
+    month = next((d for d in dims if d.lower() == "month" and ds.sizes[d] == 12), None)
+    if month is not None:
+        year = np.datetime64(f"{NOMINAL_YEAR}-01", "M") + np.arange(12)
+        return Axis(month, year.astype("datetime64[ns]"), "normals", 730.5, ())
+    found = _time_coordinate(ds, dims)
+    if found is None:
+        raise WeatherError(
+            "the file holds a single time or none; a series of at least weeks is needed"
+        )
+    name, dimension = found
+    time, repairs = _decoded(ds[name])
+    if time.size < 2:
+        raise WeatherError(
+            "the file holds a single time; a series of at least weeks is needed"
+        )
+    steps = np.diff(np.sort(time)) / np.timedelta64(1, "h")
+    usual = float(np.median(steps))
+    if usual <= 6.5:
+        return Axis(dimension, time, "hour", usual, repairs)
+    if 23.0 <= usual <= 25.0:
+        days = time.astype("datetime64[D]").astype("datetime64[ns]")
+        return Axis(dimension, days, "day", 24.0, repairs)
+    if 27.0 * 24 <= usual <= 32.0 * 24:
+        first = time.astype("datetime64[M]").astype("datetime64[ns]")
+        return Axis(dimension, first, "month", 730.5, repairs)
+    raise WeatherError(
+        f"values are {usual:g} h apart; they must be at most 6 h apart, daily or "
+        "monthly"
+    )
+
+
+def _time_coordinate(ds: xr.Dataset, dims: list[str]) -> tuple[str, str] | None:
+    usual = ("valid_time", "time", "time_counter", "date", "datetime")
+    named = [name for name in usual if name in ds.variables]
+    since = r"\s*(seconds?|minutes?|hours?|days?|months?) since"
+    named += [
+        str(name)
+        for name, variable in ds.variables.items()
+        if variable.attrs.get("standard_name") == "time"
+        or re.match(since, str(variable.attrs.get("units", "")))
+    ]
+    for name in dict.fromkeys(named):
+        variable = ds[name]
+        if variable.ndim == 1 and str(variable.dims[0]) in dims:
+            return name, str(variable.dims[0])
+    return None
+
+
+def _decoded(variable: xr.DataArray) -> tuple[TimeArray, tuple[Repair, ...]]:
+    units = str(variable.attrs.get("units", ""))
+    calendar = str(variable.attrs.get("calendar", "standard")).lower()
+    if variable.dtype.kind == "M":
+        return in_nanoseconds(variable.to_numpy()), ()
+    match = re.match(
+        r"\s*(second|minute|hour|day|month)s?\s+since\s+(\d{1,4})-(\d{1,2})-(\d{1,2})"
+        r"(?:[T\s]+(\d{1,2}):(\d{2})(?::(\d{2}))?)?",
+        units,
+    )
+    if variable.dtype.kind in "OSU":
+        text = variable.to_numpy().astype(str)
+        return in_nanoseconds(text.astype("datetime64[s]")), ()
+    if not match:
+        if re.match(r"\s*day as %Y%m%d", units):
+            digits = [f"{int(v):08d}" for v in variable.to_numpy()]
+            days = [f"{t[:4]}-{t[4:6]}-{t[6:8]}" for t in digits]
+            return in_nanoseconds(np.array(days, "datetime64[D]")), ()
+        raise WeatherError(f"times are in '{units}', which is no known unit of time")
+    count = variable.to_numpy().astype(np.float64)
+    year, month, day = int(match[2]), int(match[3]), int(match[4])
+    clock = int(match[5] or 0) * 3600 + int(match[6] or 0) * 60 + int(match[7] or 0)
+    if match[1] == "month":
+        start = np.datetime64(f"{year:04d}-{month:02d}", "M")
+        return in_nanoseconds(start + np.floor(count).astype(np.int64)), ()
+    per = {"second": 1.0, "minute": 60.0, "hour": 3600.0, "day": 86400.0}[match[1]]
+    seconds = np.round(count * per).astype(np.int64) + clock
+    if calendar in ("noleap", "365_day"):
+        return _without_leap_days(seconds, year, month, day), (
+            repair(RepairKind.NO_LEAP_DAYS),
+        )
+    if calendar in ("360_day", "julian", "all_leap", "366_day"):
+        raise WeatherError(
+            f"the file counts in a {calendar} calendar, which is no real one; convert "
+            "it to a standard calendar first"
+        )
+    start = np.datetime64(f"{max(year, 1):04d}-{month:02d}-{day:02d}", "s")
+    if year < 1582:
+        # The mixed calendar is two days off the proleptic one at year 1.
+        start = start - np.timedelta64(2, "D") if year <= 1 else start
+    return in_nanoseconds(start + seconds.astype("timedelta64[s]")), ()
+
+
+def _without_leap_days(seconds: IntArray, year: int, month: int, day: int) -> TimeArray:
+    before = np.array([0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334])
+    days, rest = np.divmod(seconds, 86400)
+    number = days + int(before[month - 1]) + day - 1
+    years, of_year = np.divmod(number, 365)
+    index = np.searchsorted(before, of_year, side="right") - 1
+    months = ((year + years - 1970) * 12 + index).astype("datetime64[M]")
+    date = months.astype("datetime64[D]") + (of_year - before[index])
+    return in_nanoseconds(date.astype("datetime64[s]") + rest)
+
+
+def distance_km(
+    latitude: npt.ArrayLike, longitude: npt.ArrayLike, north: float, east: float
+) -> FloatArray:
+    """Great-circle distance.
+
+    Parameters
+    ----------
+    latitude, longitude : array_like
+        Points, degrees.
+    north, east : float
+        The place, degrees.
+
+    Returns
+    -------
+    ndarray
+        km.
+
+    Examples
+    --------
+    >>> round(float(distance_km(0.0, 359.0, 0.0, 1.0)))
+    222
+    """
+    lat1, lat2 = np.radians(np.asarray(latitude, dtype=np.float64)), np.radians(north)
+    turn = np.radians(np.asarray(longitude, dtype=np.float64) - east)
+    half = (
+        np.sin((lat1 - lat2) / 2) ** 2
+        + np.cos(lat1) * np.cos(lat2) * np.sin(turn / 2) ** 2
+    )
+    result: FloatArray = 2.0 * EARTH_KM * np.arcsin(np.sqrt(half))
+    return result
+
+
+def _place_coordinate(
+    ds: xr.Dataset, names: tuple[str, ...], unit: str
+) -> xr.DataArray | None:
+    for name, variable in ds.coords.items():
+        if str(name).lower() in names or str(variable.attrs.get("units", "")) in (
+            f"degrees_{unit}",
+            f"degree_{unit}",
+        ):
+            return ds[name]
+    return None
+
+
+def at_point(
+    ds: xr.Dataset, time: str, hints: Hints
+) -> tuple[xr.Dataset, dict[str, float], list[Repair]]:
+    """Take one point out of a file."""
+    lat = _place_coordinate(ds, ("latitude", "lat", "nav_lat", "xlat"), "north")
+    lon = _place_coordinate(ds, ("longitude", "lon", "nav_lon", "xlong"), "east")
+    if lat is None or lon is None:
+        place = {
+            name: float(getattr(hints, name))
+            for name in ("latitude", "longitude", "elevation")
+            if getattr(hints, name) is not None
+        }
+        return ds, place, []
+    dims = [str(d) for d in dict.fromkeys((*lat.dims, *lon.dims)) if d != time]
+    lat2, lon2 = xr.broadcast(lat, lon) if lat.dims != lon.dims else (lat, lon)
+    north = lat2.to_numpy().astype(np.float64).ravel()
+    east = lon2.to_numpy().astype(np.float64).ravel()
+    shape = lat2.shape
+    index, repairs = _pick(ds, north, east, dims, hints)
+    where = dict(
+        zip((str(d) for d in lat2.dims), np.unravel_index(index, shape), strict=True)
+    )
+    point = ds.isel({d: int(i) for d, i in where.items() if d in ds.dims})
+    place = {
+        "latitude": float(north[index]),
+        "longitude": (float(east[index]) + 180.0) % 360.0 - 180.0,
+    }
+    if hints.elevation is not None:
+        place["elevation"] = hints.elevation
+    return point, place, repairs
+
+
+def _pick(
+    ds: xr.Dataset, north: FloatArray, east: FloatArray, dims: list[str], hints: Hints
+) -> tuple[int, list[Repair]]:
+    if north.size == 1:
+        return 0, []
+    labels = _labels(ds, dims)
+    if hints.place is not None and labels:
+        if hints.place not in labels:
+            raise WeatherError(
+                f"the file has no place '{hints.place}'; it has "
+                f"{', '.join(labels)[:200]}"
+            )
+        return labels.index(hints.place), []
+    if hints.latitude is None or hints.longitude is None:
+        what = (
+            f"{north.size} grid points, {north.min():.2f} to {north.max():.2f} "
+            f"north, {east.min():.2f} to {east.max():.2f} east; choose with "
+            "--latitude and --longitude"
+        )
+        if labels:
+            what = (
+                f"{north.size} places ({', '.join(labels)[:120]}); choose one with "
+                "--place, or the nearest with --latitude and --longitude"
+            )
+        raise WeatherError(f"the file holds {what}")
+    away = distance_km(north, east, hints.latitude, hints.longitude)
+    index = int(np.argmin(away))
+    if away[index] > FARTHEST_KM:
+        raise WeatherError(
+            f"{hints.latitude:g}, {hints.longitude:g} is {away[index]:.0f} km from the "
+            f"nearest point of the file ({north[index]:.2f}, {east[index]:.2f}); get a "
+            "file that covers it"
+        )
+    return index, [
+        repair(
+            RepairKind.GRID_POINT,
+            label=labels[index] if labels else "",
+            latitude=float(north[index]),
+            longitude=float(east[index]),
+            distance_km=float(away[index]),
+        )
+    ]
+
+
+def _labels(ds: xr.Dataset, dims: list[str]) -> list[str]:
+    if len(dims) != 1:
+        return []
+    for variable in ds.coords.values():
+        if variable.dims == (dims[0],) and variable.dtype.kind in "UOST":
+            return [
+                v.decode() if isinstance(v, bytes) else str(v)
+                for v in variable.to_numpy().tolist()
+            ]
+    return []
