@@ -5,7 +5,7 @@ from enum import Enum
 
 from emcforecast.cautions import Caution
 from emcforecast.storage.kinds import KINDS
-from emcforecast.wood.risks.week import RiskWeek
+from emcforecast.wood.risks.week import Cause, RiskWeek
 
 TIMBER_MM = 75.0
 """Thickness from which wood is likely meant to bear loads (common practice)."""
@@ -74,7 +74,7 @@ def find_cautions(
     thickness_mm : float
         Of the boards, mm; the thickest.
     risks : iterable of RiskWeek
-        The risks the answer tells of; only high and severe ones count.
+        Those the answer gives advice on.
 
     Examples
     --------
@@ -88,8 +88,11 @@ def find_cautions(
             found.update(KINDS[kind].stack_cautions)
     if thickness_mm >= TIMBER_MM:
         found.add(Caution.STRUCTURAL)
-    if any(w.risk == "mould" and w.level in ("high", "severe") for w in risks):
-        found.add(Caution.MOULD)
+    for week in risks:
+        if week.risk == "mould" and week.level in ("high", "severe"):
+            found.add(Caution.MOULD)
+        if week.cause is Cause.POWDERPOST:  # its advice names heat
+            found.add(Caution.HEAT_TREATMENT)
     return tuple(caution for caution in Caution if caution in found)
 
 

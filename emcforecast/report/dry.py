@@ -9,12 +9,12 @@ from emcforecast.forecast.dry import Dry
 from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
 from emcforecast.report.cautions import About, caution_words, find_cautions
 from emcforecast.report.dates import short, spoken
+from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.screen import is_narrow
 from emcforecast.report.updates import air_warnings, outlier_words
 from emcforecast.report.words import listed, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, kg_per_m2_to_pounds_per_ft2
-from emcforecast.wood.risks.week import worst
 from emcforecast.wood.weight import board_density
 
 UNPUBLISHED = "no published range"
@@ -43,10 +43,11 @@ def danger_lines(answer: Dry) -> list[str]:
             and other.start > danger.end
         ]
         again = f", again from {spoken(min(later))}" if later else ""
-        advice = f"; {danger.advice}" if danger.advice else ""
+        advice = risk_advice(danger.worst)
         lines.append(
             f"{danger.risk.capitalize()}: {danger.level}, {when}{again}. "
-            f"At worst: {danger.reason}{advice}.{_afterwards(answer, danger)}"
+            f"At worst: {risk_reason(danger.worst)}; {advice}."
+            f"{_afterwards(answer, danger)}"
         )
     return lines
 
@@ -93,7 +94,7 @@ def dry_cautions(answer: Dry) -> tuple[str, ...]:
             *(About.FORECAST, About.STACK, *cut),
             kinds=[place.kind for place, _ in answer.route],
             thickness_mm=answer.board.thickness_mm,
-            risks=worst(answer.risks).values(),
+            risks=[danger.worst for danger in answer.dangers],
         )
     )
 

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from emcforecast.ensemble.update import Update
 from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.plan.success import takes_green
+from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.updates import moved_words, position_words
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
 from emcforecast.weather.series import MONTHS
@@ -198,7 +199,9 @@ def _nowhere(action: Action, one: StackState, yard: Yard, today: date) -> str:
 
 def _risk(action: Action, one: StackState, yard: Yard, today: date) -> str:
     risk = action.risk
-    return "" if risk is None else f"{risk.risk}, {risk.level} risk: {risk.advice}"
+    return (
+        "" if risk is None else f"{risk.risk}, {risk.level} risk: {risk_advice(risk)}"
+    )
 
 
 def _disagreement(action: Action, one: StackState, yard: Yard, today: date) -> str:
@@ -302,7 +305,7 @@ def _why_late(action: Action, one: StackState, today: date) -> str:
 
 
 def _why_risk(action: Action, one: StackState, today: date) -> str:
-    return "" if action.risk is None else action.risk.reason
+    return "" if action.risk is None else risk_reason(action.risk)
 
 
 def _why_not_used(action: Action, one: StackState, today: date) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from emcforecast.ensemble.percentiles import Range
+from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.yard import answer
 from emcforecast.report.yard_actions import action_why, action_words, effect_words
 from emcforecast.report.yard_readings import pair_words
@@ -65,7 +66,12 @@ def stack_result(one: StackState, state: YardState) -> dict[str, Any]:
         "next": action_result(one.next, one, state),
         "actions": [action_result(action, one, state) for action in one.actions],
         "risks": [
-            {"risk": r.risk, "level": r.level, "reason": r.reason, "advice": r.advice}
+            {
+                "risk": r.risk,
+                "level": r.level,
+                "reason": risk_reason(r),
+                "advice": risk_advice(r),
+            }
             for r in one.risks
         ],
         "readings": [reading_result(reading) for reading in one.effect.readings],

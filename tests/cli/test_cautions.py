@@ -59,7 +59,7 @@ def test_every_kind_carries_the_same_cautions_in_every_command(state, kind):
         board=BOARD,
         route=[(place, 0)],
         runs=SimpleNamespace(stack=SimpleNamespace(cuts=())),
-        risks=(),
+        dangers=(),
     )
     of_dry = as_cautions(dry_cautions(cast(Any, dried)))
     planned = SimpleNamespace(board=BOARD, route=[place])

@@ -5,7 +5,15 @@ import numpy as np
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import InputError
 from emcforecast.wood.risks.stain import warmth_for_fungi
-from emcforecast.wood.risks.week import RiskWeek, level_of, step_hours, weeks
+from emcforecast.wood.risks.week import (
+    Cause,
+    Level,
+    Measured,
+    RiskWeek,
+    level_of,
+    step_hours,
+    weeks,
+)
 
 RAIN_DAY_MM = 0.25
 """A day counts as wet from this much rain, mm (0.01 in)."""
@@ -159,32 +167,18 @@ def decay_by_week(
     grown = np.cumsum(np.where(wet, warmth_for_fungi(temperature), 0.0)) * hours / 24.0
     found = []
     for day, part in weeks(time):
-        days, now = float(grown[part][-1]), float(np.mean(inner[part]))
-        if now <= DECAY_NEEDS_MC:
-            why = f"at {now:.0f} % inside it is too dry for decay"
-            found.append(RiskWeek(day, "decay", "low", why, "", days))
-            continue
-        outside = float(np.mean(shell[part]))
-        if outside <= STOPS_AT_MC:
-            why = (
-                f"{now:.0f} % inside, but a dry outside ({outside:.0f} %) keeps it out"
-            )
-            found.append(RiskWeek(day, "decay", "low", why, "", days))
-            continue
-        level = level_of(days, DECAY_LIMITS)
-        why = (
-            f"{now:.0f} % inside, and by now wet and warm for as much growth as in "
-            f"{days:.0f} days of the weather decay likes best; from about "
-            f"{DECAY_LIMITS[0]:.0f} on it counts, in sapwood first"
+        days, inside, outside = (
+            float(grown[part][-1]),
+            float(np.mean(inner[part])),
+            float(np.mean(shell[part])),
         )
-        found.append(RiskWeek(day, "decay", level, why, _ADVICE[level], days))
+        level: Level = "low"
+        if inside <= DECAY_NEEDS_MC:
+            cause = Cause.TOO_DRY
+        elif outside <= STOPS_AT_MC:
+            cause = Cause.DRY_SHELL
+        else:
+            level, cause = level_of(days, DECAY_LIMITS), Cause.GROWTH
+        measured = Measured(core_mc=inside, shell_mc=outside)
+        found.append(RiskWeek(day, "decay", level, cause, days, measured))
     return tuple(found)
-
-
-_ADVICE = {
-    "unknown": "",
-    "low": "",
-    "moderate": "open the stack to the wind; decay stops at 20 %",
-    "high": "get it below 20 % soon: wider stickers, a roof, moving air",
-    "severe": "open the stack and look for soft or bleached wood",
-}
