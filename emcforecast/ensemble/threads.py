@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
-from emcforecast.physics.boards import processors
+from emcforecast.physics.kernels.compiled import processors
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")

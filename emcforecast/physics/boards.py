@@ -1,6 +1,5 @@
 """Many boards in many airs: arrays in, arrays out, spread over all cores."""
 
-import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -19,6 +18,7 @@ from emcforecast.physics.diffusion import (
 )
 from emcforecast.physics.kernels.board_layout import GAMMA, LANES, MAX_CELLS
 from emcforecast.physics.kernels.boards import run_blocks
+from emcforecast.physics.kernels.compiled import processors
 from emcforecast.physics.sorption import coefficients, equilibrium_humidity
 
 
@@ -40,20 +40,6 @@ class BoardRun:
     shell: FloatArray
     core: FloatArray
     state: FloatArray
-
-
-def processors() -> int:
-    """Cores this process may use.
-
-    Returns
-    -------
-    int
-        At least 1.
-    """
-    try:
-        return len(os.sched_getaffinity(0))
-    except AttributeError:  # not on every system
-        return os.cpu_count() or 1
 
 
 def fresh_state(content: ArrayLike, boards: int, cells: int = CELLS) -> FloatArray:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
-from emcforecast.physics import ground, sky, snow, sun
+from emcforecast.physics import ground, sky, sun
 from emcforecast.physics.air_node import DRIVERS
 from emcforecast.physics.moist_air import (
     KELVIN,
@@ -218,7 +218,7 @@ def _bare(weather: xr.Dataset, t_o: FloatArray, notes: list[str]) -> FloatArray:
     """Share of sun and sky a roof sees through its snow."""
     fall = _given(weather, "precipitation")
     if fall is not None:
-        return snow.bare_share(snow.snow_water(t_o, fall))
+        return ground.bare_share(ground.snow_water(t_o, fall))
     if np.count_nonzero(t_o < -2.0) > 0.05 * t_o.size:
         notes.append(
             "No precipitation in the weather: roofs are taken as bare of snow."

@@ -12,7 +12,7 @@ from emcforecast.ensemble.percentiles import Range, quantiles
 from emcforecast.errors import InputError, WeatherError
 from emcforecast.forecast.dry import reached
 from emcforecast.forecast.targets import Target, target_for_use, target_of_number
-from emcforecast.physics.boards import processors
+from emcforecast.physics.kernels.compiled import processors
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
 from emcforecast.wood.risks.week import RiskWeek

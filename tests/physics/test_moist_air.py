@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from emcforecast.physics.moist_air import (
     dew_point,
     relative_humidity,
-    relative_humidity_over_water,
     saturation_vapour_pressure,
     vapour_pressure,
     vapour_pressure_from_specific_humidity,
@@ -45,17 +44,6 @@ def test_dew_point_agrees_with_ashrae(t: float, rh: float) -> None:
     reference = psychrolib.GetTDewPointFromRelHum(t, rh / 100.0)
     assert float(dew_point(vapour_pressure(t, rh))) == pytest.approx(
         reference, abs=0.06
-    )
-
-
-@pytest.mark.parametrize(
-    ("t", "percent"),
-    # Ice over water saturation; WMO No. 8 forms, constants recalled.
-    [(-5.0, 95.2), (-10.0, 90.5), (-15.0, 86.1), (-20.0, 82.0), (-30.0, 74.3)],
-)
-def test_humidity_over_ice_reads_lower_over_water(t: float, percent: float) -> None:
-    assert float(relative_humidity_over_water(t, 100.0)) == pytest.approx(
-        percent, abs=0.4
     )
 
 

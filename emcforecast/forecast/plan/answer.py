@@ -33,7 +33,7 @@ from emcforecast.forecast.plan.success import (
     takes_green,
 )
 from emcforecast.forecast.recent_years import recent_years_of_plan
-from emcforecast.physics.boards import processors
+from emcforecast.physics.kernels.compiled import processors
 
 AFTER_DAYS = 240
 """How long after coming in, or after the need date, a board is followed at least."""
