@@ -45,6 +45,7 @@ def result_of(
 
 def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
     """Judge a board by its shell and core readings."""
+    from emcforecast.report.meter import pair_reason, pair_verdict
     from emcforecast.wood.paired_readings import judge_pair
 
     shell, core = options["shell"], options["core"]
@@ -53,9 +54,10 @@ def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
             "a pair needs both --shell and --core. Give the other one too."
         )
     found = judge_pair(shell, core, _target(options["target"]))
+    verdict = pair_verdict(found)
     steps = (
         f"Shell {shell:g} %, core {core:g} %: about {found.mean:.1f} % in the mean.",
-        found.why,
+        pair_reason(found),
     )
     return Said(
         result_of(
@@ -63,12 +65,12 @@ def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
             found.mean,
             steps,
             True,
-            found.verdict,
+            verdict,
             shell=shell,
             core=core,
             ready=found.ready,
         ),
-        f"{found.verdict[:1].upper()}{found.verdict[1:]}.",
+        f"{verdict[:1].upper()}{verdict[1:]}.",
         steps,
     )
 

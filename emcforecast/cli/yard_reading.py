@@ -130,7 +130,11 @@ def _tell(
     from emcforecast.report.words import wrapped
     from emcforecast.report.yard import yard_warnings
     from emcforecast.report.yard_json import reading_result, stack_result
-    from emcforecast.report.yard_readings import questioned_words, reading_text
+    from emcforecast.report.yard_readings import (
+        questioned_words,
+        reading_steps,
+        reading_text,
+    )
     from emcforecast.yard.file import read_yard
     from emcforecast.yard.log import read_log
     from emcforecast.yard.questioned import judge
@@ -141,7 +145,7 @@ def _tell(
     latest = max(own, key=lambda one: one.reading.line or 0)
     inputs = {"file": file, "stack": name, "today": day}
     if no_forecast:
-        lines = [*latest.steps]
+        lines = reading_steps(latest)
         if not latest.used:
             lines.insert(0, questioned_words(latest, day))
         common.give(

@@ -7,7 +7,7 @@ from emcforecast.ensemble.percentiles import Range
 from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.yard import answer
 from emcforecast.report.yard_actions import action_why, action_words, effect_words
-from emcforecast.report.yard_readings import pair_words
+from emcforecast.report.yard_readings import pair_words, reading_steps
 from emcforecast.yard.actions import Action
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.outlook import RecentAnswer
@@ -121,7 +121,7 @@ def reading_result(one: Corrected) -> dict[str, Any]:
         "corrected": one.mc,
         "wet": one.wet,
         "sd": one.sd,
-        "steps": list(one.steps),
+        "steps": reading_steps(one),
         "used": one.used,
         "questioned": list(one.doubts),
         "line": r.line,

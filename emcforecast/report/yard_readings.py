@@ -3,10 +3,18 @@
 from datetime import date
 
 from emcforecast.ensemble.percentiles import Range
+from emcforecast.report.meter import correction_steps, pair_reason, pair_verdict
 from emcforecast.report.words import sentence, wrapped
 from emcforecast.report.yard_actions import all_words, effect_words
+from emcforecast.units import format_mass
 from emcforecast.yard.actions import day_words
-from emcforecast.yard.corrected import Corrected
+from emcforecast.yard.corrected import (
+    Corrected,
+    OtherWood,
+    OvenTest,
+    OverScale,
+    Weighed,
+)
 from emcforecast.yard.model import Yard
 from emcforecast.yard.result import StackState, YardState
 
@@ -42,7 +50,38 @@ def readings_lines(state: YardState) -> list[str]:
 def pair_words(one: StackState) -> str:
     """Say what the latest shell and core readings come to together, or ""."""
     pair = one.effect.pair
-    return "" if pair is None else f"{pair.verdict}. {pair.why}"
+    return "" if pair is None else f"{pair_verdict(pair)}. {pair_reason(pair)}"
+
+
+def reading_steps(one: Corrected) -> list[str]:
+    """Say each step from a row of the log to what it stands for."""
+    lines: list[str] = []
+    for step in one.steps:
+        if isinstance(step, Weighed):
+            now, dry = (
+                format_mass(kg, one.system) for kg in (step.now_kg, step.dry_kg)
+            )
+            lines.append(f"Board {step.board} weighs {now}; oven dry it weighs {dry}.")
+            if step.mc is not None:
+                lines.append(
+                    f"100 × (weight / oven-dry weight - 1) = {step.mc:.1f} % of "
+                    "oven-dry mass."
+                )
+        elif isinstance(step, OvenTest):
+            lines.append(
+                f"An oven test: {step.mc:g} % of oven-dry mass, nothing to correct."
+            )
+        elif isinstance(step, OverScale):
+            lines.append(f"The {step.kind} meter was over its scale: wet, above 30.")
+        elif isinstance(step, OtherWood):
+            lines.append(
+                f"The meter was set to {step.set_to.spoken} and the wood is "
+                f"{step.wood.spoken}: no correction is published, so the reading "
+                "counts for less."
+            )
+        else:
+            lines += correction_steps(step, one.system)
+    return lines
 
 
 def questioned_words(one: Corrected, today: date) -> str:
@@ -92,7 +131,7 @@ def reading_text(state: StackState, one: Corrected, yard: Yard, today: date) -> 
     else:
         lead = questioned_words(one, today)
     parts = [wrapped(lead)]
-    parts += [wrapped(step) for step in one.steps]
+    parts += [wrapped(step) for step in reading_steps(one)]
     if one.used and one.mc is None:
         parts.append("It counts as wet: above 30 %.")
     if pair := pair_words(state):

@@ -1,4 +1,4 @@
-"""What a reading stands for: corrected, each step told, with its spread."""
+"""What a reading stands for: corrected, with each step and its spread."""
 
 import math
 import re
@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from emcforecast.errors import InputError
 from emcforecast.units import UnitSystem, format_mass
 from emcforecast.wood.meter import MeterSetting, interpret
+from emcforecast.wood.meter import Reading as MeterReading
 from emcforecast.wood.sample_board import oven_dry_weight, sample_board_moisture
-from emcforecast.wood.species import find_species
+from emcforecast.wood.species import Species, find_species
 from emcforecast.yard.model import Meter, Stack, Yard
 from emcforecast.yard.reading import Reading
 
@@ -17,6 +18,41 @@ WET_ABOVE = 30.0
 """Above this a meter tells "wet" and no number, % MC."""
 
 _THICK_FOR_PINLESS_MM = 40.0
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A sample board on the scale, kg, and what it weighs oven dry."""
+
+    board: str
+    now_kg: float
+    dry_kg: float
+    mc: float | None = None
+
+
+@dataclass(frozen=True)
+class OvenTest:
+    """An oven test, % of oven-dry mass: nothing to correct."""
+
+    mc: float
+
+
+@dataclass(frozen=True)
+class OverScale:
+    """A meter over its scale."""
+
+    kind: str
+
+
+@dataclass(frozen=True)
+class OtherWood:
+    """A pin meter set to a wood of another group: no correction is published."""
+
+    set_to: Species
+    wood: Species
+
+
+Step = Weighed | OvenTest | OverScale | OtherWood | MeterReading
 
 
 @dataclass(frozen=True)
@@ -32,18 +68,21 @@ class Corrected:
         It tells only "above 30 %".
     sd : float
         One standard deviation of `mc`, %.
-    steps : tuple of str
-        What was done and why.
+    steps : tuple of Step
+        What was done.
     doubts : tuple of str
         Why it is not used; empty when it is.
+    system : {"us", "si"}
+        Units to show the steps in.
     """
 
     reading: Reading
     mc: float | None
     wet: bool
     sd: float
-    steps: tuple[str, ...]
+    steps: tuple[Step, ...]
     doubts: tuple[str, ...] = ()
+    system: UnitSystem = "si"
 
     @property
     def used(self) -> bool:
@@ -89,10 +128,12 @@ def correct(
         With a doubt, when the number cannot be one.
     """
     if reading.kind == "weight":
-        return _weighed(reading, stack, dry_kg, system)
-    if reading.kind == "oven":
-        return _tested(reading, stack)
-    return _metered(reading, stack, meter, system)
+        found = _weighed(reading, stack, dry_kg, system)
+    elif reading.kind == "oven":
+        found = _tested(reading, stack)
+    else:
+        found = _metered(reading, stack, meter)
+    return replace(found, system=system)
 
 
 def dry_weights(
@@ -140,23 +181,21 @@ def _weighed(
             f"weighed"
         )
     dry = format_mass(dry_kg, system)
-    steps = [f"Board {board} weighs {now}; oven dry it weighs {dry}."]
+    weighed = Weighed(board, reading.value, dry_kg)
     if reading.value < dry_kg:
-        return Corrected(reading, None, False, math.inf, tuple(steps)).doubted(
+        return Corrected(reading, None, False, math.inf, (weighed,)).doubted(
             f"{now} is below the board's oven-dry weight, {dry}: check the scale, the "
             f"unit and which board it was"
         )
     mc = sample_board_moisture(reading.value, dry_kg)
-    steps.append(f"100 × (weight / oven-dry weight - 1) = {mc:.1f} % of oven-dry mass.")
+    weighed = replace(weighed, mc=mc)
     return _plausible(
-        Corrected(reading, mc, False, _sd_by_weight(mc), tuple(steps)), stack
+        Corrected(reading, mc, False, _sd_by_weight(mc), (weighed,)), stack
     )
 
 
 def _tested(reading: Reading, stack: Stack) -> Corrected:
-    steps = (
-        f"An oven test: {reading.value:g} % of oven-dry mass, nothing to correct.",
-    )
+    steps = (OvenTest(reading.value),)
     if not 0.0 < reading.value < math.inf:
         return Corrected(reading, None, False, math.inf, steps).doubted(
             "an oven test gives a number above 0"
@@ -175,35 +214,29 @@ def _plausible(found: Corrected, stack: Stack) -> Corrected:
     return found
 
 
-def _metered(
-    reading: Reading, stack: Stack, meter: Meter, system: UnitSystem
-) -> Corrected:
+def _metered(reading: Reading, stack: Stack, meter: Meter) -> Corrected:
     if math.isinf(reading.value):
-        over = f"The {reading.kind} meter was over its scale: wet, above 30."
+        over = OverScale(reading.kind)
         return Corrected(reading, None, True, math.inf, (over,))
     try:
         told = interpret(
-            reading.value,
-            _held(reading, stack, meter),
-            species=stack.species,
-            system=system,
+            reading.value, _held(reading, stack, meter), species=stack.species
         )
     except InputError as error:
         return Corrected(reading, None, False, math.inf, ()).doubted(
             str(error).rstrip(".")
         )
     if told.corrected is None:
-        wet = told.verdict.startswith("wet")
-        found = Corrected(reading, None, wet, math.inf, told.steps)
-        if wet and reading.value <= 100.0:
+        found = Corrected(reading, None, told.wet, math.inf, (told,))
+        if told.wet and reading.value <= 100.0:
             return found
         return found.doubted(
             f"{reading.value:g} % is outside what a {reading.kind} meter can tell"
         )
     sd = 1.0 if told.corrected < 20.0 else 2.0
-    steps = told.steps
+    steps: tuple[Step, ...] = (told,)
     strange = _set_to_another_wood(reading, stack)
-    if strange:
+    if strange is not None:
         sd, steps = sd * 1.5, (*steps, strange)
     if reading.kind == "pinless" and stack.thickness.actual_mm > _THICK_FOR_PINLESS_MM:
         sd *= 1.5
@@ -249,21 +282,17 @@ def _gravity_of(setting: str) -> float | None:
     return species.gravity_12 or species.basic_gravity
 
 
-def _set_to_another_wood(reading: Reading, stack: Stack) -> str:
+def _set_to_another_wood(reading: Reading, stack: Stack) -> OtherWood | None:
     setting = reading.species_setting
     if reading.kind != "pin" or not setting or _numbers(setting):
-        return ""
+        return None
     try:
         species = find_species(setting)
     except InputError:
-        return ""
+        return None
     if species.group == stack.species.group:
-        return ""
-    return (
-        f"The meter was set to {species.spoken} and the wood is "
-        f"{stack.species.spoken}: no correction is published, so the reading counts "
-        f"for less."
-    )
+        return None
+    return OtherWood(species, stack.species)
 
 
 def _sd_by_weight(mc: float) -> float:

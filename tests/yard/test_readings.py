@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from emcforecast.errors import YardError
+from emcforecast.report.yard_readings import reading_steps
 from emcforecast.wood.board import Board
 from emcforecast.yard.corrected import correct
 from emcforecast.yard.file import read_yard
@@ -121,7 +122,7 @@ def test_cold_wood_is_corrected_by_the_handbooks_rule(yard):
     found = correct(reading, stack, None, Meter(), "us")
     assert found.mc == pytest.approx(14.0, abs=0.05)
     assert found.sd == 1.0
-    assert any("add 2.0" in step for step in found.steps)
+    assert any("add 2.0" in step for step in reading_steps(found))
     made_for_50 = correct(reading, stack, None, Meter(calibrated_at=10.0), "us")
     assert made_for_50.mc == pytest.approx(13.0, abs=0.05)
 
