@@ -59,6 +59,7 @@ def command(
         floor_text,
     )
     from emcforecast.report.floor_sentences import floor_sentences
+    from emcforecast.report.storage import fallback_words
     from emcforecast.report.weather import rests_on
     from emcforecast.storage.settings import parse_setting
 
@@ -71,7 +72,7 @@ def command(
     wanted = [target_of_number(value) for value in dict.fromkeys(targets)]
     wanted = wanted or [target_for_use("furniture")]
     sentences = floor_sentences(answer, wanted, system)
-    fallbacks = list(
+    fallbacks = fallback_words(
         dict.fromkeys(f for s in answer.settings.values() for f in s.fallbacks)
     )
     common.give(

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast.cli import common, sections
-from emcforecast.cli.lines import wrapped
 from emcforecast.cli.meter_ways import (
     Said,
     judge_shell_and_core,
@@ -16,6 +15,7 @@ from emcforecast.cli.meter_ways import (
     weigh_sample_board,
 )
 from emcforecast.errors import InputError
+from emcforecast.report.screen import wrapped
 
 if TYPE_CHECKING:
     from emcforecast.units import UnitSystem

@@ -204,8 +204,7 @@ def _text(
     allowance: float,
     rows: list[dict[str, Any]],
 ) -> str:
-    from emcforecast.cli.lines import wrapped
-    from emcforecast.report.screen import is_narrow
+    from emcforecast.report.screen import is_narrow, wrapped
     from emcforecast.units import format_length
 
     system = asked.system

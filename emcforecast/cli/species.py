@@ -113,8 +113,7 @@ def _row(species: "Species") -> dict[str, Any]:
 
 def _table(found: tuple["Species", ...]) -> str:
     """Return one line a wood, 80 columns or a phone's 40."""
-    from emcforecast.cli.lines import wrapped
-    from emcforecast.report.screen import is_narrow
+    from emcforecast.report.screen import is_narrow, wrapped
 
     first = found[0].spoken
     if is_narrow():
@@ -159,8 +158,7 @@ def _table(found: tuple["Species", ...]) -> str:
 
 def _one(species: "Species") -> str:
     """Return one wood with its names and the source of every number."""
-    from emcforecast.cli.lines import wrapped
-    from emcforecast.report.screen import is_narrow
+    from emcforecast.report.screen import is_narrow, wrapped
     from emcforecast.wood.species_names import names_of
 
     others = names_of(species.name)

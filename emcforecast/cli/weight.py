@@ -133,8 +133,7 @@ def command(
 def _text(
     species: "Species", size: "Thickness", stack: "StackWeight", system: "UnitSystem"
 ) -> str:
-    from emcforecast.cli.lines import wrapped
-    from emcforecast.report.screen import is_narrow
+    from emcforecast.report.screen import is_narrow, wrapped
     from emcforecast.units import format_load, format_mass
 
     per_area = format_load(stack.kg_per_m2, system)

@@ -11,6 +11,7 @@ from emcforecast.report.cautions import About, caution_words, find_cautions
 from emcforecast.report.dates import short, spoken
 from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.screen import is_narrow
+from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings, outlier_words
 from emcforecast.report.words import listed, wrapped
 from emcforecast.storage.kinds import KINDS
@@ -70,7 +71,7 @@ def _afterwards(answer: Dry, danger: Danger) -> str:
 
 def dry_warnings(answer: Dry) -> list[str]:
     """Say what weakens the answer."""
-    lines = [*answer.fallbacks, *air_warnings(answer.runs.ensemble.air)]
+    lines = [*fallback_words(answer.fallbacks), *air_warnings(answer.runs.ensemble.air)]
     if answer.update is not None and answer.update.used:
         lines += [
             f"Reading of {spoken(one.reading.day)} not used: {outlier_words(one)}"

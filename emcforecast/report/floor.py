@@ -9,6 +9,7 @@ from emcforecast.ensemble.percentiles import Range
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
 from emcforecast.report.cautions import About, caution_words, find_cautions
 from emcforecast.report.screen import is_narrow
+from emcforecast.report.storage import fallback_words
 from emcforecast.report.words import SHORT_MONTHS, capital, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
@@ -199,7 +200,7 @@ def floor_result(answer: Floor, sentences: Sequence[str]) -> dict[str, Any]:
                 "lowest": setting.lowest,
                 "rain_counted": setting.rained_on,
                 "sentence": line,
-                "fallbacks": setting.fallbacks,
+                "fallbacks": fallback_words(setting.fallbacks),
             }
             for (name, setting), line in zip(
                 answer.settings.items(), sentences, strict=True

@@ -13,6 +13,7 @@ from emcforecast.report.plan_words import (
     leg_words,
     plan_sentences,
 )
+from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import wrapped
 from emcforecast.storage.kinds import KINDS
@@ -203,7 +204,7 @@ def plan_warnings(found: Plan, today: date | None) -> list[str]:
     today : date or None
         As the person said it.
     """
-    lines = [*found.fallbacks, *air_warnings(found.air)]
+    lines = [*fallback_words(found.fallbacks), *air_warnings(found.air)]
     now = date.today()
     if today is None and any(leg.start < now for leg in found.route[1:]):
         lines.append(

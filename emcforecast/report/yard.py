@@ -9,6 +9,7 @@ from emcforecast.cautions import Caution
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.report import screen
 from emcforecast.report.cautions import About, caution_words, find_cautions
+from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import listed, sentence, wrapped
 from emcforecast.report.yard_actions import (
@@ -262,7 +263,8 @@ def yard_cautions(state: YardState, system: UnitSystem) -> tuple[str, ...]:
 
 def yard_warnings(state: YardState) -> list[str]:
     """Say what weakens the answer."""
-    lines = [*state.warnings, *air_warnings(state.air)]
+    lines = [*state.warnings, *fallback_words(state.air.fallbacks)]
+    lines += air_warnings(state.air)
     if not state.air.many_years:
         lines.append(
             "the weather is one year or a typical one: no range from year to year can "

@@ -11,7 +11,13 @@ from emcforecast._types import FloatArray
 from emcforecast.physics.air_node import air_node
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.stack_air import COURSES, course_air, top_board_excess
-from emcforecast.storage.drivers import Drivers, drivers_of
+from emcforecast.storage.drivers import (
+    Drivers,
+    Fallback,
+    FallbackKind,
+    drivers_of,
+    fallbacks_to_text,
+)
 from emcforecast.storage.kernel_inputs import months_in_use, node_parameters
 from emcforecast.storage.parameters import Value
 from emcforecast.storage.settings import Setting, as_setting
@@ -49,7 +55,8 @@ def air_in(
         is rained on and the weather has rain, ``precipitation`` (mm), on the weather's
         ``time``. Attributes: ``setting``, ``kind``, ``title``, ``surface_transfer``
         (m/s), ``rain_film`` (kg/m², 0 under cover), ``fallbacks`` (what stood in for
-        missing weather, list of sentences), and the weather's place and source.
+        missing weather, see `emcforecast.storage.drivers.fallbacks_of`), and the
+        weather's place and source.
 
     Raises
     ------
@@ -228,7 +235,7 @@ def air_attributes(
     """Attributes that tell where the air comes from."""
     notes = list(drivers.fallbacks)
     if setting.values().get("rain") == "on" and "precipitation" not in weather:
-        notes.append("No rain in the weather: the uncovered stack is reckoned dry.")
+        notes.append(Fallback(FallbackKind.RAIN))
     carried = {k: weather.attrs[k] for k in PLACE + CARRIED if k in weather.attrs}
     return {
         **carried,
@@ -238,7 +245,7 @@ def air_attributes(
         "kind": setting.kind,
         "title": setting.about.title,
         "written": setting.text(),
-        "fallbacks": notes,
+        "fallbacks": fallbacks_to_text(notes),
     }
 
 

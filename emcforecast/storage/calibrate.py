@@ -1,7 +1,7 @@
 """Tune a setting's few levers to what a logger read there, or leave it alone."""
 
-import math
-from dataclasses import asdict, dataclass, field
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -95,8 +95,6 @@ class Calibration:
         First and last day, ISO.
     shift : ClockShift
         What the clocks say.
-    notes : tuple of str
-        Plain sentences for the owner.
     """
 
     setting: Setting
@@ -110,7 +108,6 @@ class Calibration:
     start: str
     end: str
     shift: ClockShift
-    notes: tuple[str, ...] = field(default=())
 
     def as_json(self) -> dict[str, Any]:
         """Return the result document of the command."""
@@ -128,12 +125,11 @@ class Calibration:
             "start": self.start,
             "end": self.end,
             "clock_shift_hours": self.shift.hours,
-            "notes": list(self.notes),
         }
 
-    def write(self, path: str | Path) -> None:
+    def write(self, path: str | Path, notes: Sequence[str] = ()) -> None:
         """Write the file that ``--setting shed=FILE`` and a yard read back."""
-        about = self.as_json()
+        about = {**self.as_json(), "notes": list(notes)}
         for key in ("setting", "kind", "parameters", "likely"):
             about.pop(key)
         write_calibration(path, self.setting, **about)
@@ -215,15 +211,10 @@ def calibrate(
     before = errors_in(window, stated[0][:, 0], stated[1][:, 0], days)
     loose = looseness(before)
     best, held_out, held_before = _choose(window, chosen, sets, days, loose)
-    notes = _shift_notes(shift)
     if best is None:
-        notes.append(
-            "No tuning does better than the setting as stated on days it has not seen: "
-            "the setting is left as it was."
-        )
         return Calibration(
             chosen, {}, False, before, before, held_before, held_before,
-            int(np.count_nonzero(days)), start, end, shift, tuple(notes),
+            int(np.count_nonzero(days)), start, end, shift,
         )  # fmt: skip
     fit = fit_levers(window, chosen, best, days, loose)
     tuned = Setting(
@@ -234,12 +225,9 @@ def calibrate(
     )
     t, h = run_window(window, tuned, {})
     after = errors_in(window, t[:, 0], h[:, 0], days)
-    notes.append(
-        "Tuned to this window only: expect the held-out error at best in other seasons."
-    )
     return Calibration(
         tuned, dict(fit.values), True, before, after, held_out, held_before,
-        int(np.count_nonzero(days)), start, end, shift, tuple(notes),
+        int(np.count_nonzero(days)), start, end, shift,
     )  # fmt: skip
 
 
@@ -356,12 +344,3 @@ def _disagree(shift: ClockShift, applied: int) -> str:
         f"instead of {shift.unshifted:.2f}. Check its time zone, or say --shift-hours "
         f"{applied + shift.hours}."
     )
-
-
-def _shift_notes(shift: ClockShift) -> list[str]:
-    if shift.hours == 0 or math.isnan(shift.correlation):
-        return []
-    return [
-        f"The days match best with the logger moved by {-shift.hours} h, too little "
-        f"or too faint to call the clock wrong."
-    ]

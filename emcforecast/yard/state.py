@@ -130,7 +130,7 @@ def yard_state(
             for job in jobs:
                 job.cancel()
     states.sort(key=_urgency)
-    warnings = [*yard.notes, *log.warnings, *air.fallbacks, *_unread(yard, judged)]
+    warnings = [*yard.notes, *log.warnings, *_unread(yard, judged)]
     return YardState(yard, today, tuple(states), judged, air, tuple(warnings))
 
 
