@@ -61,7 +61,7 @@ def command(
     from emcforecast.report.floor_sentences import floor_sentences
     from emcforecast.report.storage import fallback_words
     from emcforecast.report.weather import rests_on
-    from emcforecast.storage.settings import parse_setting
+    from emcforecast.storage.setting_text import parse_setting
 
     wood = common.wood_for(species, yard_file)
     progress = common.Progress("reading weather")

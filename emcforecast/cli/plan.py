@@ -155,7 +155,7 @@ def _target(options: Any) -> "Target":
 def _places(have: str, settings: tuple[str, ...]) -> list["Setting"]:
     """Read the places at hand; --setting changes those of its name."""
     from emcforecast.storage.kinds import SETTINGS
-    from emcforecast.storage.settings import as_setting, parse_setting
+    from emcforecast.storage.setting_text import as_setting, parse_setting
 
     changed = {setting.name: setting for setting in map(parse_setting, settings)}
     order = list(SETTINGS)

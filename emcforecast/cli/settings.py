@@ -45,7 +45,8 @@ def command(
     """
     from emcforecast.report.cautions import caution_words, find_cautions
     from emcforecast.storage.kinds import KINDS
-    from emcforecast.storage.settings import Setting, parse_setting
+    from emcforecast.storage.setting_text import parse_setting
+    from emcforecast.storage.settings import Setting
 
     if setting is None:
         shown = [Setting(kind.setting, kind.name) for kind in KINDS.values()]
@@ -199,7 +200,7 @@ def _rows(setting: "Setting") -> list[dict[str, Any]]:
 
 def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
     from emcforecast.charts.settings import settings_figure
-    from emcforecast.storage.settings import parse_setting
+    from emcforecast.storage.setting_text import parse_setting
     from emcforecast.weather.mend.monthly import hourly_from_monthly
 
     series = common.read_weather_for(weather, options)

@@ -26,7 +26,8 @@ from emcforecast.forecast.recent_years import DIFFERS, recent_of
 from emcforecast.forecast.risk_weeks import Danger, spells, weekly
 from emcforecast.forecast.year_per_inch import Rule, year_per_inch
 from emcforecast.storage.drivers import Fallback
-from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness
 from emcforecast.wood.board import Board
 from emcforecast.wood.risks.week import RiskWeek

@@ -19,7 +19,8 @@ from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast_scores import LEADS, Case, Hindcast, scored
 from emcforecast.forecast.scores import crps
 from emcforecast.forecast.year_per_inch import inches
-from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.settings import Setting
 from emcforecast.wood.board import Board
 from emcforecast.wood.species import Species
 

@@ -20,7 +20,8 @@ from emcforecast.storage.drivers import (
 )
 from emcforecast.storage.kernel_inputs import months_in_use, node_parameters
 from emcforecast.storage.parameters import Value
-from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.settings import Setting
 
 PLACE = ("latitude", "longitude", "elevation", "utc_offset")
 CARRIED = ("source", "licence", "attribution", "retrieved", "rebuilt_from")

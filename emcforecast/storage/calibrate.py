@@ -25,7 +25,8 @@ from emcforecast.storage.calibration_file import write_calibration
 from emcforecast.storage.drivers import Drivers, drivers_of
 from emcforecast.storage.logger_clock import ClockShift, clock_shift
 from emcforecast.storage.parameters import Value
-from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.settings import Setting
 
 LEAST_DAYS = 14
 """Days of overlap below which nothing is tuned."""

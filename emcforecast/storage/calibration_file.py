@@ -2,12 +2,9 @@
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from emcforecast.errors import SettingError
-
-if TYPE_CHECKING:
-    from emcforecast.storage.settings import Setting
+from emcforecast.storage.settings import Setting
 
 FORMAT = "emcforecast calibration"
 
@@ -32,8 +29,6 @@ def read_calibration(path: str | Path, name: str | None = None) -> "Setting":
     SettingError
         When the file is missing, is not such a file, or holds values out of range.
     """
-    from emcforecast.storage.settings import Setting
-
     file = Path(path)
     hint = "write one with `emcforecast calibrate LOGGER WEATHER --setting … -o FILE`"
     try:

@@ -10,7 +10,8 @@ from emcforecast.errors import SettingError
 from emcforecast.storage.air import air_attributes, air_variables, run_setting
 from emcforecast.storage.drivers import Drivers, drivers_of
 from emcforecast.storage.parameters import PARAMETERS, Value
-from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.settings import Setting
 
 
 def air_members(
@@ -117,7 +118,7 @@ def draw_parameters(
 
     Examples
     --------
-    >>> from emcforecast.storage.settings import parse_setting
+    >>> from emcforecast.storage.setting_text import parse_setting
     >>> draws = draw_parameters(parse_setting("loft"), 3)
     >>> float(draws["ventilation"][0]), draws["roof"]
     (5.0, 'board')

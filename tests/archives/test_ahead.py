@@ -21,7 +21,7 @@ from emcforecast.ensemble.trajectories import Leg, Stack, follow
 from emcforecast.ensemble.weather_ahead import temperature_of
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
-from emcforecast.storage.settings import parse_setting
+from emcforecast.storage.setting_text import parse_setting
 from emcforecast.weather import ahead
 from emcforecast.weather.addresses import ahead_of, fetch_address
 from emcforecast.weather.archives import open_meteo

@@ -16,7 +16,7 @@ from emcforecast.charts.floor import floor_figure
 from emcforecast.forecast.targets import target_for_use, target_of_number
 from emcforecast.report.dry import places
 from emcforecast.storage.kinds import KINDS
-from emcforecast.storage.settings import parse_setting
+from emcforecast.storage.setting_text import parse_setting
 
 SLACK = 2.0
 """Pixels by which type may touch."""

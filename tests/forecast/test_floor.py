@@ -7,7 +7,7 @@ from emcforecast import floor, read_weather
 from emcforecast.ensemble.day_of_year import day_slot, smooth
 from emcforecast.ensemble.percentiles import over_years
 from emcforecast.errors import WeatherError
-from emcforecast.storage.settings import parse_setting
+from emcforecast.storage.setting_text import parse_setting
 from emcforecast.weather.series import make_series
 
 

@@ -23,7 +23,8 @@ from emcforecast.forecast.targets import (
 )
 from emcforecast.report.plan import plan_risks
 from emcforecast.storage.kinds import KINDS
-from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.settings import Setting
 from emcforecast.weather.demo import demonstration
 from emcforecast.wood.board import Board
 

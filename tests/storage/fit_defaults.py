@@ -23,7 +23,8 @@ from emcforecast.physics.sorption import equilibrium_moisture_content as emc
 from emcforecast.storage.air import run_setting
 from emcforecast.storage.calibrate import calibrate
 from emcforecast.storage.drivers import Drivers, drivers_of
-from emcforecast.storage.settings import Setting, parse_setting
+from emcforecast.storage.setting_text import parse_setting
+from emcforecast.storage.settings import Setting
 
 Array = np.ndarray
 HOUSES = ("A", "B")

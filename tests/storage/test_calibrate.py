@@ -15,7 +15,8 @@ from emcforecast.report.storage import calibration_notes
 from emcforecast.storage.air import air_in
 from emcforecast.storage.calibrate import calibrate
 from emcforecast.storage.logger_clock import clock_shift
-from emcforecast.storage.settings import Setting, parse_setting
+from emcforecast.storage.setting_text import parse_setting
+from emcforecast.storage.settings import Setting
 
 DAY = 24
 

@@ -18,7 +18,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.storage.air import air_in
 from emcforecast.storage.compare import compare
-from emcforecast.storage.settings import parse_setting
+from emcforecast.storage.setting_text import parse_setting
 
 
 def test_differences_are_as_put_in(year: xr.Dataset) -> None:

@@ -8,7 +8,8 @@ from emcforecast.errors import SettingError
 from emcforecast.storage.air import air_in
 from emcforecast.storage.draws import air_members, draw_parameters
 from emcforecast.storage.kinds import KINDS
-from emcforecast.storage.settings import Setting, parse_setting
+from emcforecast.storage.setting_text import parse_setting
+from emcforecast.storage.settings import Setting
 
 
 @pytest.mark.parametrize("kind", KINDS)

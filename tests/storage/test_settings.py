@@ -7,7 +7,8 @@ import pytest
 from emcforecast.errors import SettingError
 from emcforecast.storage.kinds import KINDS, SETTINGS
 from emcforecast.storage.parameters import PARAMETERS
-from emcforecast.storage.settings import Setting, default_setting, parse_setting
+from emcforecast.storage.setting_text import parse_setting
+from emcforecast.storage.settings import Setting, default_setting
 
 
 def test_the_design_kinds_are_there() -> None:

@@ -16,7 +16,8 @@ from emcforecast.forecast.plan.result import Plan
 from emcforecast.forecast.plan.solve import solve
 from emcforecast.forecast.plan.success import bounded_below, starting_places
 from emcforecast.forecast.targets import Target, target_of_number
-from emcforecast.storage.settings import Setting, as_setting
+from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.settings import Setting
 from emcforecast.wood.board import Board
 
 if TYPE_CHECKING:
