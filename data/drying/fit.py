@@ -225,7 +225,8 @@ def row_of(
 ) -> list[str]:
     """Return one row of the packaged table."""
     bend = f"{slope:.2f}" if slope else "0"
-    return [name, part, f"{factor:.3f}", f"{spread:.2f}", bend, how]
+    known = "no" if how.startswith("from ") or "practice" in how else "yes"
+    return [name, part, f"{factor:.3f}", f"{spread:.2f}", bend, known, how]
 
 
 def table_rows(fits: list[Fit]) -> list[list[str]]:
@@ -245,20 +246,15 @@ def table_rows(fits: list[Fit]) -> list[list[str]]:
         distances = [on_fine(d) for d in practice(species, FACTORS)]
         kin = relations(species, factors)
         if distances:
-            how = "no published range: fitted to what practice expects"
+            how = "fitted to what practice expects"
             rows.append(row_of(species.name, "mixed", choose(distances), 1.6, how))
         elif kin:
-            how = (
-                f"no published range: from {names_of(kin)} and its own specific gravity"
-            )
+            how = f"from {names_of(kin)} and its own specific gravity"
             value = float(np.exp(from_others(species, factors)[1]))
             rows.append(row_of(species.name, "mixed", value, kin_error, how))
     for kind in ("hardwood", "softwood"):
         level, slope, count = by_gravity(factors, kind)
-        how = (
-            "no published range: from its specific gravity, as in "
-            f"{count} fitted {kind}s"
-        )
+        how = f"from its specific gravity, as in {count} fitted {kind}s"
         spread = error_of_default(factors, 0, kind)
         value = float(np.exp(level))
         rows.append(row_of(f"any {kind}", "mixed", value, spread, how, slope))
@@ -276,7 +272,8 @@ def main() -> None:
         print(f"{one.row.wood:22s} {fits[-1].factor:6.3f}  {fits[-1].words}")
     with TABLE.open("w", encoding="utf-8", newline="") as handle:
         writer = csv.writer(handle, lineterminator="\n")
-        writer.writerow(["species", "part", "factor", "spread", "gravity_slope", "how"])
+        names = "species part factor spread gravity_slope published how"
+        writer.writerow(names.split())
         writer.writerows(table_rows(fits))
     write_page(every, fits)
 

@@ -18,8 +18,6 @@ from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, kg_per_m2_to_pounds_per_ft2
 from emcforecast.wood.weight import board_density
 
-UNPUBLISHED = "no published range"
-"""How the factor of a wood without a published drying time begins."""
 SPOIL = "What could spoil it (one forecast in four is as bad as this, or worse):"
 SPREADS = (
     "The range is of {years} weather years and of what is not known of wood and place.",
@@ -78,11 +76,10 @@ def dry_warnings(answer: Dry) -> list[str]:
             for one in answer.update.outliers
         ]
     factor = answer.board.factor
-    if factor.how.startswith(UNPUBLISHED):
-        guess = factor.how.removeprefix(UNPUBLISHED).lstrip(" :,;")
+    if not factor.published:
         lines.append(
             f"No drying time is published for {answer.board.species} (its pace: "
-            f"{guess}), so dates may well be out by half again."
+            f"{factor.how}), so dates may well be out by half again."
         )
     return lines
 

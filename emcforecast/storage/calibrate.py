@@ -22,8 +22,8 @@ from emcforecast.storage.calibrate_fit import (
     run_window,
 )
 from emcforecast.storage.calibration_file import write_calibration
+from emcforecast.storage.compare import ClockShift, clock_shift
 from emcforecast.storage.drivers import Drivers, drivers_of
-from emcforecast.storage.logger_clock import ClockShift, clock_shift
 from emcforecast.storage.parameters import Value
 from emcforecast.storage.setting_text import as_setting
 from emcforecast.storage.settings import Setting

@@ -21,18 +21,26 @@ class DryingFactor:
         woods.
     how : str
         Where it comes from, in words.
+    published : bool
+        Whether it rests on a published drying time of the wood, or on its owner's word.
     """
 
     value: float
     spread: float
     how: str
+    published: bool = True
 
 
 @cache
 def _table() -> dict[tuple[str, str], tuple[DryingFactor, float]]:
     return {
         (row["species"], row["part"]): (
-            DryingFactor(float(row["factor"]), float(row["spread"]), row["how"]),
+            DryingFactor(
+                float(row["factor"]),
+                float(row["spread"]),
+                row["how"],
+                row["published"] == "yes",
+            ),
             float(row["gravity_slope"]),
         )
         for row in tables.rows("drying_factors")
@@ -77,4 +85,4 @@ def drying_factor(species: Species, part: Part = "mixed") -> DryingFactor:
         return known[0]
     level, slope = table[(f"any {species.kind}", "mixed")]
     value = level.value * math.exp(slope * (species.basic_gravity - 0.5))
-    return DryingFactor(round(value, 3), level.spread, level.how)
+    return DryingFactor(round(value, 3), level.spread, level.how, published=False)

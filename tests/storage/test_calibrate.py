@@ -14,7 +14,7 @@ from emcforecast.physics.sorption import equilibrium_moisture_content as emc
 from emcforecast.report.storage import calibration_notes
 from emcforecast.storage.air import air_in
 from emcforecast.storage.calibrate import calibrate
-from emcforecast.storage.logger_clock import clock_shift
+from emcforecast.storage.compare import clock_shift
 from emcforecast.storage.setting_text import parse_setting
 from emcforecast.storage.settings import Setting
 
