@@ -1,20 +1,11 @@
 """`emcforecast calibrate`: tune a setting with a temperature-humidity logger."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from emcforecast.cli import common, sections
-
-if TYPE_CHECKING:
-    from emcforecast.report.cautions import About, caution_words, find_cautions
-    from emcforecast.report.storage import (
-        calibration_notes,
-        calibration_rows,
-        calibration_text,
-    )
-
 
 logger_options = common.stacked(
     click.argument("logger", metavar="LOGGER", type=click.Path(path_type=Path)),
@@ -98,6 +89,12 @@ def command(
     out; a tuning that does no better there than the setting as stated is not used.
     """
     from emcforecast.errors import InputError
+    from emcforecast.report.cautions import About, caution_words, find_cautions
+    from emcforecast.report.storage import (
+        calibration_notes,
+        calibration_rows,
+        calibration_text,
+    )
     from emcforecast.storage.calibrate import SALT_HUMIDITY, calibrate
 
     read = read_logger_for(logger, options)
