@@ -138,8 +138,8 @@ def weigh_sample_board(
     from emcforecast.measure_text import is_imperial_mass
     from emcforecast.units import format_mass, parse_mass
     from emcforecast.wood.sample_board import (
+        oven_dry_moisture,
         oven_dry_weight,
-        sample_board_moisture,
         weight_at_moisture,
     )
 
@@ -154,7 +154,7 @@ def weigh_sample_board(
             f"moisture {given[1]!r} is not a number. Write --sample 4.46lb 62.2 4.14lb"
         ) from error
     dry = oven_dry_weight(first, start)
-    moisture = sample_board_moisture(now, dry)
+    moisture = oven_dry_moisture(now, dry)
     heavier = now / first - 1.0
     steps: tuple[str, ...] = (
         f"{given[0]} at {start:g} % MC would weigh {format_mass(dry, system)} "

@@ -64,7 +64,6 @@ def correction_steps(found: Reading, system: UnitSystem) -> tuple[str, ...]:
 
     Parameters
     ----------
-    found : Reading
     system : {"us", "si"}
         Units of temperatures and lengths.
     """

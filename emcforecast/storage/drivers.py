@@ -54,7 +54,6 @@ class Fallback:
 
     Parameters
     ----------
-    kind : FallbackKind
     hours : int
         Hours filled, where only some were missing.
     taken : float or None

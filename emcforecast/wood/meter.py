@@ -62,7 +62,6 @@ class Correction:
 
     Parameters
     ----------
-    step : Step
     before, after : float
         Moisture content before and after the step, %; equal where it only says
         something.
@@ -192,10 +191,6 @@ def interpret(
         How the meter was set and held; a pin meter by default.
     species : Species, optional
         The wood; gives a pinless meter its true specific gravity.
-
-    Returns
-    -------
-    Reading
 
     Raises
     ------

@@ -95,10 +95,6 @@ def shrinkage_of(species: Species, grain: Grain, side: Side = "width") -> Shrink
         A flatsawn board's width and a quartersawn board's thickness are
         tangential; the others radial.
 
-    Returns
-    -------
-    Shrinkage
-
     Raises
     ------
     InputError
@@ -247,10 +243,6 @@ def movement(
         How the board was sawn.
     side : {"width", "thickness"}
         Which size is meant.
-
-    Returns
-    -------
-    Movement
 
     Raises
     ------

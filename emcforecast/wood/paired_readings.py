@@ -28,7 +28,6 @@ class PairVerdict:
 
     Parameters
     ----------
-    state : PairState
     shell, core : float
         % of ovendry mass.
     target : (float, float) or None
@@ -78,10 +77,6 @@ def judge_pair(
         Corrected moisture contents near the face and at mid-thickness, %.
     target : (float, float), optional
         Lowest and highest moisture content wanted, %.
-
-    Returns
-    -------
-    PairVerdict
 
     Raises
     ------

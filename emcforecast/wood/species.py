@@ -34,7 +34,6 @@ class Figure:
 
     Parameters
     ----------
-    value : float
     source : str
         Of the published number; "" where a mean stands in.
     basis : {"published", "halves", "one part", "mean"}
@@ -295,10 +294,6 @@ def find_species(
         A common, trade or scientific name in any word order, case or hyphens.
     added : mapping of str to Species, optional
         The person's own species, looked at first.
-
-    Returns
-    -------
-    Species
 
     Raises
     ------

@@ -145,10 +145,6 @@ def stack_weight(
     width_mm, length_mm : float, optional
         Footprint of the stack, mm.
 
-    Returns
-    -------
-    StackWeight
-
     Raises
     ------
     InputError

@@ -9,7 +9,7 @@ from emcforecast.errors import InputError
 from emcforecast.units import UnitSystem, format_mass
 from emcforecast.wood.meter import MeterSetting, interpret
 from emcforecast.wood.meter import Reading as MeterReading
-from emcforecast.wood.sample_board import oven_dry_weight, sample_board_moisture
+from emcforecast.wood.sample_board import oven_dry_moisture, oven_dry_weight
 from emcforecast.wood.species import Species, find_species
 from emcforecast.yard.model import Meter, Stack, Yard
 from emcforecast.yard.reading import Reading
@@ -187,7 +187,7 @@ def _weighed(
             f"{now} is below the board's oven-dry weight, {dry}: check the scale, the "
             f"unit and which board it was"
         )
-    mc = sample_board_moisture(reading.value, dry_kg)
+    mc = oven_dry_moisture(reading.value, dry_kg)
     weighed = replace(weighed, mc=mc)
     return _plausible(
         Corrected(reading, mc, False, _sd_by_weight(mc), (weighed,)), stack

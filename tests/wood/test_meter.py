@@ -28,7 +28,6 @@ from emcforecast.wood.paired_readings import judge_pair, mean_of_pair, meters_ag
 from emcforecast.wood.sample_board import (
     oven_dry_moisture,
     oven_dry_weight,
-    sample_board_moisture,
     weight_at_moisture,
     wet_basis,
 )
@@ -276,7 +275,7 @@ def test_sample_board_example():
     assert round(mean, 1) == 62.2
     assert round(oven_dry_weight(4.46, mean), 2) == 2.75
     # The manual goes on from its printed 2.75 lb.
-    assert round(sample_board_moisture(4.14, 2.75), 1) == 50.5
+    assert round(oven_dry_moisture(4.14, 2.75), 1) == 50.5
 
 
 @given(st.floats(0.1, 1e4), st.floats(0, 250))

@@ -32,10 +32,6 @@ def sources(file: Path) -> frozenset[Path]:
     ----------
     file : Path
         A module of this package.
-
-    Returns
-    -------
-    frozenset of Path
     """
     found: set[Path] = set()
     ahead = [file]

@@ -83,10 +83,6 @@ def safe_rate(species: Species, thickness: float | str | Thickness) -> SafeRate:
     thickness : float or str or Thickness
         Nominal thickness counts where it is known, else the actual one.
 
-    Returns
-    -------
-    SafeRate
-
     Notes
     -----
     A wood without its own rate takes that of its group; softwoods and the rest
@@ -148,8 +144,6 @@ def checking_by_week(
     time : array of datetime64, shape (n,)
     mean : array, shape (n,)
         Mean moisture content of the board, %.
-    species : Species
-    thickness : float or str or Thickness
     temperature, humidity : array, shape (n,), optional
         Of the air at the wood, °C and %; without them dry air is not judged.
 

@@ -43,7 +43,6 @@ def insects_by_week(
         Of the air at the wood, °C.
     mean, shell : array, shape (n,)
         Moisture content of the board and its outer layer, %.
-    species : Species
 
     Returns
     -------

@@ -38,7 +38,6 @@ class Sensitivity:
 
     Parameters
     ----------
-    name : str
     lowest_humidity : float
         Below this relative humidity it never grows, %.
     a, b, c : float

@@ -57,7 +57,6 @@ def rain_by_week(
         Rain that reaches the wood, mm per step; None under a roof.
     mean, shell : array, shape (n,)
         Moisture content of the board and its outer layer, %.
-    species : Species
 
     Returns
     -------

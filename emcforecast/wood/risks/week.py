@@ -70,7 +70,6 @@ class SafeRate:
         The wood the published rate belongs to.
     basis : {"published", "stand-in", "unknown"}
         Whether it is this wood's own.
-    source : str
     """
 
     rate: float | None
@@ -101,8 +100,6 @@ class Measured:
         First day of that week.
     safe_rate : SafeRate or None
         Published for the board.
-    species : str
-    thickness : Thickness or None
     """
 
     mean_mc: float = nan
@@ -128,7 +125,6 @@ class RiskWeek:
     ----------
     week : date
         First day of the week.
-    risk : Risk
     level : {"low", "moderate", "high", "severe", "unknown"}
         How pressing it is; "unknown" where nothing is published.
     cause : Cause
@@ -172,10 +168,6 @@ def step_hours(time: TimeArray) -> float:
     Parameters
     ----------
     time : array of datetime64, shape (n,)
-
-    Returns
-    -------
-    float
 
     Raises
     ------

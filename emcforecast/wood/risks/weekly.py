@@ -37,8 +37,6 @@ def weekly_risks(
         Of the air at the wood, °C and %.
     mean, shell : array, shape (n,)
         Moisture content of the board and its outer layer, % of ovendry mass.
-    species : Species
-    thickness : float or str or Thickness
     core : array, shape (n,), optional
         Moisture content in the middle, %.
     precipitation : array, shape (n,), optional
