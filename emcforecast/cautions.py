@@ -14,3 +14,4 @@ class Caution(Enum):
     HEATER = "heater"
     HEAT_TREATMENT = "heat treatment"
     STRUCTURAL = "structural"
+    LOGGER = "logger"

@@ -16,7 +16,7 @@ from emcforecast.ensemble.boards import (
 )
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 from emcforecast.physics.sorption import equilibrium_humidity
-from emcforecast.physics.transfer import stack_transfer
+from emcforecast.physics.stack_air import stack_transfer
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
 from emcforecast.wood.species import Species

@@ -1,18 +1,11 @@
 """`emcforecast calibrate`: tune a setting with a temperature-humidity logger."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from emcforecast.cli import common, sections
-from emcforecast.cli.lines import wrapped
-from emcforecast.report.screen import is_narrow
-
-if TYPE_CHECKING:
-    from emcforecast.storage.calibrate import Calibration
-
-CAUTIONS = ("A logger is right to 2 or 3 % RH at best; a salt test shows its offset.",)
 
 logger_options = common.stacked(
     click.argument("logger", metavar="LOGGER", type=click.Path(path_type=Path)),
@@ -95,7 +88,14 @@ def command(
     At most three numbers of the place are tuned, chosen by how they do on days held
     out; a tuning that does no better there than the setting as stated is not used.
     """
+    from emcforecast.cautions import Caution
     from emcforecast.errors import InputError
+    from emcforecast.report.cautions import caution_words
+    from emcforecast.report.storage import (
+        calibration_notes,
+        calibration_rows,
+        calibration_text,
+    )
     from emcforecast.storage.calibrate import SALT_HUMIDITY, calibrate
 
     read = read_logger_for(logger, options)
@@ -104,9 +104,10 @@ def command(
     found = calibrate(
         read, series, setting, humidity_offset=offset, shift_hours=shift_hours
     )
+    notes = calibration_notes(found)
     if output is not None:
         try:
-            found.write(output)
+            found.write(output, notes)
         except OSError as error:
             raise InputError(
                 f"{output}: cannot be written ({error.strerror}); name another file"
@@ -121,106 +122,13 @@ def command(
                 "humidity_offset": offset,
                 "shift_hours": shift_hours,
             },
-            found.as_json(),
-            _text(found, output, common.units_or_default(units)),
-            _rows(found),
+            {**found.as_json(), "notes": notes},
+            calibration_text(found, output, common.units_or_default(units)),
+            calibration_rows(found),
             series,
-            warnings=found.notes,
-            cautions=CAUTIONS,
+            warnings=notes,
+            cautions=caution_words([Caution.LOGGER]),
         ),
         as_json=as_json,
         csv_file=csv_file,
     )
-
-
-def _text(found: "Calibration", output: Path | None, system: str) -> str:
-    from emcforecast.storage.parameters import PARAMETERS
-
-    stated = {**found.setting.about.defaults}
-    if found.used:
-        first = (
-            f"Tuned to {found.days} days, {found.start} to {found.end}: on days it "
-            f"had not seen, the error in EMC goes from "
-            f"{found.held_out_before.rmse_emc:.1f} to {found.held_out.rmse_emc:.1f} "
-            f"% MC."
-        )
-    else:
-        first = (
-            f"{found.days} days, {found.start} to {found.end}: the setting is left as "
-            f"stated, which no tuning betters on days it has not seen (error in EMC "
-            f"{found.held_out_before.rmse_emc:.1f} % MC)."
-        )
-    lines = [wrapped(first), ""]
-    for name, value in found.levers.items():
-        parameter = PARAMETERS[name]
-        low, high = found.setting.likely[name]
-        lines += [
-            wrapped(
-                f"{name:18}{value:8.3g} {parameter.unit:14} likely {low:.3g} to "
-                f"{high:.3g}, usual {stated[name]:g}",
-                rest="    ",
-            ),
-            wrapped(parameter.meaning, first="    ", rest="    "),
-        ]
-    lines += [
-        *([""] if found.levers else []),
-        "error of daily means"
-        if is_narrow()
-        else f"{'error of daily means':26}{'temperature':>12}{'EMC':>10}",
-    ]
-    degree, unit = (1.8, "°F") if system == "us" else (1.0, "°C")
-    for label, errors in (
-        ("as stated", found.before),
-        ("tuned", found.after),
-        ("as stated, days held out", found.held_out_before),
-        ("tuned, days held out", found.held_out),
-    ):
-        if is_narrow():
-            lines += [
-                label,
-                f"  {errors.rmse_t * degree:.1f} {unit}, EMC {errors.rmse_emc:.1f} %",
-            ]
-            continue
-        lines.append(
-            f"{label:26}{errors.rmse_t * degree:>9.1f} {unit}{errors.rmse_emc:>8.1f} %"
-        )
-    if found.used:
-        written = output if output is not None else "FILE (say -o FILE)"
-        lines += ["", wrapped(f"Use it: --setting {found.setting.name}={written}")]
-    return "\n".join(line.rstrip() for line in lines)
-
-
-def _rows(found: "Calibration") -> list[dict[str, Any]]:
-    """Return the tuned numbers, if any, and the errors with and without them."""
-    from emcforecast.storage.parameters import PARAMETERS
-
-    rows = [
-        _row(name, value, PARAMETERS[name].unit, found.setting.likely[name])
-        for name, value in found.levers.items()
-    ]
-    for label, errors in (
-        ("as stated", found.before),
-        ("tuned", found.after),
-        ("as stated, days held out", found.held_out_before),
-        ("tuned, days held out", found.held_out),
-    ):
-        rows += [
-            _row(f"error of temperature, {label}", errors.rmse_t, "K"),
-            _row(f"error of EMC, {label}", errors.rmse_emc, "% MC"),
-        ]
-    return rows
-
-
-def _row(
-    what: str,
-    value: float,
-    unit: str,
-    likely: "tuple[float | None, float | None]" = (None, None),
-) -> dict[str, Any]:
-    return {
-        "what": what,
-        "value": value,
-        "unit": unit,
-        "likely_low": likely[0],
-        "likely_high": likely[1],
-    }

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from emcforecast.cli.lines import wrapped
 from emcforecast.dates import parse_date
 from emcforecast.errors import InputError
 from emcforecast.report.document import document, to_json, write_csv
+from emcforecast.report.screen import wrapped
 from emcforecast.units import UnitSystem, default_units
 
 if TYPE_CHECKING:

@@ -7,8 +7,7 @@ import click
 
 from emcforecast.cli import common, sections
 from emcforecast.cli.calibrate import logger_options, read_logger_for
-from emcforecast.cli.lines import wrapped
-from emcforecast.report.screen import is_narrow
+from emcforecast.report.screen import is_narrow, wrapped
 
 if TYPE_CHECKING:
     from emcforecast.storage.compare import Comparison, MonthDifference

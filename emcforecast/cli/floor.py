@@ -50,19 +50,18 @@ def command(
 
     WEATHER is a file, several of one place, an archive and place, or demo.
     """
-    from emcforecast.cautions import Caution
     from emcforecast.forecast.floor import floor
     from emcforecast.forecast.targets import target_for_use, target_of_number
-    from emcforecast.report.cautions import caution_words, cautions_for
     from emcforecast.report.floor import (
+        floor_cautions,
         floor_result,
         floor_rows,
         floor_text,
     )
     from emcforecast.report.floor_sentences import floor_sentences
+    from emcforecast.report.storage import fallback_words
     from emcforecast.report.weather import rests_on
     from emcforecast.storage.setting_text import parse_setting
-    from emcforecast.storage.settings import Setting
 
     wood = common.wood_for(species, yard_file)
     progress = common.Progress("reading weather")
@@ -73,10 +72,9 @@ def command(
     wanted = [target_of_number(value) for value in dict.fromkeys(targets)]
     wanted = wanted or [target_for_use("furniture")]
     sentences = floor_sentences(answer, wanted, system)
-    fallbacks = list(
+    fallbacks = fallback_words(
         dict.fromkeys(f for s in answer.settings.values() for f in s.fallbacks)
     )
-    places = [Setting(s.name, s.kind) for s in answer.settings.values()]
     common.give(
         common.Answer(
             "floor",
@@ -92,7 +90,7 @@ def command(
             floor_rows(answer),
             series,
             warnings=[*filter(None, [wood.note]), *fallbacks],
-            cautions=caution_words(cautions_for(places, also=[Caution.METER])),
+            cautions=floor_cautions(answer),
         ),
         as_json=as_json,
         csv_file=csv_file,

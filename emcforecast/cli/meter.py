@@ -8,7 +8,6 @@ import click
 
 from emcforecast.cautions import Caution
 from emcforecast.cli import common, sections
-from emcforecast.cli.lines import wrapped
 from emcforecast.cli.meter_ways import (
     Said,
     judge_shell_and_core,
@@ -17,6 +16,7 @@ from emcforecast.cli.meter_ways import (
     weigh_sample_board,
 )
 from emcforecast.errors import InputError
+from emcforecast.report.screen import wrapped
 
 if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
@@ -225,8 +225,9 @@ def _reading(
     system: "UnitSystem",
     bare: "UnitSystem | None",
 ) -> Said:
+    from emcforecast.report.meter import correction_steps, two_meters, verdict_words
     from emcforecast.wood.meter import interpret
-    from emcforecast.wood.paired_readings import compare_meters
+    from emcforecast.wood.paired_readings import meters_agree
 
     name = options["species"]
     wood = None if name is None else common.wood_for(name, options["yard_file"])
@@ -235,15 +236,14 @@ def _reading(
         value,
         _setting(options, bare),
         species=None if wood is None else wood.species,
-        system=system,
     )
-    steps = told.steps
+    steps, verdict = correction_steps(told, system), verdict_words(told)
     if wood is not None and wood.note:
         steps = (wood.note, *steps)
-    valid, headline = told.valid, f"The reading says: {told.verdict}"
+    valid, headline = told.valid, f"The reading says: {verdict}"
     if told.corrected is not None:
         headline = (
-            f"The wood is at {told.verdict} of oven-dry mass (between {told.low:.0f} "
+            f"The wood is at {verdict} of oven-dry mass (between {told.low:.0f} "
             f"and {told.high:.0f}, two times in three)"
         )
     other = options["second"]
@@ -253,8 +253,8 @@ def _reading(
             f"The other meter's {other:g} % has no number to stand beside.",
         )
     elif other is not None and told.corrected is not None:
-        agree, advice = compare_meters(told.corrected, other)
-        steps = (*steps, *advice)
+        agree = meters_agree(told.corrected, other)
+        steps = (*steps, *two_meters(told.corrected, other, agree))
         if not agree:
             valid = False
             headline = (
@@ -267,7 +267,7 @@ def _reading(
             told.corrected,
             steps,
             valid,
-            told.verdict,
+            verdict,
             low=told.low,
             high=told.high,
         ),

@@ -45,6 +45,7 @@ def result_of(
 
 def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
     """Judge a board by its shell and core readings."""
+    from emcforecast.report.meter import pair_reason, pair_verdict
     from emcforecast.wood.paired_readings import judge_pair
 
     shell, core = options["shell"], options["core"]
@@ -53,9 +54,10 @@ def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
             "a pair needs both --shell and --core. Give the other one too."
         )
     found = judge_pair(shell, core, _target(options["target"]))
+    verdict = pair_verdict(found)
     steps = (
         f"Shell {shell:g} %, core {core:g} %: about {found.mean:.1f} % in the mean.",
-        found.why,
+        pair_reason(found),
     )
     return Said(
         result_of(
@@ -63,12 +65,12 @@ def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
             found.mean,
             steps,
             True,
-            found.verdict,
+            verdict,
             shell=shell,
             core=core,
             ready=found.ready,
         ),
-        f"{found.verdict[:1].upper()}{found.verdict[1:]}.",
+        f"{verdict[:1].upper()}{verdict[1:]}.",
         steps,
     )
 
@@ -136,8 +138,8 @@ def weigh_sample_board(
     from emcforecast.measure_text import is_imperial_mass
     from emcforecast.units import format_mass, parse_mass
     from emcforecast.wood.sample_board import (
+        oven_dry_moisture,
         oven_dry_weight,
-        sample_board_moisture,
         weight_at_moisture,
     )
 
@@ -152,7 +154,7 @@ def weigh_sample_board(
             f"moisture {given[1]!r} is not a number. Write --sample 4.46lb 62.2 4.14lb"
         ) from error
     dry = oven_dry_weight(first, start)
-    moisture = sample_board_moisture(now, dry)
+    moisture = oven_dry_moisture(now, dry)
     heavier = now / first - 1.0
     steps: tuple[str, ...] = (
         f"{given[0]} at {start:g} % MC would weigh {format_mass(dry, system)} "

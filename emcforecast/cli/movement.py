@@ -10,8 +10,7 @@ from emcforecast.cli import common, sections
 
 if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
-    from emcforecast.wood.movement import Movement
-    from emcforecast.wood.shrinkage import Grain, Side
+    from emcforecast.wood.movement import Grain, Movement, Side
     from emcforecast.wood.species import Species
 
 _GRAIN_NAMES = {
@@ -100,6 +99,7 @@ def command(
 
     Also the width to saw green, so that it ends at the width given.
     """
+    from emcforecast.report.wood import formula_words
     from emcforecast.thickness import parse_thickness
     from emcforecast.units import parse_length
     from emcforecast.wood.movement import movement, sawn_size
@@ -131,7 +131,7 @@ def command(
         "final_mm": change.final_mm,
         "grain": sawn_as,
         "species": asked.species.name,
-        "how": change.how,
+        "how": formula_words(change),
         "saw_green_mm": saw.size_mm,
         "all_grains": rows,
     }
@@ -159,7 +159,7 @@ def command(
 
 
 def _grain(given: str) -> "Grain":
-    from emcforecast.wood.shrinkage import GRAINS
+    from emcforecast.wood.movement import GRAINS
 
     return next(grain for grain in GRAINS if grain == _GRAIN_NAMES[given.lower()])
 
@@ -167,8 +167,7 @@ def _grain(given: str) -> "Grain":
 def _rows(asked: _Asked) -> list[dict[str, Any]]:
     """Return the change of every grain and side asked for."""
     from emcforecast.errors import InputError
-    from emcforecast.wood.movement import movement
-    from emcforecast.wood.shrinkage import GRAINS
+    from emcforecast.wood.movement import GRAINS, movement
 
     sizes: list[tuple[Side, float]] = [("width", asked.width_mm)]
     if asked.thickness_mm is not None:
@@ -204,8 +203,8 @@ def _text(
     allowance: float,
     rows: list[dict[str, Any]],
 ) -> str:
-    from emcforecast.cli.lines import wrapped
-    from emcforecast.report.screen import is_narrow
+    from emcforecast.report.screen import is_narrow, wrapped
+    from emcforecast.report.wood import formula_words
     from emcforecast.units import format_length
 
     system = asked.system
@@ -251,8 +250,8 @@ def _text(
                 f"green ({_GRAIN_WORDS[grain]}{extra})."
             ),
             wrapped(
-                f"Rests on: {change.how} (% of oven-dry mass). One board may move a "
-                f"quarter more or less. Along the grain it hardly moves."
+                f"Rests on: {formula_words(change)} (% of oven-dry mass). One board "
+                "may move a quarter more or less. Along the grain it hardly moves."
             ),
         ]
     )

@@ -84,6 +84,7 @@ def _find(asked: str, own: "dict[str, Species]") -> tuple[tuple["Species", ...],
 
 def _entry(species: "Species") -> dict[str, Any]:
     """Return everything about a wood for JSON."""
+    from emcforecast.report.wood import figure_source
     from emcforecast.wood.species_names import names_of
 
     green = species.green_moisture()
@@ -95,7 +96,7 @@ def _entry(species: "Species") -> dict[str, Any]:
         "kind": species.kind,
         "region": species.region,
         **{name: getattr(species, name) for name, _, _ in _FIGURES},
-        "green_moisture": {"value": green.value, "source": green.source},
+        "green_moisture": {"value": green.value, "source": figure_source(green)},
         "shrinkage_starts": species.shrinkage_starts,
         "sources": dict(species.sources),
     }
@@ -113,8 +114,7 @@ def _row(species: "Species") -> dict[str, Any]:
 
 def _table(found: tuple["Species", ...]) -> str:
     """Return one line a wood, 80 columns or a phone's 40."""
-    from emcforecast.cli.lines import wrapped
-    from emcforecast.report.screen import is_narrow
+    from emcforecast.report.screen import is_narrow, wrapped
 
     first = found[0].spoken
     if is_narrow():
@@ -159,8 +159,8 @@ def _table(found: tuple["Species", ...]) -> str:
 
 def _one(species: "Species") -> str:
     """Return one wood with its names and the source of every number."""
-    from emcforecast.cli.lines import wrapped
-    from emcforecast.report.screen import is_narrow
+    from emcforecast.report.screen import is_narrow, wrapped
+    from emcforecast.report.wood import figure_source
     from emcforecast.wood.species_names import names_of
 
     others = names_of(species.name)
@@ -196,7 +196,7 @@ def _one(species: "Species") -> str:
         "",
         wrapped(
             f"Taken as green when not told otherwise: {green.value:.0f} % of oven-dry "
-            f"mass ({green.source.partition(';')[0]})."
+            f"mass ({figure_source(green).partition(';')[0]})."
         ),
         "",
         *(wrapped(f"[{number}] {source}") for number, source in enumerate(codes, 1)),

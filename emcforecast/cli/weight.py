@@ -69,6 +69,7 @@ def command(
 ) -> None:
     """Show what a stack weighs: a layer, the whole stack, and per area of floor."""
     from emcforecast.report.cautions import caution_words
+    from emcforecast.report.wood import moisture_source
     from emcforecast.thickness import parse_thickness
     from emcforecast.units import parse_length
     from emcforecast.wood.species import PARTS
@@ -102,7 +103,7 @@ def command(
         "stickers_kg_per_m2": stack.stickers_kg_per_m2,
         "layers": layers,
         "mc": stack.moisture,
-        "mc_source": stack.moisture_source,
+        "mc_source": moisture_source(stack),
         "footprint_m2": stack.footprint_m2,
     }
     inputs = {
@@ -134,8 +135,8 @@ def command(
 def _text(
     species: "Species", size: "Thickness", stack: "StackWeight", system: "UnitSystem"
 ) -> str:
-    from emcforecast.cli.lines import wrapped
-    from emcforecast.report.screen import is_narrow
+    from emcforecast.report.screen import is_narrow, wrapped
+    from emcforecast.report.wood import moisture_source
     from emcforecast.units import format_load, format_mass
 
     per_area = format_load(stack.kg_per_m2, system)
@@ -153,7 +154,7 @@ def _text(
     ]
     if total is not None:
         rows.append(("the whole stack", format_mass(total, system)))
-    source = stack.moisture_source
+    source = moisture_source(stack)
     return "\n".join(
         [
             wrapped(answer),

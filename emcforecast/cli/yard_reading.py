@@ -129,20 +129,25 @@ def _tell(
     from emcforecast.report.words import wrapped
     from emcforecast.report.yard import cautions_of, yard_warnings
     from emcforecast.report.yard_json import reading_result, stack_result
-    from emcforecast.report.yard_readings import questioned_words, reading_text
+    from emcforecast.report.yard_readings import (
+        questioned_words,
+        reading_steps,
+        reading_text,
+    )
     from emcforecast.yard.file import read_yard
     from emcforecast.yard.log import read_log
     from emcforecast.yard.questioned import judge
 
     yard = read_yard(file)
-    judged = judge(yard, read_log(yard.readings), day, units_of(yard, units))
+    shown_in = units_of(yard, units)
+    judged = judge(yard, read_log(yard.readings), day, shown_in)
     own = judged.of(yard.stack(name))
     latest = max(own, key=lambda one: one.reading.line or 0)
     inputs = {"file": file, "stack": name, "today": day}
     if no_forecast:
-        lines = [*latest.steps]
+        lines = reading_steps(latest, shown_in)
         if not latest.used:
-            lines.insert(0, questioned_words(latest, day))
+            lines.insert(0, questioned_words(latest, day, shown_in))
         common.give(
             common.Answer(
                 "yard reading",
@@ -160,7 +165,7 @@ def _tell(
             "yard reading",
             inputs,
             {"reading": reading_result(latest), "stack": stack_result(one, state)},
-            reading_text(one, latest, yard, day),
+            reading_text(one, latest, yard, day, system),
             weather=weather,
             warnings=yard_warnings(state),
             cautions=cautions_of(state, system)[:1],

@@ -21,7 +21,7 @@ from emcforecast.ensemble.threads import in_threads
 from emcforecast.errors import WeatherError
 from emcforecast.physics.air_table import air_table
 from emcforecast.storage.draws import air_members
-from emcforecast.storage.drivers import drivers_of
+from emcforecast.storage.drivers import Fallback, drivers_of, fallbacks_of
 from emcforecast.storage.settings import Setting
 from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.series import ONE_YEAR_KINDS, has_years, require_year
@@ -57,7 +57,7 @@ class StorageAir:
         Whether its years are real ones, not a typical year or normals.
     forecast : ndarray, shape (places × draws, rows, 8) or None
         The weather forecast, from the local midnight before the record ends.
-    fallbacks : tuple of str
+    fallbacks : tuple of Fallback
         What the weather lacked and what stood in for it.
     asked_draws : int
         Draws asked for; more than `draws` where the record is very long.
@@ -77,7 +77,7 @@ class StorageAir:
     many_years: bool
     real_years: bool
     forecast: FloatArray | None = field(default=None, repr=False)
-    fallbacks: tuple[str, ...] = ()
+    fallbacks: tuple[Fallback, ...] = ()
     asked_draws: int = DRAWS
     threads: int | None = None
     blended: dict[int, FloatArray] = field(
@@ -235,7 +235,7 @@ def storage_air(
     transfer, film = np.empty(airs), np.empty(airs)
     drivers = drivers_of(hourly)
 
-    def fill(p: int) -> list[str]:
+    def fill(p: int) -> tuple[Fallback, ...]:
         if progress is not None:
             progress(p / len(places), f"air in the {places[p].about.title}")
         air = air_members(hourly, places[p], draws, seed, drivers=drivers)
@@ -245,7 +245,7 @@ def storage_air(
         forecast[rows] = whole[:, begins:]
         transfer[rows] = air["surface_transfer"].to_numpy()
         film[rows] = air["rain_film"].to_numpy()
-        return list(air.attrs.get("fallbacks", ()))
+        return fallbacks_of(air)
 
     notes = in_threads(fill, range(len(places)))
     if np.isnan(table[0, :, 4]).mean() > 0.5:

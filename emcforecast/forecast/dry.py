@@ -25,6 +25,7 @@ from emcforecast.forecast.best_reading import Settling, best_reading, cannot_tel
 from emcforecast.forecast.recent_years import DIFFERS, recent_of
 from emcforecast.forecast.risk_weeks import Danger, spells, weekly
 from emcforecast.forecast.year_per_inch import Rule, year_per_inch
+from emcforecast.storage.drivers import Fallback
 from emcforecast.storage.setting_text import as_setting
 from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness
@@ -105,7 +106,7 @@ class Dry:
         The weather years.
     many_years : bool
         Whether the range is one of years, too.
-    fallbacks : tuple of str
+    fallbacks : tuple of Fallback
         What the weather lacked and what stood in for it.
     update : Update or None
         What the readings said, where there are any.
@@ -128,7 +129,7 @@ class Dry:
     runs: Trajectories = field(repr=False)
     years: tuple[int, ...]
     many_years: bool
-    fallbacks: tuple[str, ...]
+    fallbacks: tuple[Fallback, ...]
     update: Update | None = None
 
     @property

@@ -18,7 +18,7 @@ from emcforecast.errors import InputError
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
-from emcforecast.storage.drivers import drivers_of
+from emcforecast.storage.drivers import drivers_of, fallbacks_of
 from emcforecast.storage.settings import Setting, default_setting
 from emcforecast.weather.mend.merge import without_forecast
 from emcforecast.weather.mend.monthly import hourly_from_monthly
@@ -156,7 +156,7 @@ def _setting_floor(
         months,
         _lowest(running, times, day_range, spread[:, 12]),
         day_range,
-        tuple(air.attrs.get("fallbacks", ())),
+        fallbacks_of(air),
         "precipitation" in air,
     )
 

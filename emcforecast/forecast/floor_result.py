@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from emcforecast._types import FloatArray
 from emcforecast.ensemble.percentiles import Range
+from emcforecast.storage.drivers import Fallback
 from emcforecast.wood.board import Board
 
 
@@ -90,7 +91,7 @@ class SettingFloor:
     day_range : ndarray, shape (3, 365)
         Running moisture content by day of the year: p10, p50 and p90 over the
         years, % of oven-dry mass (equal rows from a single year).
-    fallbacks : tuple of str
+    fallbacks : tuple of Fallback
         What the weather lacked and what stood in for it.
     rained_on : bool
         Whether rain was counted.
@@ -101,7 +102,7 @@ class SettingFloor:
     months: tuple[Month, ...]
     lowest: Lowest
     day_range: FloatArray
-    fallbacks: tuple[str, ...] = ()
+    fallbacks: tuple[Fallback, ...] = ()
     rained_on: bool = False
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.ensemble.weather_ahead import temperature_of
 from emcforecast.thickness import Thickness
-from emcforecast.wood.risks.week import LEVELS, RiskWeek
+from emcforecast.wood.risks.week import LEVELS, Level, Risk, RiskWeek
 from emcforecast.wood.risks.weekly import weekly_risks
 from emcforecast.wood.species import Species
 
@@ -23,26 +23,33 @@ SAMPLE, STRIDE = 13, 5
 
 @dataclass(frozen=True)
 class Danger:
-    """One risk from week to week while it is worth telling of.
+    """One risk from week to week while it is at a level worth a warning.
 
     Parameters
     ----------
-    risk, level, reason, advice : str
-        As in `RiskWeek`, of the worst of the weeks.
+    worst : RiskWeek
+        The first of the weeks at the highest level.
     start, end : datetime64[D]
         First day, and the day after the last.
     worst_start, worst_end : datetime64[D]
-        The same of the first weeks on end that are at ``level``.
+        The same of the first weeks on end at the level of ``worst``.
     """
 
-    risk: str
-    level: str
-    reason: str
-    advice: str
+    worst: RiskWeek
     start: np.datetime64
     end: np.datetime64
     worst_start: np.datetime64
     worst_end: np.datetime64
+
+    @property
+    def risk(self) -> Risk:
+        """Which risk it is."""
+        return self.worst.risk
+
+    @property
+    def level(self) -> Level:
+        """The highest level."""
+        return self.worst.level
 
 
 def weekly(
@@ -85,7 +92,6 @@ def spells(weeks: tuple[RiskWeek, ...], least: str = "moderate") -> tuple[Danger
     Returns
     -------
     tuple of Danger
-        Level, reason and advice are those of the worst week.
     """
     found: list[list[RiskWeek]] = []
     for week in weeks:
@@ -112,16 +118,7 @@ def _spell(weeks: list[RiskWeek]) -> Danger:
         np.datetime64(day, "D")
         for day in (weeks[0].week, weeks[-1].week, worst.week, until)
     )
-    return Danger(
-        worst.risk,
-        worst.level,
-        worst.reason,
-        worst.advice,
-        first,
-        last + 7,
-        bad,
-        badly + 7,
-    )
+    return Danger(worst, first, last + 7, bad, badly + 7)
 
 
 def _sample(runs: Trajectories) -> list[int]:

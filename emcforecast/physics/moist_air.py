@@ -19,7 +19,6 @@ MOLAR_RATIO = 0.622
 # WMO No. 8, Annex 4.B: over water and over ice.
 E_0 = 611.2
 WATER = (17.62, 243.12)
-ICE = (22.46, 272.62)
 
 
 def saturation_vapour_pressure(temperature: ArrayLike) -> FloatArray:
@@ -173,39 +172,4 @@ def vapour_pressure_from_specific_humidity(
     q = np.asarray(specific_humidity, dtype=np.float64)
     p = np.asarray(pressure, dtype=np.float64)
     result: FloatArray = q * p / (MOLAR_RATIO + (1.0 - MOLAR_RATIO) * q)
-    return result
-
-
-def relative_humidity_over_water(
-    temperature: ArrayLike, relative_humidity_over_ice_pct: ArrayLike
-) -> FloatArray:
-    """Convert relative humidity reported over ice to that over liquid water.
-
-    Parameters
-    ----------
-    temperature : array_like
-        Air temperature, °C; at and above 0 °C nothing changes.
-    relative_humidity_over_ice_pct : array_like
-        Relative humidity over ice, %.
-
-    Returns
-    -------
-    ndarray
-        Relative humidity over liquid water, %, elementwise.
-
-    References
-    ----------
-    WMO No. 8, Annex 4.B (both saturation formulas).
-
-    Examples
-    --------
-    >>> [float(round(relative_humidity_over_water(t, 100.0), 1)) for t in (-5, -20)]
-    [95.2, 82.0]
-    """
-    t = np.asarray(temperature, dtype=np.float64)
-    rh = np.asarray(relative_humidity_over_ice_pct, dtype=np.float64)
-    a, b = ICE
-    over_ice = E_0 * np.exp(a * t / (b + t))
-    ratio = np.where(t < 0.0, over_ice / saturation_vapour_pressure(t), 1.0)
-    result: FloatArray = rh * ratio
     return result

@@ -6,7 +6,8 @@ Common practice, no source; local codes and licensed practice decide.
 from collections.abc import Iterable
 
 from emcforecast.cautions import Caution
-from emcforecast.storage.settings import Setting
+from emcforecast.storage.kinds import KINDS
+from emcforecast.wood.risks.week import Cause, RiskWeek
 
 WORDS: dict[Caution, str] = {
     Caution.METER: "A forecast does not replace a meter.",
@@ -28,31 +29,37 @@ WORDS: dict[Caution, str] = {
         "Moisture content is not a grade: structural use needs grading and your local "
         "building official."
     ),
+    Caution.LOGGER: (
+        "A logger is right to 2 or 3 % RH at best; a salt test shows its offset."
+    ),
 }
 TIMBER_MM = 75.0
 """Boards so thick may be meant to bear loads."""
 
 
 def cautions_for(
-    places: Iterable[Setting] = (),
+    kinds: Iterable[str] = (),
     *,
     stacked: bool = False,
     thickness_mm: float = 0.0,
-    dust_or_mould: bool = False,
+    dust: bool = False,
+    risks: Iterable[RiskWeek] = (),
     also: Iterable[Caution] = (),
 ) -> tuple[Caution, ...]:
     """Decide which cautions apply, whatever the owner calls the places.
 
     Parameters
     ----------
-    places : iterable of Setting
-        Where wood is or is advised to go.
+    kinds : iterable of str
+        Storage kinds of the places where wood is or is advised to go.
     stacked : bool
         Whether a stack is put there, not only the place looked at.
     thickness_mm : float
         Of the boards, mm.
-    dust_or_mould : bool
-        Whether boards are cut, or mould is at risk.
+    dust : bool
+        Whether boards are cut.
+    risks : iterable of RiskWeek
+        Those the answer gives advice on.
     also : iterable of Caution
         What the command itself calls for.
 
@@ -62,15 +69,19 @@ def cautions_for(
         Each once, in the order of the topics.
     """
     wanted = set(also)
-    for place in places:
-        kind = place.about
+    for kind in map(KINDS.__getitem__, kinds):
         wanted |= kind.cautions
         if stacked:
             wanted |= kind.stack_cautions
-    if dust_or_mould:
+    if dust:
         wanted.add(Caution.MOULD)
     if thickness_mm >= TIMBER_MM:
         wanted.add(Caution.STRUCTURAL)
+    for week in risks:
+        if week.risk == "mould" and week.level in ("high", "severe"):
+            wanted.add(Caution.MOULD)
+        if week.cause is Cause.POWDERPOST:  # its advice names heat
+            wanted.add(Caution.HEAT_TREATMENT)
     return tuple(caution for caution in Caution if caution in wanted)
 
 

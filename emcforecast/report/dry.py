@@ -11,12 +11,13 @@ from emcforecast.forecast.dry import Dry
 from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.dates import day_of, short, spoken
+from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.screen import is_narrow
+from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings, outlier_words
 from emcforecast.report.words import listed, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, kg_per_m2_to_pounds_per_ft2
-from emcforecast.wood.risks.week import worst
 from emcforecast.wood.weight import board_density
 
 SPOIL = "What could spoil it (one forecast in four is as bad as this, or worse):"
@@ -43,10 +44,11 @@ def danger_lines(answer: Dry) -> list[str]:
             and other.start > danger.end
         ]
         again = f", again from {spoken(min(later))}" if later else ""
-        advice = f"; {danger.advice}" if danger.advice else ""
+        advice = risk_advice(danger.worst)
         lines.append(
             f"{danger.risk.capitalize()}: {danger.level}, {when}{again}. "
-            f"At worst: {danger.reason}{advice}.{_afterwards(answer, danger)}"
+            f"At worst: {risk_reason(danger.worst)}; {advice}."
+            f"{_afterwards(answer, danger)}"
         )
     return lines
 
@@ -68,7 +70,7 @@ def _afterwards(answer: Dry, danger: Danger) -> str:
 
 def dry_warnings(answer: Dry) -> list[str]:
     """Say what weakens the answer."""
-    lines = [*answer.fallbacks, *air_warnings(answer.runs.ensemble.air)]
+    lines = [*fallback_words(answer.fallbacks), *air_warnings(answer.runs.ensemble.air)]
     if answer.update is not None and answer.update.used:
         lines += [
             f"Reading of {spoken(one.reading.day)} not used: {outlier_words(one)}"
@@ -85,14 +87,13 @@ def dry_warnings(answer: Dry) -> list[str]:
 
 def dry_cautions(answer: Dry) -> tuple[str, ...]:
     """Return the cautions that apply to this stack and its places."""
-    mould = worst(answer.risks).get("mould")
-    at_risk = mould is not None and mould.level in ("high", "severe")
     return caution_words(
         cautions_for(
-            (place for place, _ in answer.route),
+            (place.kind for place, _ in answer.route),
             stacked=True,
             thickness_mm=answer.board.thickness_mm,
-            dust_or_mould=at_risk or bool(answer.runs.stack.cuts),
+            dust=bool(answer.runs.stack.cuts),
+            risks=[danger.worst for danger in answer.dangers],
             also=[Caution.METER],
         )
     )
@@ -113,7 +114,7 @@ def dry_text(
         parts += ["", wrapped(SPOIL)]
         parts += [wrapped(line) for line in dangers]
     parts.append("")
-    if Caution.WEIGHT in cautions_for((p for p, _ in answer.route), stacked=True):
+    if Caution.WEIGHT in cautions_for((p.kind for p, _ in answer.route), stacked=True):
         parts.append(wrapped(_weight(answer, system)))
     parts.append(
         wrapped(SPREADS[0].format(years=len(answer.years)))

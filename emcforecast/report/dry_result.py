@@ -5,6 +5,7 @@ from typing import Any
 
 from emcforecast.ensemble.percentiles import Reached, bands
 from emcforecast.forecast.dry import Dry
+from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.updates import outlier_words
 
 
@@ -106,13 +107,13 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
                 "to": d.end - 1,
                 "worst_from": d.worst_start,
                 "worst_to": d.worst_end - 1,
-                "reason": d.reason,
-                "advice": d.advice,
+                "reason": risk_reason(d.worst),
+                "advice": risk_advice(d.worst),
             }
             for d in answer.dangers
         ],
         "risks_by_week": [
-            {"week": w.week, "risk": w.risk, "level": w.level, "reason": w.reason}
+            {"week": w.week, "risk": w.risk, "level": w.level, "reason": risk_reason(w)}
             for w in answer.risks
         ],
         "sentences": list(sentences),

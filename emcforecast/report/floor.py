@@ -5,10 +5,13 @@ from collections.abc import Sequence
 from itertools import zip_longest
 from typing import Any
 
+from emcforecast.cautions import Caution
 from emcforecast.dates import MONTHS
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
+from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.screen import is_narrow
+from emcforecast.report.storage import fallback_words
 from emcforecast.report.words import SHORT_MONTHS, capital, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
@@ -34,6 +37,12 @@ IN_BRACKETS = (
     "In brackets: the same, were the place a little unlike what is taken; "
     "`emcforecast settings` tells what that is."
 )
+
+
+def floor_cautions(answer: Floor) -> tuple[str, ...]:
+    """Return the cautions of the places; no stack stands in them yet."""
+    kinds = (place.kind for place in answer.settings.values())
+    return caution_words(cautions_for(kinds, also=[Caution.METER]))
 
 
 def floor_text(
@@ -187,7 +196,7 @@ def floor_result(answer: Floor, sentences: Sequence[str]) -> dict[str, Any]:
                 "lowest": setting.lowest,
                 "rain_counted": setting.rained_on,
                 "sentence": line,
-                "fallbacks": setting.fallbacks,
+                "fallbacks": fallback_words(setting.fallbacks),
             }
             for (name, setting), line in zip(
                 answer.settings.items(), sentences, strict=True

@@ -14,10 +14,10 @@ from emcforecast.report.plan_words import (
     leg_words,
     plan_sentences,
 )
+from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import wrapped
 from emcforecast.storage.kinds import KINDS
-from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
 
 STILL_WET = 18.0
@@ -212,7 +212,7 @@ def plan_warnings(found: Plan, today: date | None) -> list[str]:
     today : date or None
         As the person said it.
     """
-    lines = [*found.fallbacks, *air_warnings(found.air)]
+    lines = [*fallback_words(found.fallbacks), *air_warnings(found.air)]
     now = date.today()
     if today is None and any(leg.start < now for leg in found.route[1:]):
         lines.append(
@@ -226,7 +226,7 @@ def plan_cautions(found: Plan) -> tuple[str, ...]:
     """Return the safety lines that apply."""
     return caution_words(
         cautions_for(
-            (Setting(KINDS[leg.kind].setting, leg.kind) for leg in found.route),
+            (leg.kind for leg in found.route),
             stacked=True,
             thickness_mm=found.board.thickness_mm,
             also=[Caution.METER],

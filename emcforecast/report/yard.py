@@ -11,6 +11,7 @@ from emcforecast.ensemble.percentiles import Reached
 from emcforecast.report import screen
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.doubts import doubt_words
+from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import listed, sentence, wrapped
 from emcforecast.report.yard_actions import (
@@ -241,10 +242,10 @@ def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
     """Return the cautions that apply, with the weight of what is on a loft floor."""
     settings = state.yard.settings
     found = cautions_for(
-        [place for one in state.stacks for place in _places(one, settings)],
+        [p.kind for one in state.stacks for p in _places(one, settings)],
         stacked=True,
         thickness_mm=max(one.stack.thickness.actual_mm for one in state.stacks),
-        dust_or_mould=any(r.risk == "mould" for one in state.stacks for r in one.risks),
+        risks=[week for one in state.stacks for week in one.risks],
         also=[Caution.METER],
     )
     weights = [
@@ -262,7 +263,8 @@ def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
 
 def yard_warnings(state: YardState) -> list[str]:
     """Say what weakens the answer."""
-    lines = [*state.warnings, *_unread(state), *air_warnings(state.air)]
+    lines = [*state.warnings, *fallback_words(state.air.fallbacks)]
+    lines += [*_unread(state), *air_warnings(state.air)]
     if not state.air.many_years:
         lines.append(
             "the weather is one year or a typical one: no range from year to year can "

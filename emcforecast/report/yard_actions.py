@@ -8,6 +8,7 @@ from emcforecast.ensemble.update import Update
 from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.plan.success import takes_green
 from emcforecast.report.doubts import doubt_words
+from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.updates import moved_words, position_words
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
 from emcforecast.yard.actions import Action, Reason
@@ -200,7 +201,9 @@ def _nowhere(action: Action, one: StackState, yard: Yard, today: date) -> str:
 
 def _risk(action: Action, one: StackState, yard: Yard, today: date) -> str:
     risk = action.risk
-    return "" if risk is None else f"{risk.risk}, {risk.level} risk: {risk.advice}"
+    return (
+        "" if risk is None else f"{risk.risk}, {risk.level} risk: {risk_advice(risk)}"
+    )
 
 
 def _disagreement(action: Action, one: StackState, yard: Yard, today: date) -> str:
@@ -307,7 +310,7 @@ def _why_late(action: Action, one: StackState, today: date) -> str:
 
 
 def _why_risk(action: Action, one: StackState, today: date) -> str:
-    return "" if action.risk is None else action.risk.reason
+    return "" if action.risk is None else risk_reason(action.risk)
 
 
 def _why_not_used(action: Action, one: StackState, today: date) -> str:

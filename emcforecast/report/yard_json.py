@@ -5,9 +5,10 @@ from typing import Any
 
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.report.doubts import doubt_words
+from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.yard import answer
 from emcforecast.report.yard_actions import action_why, action_words, effect_words
-from emcforecast.report.yard_readings import pair_words
+from emcforecast.report.yard_readings import pair_words, reading_steps
 from emcforecast.yard.actions import Action
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.outlook import RecentAnswer
@@ -66,7 +67,12 @@ def stack_result(one: StackState, state: YardState) -> dict[str, Any]:
         "next": action_result(one.next, one, state),
         "actions": [action_result(action, one, state) for action in one.actions],
         "risks": [
-            {"risk": r.risk, "level": r.level, "reason": r.reason, "advice": r.advice}
+            {
+                "risk": r.risk,
+                "level": r.level,
+                "reason": risk_reason(r),
+                "advice": risk_advice(r),
+            }
             for r in one.risks
         ],
         "readings": [reading_result(reading) for reading in one.effect.readings],
@@ -116,7 +122,7 @@ def reading_result(one: Corrected) -> dict[str, Any]:
         "corrected": one.mc,
         "wet": one.wet,
         "sd": one.sd,
-        "steps": list(one.steps),
+        "steps": reading_steps(one),
         "used": one.used,
         "questioned": [doubt_words(doubt, one, "si") for doubt in one.doubts],
         "line": r.line,

@@ -5,10 +5,17 @@ from datetime import date
 from emcforecast.dates import spoken
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.report.doubts import doubt_words
+from emcforecast.report.meter import correction_steps, pair_reason, pair_verdict
 from emcforecast.report.words import sentence, wrapped
 from emcforecast.report.yard_actions import all_words, effect_words
-from emcforecast.units import UnitSystem
-from emcforecast.yard.corrected import Corrected
+from emcforecast.units import UnitSystem, format_mass
+from emcforecast.yard.corrected import (
+    Corrected,
+    OtherWood,
+    OvenTest,
+    OverScale,
+    Weighed,
+)
 from emcforecast.yard.model import Yard
 from emcforecast.yard.result import StackState, YardState
 
@@ -44,7 +51,36 @@ def readings_lines(state: YardState) -> list[str]:
 def pair_words(one: StackState) -> str:
     """Say what the latest shell and core readings come to together, or ""."""
     pair = one.effect.pair
-    return "" if pair is None else f"{pair.verdict}. {pair.why}"
+    return "" if pair is None else f"{pair_verdict(pair)}. {pair_reason(pair)}"
+
+
+def reading_steps(one: Corrected, system: UnitSystem = "si") -> list[str]:
+    """Say each step from a row of the log to what it stands for."""
+    lines: list[str] = []
+    for step in one.steps:
+        if isinstance(step, Weighed):
+            now, dry = (format_mass(kg, system) for kg in (step.now_kg, step.dry_kg))
+            lines.append(f"Board {step.board} weighs {now}; oven dry it weighs {dry}.")
+            if step.mc is not None:
+                lines.append(
+                    f"100 × (weight / oven-dry weight - 1) = {step.mc:.1f} % of "
+                    "oven-dry mass."
+                )
+        elif isinstance(step, OvenTest):
+            lines.append(
+                f"An oven test: {step.mc:g} % of oven-dry mass, nothing to correct."
+            )
+        elif isinstance(step, OverScale):
+            lines.append(f"The {step.kind} meter was over its scale: wet, above 30.")
+        elif isinstance(step, OtherWood):
+            lines.append(
+                f"The meter was set to {step.set_to.spoken} and the wood is "
+                f"{step.wood.spoken}: no correction is published, so the reading "
+                "counts for less."
+            )
+        else:
+            lines += correction_steps(step, system)
+    return lines
 
 
 def questioned_words(one: Corrected, today: date, system: UnitSystem = "si") -> str:
@@ -55,8 +91,10 @@ def questioned_words(one: Corrected, today: date, system: UnitSystem = "si") -> 
     one : Corrected
         With doubts.
     today : date
-    system : {"us", "si"}
-        Units of weights.
+
+    Returns
+    -------
+    str
     """
     r = one.reading
     line = f" (line {r.line})" if r.line else ""
@@ -66,7 +104,13 @@ def questioned_words(one: Corrected, today: date, system: UnitSystem = "si") -> 
     )
 
 
-def reading_text(state: StackState, one: Corrected, yard: Yard, today: date) -> str:
+def reading_text(
+    state: StackState,
+    one: Corrected,
+    yard: Yard,
+    today: date,
+    system: UnitSystem = "si",
+) -> str:
     """Return what `yard reading` says of a new reading.
 
     Parameters
@@ -78,6 +122,8 @@ def reading_text(state: StackState, one: Corrected, yard: Yard, today: date) -> 
     yard : Yard
         Which names the places.
     today : date
+    system : {"us", "si"}
+        Units of weights and temperatures.
 
     Returns
     -------
@@ -90,9 +136,9 @@ def reading_text(state: StackState, one: Corrected, yard: Yard, today: date) -> 
     if one.used:
         lead = f"{state.stack.name}: {effect_words(state)}."
     else:
-        lead = questioned_words(one, today)
+        lead = questioned_words(one, today, system)
     parts = [wrapped(lead)]
-    parts += [wrapped(step) for step in one.steps]
+    parts += [wrapped(step) for step in reading_steps(one, system)]
     if one.used and one.mc is None:
         parts.append("It counts as wet: above 30 %.")
     if pair := pair_words(state):

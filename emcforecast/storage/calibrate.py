@@ -1,7 +1,7 @@
 """Tune a setting's few levers to what a logger read there, or leave it alone."""
 
-import math
-from dataclasses import asdict, dataclass, field
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +22,8 @@ from emcforecast.storage.calibrate_fit import (
     run_window,
 )
 from emcforecast.storage.calibration_file import write_calibration
+from emcforecast.storage.compare import ClockShift, clock_shift
 from emcforecast.storage.drivers import Drivers, drivers_of
-from emcforecast.storage.logger_clock import ClockShift, clock_shift
 from emcforecast.storage.parameters import Value
 from emcforecast.storage.setting_text import as_setting
 from emcforecast.storage.settings import Setting
@@ -96,8 +96,6 @@ class Calibration:
         First and last day, ISO.
     shift : ClockShift
         What the clocks say.
-    notes : tuple of str
-        Plain sentences for the owner.
     """
 
     setting: Setting
@@ -111,7 +109,6 @@ class Calibration:
     start: str
     end: str
     shift: ClockShift
-    notes: tuple[str, ...] = field(default=())
 
     def as_json(self) -> dict[str, Any]:
         """Return the result document of the command."""
@@ -129,12 +126,11 @@ class Calibration:
             "start": self.start,
             "end": self.end,
             "clock_shift_hours": self.shift.hours,
-            "notes": list(self.notes),
         }
 
-    def write(self, path: str | Path) -> None:
+    def write(self, path: str | Path, notes: Sequence[str] = ()) -> None:
         """Write the file that ``--setting shed=FILE`` and a yard read back."""
-        about = self.as_json()
+        about = {**self.as_json(), "notes": list(notes)}
         for key in ("setting", "kind", "parameters", "likely"):
             about.pop(key)
         write_calibration(path, self.setting, **about)
@@ -216,15 +212,10 @@ def calibrate(
     before = errors_in(window, stated[0][:, 0], stated[1][:, 0], days)
     loose = looseness(before)
     best, held_out, held_before = _choose(window, chosen, sets, days, loose)
-    notes = _shift_notes(shift)
     if best is None:
-        notes.append(
-            "No tuning does better than the setting as stated on days it has not seen: "
-            "the setting is left as it was."
-        )
         return Calibration(
             chosen, {}, False, before, before, held_before, held_before,
-            int(np.count_nonzero(days)), start, end, shift, tuple(notes),
+            int(np.count_nonzero(days)), start, end, shift,
         )  # fmt: skip
     fit = fit_levers(window, chosen, best, days, loose)
     tuned = Setting(
@@ -235,12 +226,9 @@ def calibrate(
     )
     t, h = run_window(window, tuned, {})
     after = errors_in(window, t[:, 0], h[:, 0], days)
-    notes.append(
-        "Tuned to this window only: expect the held-out error at best in other seasons."
-    )
     return Calibration(
         tuned, dict(fit.values), True, before, after, held_out, held_before,
-        int(np.count_nonzero(days)), start, end, shift, tuple(notes),
+        int(np.count_nonzero(days)), start, end, shift,
     )  # fmt: skip
 
 
@@ -357,12 +345,3 @@ def _disagree(shift: ClockShift, applied: int) -> str:
         f"instead of {shift.unshifted:.2f}. Check its time zone, or say --shift-hours "
         f"{applied + shift.hours}."
     )
-
-
-def _shift_notes(shift: ClockShift) -> list[str]:
-    if shift.hours == 0 or math.isnan(shift.correlation):
-        return []
-    return [
-        f"The days match best with the logger moved by {-shift.hours} h, too little "
-        f"or too faint to call the clock wrong."
-    ]

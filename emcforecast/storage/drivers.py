@@ -1,6 +1,9 @@
 """From a weather series to what drives a storage place, falling back in steps."""
 
+import json
+from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import Enum
 
 import numpy as np
 import xarray as xr
@@ -8,7 +11,7 @@ from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
-from emcforecast.physics import ground, sky, snow, sun
+from emcforecast.physics import ground, sky, sun
 from emcforecast.physics.air_node import DRIVERS
 from emcforecast.physics.moist_air import (
     KELVIN,
@@ -32,6 +35,53 @@ USUAL_CLOUD = 0.6
 _DARK = 15.0
 
 
+class FallbackKind(Enum):
+    """What stands in for something that the weather does not have."""
+
+    PLACE = "latitude taken"
+    SUN = "no sun"
+    SUN_HOURS = "sun missing in hours"
+    WIND = "no wind"
+    WIND_HOURS = "wind missing in hours"
+    SNOW = "no precipitation for snow"
+    RAIN = "no precipitation for rain"
+    SHORT_SERIES = "shorter than a year"
+
+
+@dataclass(frozen=True)
+class Fallback:
+    """One thing that stands in for missing weather.
+
+    Parameters
+    ----------
+    hours : int
+        Hours filled, where only some were missing.
+    taken : float or None
+        What was taken: degrees of latitude, or m/s.
+    """
+
+    kind: FallbackKind
+    hours: int = 0
+    taken: float | None = None
+
+
+def fallbacks_to_text(fallbacks: Iterable[Fallback]) -> str:
+    """Return fallbacks as the JSON text that a dataset's attribute holds.
+
+    Examples
+    --------
+    >>> fallbacks_to_text([Fallback(FallbackKind.WIND, taken=3.0)])
+    '[["no wind", 0, 3.0]]'
+    """
+    return json.dumps([[one.kind.value, one.hours, one.taken] for one in fallbacks])
+
+
+def fallbacks_of(air: xr.Dataset) -> tuple[Fallback, ...]:
+    """Return what stood in for missing weather in the air of a place."""
+    rows = json.loads(air.attrs.get("fallbacks", "[]"))
+    return tuple(Fallback(FallbackKind(kind), *rest) for kind, *rest in rows)
+
+
 @dataclass(frozen=True)
 class Drivers:
     """What the weather does to any storage place.
@@ -40,12 +90,12 @@ class Drivers:
     ----------
     table : ndarray, shape (hours, 11)
         Columns as in `emcforecast.physics.air_node.DRIVERS`.
-    fallbacks : tuple of str
-        Plain sentences: what was missing and what stands in for it.
+    fallbacks : tuple of Fallback
+        What stands in for missing weather.
     """
 
     table: FloatArray
-    fallbacks: tuple[str, ...]
+    fallbacks: tuple[Fallback, ...]
 
     def column(self, name: str) -> FloatArray:
         """Return one driver, shape (hours,)."""
@@ -86,7 +136,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     t_o = weather["air_temperature"].to_numpy().astype(np.float64)
     rh = weather["relative_humidity"].to_numpy().astype(np.float64)
     e_o = vapour_pressure(t_o, rh)
-    notes: list[str] = []
+    notes: list[Fallback] = []
     course = ground.annual_course(time, t_o)
     latitude, longitude = _place(weather, t_o, course, notes)
     clear = sun.clear_sky(time, latitude, longitude)
@@ -94,10 +144,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     cloud = _cloud(shortwave, clear, sun.solar_day(time, longitude))
     wind = _wind(weather, time.size, notes)
     if course is None:
-        notes.append(
-            "The series is shorter than a year: ground temperature is the mean of the "
-            "past month, and the season is read off it."
-        )
+        notes.append(Fallback(FallbackKind.SHORT_SERIES))
     t_g = ground.ground_temperature(time, t_o)
     table = np.column_stack(
         [
@@ -121,7 +168,7 @@ def _place(
     weather: xr.Dataset,
     t_o: FloatArray,
     course: ground.AnnualCourse | None,
-    notes: list[str],
+    notes: list[Fallback],
 ) -> tuple[float, float]:
     latitude = weather.attrs.get("latitude")
     longitude = weather.attrs.get("longitude")
@@ -129,8 +176,7 @@ def _place(
         # Warmest between October and March: the southern half of the world.
         south = course is not None and not 2190.0 < course.warmest < 6570.0
         latitude = -USUAL_LATITUDE if south else USUAL_LATITUDE
-        side = "south" if south else "north"
-        notes.append(f"The place is not known: the sun is taken at 45° {side}.")
+        notes.append(Fallback(FallbackKind.PLACE, taken=latitude))
     if longitude is None:
         offset = weather.attrs.get("utc_offset")
         if offset is not None:
@@ -156,7 +202,7 @@ def _sun(
     t_o: FloatArray,
     latitude: float,
     longitude: float,
-    notes: list[str],
+    notes: list[Fallback],
 ) -> FloatArray:
     time: TimeArray = weather["time"].to_numpy()
     given = _given(weather, "shortwave")
@@ -166,16 +212,11 @@ def _sun(
     low, high = _daily_extremes(t_o, day)
     estimate = sun.sun_from_daily_range(time, (high - low)[day], latitude, longitude)
     if given is None:
-        notes.append(
-            "No sun in the weather: a clear sky's sun is scaled by the daily range of "
-            "temperature."
-        )
+        notes.append(Fallback(FallbackKind.SUN))
         return estimate
     missing = ~np.isfinite(given)
-    notes.append(
-        f"Sun is missing in {np.count_nonzero(missing)} hours: there a clear sky's sun "
-        f"is scaled by the daily range of temperature."
-    )
+    hours = int(np.count_nonzero(missing))
+    notes.append(Fallback(FallbackKind.SUN_HOURS, hours))
     return np.where(missing, estimate, np.maximum(given, 0.0))
 
 
@@ -198,31 +239,27 @@ def _cloud(
     return result
 
 
-def _wind(weather: xr.Dataset, size: int, notes: list[str]) -> FloatArray:
+def _wind(weather: xr.Dataset, size: int, notes: list[Fallback]) -> FloatArray:
     given = _given(weather, "wind_speed")
     if given is None:
-        notes.append(f"No wind in the weather: {USUAL_WIND:g} m/s is taken throughout.")
+        notes.append(Fallback(FallbackKind.WIND, taken=USUAL_WIND))
         return np.full(size, USUAL_WIND)
     missing = ~np.isfinite(given)
     if missing.any():
         usual = float(given[~missing].mean())
-        notes.append(
-            f"Wind is missing in {np.count_nonzero(missing)} hours: its mean, "
-            f"{usual:.1f} m/s, is taken there."
-        )
+        hours = int(np.count_nonzero(missing))
+        notes.append(Fallback(FallbackKind.WIND_HOURS, hours, usual))
         given = np.where(missing, usual, given)
     return np.maximum(given, 0.0)
 
 
-def _bare(weather: xr.Dataset, t_o: FloatArray, notes: list[str]) -> FloatArray:
+def _bare(weather: xr.Dataset, t_o: FloatArray, notes: list[Fallback]) -> FloatArray:
     """Share of sun and sky a roof sees through its snow."""
     fall = _given(weather, "precipitation")
     if fall is not None:
-        return snow.bare_share(snow.snow_water(t_o, fall))
+        return ground.bare_share(ground.snow_water(t_o, fall))
     if np.count_nonzero(t_o < -2.0) > 0.05 * t_o.size:
-        notes.append(
-            "No precipitation in the weather: roofs are taken as bare of snow."
-        )
+        notes.append(Fallback(FallbackKind.SNOW))
     return np.ones(t_o.size)
 
 

@@ -34,10 +34,6 @@ def species_from_mapping(name: str, values: Mapping[str, object]) -> Species:
         ``coefficient_radial``, ``coefficient_tangential`` (per % MC) and
         ``drying_factor`` may be given.
 
-    Returns
-    -------
-    Species
-
     Raises
     ------
     SpeciesError

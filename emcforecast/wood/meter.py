@@ -1,16 +1,11 @@
-"""What one moisture reading means, corrected in plain steps."""
+"""What a moisture reading means: the published corrections, one by one."""
 
+import math
 from dataclasses import dataclass
+from enum import Enum
 from typing import Literal
 
 from emcforecast.errors import InputError
-from emcforecast.units import UnitSystem, format_length, format_temperature
-from emcforecast.wood.meter_formulas import (
-    CALIBRATED_AT,
-    fully_corrected,
-    gravity_corrected,
-    temperature_corrected,
-)
 from emcforecast.wood.species import Species
 
 MeterKind = Literal["pin", "pinless"]
@@ -26,44 +21,55 @@ RELIABLE = {"pin": (6.0, 30.0), "pinless": (4.0, 30.0)}
 ROUGH_READS_LOW_BY = (1.0, 3.0)
 """% MC by which a rough or end surface reads low; common practice, no source."""
 
-_PART_BY_DEPTH = (
-    (0.15, "near the surface: expect the inside to be wetter while it dries"),
-    (0.35, "about the mean of a board that dries as usual"),
-    (1.0, "near the core, the wettest part while it dries"),
-)
+PINLESS_TEMPERATURES = (5.0, 35.0)
+"""°C of the wood outside which a dielectric reading shifts; common practice."""
+
+FROZEN_ABOVE = 15.0
+"""% MC above which readings of frozen wood scatter."""
+
+CALIBRATED_AT = 21.1
+"""Wood temperature most resistance meters are made for: 70 °F, in °C."""
+
+MC_PER_STEP, STEP_C = 0.5, 5.6
+"""A resistance reading shifts by 0.5 % MC for every 5.6 °C (10 °F)."""
+
+
+class Step(Enum):
+    """What was done to a reading, or must be known about it."""
+
+    SHOWN = "what the meter showed"
+    COMPENSATED = "the meter corrects for temperature itself"
+    TEMPERATURE_UNKNOWN = "wood temperature not given"
+    FULL_EQUATION = "corrected for temperature and species by one equation"
+    TEMPERATURE = "corrected for temperature by the handbook's rule"
+    SPECIES = "corrected by the meter's species coefficients"
+    FROZEN = "frozen wood scatters"
+    UNINSULATED = "bare pins read the wettest wood they touch"
+    PIN_DEPTH = "part of the board the pins saw"
+    GRAVITY_UNKNOWN = "specific gravity not known"
+    GRAVITY = "corrected for specific gravity"
+    UNUSUAL_TEMPERATURE = "wood too cold or hot for a pinless meter"
+    OUTER_PART = "a pinless meter reads the outer part most"
+    DRY_FACE = "read on a rough face or an end"
+    PLANED_FACE = "read on a planed face"
+    RESULT = "what it stands for"
+    NO_NUMBER = "outside what the meter can tell"
 
 
 @dataclass(frozen=True)
-class Reading:
-    """A reading with its corrections told one by one.
+class Correction:
+    """One step from what a meter showed to what it stands for.
 
     Parameters
     ----------
-    reading : float
-        What the meter showed, % MC.
-    corrected : float or None
-        The moisture content it stands for, % of ovendry mass; None where a meter
-        gives no number.
-    low, high : float or None
-        About two times in three the truth lies between these, %.
-    steps : tuple of str
-        What was done and why, in order.
-    valid : bool
-        Whether the number counts.
-    verdict : str
-        The reading in a few words: "14 %", or "wet, above 30, no number".
-    wet : bool
-        Whether it is above what the meter can tell.
+    before, after : float
+        Moisture content before and after the step, %; equal where it only says
+        something.
     """
 
-    reading: float
-    corrected: float | None
-    low: float | None
-    high: float | None
-    steps: tuple[str, ...]
-    valid: bool
-    verdict: str
-    wet: bool = False
+    step: Step
+    before: float
+    after: float
 
 
 @dataclass(frozen=True)
@@ -128,14 +134,54 @@ class MeterSetting:
             _within("pin depth", self.pin_depth_mm, 0.0, self.thickness_mm, " mm")
 
 
+@dataclass(frozen=True)
+class Reading:
+    """A reading and what it stands for.
+
+    Parameters
+    ----------
+    reading : float
+        What the meter showed, % MC.
+    corrected : float or None
+        The moisture content it stands for, % of ovendry mass; None where a meter
+        gives no number.
+    low, high : float or None
+        About two times in three the truth lies between these, %.
+    spread : float or None
+        One standard deviation, %.
+    corrections : tuple of Correction
+        In order.
+    setting : MeterSetting
+        How the meter was set and held.
+    gravity : float or None
+        Specific gravity of the wood, where a pinless meter needs it.
+    wet : bool
+        Above what the meter can tell; without a number and not wet it is below.
+    """
+
+    reading: float
+    corrected: float | None
+    low: float | None
+    high: float | None
+    spread: float | None
+    corrections: tuple[Correction, ...]
+    setting: MeterSetting
+    gravity: float | None = None
+    wet: bool = False
+
+    @property
+    def valid(self) -> bool:
+        """Whether the number counts."""
+        return self.corrected is not None
+
+
 def interpret(
     reading: float,
     setting: MeterSetting | None = None,
     *,
     species: Species | None = None,
-    system: UnitSystem = "si",
 ) -> Reading:
-    """Say what a meter's reading stands for, step by step.
+    """Correct a meter's reading step by step.
 
     Parameters
     ----------
@@ -145,12 +191,6 @@ def interpret(
         How the meter was set and held; a pin meter by default.
     species : Species, optional
         The wood; gives a pinless meter its true specific gravity.
-    system : {"us", "si"}
-        Units of the steps.
-
-    Returns
-    -------
-    Reading
 
     Raises
     ------
@@ -165,10 +205,10 @@ def interpret(
     Examples
     --------
     >>> cold = MeterSetting(wood_temperature=-1.1)
-    >>> interpret(12.0, cold).verdict
-    '14 %'
-    >>> interpret(42.0).verdict
-    'wet, above 30, no number'
+    >>> round(interpret(12.0, cold).corrected, 1)
+    14.0
+    >>> interpret(42.0).corrected is None
+    True
     """
     held = MeterSetting() if setting is None else setting
     if not 0.0 <= reading <= 200.0:
@@ -177,160 +217,165 @@ def interpret(
             f"showed."
         )
     low, high = RELIABLE[held.kind]
-    steps = [f"The {held.kind} meter showed {reading:g} %."]
-    if reading > high:
-        return _no_number(reading, "wet", high, held, steps)
-    if held.kind == "pin":
-        value = _pin_steps(reading, held, steps, system)
-    else:
-        value = _pinless_steps(reading, held, species, steps)
-    if value > high:
-        return _no_number(reading, "wet", high, held, steps)
-    if value < low:
-        return _no_number(reading, "dry", low, held, steps)
+    gravity = held.wood_gravity
+    if gravity is None and species is not None:
+        gravity = species.gravity_12 or species.basic_gravity
+    steps = [Correction(Step.SHOWN, reading, reading)]
+    if reading <= high:
+        steps += (
+            _pin_corrections(reading, held)
+            if held.kind == "pin"
+            else _pinless_corrections(reading, held, gravity)
+        )
+    value = steps[-1].after
+    if not low <= value <= high:
+        steps.append(Correction(Step.NO_NUMBER, value, value))
+        none = (None, None, None, None)
+        return Reading(reading, *none, tuple(steps), held, gravity, value > high)
     spread = 1.0 if value < 20.0 else 2.0
-    lowest, highest = value - spread, value + spread
+    highest = value + spread
     if held.face in ("rough", "end"):
-        least, most = ROUGH_READS_LOW_BY
-        highest = value + most
-        steps.append(
-            f"Read on {_FACE_WORDS[held.face]}, which is drier than the wood beneath: "
-            f"the board is more likely {value + least:.0f} to {value + most:.0f} %. "
-            f"Plane a spot, or cut in from the end, and read again."
-        )
+        highest = value + ROUGH_READS_LOW_BY[1]
+        steps.append(Correction(Step.DRY_FACE, value, value))
     elif held.face == "planed":
-        steps.append(
-            "A planed face reads the wood under the dry skin: higher than before "
-            "planing, and nearer the truth."
-        )
-    steps.append(f"Corrected: {value:.1f} % of ovendry mass, give or take {spread:g}.")
-    return Reading(
-        reading, value, lowest, highest, tuple(steps), True, f"{value:.0f} %"
-    )
+        steps.append(Correction(Step.PLANED_FACE, value, value))
+    steps.append(Correction(Step.RESULT, value, value))
+    ends = (value - spread, highest, spread)
+    return Reading(reading, value, *ends, tuple(steps), held, gravity)
 
 
-_FACE_WORDS = {"rough": "a rough face", "end": "the end"}
-
-
-def _pin_steps(
-    reading: float, held: MeterSetting, steps: list[str], system: UnitSystem
-) -> float:
-    """Correct a resistance reading, telling each step."""
-    value = reading
-    now = held.wood_temperature
+def _pin_corrections(reading: float, held: MeterSetting) -> list[Correction]:
+    """Correct a resistance reading."""
+    value, now = reading, held.wood_temperature
     if held.compensated:
-        steps.append("The meter corrects for temperature itself: nothing added.")
+        step = Step.COMPENSATED
     elif now is None:
-        steps.append(
-            f"Wood temperature not given: taken as "
-            f"{format_temperature(held.calibrated_at, system)}, where the meter is "
-            f"right. Cold wood reads low, 0.5 % for every "
-            f"{'10 °F' if system == 'us' else '5.6 °C'}."
-        )
+        step = Step.TEMPERATURE_UNKNOWN
     elif held.rule == "full":
+        step = Step.FULL_EQUATION
         value = fully_corrected(reading, now, held.slope, held.offset)
-        steps.append(
-            f"Wood at {format_temperature(now, system)}: the fuller published equation "
-            f"(temperature and species together) gives {value:.1f} %."
-        )
     else:
+        step = Step.TEMPERATURE
         value = temperature_corrected(reading, now, held.calibrated_at)
-        steps.append(
-            f"Wood at {format_temperature(now, system)}, meter made for "
-            f"{format_temperature(held.calibrated_at, system)}: "
-            f"{_added(value - reading)}, 0.5 % MC for every "
-            f"{'10 °F' if system == 'us' else '5.6 °C'}."
-        )
+    found = [Correction(step, reading, value)]
     if held.rule != "full" and (held.slope, held.offset) != (1.0, 0.0):
-        value = (value - held.offset) / held.slope
-        steps.append(f"Species coefficients of the meter give {value:.1f} %.")
-    if now is not None and now < 0.0 and value > 15.0:
-        steps.append(
-            "The wood is frozen: above about 15 % readings scatter. Warm a piece "
-            "indoors overnight in a bag and read again."
-        )
-    _depth_step(held, steps, system)
-    return value
-
-
-def _pinless_steps(
-    reading: float, held: MeterSetting, species: Species | None, steps: list[str]
-) -> float:
-    """Correct a dielectric reading, telling each step."""
-    value = reading
-    true = held.wood_gravity
-    if true is None and species is not None:
-        true = species.gravity_12 or species.basic_gravity
-    if held.set_gravity is None or true is None:
-        steps.append(
-            "A pinless meter needs the specific gravity of the wood: check the "
-            "setting, as denser wood than set reads high."
-        )
-    else:
-        value = gravity_corrected(reading, held.set_gravity, true)
-        steps.append(
-            f"Set to specific gravity {held.set_gravity:.2f}, the wood is {true:.2f}: "
-            f"{_added(value - reading)} (about in proportion, an assumption)."
-        )
-    if held.wood_temperature is not None and not 5.0 <= held.wood_temperature <= 35.0:
-        steps.append(
-            "Wood this cold or hot shifts pinless readings in a way that differs by "
-            "meter: use its own table, or read again at room temperature."
-        )
-    steps.append(
-        "It reads the outer part of the board most; a wet core in thick stock is "
-        "missed."
-    )
-    return value
-
-
-def _depth_step(held: MeterSetting, steps: list[str], system: UnitSystem) -> None:
-    """Say which part of the board the pins saw."""
+        own = (value - held.offset) / held.slope
+        found.append(Correction(Step.SPECIES, value, own))
+        value = own
+    notes = []
+    if now is not None and now < 0.0 and value > FROZEN_ABOVE:
+        notes.append(Step.FROZEN)
     if not held.insulated:
-        steps.append(
-            "Pins without insulation read the wettest wood they touch: after rain or "
-            "dew that is the surface."
-        )
-    if held.pin_depth_mm is None or held.thickness_mm is None:
-        return
-    share = held.pin_depth_mm / held.thickness_mm
-    share = min(share, 1.0 - share)
-    part = next(words for limit, words in _PART_BY_DEPTH if share <= limit)
-    mean_at = format_length(held.thickness_mm / 5.0, system)
-    steps.append(
-        f"Pins {format_length(held.pin_depth_mm, system)} deep in "
-        f"{format_length(held.thickness_mm, system)}: {part}. A fifth to a quarter of "
-        f"the thickness ({mean_at} or a little more) reads about the mean."
+        notes.append(Step.UNINSULATED)
+    if held.pin_depth_mm is not None and held.thickness_mm is not None:
+        notes.append(Step.PIN_DEPTH)
+    return [*found, *(Correction(note, value, value) for note in notes)]
+
+
+def _pinless_corrections(
+    reading: float, held: MeterSetting, gravity: float | None
+) -> list[Correction]:
+    """Correct a dielectric reading."""
+    value, step = reading, Step.GRAVITY_UNKNOWN
+    if held.set_gravity is not None and gravity is not None:
+        step = Step.GRAVITY
+        value = gravity_corrected(reading, held.set_gravity, gravity)
+    found = [Correction(step, reading, value)]
+    coldest, hottest = PINLESS_TEMPERATURES
+    now = held.wood_temperature
+    if now is not None and not coldest <= now <= hottest:
+        found.append(Correction(Step.UNUSUAL_TEMPERATURE, value, value))
+    return [*found, Correction(Step.OUTER_PART, value, value)]
+
+
+def temperature_corrected(
+    reading: float, wood_temperature: float, calibrated_at: float = CALIBRATED_AT
+) -> float:
+    """Correct a resistance reading by the handbook's rule.
+
+    Parameters
+    ----------
+    reading : float
+        What the meter showed, % MC.
+    wood_temperature, calibrated_at : float
+        Of the wood now, and that the meter is made for, °C.
+
+    Returns
+    -------
+    float
+        Moisture content, %.
+
+    Notes
+    -----
+    0.5 % MC for every 5.6 °C: added when the wood is colder, taken off when warmer.
+
+    References
+    ----------
+    Wood Handbook, FPL-GTR-190, ch. 13 (electrical methods).
+
+    Examples
+    --------
+    >>> round(temperature_corrected(12.0, -1.1, 21.1), 1)
+    14.0
+    """
+    return reading + MC_PER_STEP * (calibrated_at - wood_temperature) / STEP_C
+
+
+def fully_corrected(
+    reading: float, wood_temperature: float, slope: float = 1.0, offset: float = 0.0
+) -> float:
+    """Correct a resistance reading for temperature and species in one equation.
+
+    Parameters
+    ----------
+    reading : float
+        On the Douglas-fir scale, % MC.
+    wood_temperature : float
+        Of the wood, °C.
+    slope, offset : float
+        The species coefficients a and b; 1 and 0 for the reference scale.
+
+    Returns
+    -------
+    float
+        Moisture content, %.
+
+    Notes
+    -----
+    MC = [(R + 0.567 - 0.0260 x + 0.000051 x²) / (0.881 · 1.0056^x) - b] / a. It is
+    about zero near 23 °C and, unlike the rule, grows with the reading.
+
+    References
+    ----------
+    Pfaff and Garrahan (1986), Forest Products Journal 36(3):28-30; the constants
+    are from memory and agree with the handbook's rule near its middle.
+
+    Examples
+    --------
+    >>> round(fully_corrected(12.0, 0.0), 2)
+    14.26
+    """
+    scaled = (
+        reading + 0.567 - 0.0260 * wood_temperature + 0.000051 * wood_temperature**2
     )
+    return (scaled / (0.881 * math.pow(1.0056, wood_temperature)) - offset) / slope
 
 
-def _no_number(
-    reading: float, word: str, limit: float, held: MeterSetting, steps: list[str]
-) -> Reading:
-    low, high = RELIABLE[held.kind]
-    side = "above" if word == "wet" else "below"
-    verdict = f"{word}, {side} {limit:g}, no number"
-    advice = "weigh a sample board" if word == "wet" else "dry a piece in an oven"
-    return Reading(
-        reading,
-        None,
-        None,
-        None,
-        (
-            *steps,
-            f"A {held.kind} meter counts from {low:g} to {high:g} %: {verdict}. To "
-            f"know, {advice}.",
-        ),
-        False,
-        verdict,
-        word == "wet",
-    )
+def gravity_corrected(reading: float, set_gravity: float, wood_gravity: float) -> float:
+    """Correct a dielectric reading for a wood other than the meter was set to.
 
+    Notes
+    -----
+    Denser wood reads higher at the same moisture, about in proportion: the reading
+    times set over true specific gravity, both on the same basis. An engineering
+    assumption, good to about 1 % MC for gravities within a fifth of each other.
 
-def _added(change: float) -> str:
-    if abs(change) < 0.05:
-        return "nothing to correct"
-    return f"{'add' if change > 0 else 'take off'} {abs(change):.1f}"
+    Examples
+    --------
+    >>> gravity_corrected(12.0, 0.50, 0.60)
+    10.0
+    """
+    return reading * set_gravity / wood_gravity
 
 
 def _one_of(what: str, given: str, allowed: tuple[str, ...]) -> None:

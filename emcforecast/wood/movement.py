@@ -1,16 +1,143 @@
 """How much a board grows and shrinks across the grain with its moisture."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from emcforecast.errors import InputError
 from emcforecast.units import MM_PER_INCH
-from emcforecast.wood.shrinkage import Grain, Side, shrinkage_of
 from emcforecast.wood.species import Species
+
+Grain = Literal["flat", "quarter", "rift"]
+GRAINS: tuple[Grain, ...] = ("flat", "quarter", "rift")
+Side = Literal["width", "thickness"]
+
+_SIZE_AT = 10.0
+"""The published coefficient is a change of the size at this moisture content, %."""
 
 COEFFICIENT_FROM, COEFFICIENT_TO = 6.0, 14.0
 """Between these moisture contents (%) the published coefficient holds."""
 
 _DRIEST, _WETTEST = 0.0, 300.0
+
+
+@dataclass(frozen=True)
+class Shrinkage:
+    """What one direction of one wood does, and where the numbers come from.
+
+    Parameters
+    ----------
+    coefficient : float
+        Change of size per % MC between 6 and 14 % MC.
+    total : float
+        Shrinkage from green to ovendry, % of the green size.
+    starts : float
+        Moisture content below which it shrinks, %.
+    """
+
+    coefficient: float
+    total: float
+    starts: float
+
+
+def coefficient_from_shrinkage(total: float, starts: float = 30.0) -> float:
+    """Return the change of size per % MC, from the shrinkage green to ovendry.
+
+    Parameters
+    ----------
+    total : float
+        Shrinkage from green to ovendry, % of the green size.
+    starts : float
+        Moisture content below which the wood shrinks, %.
+
+    Returns
+    -------
+    float
+        Change per % MC, relative to the size at 10 % MC.
+
+    Notes
+    -----
+    C = 1 / (fs 100/S - fs + 10): a straight line from fs to zero, told on the size
+    at 10 % MC.
+
+    References
+    ----------
+    Wood Handbook, FPL-GTR-190, Table 13-5, footnote.
+
+    Examples
+    --------
+    >>> round(coefficient_from_shrinkage(7.8), 5)  # white ash, tangential
+    0.00274
+    """
+    return 1.0 / (starts * 100.0 / total - starts + _SIZE_AT)
+
+
+def shrinkage_from_coefficient(coefficient: float, starts: float = 30.0) -> float:
+    """Return the shrinkage green to ovendry, %, that a coefficient stands for.
+
+    Examples
+    --------
+    >>> round(shrinkage_from_coefficient(coefficient_from_shrinkage(7.8)), 6)
+    7.8
+    """
+    return 100.0 * starts / (1.0 / coefficient - _SIZE_AT + starts)
+
+
+def shrinkage_of(species: Species, grain: Grain, side: Side = "width") -> Shrinkage:
+    """Return how one side of a board of a species shrinks.
+
+    Parameters
+    ----------
+    species : Species
+        The wood.
+    grain : {"flat", "quarter", "rift"}
+        How the board was sawn.
+    side : {"width", "thickness"}
+        A flatsawn board's width and a quartersawn board's thickness are
+        tangential; the others radial.
+
+    Raises
+    ------
+    InputError
+        When the grain is unknown or the wood's shrinkage is not published.
+
+    Notes
+    -----
+    Rift stands halfway, as for rings at 45°: an engineering assumption. Where only
+    the shrinkage or only the coefficient is published the other follows from it.
+    """
+    if grain not in GRAINS:
+        raise InputError(
+            f"grain {grain!r} is not known: say flat, quarter or rift (flatsawn, "
+            f"quartersawn or rings at about 45°)."
+        )
+    if grain == "rift":
+        radial = _direction(species, "radial")
+        tangential = _direction(species, "tangential")
+        return Shrinkage(
+            (radial.coefficient + tangential.coefficient) / 2.0,
+            (radial.total + tangential.total) / 2.0,
+            radial.starts,
+        )
+    across = (grain == "flat") == (side == "width")
+    return _direction(species, "tangential" if across else "radial")
+
+
+def _direction(species: Species, direction: str) -> Shrinkage:
+    coefficient: float | None = getattr(species, f"coefficient_{direction}")
+    total: float | None = getattr(species, f"shrink_{direction}")
+    starts = species.shrinkage_starts
+    if total is not None and coefficient is not None:
+        return Shrinkage(coefficient, total, starts)
+    if total is not None:
+        derived = coefficient_from_shrinkage(total, starts)
+        return Shrinkage(derived, total, starts)
+    if coefficient is not None:
+        derived = shrinkage_from_coefficient(coefficient, starts)
+        return Shrinkage(coefficient, derived, starts)
+    raise InputError(
+        f"no {direction} shrinkage is published for {species.spoken}. Choose a near "
+        f"species, or give shrink_{direction} (%) in the yard file."
+    )
 
 
 @dataclass(frozen=True)
@@ -25,15 +152,18 @@ class Movement:
         Moisture content before and after, % of ovendry mass.
     change_mm : float
         How much it grows (positive) or shrinks (negative), mm.
-    how : str
-        Which published formula was used, in words.
+    by_coefficient : bool
+        Whether the coefficient formula was used, or the one on total shrinkage.
+    shrinkage : Shrinkage
+        The published numbers.
     """
 
     size_mm: float
     from_mc: float
     to_mc: float
     change_mm: float
-    how: str
+    by_coefficient: bool
+    shrinkage: Shrinkage
 
     @property
     def change_in(self) -> float:
@@ -114,10 +244,6 @@ def movement(
     side : {"width", "thickness"}
         Which size is meant.
 
-    Returns
-    -------
-    Movement
-
     Raises
     ------
     InputError
@@ -140,16 +266,12 @@ def movement(
     _check(size_mm, from_mc, to_mc)
     wood = shrinkage_of(species, grain, side)
     low, high = min(from_mc, to_mc), max(from_mc, to_mc)
-    if low >= COEFFICIENT_FROM and high <= COEFFICIENT_TO:
+    by_coefficient = low >= COEFFICIENT_FROM and high <= COEFFICIENT_TO
+    if by_coefficient:
         change = change_by_coefficient(size_mm, from_mc, to_mc, wood.coefficient)
-        how = f"published change of {wood.coefficient:.5f} of its size per % MC"
     else:
         change = change_by_shrinkage(size_mm, from_mc, to_mc, wood.total, wood.starts)
-        how = (
-            f"published shrinkage of {wood.total:.3g} % from green to ovendry, evenly "
-            f"below {wood.starts:g} % MC"
-        )
-    return Movement(size_mm, from_mc, to_mc, change, how)
+    return Movement(size_mm, from_mc, to_mc, change, by_coefficient, wood)
 
 
 def sawn_size(
@@ -204,8 +326,7 @@ def sawn_size(
     _check(wanted_mm, wood.starts, final_mc)
     dry = wanted_mm + allowance_mm
     growth = change_by_shrinkage(dry, final_mc, wood.starts, wood.total, wood.starts)
-    how = f"published shrinkage of {wood.total:.3g} % from green to ovendry"
-    return Movement(dry + growth, wood.starts, final_mc, -growth, how)
+    return Movement(dry + growth, wood.starts, final_mc, -growth, False, wood)
 
 
 def _check(size_mm: float, from_mc: float, to_mc: float) -> None:

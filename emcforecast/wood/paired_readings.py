@@ -1,6 +1,7 @@
 """Judge readings taken together: shell and core, or two meters."""
 
 from dataclasses import dataclass
+from enum import Enum
 
 from emcforecast.errors import InputError
 
@@ -11,26 +12,42 @@ AGREE_WITHIN = 2.0
 """Two corrected readings this near (% MC) agree: 1 % for each meter, roughly."""
 
 
+class PairState(Enum):
+    """What a shell and a core reading say together."""
+
+    REWETTED = "the shell is wetter than the core"
+    ABOVE_TARGET = "the core is above the target"
+    UNEVEN = "the core is wetter than the shell"
+    TOO_DRY = "below the target"
+    READY = "even, and within the target"
+
+
 @dataclass(frozen=True)
 class PairVerdict:
-    """What a shell and a core reading say together.
+    """A shell and a core reading judged together.
 
     Parameters
     ----------
-    ready : bool
-        Whether both lie within the target, or are even when no target was given.
-    mean : float
-        The likely mean of the board, % of ovendry mass.
-    verdict : str
-        In a few words: "not ready: core 16".
-    why : str
-        The reason and what to do, in one or two sentences.
+    shell, core : float
+        % of ovendry mass.
+    target : (float, float) or None
+        Lowest and highest moisture content wanted, %.
     """
 
-    ready: bool
-    mean: float
-    verdict: str
-    why: str
+    state: PairState
+    shell: float
+    core: float
+    target: tuple[float, float] | None = None
+
+    @property
+    def ready(self) -> bool:
+        """Whether both lie within the target, or are even when none was given."""
+        return self.state is PairState.READY
+
+    @property
+    def mean(self) -> float:
+        """The likely mean of the board, % of ovendry mass."""
+        return mean_of_pair(self.shell, self.core)
 
 
 def mean_of_pair(shell: float, core: float) -> float:
@@ -61,10 +78,6 @@ def judge_pair(
     target : (float, float), optional
         Lowest and highest moisture content wanted, %.
 
-    Returns
-    -------
-    PairVerdict
-
     Raises
     ------
     InputError
@@ -72,92 +85,35 @@ def judge_pair(
 
     Examples
     --------
-    >>> judge_pair(10.0, 16.0).verdict
-    'not ready: core 16'
-    >>> judge_pair(8.0, 9.0, (7.0, 9.0)).verdict
-    'ready: 8 to 9'
+    >>> judge_pair(10.0, 16.0).state.name
+    'UNEVEN'
+    >>> judge_pair(8.0, 9.0, (7.0, 9.0)).ready
+    True
     """
     for name, mc in (("shell", shell), ("core", core)):
         if not 0.0 <= mc <= 200.0:
             raise InputError(
                 f"{name} {mc:g} is outside 0 to 200 % MC. Give the corrected reading."
             )
-    mean = mean_of_pair(shell, core)
-    apart = abs(core - shell)
     if shell - core > EVEN_WITHIN:
-        return PairVerdict(
-            False,
-            mean,
-            f"not ready: shell {shell:.0f} wetter than core {core:.0f}",
-            "The outside has taken up water again, from rain, damp air or the floor. "
-            "Find the damp, let it even out, then read again.",
-        )
-    if target is not None and core > target[1]:
-        return PairVerdict(
-            False,
-            mean,
-            f"not ready: core {core:.0f}",
-            f"The shell reads {shell:.0f} but the core must come down to "
-            f"{target[1]:g}. Cut now and it warps as the core follows.",
-        )
-    if apart > EVEN_WITHIN:
-        return PairVerdict(
-            False,
-            mean,
-            f"not ready: core {core:.0f}",
-            f"The core is {apart:.0f} above the shell ({shell:.0f}); even means within "
-            f"{EVEN_WITHIN:g}. Cut now and it warps as the core follows.",
-        )
-    span = f"{min(shell, core):.0f} to {max(shell, core):.0f}"
-    if target is not None and min(shell, core) < target[0] - 1.0:
-        return PairVerdict(
-            False,
-            mean,
-            f"too dry: {span}",
-            f"Below the {target[0]:g} wanted: it will swell in use. Let it take up "
-            f"moisture where it will live.",
-        )
-    return PairVerdict(
-        True,
-        mean,
-        f"ready: {span}",
-        "Shell and core are even. Compare with the air ahead: flat in winter is not "
-        "yet at rest for summer.",
-    )
+        state = PairState.REWETTED
+    elif target is not None and core > target[1]:
+        state = PairState.ABOVE_TARGET
+    elif core - shell > EVEN_WITHIN:
+        state = PairState.UNEVEN
+    elif target is not None and min(shell, core) < target[0] - 1.0:
+        state = PairState.TOO_DRY
+    else:
+        state = PairState.READY
+    return PairVerdict(state, shell, core, target)
 
 
-def compare_meters(first: float, second: float) -> tuple[bool, tuple[str, ...]]:
-    """Say whether two corrected readings agree, and what to look at if not.
-
-    Parameters
-    ----------
-    first, second : float
-        Corrected moisture contents, %.
-
-    Returns
-    -------
-    agree : bool
-        Whether they lie within what two good meters differ.
-    advice : tuple of str
-        What to check, the likeliest first.
+def meters_agree(first: float, second: float) -> bool:
+    """Tell whether two corrected readings (%) differ by no more than good meters do.
 
     Examples
     --------
-    >>> compare_meters(11.0, 12.0)[0]
+    >>> meters_agree(11.0, 12.0)
     True
     """
-    apart = abs(first - second)
-    if apart <= AGREE_WITHIN:
-        return True, (
-            f"They differ by {apart:.1f}: two good meters do. Take the mean, "
-            f"{(first + second) / 2.0:.1f} %.",
-        )
-    return False, (
-        f"They differ by {apart:.1f}; neither is to be believed yet.",
-        "Check the species or specific-gravity setting of each.",
-        "Read the same planed spot, 20 in or more from the ends, wood at room "
-        "temperature.",
-        "A pin meter at the surface and a pinless one through the face do not see "
-        "the same wood: a wet core or a damp skin sets them apart.",
-        "An oven-dry test of one cut piece settles it.",
-    )
+    return abs(first - second) <= AGREE_WITHIN

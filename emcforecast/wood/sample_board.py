@@ -4,13 +4,13 @@ from emcforecast.errors import InputError
 
 
 def oven_dry_moisture(wet: float, dry: float) -> float:
-    """Return moisture content from a piece weighed before and after the oven.
+    """Return moisture content from a weight and the oven-dry weight of the piece.
 
     Parameters
     ----------
     wet, dry : float
-        Weight before, and after 101 to 105 °C until it no longer falls; any unit,
-        the same for both.
+        Weight now, and after 101 to 105 °C until it no longer falls (of a sample
+        board, from `oven_dry_weight`); any unit, the same for both.
 
     Returns
     -------
@@ -32,8 +32,8 @@ def oven_dry_moisture(wet: float, dry: float) -> float:
 
     Examples
     --------
-    >>> oven_dry_moisture(136.0, 100.0)
-    36.0
+    >>> oven_dry_moisture(136.0, 100.0), round(oven_dry_moisture(4.14, 2.75), 1)
+    (36.0, 50.5)
     """
     _positive("wet weight", wet)
     _positive("dry weight", dry)
@@ -82,36 +82,6 @@ def oven_dry_weight(weight: float, moisture: float) -> float:
     _positive("weight", weight)
     _moisture(moisture)
     return 100.0 * weight / (moisture + 100.0)
-
-
-def sample_board_moisture(weight: float, dry_weight: float) -> float:
-    """Return the moisture of a sample board from its weight now.
-
-    Parameters
-    ----------
-    weight, dry_weight : float
-        Its weight now and its oven-dry weight, in the same unit.
-
-    Returns
-    -------
-    float
-        Moisture content, % of ovendry mass.
-
-    Raises
-    ------
-    InputError
-        When a weight is not above zero or now is below the oven-dry weight.
-
-    Notes
-    -----
-    MC = 100 (W / OD - 1).
-
-    Examples
-    --------
-    >>> round(sample_board_moisture(4.14, 2.75), 1)
-    50.5
-    """
-    return oven_dry_moisture(weight, dry_weight)
 
 
 def weight_at_moisture(dry_weight: float, moisture: float) -> float:

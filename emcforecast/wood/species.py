@@ -1,7 +1,7 @@
 """The woods: green moisture, specific gravity and shrinkage, with their sources."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Literal
 
@@ -30,10 +30,29 @@ NUMBERS = (
 
 @dataclass(frozen=True)
 class Figure:
-    """A number with where it comes from."""
+    """A number with where it comes from.
+
+    Parameters
+    ----------
+    source : str
+        Of the published number; "" where a mean stands in.
+    basis : {"published", "halves", "one part", "mean"}
+        This part's own; half of heartwood and of sapwood; the only part published;
+        or the mean of its group.
+    part : {"mixed", "heartwood", "sapwood"}
+        Part of the tree that the number belongs to.
+    group : str
+        The woods that stand in.
+    count : int
+        How many of them.
+    """
 
     value: float
     source: str
+    basis: Literal["published", "halves", "one part", "mean"] = "published"
+    part: Part = "mixed"
+    group: str = ""
+    count: int = 0
 
 
 @dataclass(frozen=True)
@@ -132,13 +151,16 @@ class Species:
         known = _green(self, part) or _green(self, "mixed")
         if known is not None:
             return known
-        value, source = _stand_in(self.group, self.kind, part)
-        return Figure(round(min(value, self.most_moisture)), source)
+        mean = _stand_in(self.group, self.kind, part)
+        return replace(mean, value=round(min(mean.value, self.most_moisture)))
 
 
 def _green(species: Species, part: Part) -> Figure | None:
     """Return the published green moisture of a part, or None."""
-    values = {"heartwood": species.green_heartwood, "sapwood": species.green_sapwood}
+    values: dict[Part, float | None] = {
+        "heartwood": species.green_heartwood,
+        "sapwood": species.green_sapwood,
+    }
     known = {where: value for where, value in values.items() if value is not None}
     if part != "mixed":
         if part not in known:
@@ -149,15 +171,13 @@ def _green(species: Species, part: Part) -> Figure | None:
     where = next(iter(known))
     source = species.sources.get(f"green_{where}", "")
     if len(known) == 2:
-        return Figure(
-            sum(known.values()) / 2.0, f"half heartwood, half sapwood; {source}"
-        )
-    return Figure(known[where], f"{where}, the only part published; {source}")
+        return Figure(sum(known.values()) / 2.0, source, "halves")
+    return Figure(known[where], source, "one part", where)
 
 
 @cache
-def _stand_in(group: str, kind: str, part: Part) -> tuple[float, str]:
-    """Return the mean green moisture of a group, else of a kind, and its words."""
+def _stand_in(group: str, kind: str, part: Part) -> Figure:
+    """Return the mean green moisture of a group, else of a kind."""
     for wanted, which in ((group, "group"), (kind, "kind")):
         found = [
             figure.value
@@ -166,11 +186,8 @@ def _stand_in(group: str, kind: str, part: Part) -> tuple[float, str]:
             if (figure := _green(other, part)) is not None
         ]
         if found:
-            return (
-                sum(found) / len(found),
-                f"not published; mean {part} value of the {len(found)} of {wanted} "
-                f"in the table stands in",
-            )
+            mean = sum(found) / len(found)
+            return Figure(mean, "", "mean", part, wanted, len(found))
     raise SpeciesError(f"kind {kind!r} is not known: say hardwood or softwood.")
 
 
@@ -277,10 +294,6 @@ def find_species(
         A common, trade or scientific name in any word order, case or hyphens.
     added : mapping of str to Species, optional
         The person's own species, looked at first.
-
-    Returns
-    -------
-    Species
 
     Raises
     ------

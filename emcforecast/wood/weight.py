@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from emcforecast.errors import InputError
 from emcforecast.units import kg_per_m2_to_pounds_per_ft2
-from emcforecast.wood.species import Part, Species
+from emcforecast.wood.species import Figure, Part, Species
 
 WATER_DENSITY = 1000.0
 
@@ -54,8 +54,8 @@ class StackWeight:
         One row of stickers, kg/m² of footprint.
     moisture : float
         Moisture content, % of ovendry mass.
-    moisture_source : str
-        Where that moisture comes from.
+    green : Figure or None
+        Where that moisture comes from; None when it was given.
     footprint_m2 : float or None
         Ground the stack covers, m²; None when its size was not given.
     """
@@ -64,7 +64,7 @@ class StackWeight:
     layer_kg_per_m2: float
     stickers_kg_per_m2: float
     moisture: float
-    moisture_source: str
+    green: Figure | None
     footprint_m2: float | None
 
     @property
@@ -145,10 +145,6 @@ def stack_weight(
     width_mm, length_mm : float, optional
         Footprint of the stack, mm.
 
-    Returns
-    -------
-    StackWeight
-
     Raises
     ------
     InputError
@@ -172,18 +168,18 @@ def stack_weight(
     for name, size in (("width", width_mm), ("length", length_mm)):
         if size is not None:
             _within(name, size, 10, 50_000, " mm")
+    green: Figure | None = None
     if moisture is None:
         green = species.green_moisture(part)
-        moisture, source = green.value, f"green: {green.source}"
+        moisture = green.value
     else:
         _within("moisture", moisture, 0, 300, " %")
-        source = "as given"
     layer = board_density(species, moisture) * thickness_mm / 1000.0 * fill
     footprint = None
     if width_mm is not None and length_mm is not None:
         footprint = width_mm * length_mm / 1e6
     strips = Stickers() if stickers is None else stickers
-    return StackWeight(layers, layer, strips.kg_per_m2, moisture, source, footprint)
+    return StackWeight(layers, layer, strips.kg_per_m2, moisture, green, footprint)
 
 
 def _within(name: str, value: float, low: float, high: float, unit: str = "") -> None:

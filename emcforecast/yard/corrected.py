@@ -1,4 +1,4 @@
-"""What a reading stands for: corrected, each step told, with its spread."""
+"""What a reading stands for: corrected, with each step and its spread."""
 
 import math
 import re
@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from emcforecast.errors import InputError
-from emcforecast.units import UnitSystem, format_mass
 from emcforecast.wood.meter import MeterSetting, interpret
-from emcforecast.wood.sample_board import oven_dry_weight, sample_board_moisture
-from emcforecast.wood.species import find_species
+from emcforecast.wood.meter import Reading as MeterReading
+from emcforecast.wood.sample_board import oven_dry_moisture, oven_dry_weight
+from emcforecast.wood.species import Species, find_species
 from emcforecast.yard.doubt import Doubt, DoubtKind
 from emcforecast.yard.model import Meter, Stack, Yard
 from emcforecast.yard.reading import Reading
@@ -18,6 +18,41 @@ WET_ABOVE = 30.0
 """Above this a meter tells "wet" and no number, % MC."""
 
 _THICK_FOR_PINLESS_MM = 40.0
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A sample board on the scale, kg, and what it weighs oven dry."""
+
+    board: str
+    now_kg: float
+    dry_kg: float
+    mc: float | None = None
+
+
+@dataclass(frozen=True)
+class OvenTest:
+    """An oven test, % of oven-dry mass: nothing to correct."""
+
+    mc: float
+
+
+@dataclass(frozen=True)
+class OverScale:
+    """A meter over its scale."""
+
+    kind: str
+
+
+@dataclass(frozen=True)
+class OtherWood:
+    """A pin meter set to a wood of another group: no correction is published."""
+
+    set_to: Species
+    wood: Species
+
+
+Step = Weighed | OvenTest | OverScale | OtherWood | MeterReading
 
 
 @dataclass(frozen=True)
@@ -33,8 +68,8 @@ class Corrected:
         It tells only "above 30 %".
     sd : float
         One standard deviation of `mc`, %.
-    steps : tuple of str
-        What was done and why.
+    steps : tuple of Step
+        What was done.
     doubts : tuple of Doubt
         Why it is not used; empty when it is.
     """
@@ -43,7 +78,7 @@ class Corrected:
     mc: float | None
     wet: bool
     sd: float
-    steps: tuple[str, ...]
+    steps: tuple[Step, ...]
     doubts: tuple[Doubt, ...] = ()
 
     @property
@@ -64,11 +99,7 @@ class Corrected:
 
 
 def correct(
-    reading: Reading,
-    stack: Stack,
-    dry_kg: float | None,
-    meter: Meter,
-    system: UnitSystem,
+    reading: Reading, stack: Stack, dry_kg: float | None, meter: Meter
 ) -> Corrected:
     """Say what a reading stands for.
 
@@ -81,8 +112,6 @@ def correct(
         Oven-dry weight of the sample board, kg, where known.
     meter : Meter
         How the yard's meter was made.
-    system : {"us", "si"}
-        Units of the steps.
 
     Returns
     -------
@@ -90,10 +119,10 @@ def correct(
         With a doubt, when the number cannot be one.
     """
     if reading.kind == "weight":
-        return _weighed(reading, stack, dry_kg, system)
+        return _weighed(reading, stack, dry_kg)
     if reading.kind == "oven":
         return _tested(reading, stack)
-    return _metered(reading, stack, meter, system)
+    return _metered(reading, stack, meter)
 
 
 def dry_weights(
@@ -128,33 +157,27 @@ def dry_weights(
     return found
 
 
-def _weighed(
-    reading: Reading, stack: Stack, dry_kg: float | None, system: UnitSystem
-) -> Corrected:
+def _weighed(reading: Reading, stack: Stack, dry_kg: float | None) -> Corrected:
     if dry_kg is None:
         known = tuple(sample.board for sample in stack.samples)
         return Corrected(reading, None, False, math.inf, ()).doubted(
             Doubt(DoubtKind.NO_OVEN_DRY_WEIGHT, known=known)
         )
     board = reading.board or "without a mark"
-    now = format_mass(reading.value, system)
-    dry = format_mass(dry_kg, system)
-    steps = [f"Board {board} weighs {now}; oven dry it weighs {dry}."]
+    weighed = Weighed(board, reading.value, dry_kg)
     if reading.value < dry_kg:
-        return Corrected(reading, None, False, math.inf, tuple(steps)).doubted(
+        return Corrected(reading, None, False, math.inf, (weighed,)).doubted(
             Doubt(DoubtKind.BELOW_OVEN_DRY_WEIGHT, dry_kg=dry_kg)
         )
-    mc = sample_board_moisture(reading.value, dry_kg)
-    steps.append(f"100 × (weight / oven-dry weight - 1) = {mc:.1f} % of oven-dry mass.")
+    mc = oven_dry_moisture(reading.value, dry_kg)
+    weighed = replace(weighed, mc=mc)
     return _plausible(
-        Corrected(reading, mc, False, _sd_by_weight(mc), tuple(steps)), stack
+        Corrected(reading, mc, False, _sd_by_weight(mc), (weighed,)), stack
     )
 
 
 def _tested(reading: Reading, stack: Stack) -> Corrected:
-    steps = (
-        f"An oven test: {reading.value:g} % of oven-dry mass, nothing to correct.",
-    )
+    steps = (OvenTest(reading.value),)
     if not 0.0 < reading.value < math.inf:
         return Corrected(reading, None, False, math.inf, steps).doubted(
             Doubt(DoubtKind.NO_OVEN_TEST_NUMBER)
@@ -172,33 +195,27 @@ def _plausible(found: Corrected, stack: Stack) -> Corrected:
     return found
 
 
-def _metered(
-    reading: Reading, stack: Stack, meter: Meter, system: UnitSystem
-) -> Corrected:
+def _metered(reading: Reading, stack: Stack, meter: Meter) -> Corrected:
     if math.isinf(reading.value):
-        over = f"The {reading.kind} meter was over its scale: wet, above 30."
+        over = OverScale(reading.kind)
         return Corrected(reading, None, True, math.inf, (over,))
     try:
         told = interpret(
-            reading.value,
-            _held(reading, stack, meter),
-            species=stack.species,
-            system=system,
+            reading.value, _held(reading, stack, meter), species=stack.species
         )
     except InputError as error:
         return Corrected(reading, None, False, math.inf, ()).doubted(
             Doubt(DoubtKind.CANNOT_BE_CORRECTED, refusal=str(error).rstrip("."))
         )
     if told.corrected is None:
-        wet = told.wet
-        found = Corrected(reading, None, wet, math.inf, told.steps)
-        if wet and reading.value <= 100.0:
+        found = Corrected(reading, None, told.wet, math.inf, (told,))
+        if told.wet and reading.value <= 100.0:
             return found
         return found.doubted(Doubt(DoubtKind.OUTSIDE_METER))
     sd = 1.0 if told.corrected < 20.0 else 2.0
-    steps = told.steps
+    steps: tuple[Step, ...] = (told,)
     strange = _set_to_another_wood(reading, stack)
-    if strange:
+    if strange is not None:
         sd, steps = sd * 1.5, (*steps, strange)
     if reading.kind == "pinless" and stack.thickness.actual_mm > _THICK_FOR_PINLESS_MM:
         sd *= 1.5
@@ -244,21 +261,17 @@ def _gravity_of(setting: str) -> float | None:
     return species.gravity_12 or species.basic_gravity
 
 
-def _set_to_another_wood(reading: Reading, stack: Stack) -> str:
+def _set_to_another_wood(reading: Reading, stack: Stack) -> OtherWood | None:
     setting = reading.species_setting
     if reading.kind != "pin" or not setting or _numbers(setting):
-        return ""
+        return None
     try:
         species = find_species(setting)
     except InputError:
-        return ""
+        return None
     if species.group == stack.species.group:
-        return ""
-    return (
-        f"The meter was set to {species.spoken} and the wood is "
-        f"{stack.species.spoken}: no correction is published, so the reading counts "
-        f"for less."
-    )
+        return None
+    return OtherWood(species, stack.species)
 
 
 def _sd_by_weight(mc: float) -> float:

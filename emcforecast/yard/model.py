@@ -10,7 +10,7 @@ from emcforecast.errors import YardError, did_you_mean
 from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness
 from emcforecast.units import UnitSystem
-from emcforecast.wood.meter_formulas import CALIBRATED_AT
+from emcforecast.wood.meter import CALIBRATED_AT
 from emcforecast.wood.species import Species
 
 

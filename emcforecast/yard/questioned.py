@@ -65,7 +65,7 @@ def judge(yard: Yard, log: Log, today: date, system: UnitSystem) -> Judged:
     today : date
         Nothing can have been read after it.
     system : {"us", "si"}
-        Units of the steps told.
+        Units of bare numbers in the log, where the yard file names none.
 
     Returns
     -------
@@ -80,7 +80,7 @@ def judge(yard: Yard, log: Log, today: date, system: UnitSystem) -> Judged:
             unread.append(f"line {row.line}: {error}")
     rows.sort(key=lambda reading: reading.time)
     dry = dry_weights(yard, rows)
-    found = [_alone(yard, reading, dry, today, system) for reading in rows]
+    found = [_alone(yard, reading, dry, today) for reading in rows]
     found = _repeated(found)
     for stack in yard.stacks:
         name = stack.name.casefold()
@@ -96,7 +96,6 @@ def _alone(
     reading: Reading,
     dry: dict[tuple[str, str], float],
     today: date,
-    system: UnitSystem,
 ) -> Corrected:
     """Judge a reading by itself."""
     try:
@@ -106,7 +105,7 @@ def _alone(
         unknown = Doubt(DoubtKind.UNKNOWN_STACK, refusal=why)
         return Corrected(reading, None, False, math.inf, ()).doubted(unknown)
     dry_kg = dry.get((stack.name.casefold(), reading.board))
-    found = correct(reading, stack, dry_kg, yard.meter, system)
+    found = correct(reading, stack, dry_kg, yard.meter)
     if reading.day > today:
         found = found.doubted(Doubt(DoubtKind.AHEAD_OF_TODAY, day=today))
     if reading.day < stack.began:

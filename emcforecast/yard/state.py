@@ -130,7 +130,7 @@ def yard_state(
             for job in jobs:
                 job.cancel()
     states.sort(key=_urgency)
-    warnings = [*yard.notes, *log.warnings, *air.fallbacks]
+    warnings = [*yard.notes, *log.warnings]
     return YardState(yard, today, tuple(states), judged, air, tuple(warnings))
 
 
@@ -234,7 +234,7 @@ def _all_actions(
     spoils = [
         Action("risk", today, Reason.RISK, risk=r)
         for r in risks
-        if r.advice and r.risk not in SEASONAL
+        if r.calls_for_action and r.risk not in SEASONAL
     ]
     dated = sorted(advice.actions, key=lambda a: a.day)
     return (*effect.actions, *spoils, *dated, *effect.questions)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from emcforecast.forecast import risk_weeks as dangers
-from emcforecast.wood.risks.week import RiskWeek
+from emcforecast.wood.risks.week import Cause, RiskWeek
 
 
 @pytest.mark.parametrize("years", [1, 3, 12, 13, 15, 20, 30, 40])
@@ -36,7 +36,7 @@ def test_the_worst_weeks_are_told_apart_from_the_spell():
     levels = ("low", "moderate", "severe", "severe", "moderate", "moderate", "low")
     first = date(2025, 5, 5)
     weeks = tuple(
-        RiskWeek(first + timedelta(weeks=k), "mould", level, "why", "do", float(k))
+        RiskWeek(first + timedelta(weeks=k), "mould", level, Cause.GROWTH, float(k))
         for k, level in enumerate(levels)
     )
     (spell,) = dangers.spells(weeks)

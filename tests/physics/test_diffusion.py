@@ -15,7 +15,7 @@ from emcforecast.physics.diffusion import (
     temperature_factor,
     transverse_coefficient,
 )
-from emcforecast.physics.transfer import stack_transfer
+from emcforecast.physics.stack_air import stack_transfer
 
 
 @pytest.mark.parametrize(

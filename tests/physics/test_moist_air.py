@@ -7,7 +7,6 @@ from hypothesis import strategies as st
 
 from emcforecast.physics.moist_air import (
     dew_point,
-    relative_humidity_over_water,
     saturation_vapour_pressure,
     vapour_pressure,
 )
@@ -16,17 +15,6 @@ from emcforecast.physics.moist_air import (
 @given(st.floats(-40.0, 60.0))
 def test_dew_point_round_trip(t: float) -> None:
     assert float(dew_point(saturation_vapour_pressure(t))) == pytest.approx(t, abs=0.02)
-
-
-@pytest.mark.parametrize(
-    ("t", "percent"),
-    # Ice over water saturation; WMO No. 8 forms, constants recalled.
-    [(-5.0, 95.2), (-10.0, 90.5), (-15.0, 86.1), (-20.0, 82.0), (-30.0, 74.3)],
-)
-def test_humidity_over_ice_reads_lower_over_water(t: float, percent: float) -> None:
-    assert float(relative_humidity_over_water(t, 100.0)) == pytest.approx(
-        percent, abs=0.4
-    )
 
 
 def test_nan_stays_nan() -> None:

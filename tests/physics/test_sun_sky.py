@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from emcforecast.physics import ground, sky, snow
+from emcforecast.physics import ground, sky
 
 
 def test_longwave_of_the_sky() -> None:
@@ -46,11 +46,11 @@ def test_short_series_has_a_ground_too() -> None:
 def test_snow_falls_lies_and_melts() -> None:
     t = np.concatenate([np.full(100, -5.0), np.full(100, 4.0)])
     rain = np.full(200, 0.2)
-    water = snow.snow_water(t, rain)
+    water = ground.snow_water(t, rain)
     assert water[99] == pytest.approx(20.0)
     # 3 mm for each K and day: 20 mm last 40 h at 4 °C
     assert water[139] == pytest.approx(0.0, abs=1e-9)
     assert water[138] > 0.0
-    bare = snow.bare_share(water)
+    bare = ground.bare_share(water)
     assert bare[99] == pytest.approx(0.15)
     assert bare[-1] == 1.0

@@ -24,7 +24,7 @@ from emcforecast.ensemble.acclimate import acclimate
 from emcforecast.ensemble.simulate import running_emc, simulate
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 from emcforecast.physics.sorption import equilibrium_humidity
-from emcforecast.physics.transfer import stack_transfer
+from emcforecast.physics.stack_air import stack_transfer
 from emcforecast.storage.air import air_in
 from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.series import make_series

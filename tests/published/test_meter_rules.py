@@ -6,12 +6,8 @@ from pathlib import Path
 import pytest
 from outside import PublishedCheck
 
-from emcforecast.wood.meter_formulas import fully_corrected, temperature_corrected
-from emcforecast.wood.sample_board import (
-    oven_dry_moisture,
-    oven_dry_weight,
-    sample_board_moisture,
-)
+from emcforecast.wood.meter import fully_corrected, temperature_corrected
+from emcforecast.wood.sample_board import oven_dry_moisture, oven_dry_weight
 
 SOURCE = PublishedCheck(
     what="readings corrected for temperature, oven-dry and sample board weighings",
@@ -97,4 +93,4 @@ def test_sample_board_example():
     assert round(mean, 1) == 62.2
     assert round(oven_dry_weight(4.46, mean), 2) == 2.75
     # The manual goes on from its printed 2.75 lb.
-    assert round(sample_board_moisture(4.14, 2.75), 1) == 50.5
+    assert round(oven_dry_moisture(4.14, 2.75), 1) == 50.5

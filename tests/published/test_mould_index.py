@@ -9,8 +9,13 @@ from hypothesis import strategies as st
 from outside import PublishedCheck
 
 from emcforecast.errors import InputError
-from emcforecast.wood.risks.mould import critical_humidity, mould_index
-from emcforecast.wood.risks.stain import mould_by_week, surface_content
+from emcforecast.report.risks import risk_reason
+from emcforecast.wood.risks.mould import (
+    critical_humidity,
+    mould_by_week,
+    mould_index,
+    surface_content,
+)
 from emcforecast.wood.species import find_species
 
 SOURCE = PublishedCheck(
@@ -177,7 +182,7 @@ def test_once_it_is_dry_no_week_is_alarmed():
     )
     assert weeks[wet - 1].level in ("high", "severe")
     assert {week.level for week in weeks[wet:]} == {"low"}
-    assert "what grew before may still show" in weeks[wet].reason
+    assert "what grew before may still show" in risk_reason(weeks[wet])
 
 
 def test_bad_input_is_refused():

@@ -12,11 +12,9 @@ from emcforecast.errors import InputError
 from emcforecast.wood.movement import (
     change_by_coefficient,
     change_by_shrinkage,
+    coefficient_from_shrinkage,
     movement,
     sawn_size,
-)
-from emcforecast.wood.shrinkage import (
-    coefficient_from_shrinkage,
     shrinkage_from_coefficient,
     shrinkage_of,
 )

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.report.storage import fallback_words
 from emcforecast.storage.air import air_in
-from emcforecast.storage.drivers import drivers_of
+from emcforecast.storage.drivers import Fallback, FallbackKind, drivers_of, fallbacks_of
 from emcforecast.storage.kinds import KINDS
 from emcforecast.weather.series import make_series
 
@@ -142,11 +143,11 @@ def _even(t: float, rh: float, hours: int = 960, **place: float) -> xr.Dataset:
 
 
 def test_what_is_missing_is_said(year: xr.Dataset) -> None:
-    assert air_in(year, "shed").attrs["fallbacks"] == []
+    assert fallbacks_of(air_in(year, "shed")) == ()
     bare = year.drop_vars(["wind_speed", "shortwave", "precipitation"])
     for name in ("latitude", "longitude", "utc_offset"):
         bare.attrs.pop(name)
-    said = " ".join(air_in(bare, "outdoor").attrs["fallbacks"])
+    said = " ".join(fallback_words(fallbacks_of(air_in(bare, "outdoor"))))
     for words in ("No sun", "No wind", "3 m/s", "45° north", "No rain", "bare of snow"):
         assert words in said
 
@@ -160,7 +161,7 @@ def test_sun_of_an_unknown_place_rises_with_its_days(year: xr.Dataset) -> None:
     assert abs(np.average(np.arange(24) + 0.5, weights=sun) - 12.0) < 0.6
     south = bare.copy()
     south["air_temperature"] = ("time", np.roll(bare.air_temperature, 4380))
-    assert any("45° south" in f for f in drivers_of(south).fallbacks)
+    assert Fallback(FallbackKind.PLACE, taken=-45.0) in drivers_of(south).fallbacks
 
 
 def test_sun_estimated_from_range_is_near_the_measured(building) -> None:  # type: ignore[no-untyped-def]
@@ -179,7 +180,7 @@ def test_short_partly_missing_series_still_works() -> None:
     weather["wind_speed"] = ("time", np.full(30, np.nan), {"units": "m s-1"})
     air = air_in(weather, "loft")
     assert np.isfinite(air.air_temperature).all()
-    assert any("wind" in f for f in air.attrs["fallbacks"])
+    assert FallbackKind.WIND in [one.kind for one in fallbacks_of(air)]
 
 
 def test_monthly_weather_is_refused(year: xr.Dataset) -> None:

@@ -11,9 +11,10 @@ import xarray as xr
 
 from emcforecast.errors import SettingError, WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content as emc
+from emcforecast.report.storage import calibration_notes
 from emcforecast.storage.air import air_in
 from emcforecast.storage.calibrate import calibrate
-from emcforecast.storage.logger_clock import clock_shift
+from emcforecast.storage.compare import clock_shift
 from emcforecast.storage.setting_text import parse_setting
 from emcforecast.storage.settings import Setting
 
@@ -85,7 +86,7 @@ def test_a_house_like_the_defaults_is_left_alone(weather: xr.Dataset) -> None:
         assert found.setting == stated
         assert found.levers == {}
         assert found.after == found.before
-        assert any("left as it was" in note for note in found.notes)
+        assert any("left as it was" in note for note in calibration_notes(found))
 
 
 def test_calibrated_ranges_are_narrower(weather: xr.Dataset) -> None:

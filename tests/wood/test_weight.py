@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from emcforecast.errors import InputError
+from emcforecast.report.wood import moisture_source
 from emcforecast.units import kg_per_m2_to_pounds_per_ft2
 from emcforecast.wood.species import all_species, find_species
 from emcforecast.wood.weight import Stickers, board_density, stack_weight
@@ -49,7 +50,7 @@ def test_layers_and_stickers_by_hand():
     assert stack.layer_kg_per_m2 == pytest.approx(32.4)
     assert stack.kg_per_m2 == pytest.approx(133.6)
     assert stack.total_kg == pytest.approx(400.8)
-    assert stack.moisture_source == "as given"
+    assert moisture_source(stack) == "as given"
 
 
 def test_without_a_footprint_there_is_no_total():

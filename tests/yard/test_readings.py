@@ -11,6 +11,7 @@ import pytest
 
 from emcforecast.errors import YardError
 from emcforecast.report.doubts import doubt_words
+from emcforecast.report.yard_readings import reading_steps
 from emcforecast.wood.board import Board
 from emcforecast.yard.corrected import correct
 from emcforecast.yard.file import read_yard
@@ -119,11 +120,11 @@ def test_cold_wood_is_corrected_by_the_handbooks_rule(yard):
     # meter made for 70 °F, is 14 %.
     stack = yard.stack("oak-1")
     reading = reading_from(row(value="12", wood_temperature="30F"), "us")
-    found = correct(reading, stack, None, Meter(), "us")
+    found = correct(reading, stack, None, Meter())
     assert found.mc == pytest.approx(14.0, abs=0.05)
     assert found.sd == 1.0
-    assert any("add 2.0" in step for step in found.steps)
-    made_for_50 = correct(reading, stack, None, Meter(calibrated_at=10.0), "us")
+    assert any("add 2.0" in step for step in reading_steps(found))
+    made_for_50 = correct(reading, stack, None, Meter(calibrated_at=10.0))
     assert made_for_50.mc == pytest.approx(13.0, abs=0.05)
 
 

@@ -11,6 +11,7 @@ from emcforecast._types import FloatArray
 from emcforecast.ensemble.air import StorageAir
 from emcforecast.forecast.recent_years import RecentYears
 from emcforecast.forecast.targets import Target
+from emcforecast.storage.drivers import Fallback
 from emcforecast.wood.board import Board
 
 
@@ -153,7 +154,7 @@ class Plan:
         Weather years behind it; 1 where they tell no year-to-year range.
     air : StorageAir
         The air of the places.
-    fallbacks : tuple of str
+    fallbacks : tuple of Fallback
         What the weather lacked and what stood in for it.
     emc : ndarray, shape (years, 365)
         Daily EMC of the last setting, %, from 1 January, for the picture.
@@ -191,6 +192,6 @@ class Plan:
     recent: RecentYears | None
     years: int
     air: StorageAir = field(repr=False)
-    fallbacks: tuple[str, ...]
+    fallbacks: tuple[Fallback, ...]
     emc: FloatArray = field(repr=False)
     emc_years: tuple[int, ...]

@@ -1,17 +1,95 @@
-"""One typed door to the compiler, so that kernels keep their signatures."""
+"""The compiler: kernels keep their types, and are kept compiled between runs.
 
+The compiler's own cache looks only at the file of a kernel, not at the files of the
+functions merged into it. Here every module's kernels are in a folder named after the
+state of all the modules it imports.
+"""
+
+import hashlib
 import os
+import re
+import shutil
 import sys
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
 from numba.core import config, event
 
-from emcforecast.physics.kernels.cache import folder
-
 F = TypeVar("F", bound=Callable[..., Any])
+
+_PACKAGE = Path(__file__).parents[2]
+_IMPORT = re.compile(r"^from emcforecast\.([\w.]+) import", re.MULTILINE)
+
+
+@cache
+def sources(file: Path) -> frozenset[Path]:
+    """Return a module's file with those of all modules it imports, and so on.
+
+    Parameters
+    ----------
+    file : Path
+        A module of this package.
+    """
+    found: set[Path] = set()
+    ahead = [file]
+    while ahead:
+        module = ahead.pop()
+        if module in found or not module.is_file():
+            continue
+        found.add(module)
+        names = _IMPORT.findall(module.read_text(encoding="utf-8"))
+        ahead += [
+            _PACKAGE.joinpath(*name.split(".")).with_suffix(".py") for name in names
+        ]
+    return frozenset(found)
+
+
+@cache
+def folder(file: Path) -> Path | None:
+    """Return the folder for a module's compiled kernels, made if need be.
+
+    Parameters
+    ----------
+    file : Path
+        The module that defines them.
+
+    Returns
+    -------
+    Path or None
+        None where the package's own folder cannot be written: the compiler then
+        keeps them in the user's cache.
+    """
+    stamp = hashlib.sha1(usedforsecurity=False)
+    for source in sorted(sources(file)):
+        state = source.stat()
+        stamp.update(f"{source.name} {state.st_mtime_ns} {state.st_size}\n".encode())
+    beside = file.parent / "__pycache__"
+    wanted = beside / f"kernels-{file.stem}-{stamp.hexdigest()[:12]}"
+    if not wanted.is_dir():
+        for old in beside.glob(f"kernels-{file.stem}-*"):
+            shutil.rmtree(old, ignore_errors=True)
+        try:
+            wanted.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            return None
+    return wanted
+
+
+def processors() -> int:
+    """Cores this process may use.
+
+    Returns
+    -------
+    int
+        At least 1.
+    """
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every system
+        return os.cpu_count() or 1
 
 
 class _Announcer(event.Listener):
@@ -84,17 +162,3 @@ def compiled(
         return cast(F, made)
 
     return decorate
-
-
-def processors() -> int:
-    """Cores this process may use.
-
-    Returns
-    -------
-    int
-        At least 1.
-    """
-    try:
-        return len(os.sched_getaffinity(0))
-    except AttributeError:  # not on every system
-        return os.cpu_count() or 1

@@ -3,7 +3,7 @@
 from concurrent.futures import ThreadPoolExecutor
 
 from emcforecast._types import FloatArray
-from emcforecast.physics.kernels.compiled import compiled
+from emcforecast.physics.kernels.compiled import compiled, processors
 
 CHUNK = 1 << 16
 """Pairs a thread takes at a time."""
@@ -55,8 +55,6 @@ def emc_into(
     coldest : float
         °C below which the temperature is held.
     """
-    from emcforecast.physics.kernels.compiled import processors
-
     n = out.size
     workers = processors()
     if workers == 1 or n <= CHUNK:

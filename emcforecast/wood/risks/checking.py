@@ -1,6 +1,6 @@
 """Surface checks: drying per day against the published safe rate, and dry air."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -10,7 +10,17 @@ from emcforecast._types import FloatArray, TimeArray
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.thickness import Thickness, parse_thickness
 from emcforecast.units import MM_PER_INCH
-from emcforecast.wood.risks.week import LEVELS, RiskWeek, level_of, step_hours, weeks
+from emcforecast.wood.risks.week import (
+    LEVELS,
+    Cause,
+    Level,
+    Measured,
+    RiskWeek,
+    SafeRate,
+    level_of,
+    step_hours,
+    weeks,
+)
 from emcforecast.wood.species import Species
 
 THICKNESS_POWER = -1.32
@@ -35,37 +45,10 @@ DRY_AIR, VERY_DRY_AIR = 10.0, 8.5
 practice, no source): faces come to the air's moisture within a day or two, and means
 of days and months leave out sun, gusts and the driest afternoons."""
 
-RISK = "surface checks"
-
 _SOURCE = (
     "University of Kentucky FOR-128, Table 9: maximum safe drying rate (read; the "
     "column order of the copy read was uncertain)"
 )
-
-
-SHORT_SOURCE = "FOR-128"
-"""As it is named in a line; docs/risks.md tells it in full."""
-
-
-@dataclass(frozen=True)
-class SafeRate:
-    """How fast a board may dry without checking.
-
-    Parameters
-    ----------
-    rate : float or None
-        Highest safe loss, % MC per day; None when nothing is published.
-    wood : str
-        The wood the published rate belongs to.
-    basis : {"published", "stand-in", "unknown"}
-        Whether it is this wood's own.
-    source : str
-    """
-
-    rate: float | None
-    wood: str
-    basis: str
-    source: str
 
 
 def scaled_rate(rate_4_4: float, thickness_mm: float) -> float:
@@ -99,10 +82,6 @@ def safe_rate(species: Species, thickness: float | str | Thickness) -> SafeRate:
         The wood.
     thickness : float or str or Thickness
         Nominal thickness counts where it is known, else the actual one.
-
-    Returns
-    -------
-    SafeRate
 
     Notes
     -----
@@ -165,8 +144,6 @@ def checking_by_week(
     time : array of datetime64, shape (n,)
     mean : array, shape (n,)
         Mean moisture content of the board, %.
-    species : Species
-    thickness : float or str or Thickness
     temperature, humidity : array, shape (n,), optional
         Of the air at the wood, °C and %; without them dry air is not judged.
 
@@ -184,7 +161,8 @@ def checking_by_week(
         if not np.isfinite(loss[part]).any():
             continue
         wettest = float(np.max(mean[part]))
-        week = _week(day, loss[part], wettest, safe, species, size)
+        fastest = float(np.nanmax(loss[part]))
+        week = _week(day, fastest, wettest, safe, species, size)
         if temperature is not None and humidity is not None:
             air = equilibrium_moisture_content(
                 np.mean(temperature[part]), np.mean(humidity[part])
@@ -204,59 +182,23 @@ def _in_dry_air(
     level = LEVELS[rank + (rate < CHECKS_EASILY)]
     if LEVELS.index(level) <= LEVELS.index(week.level):
         return week
-    why = (
-        f"green inside while the air brings the faces to {air:.1f} % (its EMC), sun "
-        f"and wind sooner; the mean dries up to {week.measure:.1f} % MC a day"
-    )
-    return replace(week, level=level, reason=why, advice=_ADVICE[level])
+    measured = replace(week.measured, air_emc_pct=air)
+    return replace(week, level=level, cause=Cause.DRY_AIR, measured=measured)
 
 
 def _week(
     day: date,
-    loss: FloatArray,
+    fastest: float,
     wettest: float,
     safe: SafeRate,
     species: Species,
     size: Thickness,
 ) -> RiskWeek:
-    fastest = float(np.nanmax(loss))
+    measured = Measured(safe_rate=safe, species=species.spoken, thickness=size)
+    level: Level = "unknown"
+    cause = Cause.NO_SAFE_RATE
     if wettest < NO_LONGER_BELOW:
-        why = f"below {NO_LONGER_BELOW:g} % most of this risk is past"
-        return RiskWeek(day, RISK, "low", why, "", fastest)
-    if safe.rate is None:
-        why = (
-            f"dries up to {fastest:.1f} % MC a day; no safe rate is published for "
-            f"{species.spoken}"
-        )
-        advice = "look at the faces and ends, and shade the stack if checks start"
-        return RiskWeek(day, RISK, "unknown", why, advice, fastest)
-    share = fastest / safe.rate
-    level = level_of(share, LIMITS)
-    owner = "" if safe.basis == "published" else f", a figure for {safe.wood}"
-    why = (
-        f"dries up to {fastest:.1f} % MC a day, {_beside(share)} the {safe.rate:.1f} "
-        f"published as safe for {species.spoken} "
-        f"{size.nominal or f'{size.actual_mm:.0f} mm'} ({SHORT_SOURCE}{owner})"
-    )
-    if level in ("moderate", "high"):
-        why += "; a side in sun or wind dries faster than the board's mean"
-    return RiskWeek(day, RISK, level, why, _ADVICE[level], fastest)
-
-
-def _beside(share: float) -> str:
-    """Say where a day's drying lies beside the published rate."""
-    if share >= LIMITS[2]:
-        return "above"
-    if share >= LIMITS[1]:
-        return "close to"
-    if share >= LIMITS[0]:
-        return f"{100.0 * share:.0f} % of"
-    return "well below"
-
-
-_ADVICE = {
-    "low": "",
-    "moderate": "shade the stack and seal the ends",
-    "high": "shade it, hang cloth on the windward side and seal the ends",
-    "severe": "move it out of sun and wind, or saw this wood in autumn",
-}
+        level, cause = "low", Cause.PAST_CHECKING
+    elif safe.rate is not None:
+        level, cause = level_of(fastest / safe.rate, LIMITS), Cause.DRYING_RATE
+    return RiskWeek(day, "surface checks", level, cause, fastest, measured)

@@ -5,7 +5,7 @@ from datetime import date
 import numpy as np
 
 from emcforecast._types import FloatArray, TimeArray
-from emcforecast.wood.risks.week import Level, RiskWeek, weeks
+from emcforecast.wood.risks.week import Cause, Level, Measured, RiskWeek, weeks
 from emcforecast.wood.species import Species
 
 FLIES_ABOVE = 15.5
@@ -26,9 +26,6 @@ LARGE_PORED = ("oak", "ash", "hickory", "pecan (pecan hickory)", "walnut", "elm"
 SHARE_OF_WEEK = 0.25
 """A week counts as flying weather from this share of warm hours: an assumption."""
 
-KILLED_BY = "56 °C in the core for 30 minutes kills them; hot enough is not certified"
-"""Wood Handbook, FPL-GTR-190, ch. 14 (read)."""
-
 
 def insects_by_week(
     time: TimeArray,
@@ -46,7 +43,6 @@ def insects_by_week(
         Of the air at the wood, °C.
     mean, shell : array, shape (n,)
         Moisture content of the board and its outer layer, %.
-    species : Species
 
     Returns
     -------
@@ -68,37 +64,21 @@ def insects_by_week(
 def _week(
     day: date, warm: float, mc: float, shell: float, species: Species
 ) -> RiskWeek:
-    level, why, advice = _judge(warm, mc, shell, species)
-    return RiskWeek(day, "insects", level, why, advice, warm)
+    cause = _cause(warm, mc, shell, species)
+    attacked = cause in (Cause.GREEN_SAPWOOD, Cause.POWDERPOST)
+    measured = Measured(mean_mc=mc, shell_mc=shell, species=species.spoken)
+    level: Level = "moderate" if attacked else "low"
+    return RiskWeek(day, "insects", level, cause, warm, measured)
 
 
-def _judge(
-    warm: float, mc: float, shell: float, species: Species
-) -> tuple[Level, str, str]:
+def _cause(warm: float, mc: float, shell: float, species: Species) -> Cause:
     if warm < SHARE_OF_WEEK:
-        return "low", "too cold for beetles to fly", ""
+        return Cause.TOO_COLD
     if mc > GREEN_ABOVE:
-        if shell < DRYING_BELOW:
-            return "low", f"the outside, down to {shell:.0f} %, puts beetles off", ""
-        return (
-            "moderate",
-            f"warm, and green at {mc:.0f} %: bark and ambrosia beetles bore into "
-            f"sapwood",
-            "take the bark off and dry it fast: they leave drying wood alone",
-        )
+        return Cause.DRY_SHELL if shell < DRYING_BELOW else Cause.GREEN_SAPWOOD
     if species.kind == "softwood":
-        return "low", f"at {mc:.0f} % few beetles start in drying softwood", ""
+        return Cause.DRYING_SOFTWOOD
     low, high = POWDERPOST
     if not low <= mc <= high:
-        return "low", f"at {mc:.0f} % powderpost beetles do not breed", ""
-    if species.group not in LARGE_PORED:
-        return (
-            "low",
-            f"{species.spoken} has pores too fine for most powderpost beetles",
-            "",
-        )
-    return (
-        "moderate",
-        f"warm, and {mc:.0f} % suits powderpost beetles in the sapwood",
-        f"keep old wood and dust away and look for pinholes; {KILLED_BY}",
-    )
+        return Cause.OUTSIDE_BREEDING_RANGE
+    return Cause.POWDERPOST if species.group in LARGE_PORED else Cause.FINE_PORES

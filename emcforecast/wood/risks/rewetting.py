@@ -6,7 +6,15 @@ import numpy as np
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.wood.risks.checking import safe_rate
-from emcforecast.wood.risks.week import LEVELS, Level, RiskWeek, level_of, weeks
+from emcforecast.wood.risks.week import (
+    LEVELS,
+    Cause,
+    Level,
+    Measured,
+    RiskWeek,
+    level_of,
+    weeks,
+)
 from emcforecast.wood.species import Species
 
 RAIN_MM = 1.0
@@ -49,7 +57,6 @@ def rain_by_week(
         Rain that reaches the wood, mm per step; None under a roof.
     mean, shell : array, shape (n,)
         Moisture content of the board and its outer layer, %.
-    species : Species
 
     Returns
     -------
@@ -73,29 +80,31 @@ def _rain_week(
     shell: FloatArray,
     delicate: bool,
 ) -> RiskWeek:
-    risk = "rain on half-dry wood"
-    if precipitation is None:
-        return RiskWeek(day, risk, "low", "under a roof", "", 0.0)
     now = float(np.mean(mean[part]))
-    if not HALF_DRY[0] <= now <= HALF_DRY[1]:
-        state = "still wet" if now > HALF_DRY[1] else "past half dry"
-        return RiskWeek(day, risk, "low", f"at {now:.0f} % it is {state}", "", 0.0)
-    days = time[part].astype("datetime64[D]").astype(int)
+    measured = Measured(mean_mc=now)
+    wetted = 0
+    level: Level = "low"
+    if precipitation is None:
+        cause = Cause.UNDER_ROOF
+    elif not HALF_DRY[0] <= now <= HALF_DRY[1]:
+        cause = Cause.NOT_HALF_DRY
+    else:
+        wetted = _days_rained_on(time[part], precipitation[part], shell[part])
+        level = level_of(wetted, (1.0, 2.0, 4.0) if delicate else (1.0, 3.0, 6.0))
+        cause = Cause.RAINED_ON if wetted else Cause.NO_RAIN
+    return RiskWeek(day, "rain on half-dry wood", level, cause, float(wetted), measured)
+
+
+def _days_rained_on(
+    time: TimeArray, precipitation: FloatArray, shell: FloatArray
+) -> int:
+    """Count the days with rain on a shell that was dry at any hour of the day."""
+    days = time.astype("datetime64[D]").astype(int)
     number = days - days[0]
-    rain = np.bincount(number, weights=np.nan_to_num(precipitation[part]))
-    # A shell that was dry at any hour of the day before the rain soaked it.
+    rain = np.bincount(number, weights=np.nan_to_num(precipitation))
     driest = np.full(rain.size, np.inf)
-    np.minimum.at(driest, number, shell[part])
-    wetted = int(np.count_nonzero((rain >= RAIN_MM) & (driest < SHELL_DRY_BELOW)))
-    limits = (1.0, 2.0, 4.0) if delicate else (1.0, 3.0, 6.0)
-    level = level_of(wetted, limits)
-    why = (
-        f"rained on {wetted} {'day' if wetted == 1 else 'days'} at {now:.0f} %, with a "
-        f"dry outside: it swells, then checks as it dries again"
-        if wetted
-        else f"half dry at {now:.0f} %, no rain on a dry outside"
-    )
-    return RiskWeek(day, risk, level, why, _RAIN_ADVICE[level], float(wetted))
+    np.minimum.at(driest, number, shell)
+    return int(np.count_nonzero((rain >= RAIN_MM) & (driest < SHELL_DRY_BELOW)))
 
 
 def regain_by_week(time: TimeArray, mean: FloatArray) -> tuple[RiskWeek, ...]:
@@ -121,16 +130,10 @@ def regain_by_week(time: TimeArray, mean: FloatArray) -> tuple[RiskWeek, ...]:
             driest, when = now, day
         rise = now - driest
         level = _regain_level(rise, now, driest)
-        why = (
-            f"{now:.1f} %, {rise:.1f} above its driest, {driest:.1f} % in the week of "
-            f"{when.day} {when:%B %Y}"
-            if level not in ("low", "unknown") and when is not None
-            else f"{now:.1f} %, at or near its driest so far"
-        )
-        advice = _REGAIN_ADVICE[level]
-        if level == "high" and now >= AIR_DRY:
-            advice = "keep the wet off it: roof it, or move it under a roof"
-        found.append(RiskWeek(day, "regain", level, why, advice, rise))
+        risen = level not in ("low", "unknown")
+        cause = Cause.ABOVE_DRIEST if risen else Cause.NEAR_DRIEST
+        measured = Measured(mean_mc=now, driest_mc=driest, driest_week=when)
+        found.append(RiskWeek(day, "regain", level, cause, rise, measured))
     return tuple(found)
 
 
@@ -141,19 +144,3 @@ def _regain_level(rise: float, now: float, driest: float) -> Level:
         return level
     cap: Level = "high" if driest < INDOOR_DRY else "moderate"
     return min(level, cap, key=LEVELS.index)
-
-
-_RAIN_ADVICE = {
-    "unknown": "",
-    "low": "",
-    "moderate": "cover the top with a sloping roof, sides open",
-    "high": "roof it now, or move it under one",
-    "severe": "move it under a roof; look for checks that open and close",
-}
-_REGAIN_ADVICE = {
-    "unknown": "",
-    "low": "",
-    "moderate": "its driest weeks are over here: move it on if it needs to be drier",
-    "high": "bring it in, or dead-stack and wrap what is meant to stay dry",
-    "severe": "keep the wet out and count its drying from this moisture again",
-}

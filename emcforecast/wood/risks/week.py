@@ -1,14 +1,17 @@
-"""A risk of one week in words: how bad, why, and what to do."""
+"""A risk of one week: its level, its cause and what was measured."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from enum import Enum
+from math import nan
 from typing import Literal
 
 import numpy as np
 
 from emcforecast._types import TimeArray
 from emcforecast.errors import InputError
+from emcforecast.thickness import Thickness
 
 Level = Literal["low", "moderate", "high", "severe", "unknown"]
 LEVELS: tuple[Level, ...] = ("unknown", "low", "moderate", "high", "severe")
@@ -16,6 +19,102 @@ LEVELS: tuple[Level, ...] = ("unknown", "low", "moderate", "high", "severe")
 
 
 _WEEK = np.timedelta64(7, "D")
+
+
+Risk = Literal[
+    "surface checks",
+    "stain",
+    "mould",
+    "decay",
+    "insects",
+    "rain on half-dry wood",
+    "regain",
+]
+
+
+class Cause(Enum):
+    """What decides the level of a risk in a week."""
+
+    PAST_CHECKING = "the board is below the moisture at which it still checks"
+    NO_SAFE_RATE = "no safe drying rate is published for the wood"
+    DRYING_RATE = "drying rate beside the safe one"
+    DRY_AIR = "a green board in air that dries its faces far ahead"
+    TOO_DRY = "the wood is too dry"
+    DRY_SHELL = "the outside of the board is too dry"
+    ADVERSE_AIR = "the air is too cold or too dry"
+    GROWTH = "fungi grow"
+    NO_GROWTH = "no mould grows in the week"
+    TOO_COLD = "too cold to fly"
+    GREEN_SAPWOOD = "warm and green: bark and ambrosia beetles"
+    DRYING_SOFTWOOD = "few beetles start in drying softwood"
+    OUTSIDE_BREEDING_RANGE = "powderpost beetles do not breed at this moisture"
+    FINE_PORES = "pores too fine for powderpost beetles"
+    POWDERPOST = "suits powderpost beetles"
+    UNDER_ROOF = "no rain reaches the wood"
+    NOT_HALF_DRY = "not half dry"
+    NO_RAIN = "half dry, and no rain on a dry outside"
+    RAINED_ON = "rain on a dry outside"
+    NEAR_DRIEST = "at or near its driest so far"
+    ABOVE_DRIEST = "wetter than it was"
+
+
+@dataclass(frozen=True)
+class SafeRate:
+    """How fast a board may dry without checking.
+
+    Parameters
+    ----------
+    rate : float or None
+        Highest safe loss, % MC per day; None when nothing is published.
+    wood : str
+        The wood the published rate belongs to.
+    basis : {"published", "stand-in", "unknown"}
+        Whether it is this wood's own.
+    """
+
+    rate: float | None
+    wood: str
+    basis: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What was measured in the week; NaN or None where the risk does not ask for it.
+
+    Parameters
+    ----------
+    mean_mc, core_mc, shell_mc : float
+        Averages over the week of the board and its parts, % of oven-dry mass.
+    air_temperature_c, air_rh_pct : float
+        Averages of the air at the wood.
+    air_emc_pct : float
+        EMC of that average air, %.
+    surface_rh_pct : float
+        Average relative humidity at the face.
+    index_at_end : float
+        Mould index at the week's end, 0 to 6.
+    driest_mc : float
+        Driest week so far, % of oven-dry mass.
+    driest_week : date or None
+        First day of that week.
+    safe_rate : SafeRate or None
+        Published for the board.
+    """
+
+    mean_mc: float = nan
+    core_mc: float = nan
+    shell_mc: float = nan
+    air_temperature_c: float = nan
+    air_rh_pct: float = nan
+    air_emc_pct: float = nan
+    surface_rh_pct: float = nan
+    index_at_end: float = nan
+    driest_mc: float = nan
+    driest_week: date | None = None
+    safe_rate: SafeRate | None = None
+    species: str = ""
+    thickness: Thickness | None = None
 
 
 @dataclass(frozen=True)
@@ -26,25 +125,27 @@ class RiskWeek:
     ----------
     week : date
         First day of the week.
-    risk : str
-        "surface checks", "stain", "mould", "decay", "insects",
-        "rain on half-dry wood" or "regain".
     level : {"low", "moderate", "high", "severe", "unknown"}
         How pressing it is; "unknown" where nothing is published.
-    reason : str
-        Why, with the number it rests on.
-    advice : str
-        What to do; empty when nothing needs doing.
+    cause : Cause
+        What decides the level.
     measure : float
-        The number behind the level, in the unit the reason tells.
+        The number behind the level, in the unit the risk's own function states.
+    measured : Measured
+        What else was measured.
     """
 
     week: date
-    risk: str
+    risk: Risk
     level: Level
-    reason: str
-    advice: str
+    cause: Cause
     measure: float
+    measured: Measured = field(default_factory=Measured)
+
+    @property
+    def calls_for_action(self) -> bool:
+        """Whether there is something to do about it."""
+        return self.level not in ("low", "unknown") or self.cause is Cause.NO_SAFE_RATE
 
 
 def level_of(measure: float, limits: tuple[float, float, float]) -> Level:
@@ -67,10 +168,6 @@ def step_hours(time: TimeArray) -> float:
     Parameters
     ----------
     time : array of datetime64, shape (n,)
-
-    Returns
-    -------
-    float
 
     Raises
     ------
@@ -106,13 +203,3 @@ def weeks(time: TimeArray) -> Iterator[tuple[date, slice]]:
     ends = [*starts[1:].tolist(), time.size]
     for start, end in zip(starts.tolist(), ends, strict=True):
         yield time[start].astype("datetime64[D]").item(), slice(start, end)
-
-
-def worst(risks: tuple[RiskWeek, ...]) -> dict[str, RiskWeek]:
-    """Return the most pressing week of each risk, the earliest where they tie."""
-    found: dict[str, RiskWeek] = {}
-    for one in risks:
-        best = found.get(one.risk)
-        if best is None or LEVELS.index(one.level) > LEVELS.index(best.level):
-            found[one.risk] = one
-    return found

@@ -8,8 +8,9 @@ from emcforecast.thickness import Thickness
 from emcforecast.wood.risks.checking import checking_by_week
 from emcforecast.wood.risks.decay import decay_by_week
 from emcforecast.wood.risks.insects import insects_by_week
+from emcforecast.wood.risks.mould import mould_by_week
 from emcforecast.wood.risks.rewetting import rain_by_week, regain_by_week
-from emcforecast.wood.risks.stain import mould_by_week, stain_by_week
+from emcforecast.wood.risks.stain import stain_by_week
 from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.wood.species import Species
 
@@ -36,8 +37,6 @@ def weekly_risks(
         Of the air at the wood, °C and %.
     mean, shell : array, shape (n,)
         Moisture content of the board and its outer layer, % of ovendry mass.
-    species : Species
-    thickness : float or str or Thickness
     core : array, shape (n,), optional
         Moisture content in the middle, %.
     precipitation : array, shape (n,), optional
