@@ -14,6 +14,8 @@ from emcforecast.ensemble.boards import (
     start_state,
 )
 from emcforecast.physics.diffusion import FINE_CELLS
+from emcforecast.weather.accept import WeatherLike, air_series
+from emcforecast.weather.series import CONVENTIONS
 from emcforecast.wood.board import Board
 
 if TYPE_CHECKING:
@@ -27,7 +29,7 @@ MOST_ROUNDS = 400
 
 
 def simulate(
-    air: "xr.Dataset", board: Board, start_mc: float | None = None
+    air: WeatherLike, board: Board, start_mc: float | None = None
 ) -> "xr.Dataset":
     """Follow a board through an air, hour by hour.
 
@@ -66,6 +68,7 @@ def simulate(
     """
     import xarray as xr
 
+    air = air_series(air)
     airs, boards = air_tables([air]), boards_as_stated([board])
     content = board.start_content(start_mc)
     paths = run_boards(
@@ -90,11 +93,12 @@ def simulate(
             for name, title in names.items()
         },
         coords={"time": air["time"]},
-        attrs=_board_attrs(board) | {"start_mc": 100.0 * content},
+        attrs={"Conventions": CONVENTIONS, **_origin(air), **_board_attrs(board)}
+        | {"start_mc": 100.0 * content},
     )
 
 
-def running_emc(air: "xr.Dataset", board: Board) -> "xr.DataArray":
+def running_emc(air: WeatherLike, board: Board) -> "xr.DataArray":
     """Moisture content of an already dry board that stays in an air for good.
 
     Parameters
@@ -124,13 +128,14 @@ def running_emc(air: "xr.Dataset", board: Board) -> "xr.DataArray":
     """
     import xarray as xr
 
+    air = air_series(air)
     values = moisture_of_dry_boards(air_tables([air]), board, [0])[0]
     return xr.DataArray(
         values,
         coords={"time": air["time"]},
         dims="time",
         name="running_emc",
-        attrs=_labels("running moisture content") | _board_attrs(board),
+        attrs=_labels("running moisture content") | _origin(air) | _board_attrs(board),
     )
 
 
@@ -190,7 +195,18 @@ def _mean_of_known(values: FloatArray) -> float:
 
 
 def _labels(title: str) -> dict[str, str]:
-    return {"units": "%", "long_name": f"{title}, % of oven-dry mass"}
+    # CF has no standard name for the moisture content of wood.
+    return {
+        "units": "%",
+        "long_name": f"{title}, % of oven-dry mass",
+        "cell_methods": "time: point",
+    }
+
+
+def _origin(air: "xr.Dataset") -> dict[str, str]:
+    """Where the weather of an air is from, and its terms of use."""
+    names = ("source", "licence", "attribution", "setting")
+    return {name: str(air.attrs[name]) for name in names if air.attrs.get(name)}
 
 
 def _board_attrs(board: Board) -> dict[str, float | str]:

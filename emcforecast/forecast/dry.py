@@ -26,15 +26,16 @@ from emcforecast.forecast.recent_years import DIFFERS, recent_of
 from emcforecast.forecast.risk_weeks import Danger, spells, weekly
 from emcforecast.forecast.year_per_inch import Rule, year_per_inch
 from emcforecast.storage.drivers import Fallback
-from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.setting_text import SettingLike, as_setting
 from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness
+from emcforecast.weather.accept import WeatherLike, weather_series
 from emcforecast.wood.board import Board
 from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.wood.species import Species
 
 if TYPE_CHECKING:
-    import xarray as xr
+    pass
 
 When = date | str | np.datetime64
 
@@ -144,15 +145,15 @@ class Dry:
 
 
 def dry(
-    weather: "xr.Dataset",
+    weather: WeatherLike,
     species: str | Species = "white oak",
     thickness: float | str | Thickness | Sequence[float | str] = "4/4",
     stacked: When | None = None,
-    setting: str | Setting = "outdoor",
+    setting: SettingLike = "outdoor",
     target: float = 15.0,
     *,
     from_mc: float | None = None,
-    moves: Sequence[tuple[When, str | Setting]] = (),
+    moves: Sequence[tuple[When, SettingLike]] = (),
     cuts: Sequence[Cut] = (),
     readings: Sequence[Evidence] = (),
     today: When | None = None,
@@ -163,15 +164,15 @@ def dry(
 
     Parameters
     ----------
-    weather : Dataset
-        A weather series, hourly or monthly; dim ``time``.
+    weather : Dataset or DataFrame
+        Hourly or monthly weather, as `emcforecast.weather_series` takes it.
     species : str or Species
         A wood's name, or a wood of the person's own.
     thickness : float or str, or several
         mm, or text such as "4/4"; of several the slowest governs.
     stacked : date or str, optional
         The day it was stacked, or will be; today when left out.
-    setting : str or Setting
+    setting : Setting, str or mapping
         Where: "outdoor", "shed=loft,roof=metal".
     target : float
         Moisture content to reach, % of oven-dry mass.
@@ -213,6 +214,7 @@ def dry(
     >>> bool(answer.steps[1].p50 < answer.steps[1].p90)
     True
     """
+    weather = weather_series(weather)
     say = progress or (lambda fraction, what: None)
     boards = _boards(species, thickness)
     begun = as_day(stacked if stacked is not None else date.today())
@@ -314,8 +316,8 @@ def _boards(
 
 def _route(
     begun: np.datetime64,
-    setting: str | Setting,
-    moves: Sequence[tuple[When, str | Setting]],
+    setting: SettingLike,
+    moves: Sequence[tuple[When, SettingLike]],
 ) -> tuple[tuple[Setting, np.datetime64], ...]:
     route = [(as_setting(setting), begun)]
     for when, place in sorted(moves, key=lambda move: as_day(move[0])):

@@ -19,7 +19,9 @@ from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
 from emcforecast.storage.drivers import drivers_of, fallbacks_of
+from emcforecast.storage.setting_text import SettingsLike, as_settings
 from emcforecast.storage.settings import Setting, default_setting
+from emcforecast.weather.accept import WeatherLike, weather_series
 from emcforecast.weather.mend.merge import without_forecast
 from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.series import require_year
@@ -34,10 +36,10 @@ NAMES = ("outdoor", "shed", "indoor")
 
 
 def floor(
-    weather: "xr.Dataset",
+    weather: WeatherLike,
     species: str | Species = "white oak",
     thickness: float | str = "4/4",
-    settings: Sequence[Setting] = (),
+    settings: SettingsLike = (),
     *,
     progress: Progress | None = None,
 ) -> Floor:
@@ -45,14 +47,15 @@ def floor(
 
     Parameters
     ----------
-    weather : Dataset
-        A weather series, hourly or monthly; dim ``time``.
+    weather : Dataset or DataFrame
+        Hourly or monthly weather, as `emcforecast.weather_series` takes it.
     species : str or Species
         A wood's name, or a wood of the person's own.
     thickness : float or str
         mm, or text such as "4/4".
-    settings : sequence of Setting
-        Replacements for the default kinds of outdoor, shed and indoor.
+    settings : Setting, str, mapping or sequence
+        Replacements, as `emcforecast.storage.settings.as_settings` takes them, for
+        the default kinds of outdoor, shed and indoor.
     progress : callable, optional
         Called with the fraction done (0 to 1) and what is being done.
 
@@ -82,13 +85,13 @@ def floor(
     >>> indoor.lowest.p50 < shed.lowest.p50
     True
     """
-    weather = without_forecast(weather)
+    weather = without_forecast(weather_series(weather))
     require_year(weather)
     hourly = (
         hourly_from_monthly(weather) if weather.attrs["step"] == "month" else weather
     )
     board = Board(species, thickness)
-    chosen = chosen_settings(settings)
+    chosen = chosen_settings(as_settings(settings))
     report = progress or (lambda fraction, what: None)
     report(0.0, "places")
     drivers = drivers_of(hourly)

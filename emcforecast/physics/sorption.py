@@ -4,6 +4,7 @@ Hailwood-Horrobin one-hydrate relation with the Wood Handbook's coefficients
 for °C (chapter 4). It lies about the middle of the hysteresis loop.
 """
 
+from math import inf
 from typing import Literal
 
 import numpy as np
@@ -26,6 +27,8 @@ K2 = (1.91, 0.0407, -0.000293)
 
 LARGE = 400_000
 """Pairs from which the compiled kernel is worth its import."""
+UNBOUNDED = (-inf, inf, -inf, inf)
+"""Limits within which every temperature and humidity lies."""
 
 Branch = Literal["mid", "drying", "wetting"]
 
@@ -104,44 +107,65 @@ def equilibrium_moisture_content(
         np.asarray(relative_humidity, dtype=np.float64),
     )
     if t.size >= LARGE:
-        return _large(t, rh, BRANCH_FACTOR[branch], out)
+        filled = np.empty(t.shape) if out is None else out
+        fill_large(t, rh, branch, filled)
+        return filled
     w, k, k1, k2 = coefficients(t)
     h = np.clip(rh, 0.0, 100.0) / 100.0
     x = k * h
     a = k1 * x
     b = a * k2 * x
-    den = 1.0 + a + b
-    numerator = x * den + (a + 2.0 * b) * (1.0 - x)
-    result: FloatArray = (
-        BRANCH_FACTOR[branch] * 1800.0 * numerator / (w * (1.0 - x) * den)
-    )
+    den = w * (1.0 - x) * (1.0 + a + b)
+    result: FloatArray = BRANCH_FACTOR[branch] * 1800.0 * (x + a + b * (2.0 - x)) / den
     if out is not None:
         out[...] = result
         return out
     return result
 
 
-def _large(
-    t: FloatArray, rh: FloatArray, factor: float, out: FloatArray | None
-) -> FloatArray:
-    """Compiled and spread over the cores: the same sum, to the last digits."""
+def fill_large(
+    t: FloatArray,
+    rh: FloatArray,
+    branch: Branch,
+    out: FloatArray,
+    limits: tuple[float, float, float, float] = UNBOUNDED,
+) -> int:
+    """Fill a large array with EMC, compiled and spread over the cores.
+
+    Parameters
+    ----------
+    t, rh : ndarray
+        °C and %, of one shape.
+    branch : {"mid", "drying", "wetting"}
+        As in `equilibrium_moisture_content`.
+    out : ndarray
+        Result, % of oven-dry mass; changed in place.
+    limits : tuple of float
+        Least and greatest temperature (°C) and humidity (%) that are not counted.
+
+    Returns
+    -------
+    int
+        Pairs outside the limits, counted on the way.
+    """
     from emcforecast.physics.kernels.sorption import emc_into
 
-    result = np.empty(t.shape) if out is None else out
-    flat = result.reshape(-1)
+    factor = BRANCH_FACTOR[branch]
+    flat = out.reshape(-1)
     polynomials = np.array(
         [*(v / (1800.0 * factor) for v in W), *(v / 100.0 for v in K), *K1, *K2]
     )
-    emc_into(
+    outside = emc_into(
         np.ascontiguousarray(t).reshape(-1),
         np.ascontiguousarray(rh).reshape(-1),
         flat,
         polynomials,
         COLDEST,
+        limits,
     )
-    if out is not None and not np.shares_memory(flat, out):
+    if not np.shares_memory(flat, out):
         out[...] = flat.reshape(out.shape)
-    return result
+    return outside
 
 
 def equilibrium_humidity(

@@ -20,8 +20,9 @@ from emcforecast.storage.drivers import (
     fallbacks_to_text,
 )
 from emcforecast.storage.parameters import Value
-from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.setting_text import SettingLike, as_setting
 from emcforecast.storage.settings import Setting
+from emcforecast.weather.accept import WeatherLike, weather_series
 
 Values = Mapping[str, ArrayLike | str]
 
@@ -35,8 +36,8 @@ SETTLING_DAYS = 90
 
 
 def air_in(
-    weather: xr.Dataset,
-    setting: str | Setting,
+    weather: WeatherLike,
+    setting: SettingLike,
     *,
     drivers: Drivers | None = None,
     **parameters: Value,
@@ -45,9 +46,9 @@ def air_in(
 
     Parameters
     ----------
-    weather : xarray.Dataset
-        An hourly weather series.
-    setting : str or Setting
+    weather : xarray.Dataset or pandas.DataFrame
+        Hourly weather, as `emcforecast.weather_series` takes it.
+    setting : Setting, str or mapping
         As in ``--setting``: "outdoor", "shed=loft", "loft", "indoor=house,heat_to=19".
     drivers : Drivers, optional
         Of the weather, where they are at hand already.
@@ -95,6 +96,7 @@ def air_in(
     >>> bool(air["relative_humidity"].max() < 60.0)
     True
     """
+    weather = weather_series(weather)
     chosen = as_setting(setting, **parameters)
     drivers = drivers or drivers_of(weather)
     t, h = run_setting(drivers, chosen, chosen.values())

@@ -25,8 +25,9 @@ from emcforecast.storage.calibration_file import write_calibration
 from emcforecast.storage.compare import ClockShift, clock_shift
 from emcforecast.storage.drivers import Drivers, drivers_of
 from emcforecast.storage.parameters import Value
-from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.setting_text import SettingLike, as_setting
 from emcforecast.storage.settings import Setting
+from emcforecast.weather.accept import WeatherLike, air_series, weather_series
 
 LEAST_DAYS = 14
 """Days of overlap below which nothing is tuned."""
@@ -137,9 +138,9 @@ class Calibration:
 
 
 def calibrate(
-    logger: xr.Dataset,
-    weather: xr.Dataset,
-    setting: str | Setting,
+    logger: WeatherLike,
+    weather: WeatherLike,
+    setting: SettingLike,
     *,
     humidity_offset: float = 0.0,
     shift_hours: int = 0,
@@ -149,11 +150,11 @@ def calibrate(
 
     Parameters
     ----------
-    logger : xarray.Dataset
+    logger : xarray.Dataset or pandas.DataFrame
         Hourly series the logger read in the place.
-    weather : xarray.Dataset
+    weather : xarray.Dataset or pandas.DataFrame
         Hourly series outdoors over the same time; two months before it help.
-    setting : str or Setting
+    setting : Setting, str or mapping
         What the place is taken to be so far.
     humidity_offset : float
         How much too high the logger reads, % RH, as a salt test showed.
@@ -194,6 +195,7 @@ def calibrate(
     >>> found.used, found.after.rmse_t < found.before.rmse_t
     (True, True)
     """
+    logger, weather = air_series(logger), weather_series(weather)
     chosen = as_setting(setting, **parameters)
     sets = _lever_sets(chosen)
     drivers = drivers_of(weather)

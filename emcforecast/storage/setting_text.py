@@ -1,12 +1,17 @@
 """A storage setting as people write it, and back."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from emcforecast.errors import SettingError, did_you_mean
 from emcforecast.storage.calibration_file import read_calibration
 from emcforecast.storage.kinds import SETTINGS
 from emcforecast.storage.parameters import Value
 from emcforecast.storage.settings import Setting, kind_named
+
+SettingLike = str | Setting | Mapping[str, str | Setting | Mapping[str, Value]]
+"""What `as_setting` takes for one setting."""
+SettingsLike = SettingLike | Iterable[SettingLike]
+"""What `as_settings` takes for several."""
 
 
 def parse_setting(text: str) -> Setting:
@@ -65,16 +70,92 @@ def parse_setting(text: str) -> Setting:
     return Setting(name, kind_named(kind).name, parameters, likely)
 
 
-def as_setting(setting: str | Setting, **parameters: Value) -> Setting:
-    """Return a setting from its text or itself, with parameters changed.
+def as_setting(setting: SettingLike, **parameters: Value) -> Setting:
+    """Return a setting from its text, a mapping or itself, with parameters changed.
+
+    Raises
+    ------
+    SettingError
+        For what cannot be one setting.
 
     Examples
     --------
     >>> as_setting("loft", roof="metal").text()
     'shed=loft,roof=metal'
+    >>> as_setting({"shed": {"kind": "loft", "roof": "metal"}}).text()
+    'shed=loft,roof=metal'
     """
-    found = parse_setting(setting) if isinstance(setting, str) else setting
+    if isinstance(setting, Setting):
+        found = setting
+    elif isinstance(setting, str):
+        found = parse_setting(setting)
+    else:
+        several = as_settings(setting)
+        if len(several) != 1:
+            raise SettingError(
+                f"one setting is needed, not {len(several)}: a Setting, or its text "
+                "such as 'shed=loft,roof=metal'"
+            )
+        found = several[0]
     return found.changed(**parameters) if parameters else found
+
+
+def as_settings(settings: SettingsLike) -> tuple[Setting, ...]:
+    """Return settings from one or several of them, in any way they are written.
+
+    Parameters
+    ----------
+    settings : Setting, str, mapping or iterable of those
+        A `Setting`; its text ("shed=loft,roof=metal"); or a mapping of a setting's
+        name to the kind with its changes ("loft,roof=metal"), to a `Setting`, or to a
+        mapping of parameters with the kind under "kind".
+
+    Raises
+    ------
+    SettingError
+        For what cannot be a setting.
+
+    Examples
+    --------
+    >>> [setting.text() for setting in as_settings(["loft", "indoor,heat_to=19"])]
+    ['shed=loft', 'indoor=house,heat_to=19']
+    >>> as_settings({"shed": "loft,roof=metal"})[0].text()
+    'shed=loft,roof=metal'
+    """
+    if isinstance(settings, Setting | str):
+        return (as_setting(settings),)
+    if isinstance(settings, Mapping):
+        return tuple(_setting_called(name, what) for name, what in settings.items())
+    if not isinstance(settings, Iterable):
+        raise SettingError(
+            f"{settings!r} is no setting; give a Setting, its text such as "
+            "'shed=loft,roof=metal', or several of them"
+        )
+    return tuple(found for one in settings for found in as_settings(one))
+
+
+def _setting_called(name: str, what: str | Setting | Mapping[str, Value]) -> Setting:
+    """Return the setting of a name from its kind, its parameters, or itself."""
+    if name not in SETTINGS:
+        raise SettingError(
+            f"setting '{name}' is not known; allowed: {', '.join(SETTINGS)}."
+            + did_you_mean(name, list(SETTINGS))
+        )
+    if isinstance(what, Mapping):
+        parameters = {key: value for key, value in what.items() if key != "kind"}
+        return Setting(name, str(what.get("kind", SETTINGS[name])), parameters)
+    if isinstance(what, str):
+        head = what.partition(",")[0]
+        is_whole = "=" in head or head.strip() in SETTINGS
+        found = parse_setting(what if is_whole else f"{name}={what}")
+    else:
+        found = as_setting(what)
+    if found.name != name:
+        raise SettingError(
+            f"setting '{name}' is given as '{found.text()}', which is of "
+            f"'{found.name}'; write it under '{found.name}'"
+        )
+    return found
 
 
 def _setting_of(name: str) -> tuple[str, str]:

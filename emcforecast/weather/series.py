@@ -21,6 +21,18 @@ VARIABLES: dict[str, tuple[str, str]] = {
     "wind_speed": ("m s-1", "wind speed at 10 m"),
     "shortwave": ("W m-2", "sun on the horizontal, mean over the step"),
 }
+#: CF standard names. Rain is a depth here: CF counts "precipitation_amount" in kg m-2.
+STANDARD_NAMES: dict[str, str] = {
+    "air_temperature": "air_temperature",
+    "relative_humidity": "relative_humidity",
+    "precipitation": "lwe_thickness_of_precipitation_amount",
+    "wind_speed": "wind_speed",
+    "shortwave": "surface_downwelling_shortwave_flux_in_air",
+}
+CONVENTIONS = "CF-1.11"
+MARK = "emcforecast_series"
+"""Global attribute of a written file that holds all others, exactly."""
+TIME_ATTRS = {"standard_name": "time", "long_name": "start of interval, UTC"}
 REQUIRED = ("air_temperature", "relative_humidity")
 STEPS = ("hour", "month")
 KINDS = (
@@ -39,7 +51,7 @@ NOMINAL_YEAR = 2001
 #: Least share of a calendar year that makes it count as a whole one.
 WHOLE_YEAR = 0.95
 
-
+_HOUR_NS = 3_600_000_000_000
 _RANGES = {"relative_humidity": (0.0, 100.0), "precipitation": (0.0, np.inf)}
 _PLACE = {
     "latitude": (-90.0, 90.0),
@@ -129,9 +141,9 @@ def make_series(
         name: (
             "time",
             np.ascontiguousarray(variables[name], dtype=np.float64),
-            {"units": units, "long_name": long_name},
+            cf_attributes(name, step),
         )
-        for name, (units, long_name) in VARIABLES.items()
+        for name in VARIABLES
         if name in variables
     }
     place = {
@@ -141,6 +153,7 @@ def make_series(
         "utc_offset": utc_offset,
     }
     attrs: dict[str, Any] = {
+        "Conventions": CONVENTIONS,
         "step": step,
         "kind": kind,
         "source": source,
@@ -157,9 +170,31 @@ def make_series(
         raise ContractError(
             f"the variables do not match the {stamps.size} times: {error}"
         ) from error
-    ds["time"].attrs["long_name"] = "start of interval, UTC"
+    ds["time"].attrs = dict(TIME_ATTRS)
     check_contract(ds)
     return ds
+
+
+def cf_attributes(name: str, step: str) -> dict[str, str]:
+    """Return the CF attributes of a variable: units, names and cell methods.
+
+    Examples
+    --------
+    >>> cf_attributes("shortwave", "hour")["cell_methods"]
+    'time: mean'
+    """
+    units, long_name = VARIABLES[name]
+    attrs = {
+        "units": units,
+        "long_name": long_name,
+        "standard_name": STANDARD_NAMES[name],
+    }
+    # An hour's temperature may be a mean or a reading within it: nothing is claimed.
+    if name == "precipitation":
+        attrs["cell_methods"] = "time: sum"
+    elif name == "shortwave" or step == "month":
+        attrs["cell_methods"] = "time: mean"
+    return attrs
 
 
 def check_contract(ds: xr.Dataset) -> None:
@@ -176,17 +211,29 @@ def check_contract(ds: xr.Dataset) -> None:
         Naming the first broken rule.
     """
     _check_attrs(ds)
-    _check_time(ds)
+    check_time(ds, ds.attrs["step"])
+    if ds.attrs["kind"] in ONE_YEAR_KINDS:
+        _check_nominal_year(ds)
+    for key in ds.data_vars:
+        if key not in VARIABLES:
+            raise ContractError(f"variable '{key}' is not part of a weather series")
+    check_variables(ds)
+
+
+def check_variables(ds: xr.Dataset, rounding: float = 0.0) -> None:
+    """Refuse series variables without their units, or with values that cannot be.
+
+    `rounding` is how far beyond its range a value may lie.
+    """
     for name in REQUIRED:
-        if name not in ds:
+        if name not in ds.variables:
             raise ContractError(
                 f"the series has no {name}; temperature and humidity are both needed"
             )
-    for key, variable in ds.data_vars.items():
-        name = str(key)
-        if name not in VARIABLES:
-            raise ContractError(f"variable '{name}' is not part of a weather series")
-        units = VARIABLES[name][0]
+    for name, (units, _) in VARIABLES.items():
+        variable = ds.variables.get(name)
+        if variable is None:
+            continue
         if variable.attrs.get("units") != units:
             raise ContractError(
                 f"{name} has units {variable.attrs.get('units')!r}; it must be {units}"
@@ -195,9 +242,10 @@ def check_contract(ds: xr.Dataset) -> None:
             raise ContractError(f"{name} must be float64 along time alone")
         low, high = _RANGES.get(name, (-np.inf, np.inf))
         values = variable.to_numpy()
-        if values.size and bool(((values < low) | (values > high)).any()):
+        least, most = np.fmin.reduce(values), np.fmax.reduce(values)
+        if least < low - rounding or most > high + rounding:
             raise ContractError(f"{name} leaves {low:g} to {high:g} {units}")
-        if bool(np.isinf(values).any()):
+        if np.isinf(least) or np.isinf(most):
             raise ContractError(f"{name} is infinite somewhere")
 
 
@@ -224,33 +272,38 @@ def _check_attrs(ds: xr.Dataset) -> None:
             raise ContractError(f"{name} {value:g} is not within {low:g} to {high:g}")
 
 
-def _check_time(ds: xr.Dataset) -> None:
-    if "time" not in ds.coords or ds["time"].dims != ("time",):
+def check_time(ds: xr.Dataset, step: str) -> None:
+    """Refuse times that are not the starts of all hours, or months, in a row."""
+    time = ds.variables.get("time")
+    if time is None or "time" not in ds.coords or time.dims != ("time",):
         raise ContractError("the series has no time axis")
-    stamps = ds["time"].to_numpy()
+    stamps = time.to_numpy()
     if stamps.dtype != np.dtype("datetime64[ns]"):
         raise ContractError(f"time is {stamps.dtype}; it must be datetime64[ns]")
     if stamps.size == 0:
         raise ContractError("the series holds no times")
-    if ds.attrs["step"] == "hour":
+    if step == "hour":
+        regular = bool((np.diff(stamps.view(np.int64)) == _HOUR_NS).all())
+        if regular and stamps.view(np.int64)[0] % _HOUR_NS == 0:
+            return
         whole = stamps.astype("datetime64[h]")
-        regular = bool((np.diff(stamps) == np.timedelta64(1, "h")).all())
     else:
         whole = stamps.astype("datetime64[M]")
         regular = bool((np.diff(whole) == np.timedelta64(1, "M")).all())
     if bool((whole.astype(stamps.dtype) != stamps).any()):
-        raise ContractError(f"times must start on the {ds.attrs['step']}")
+        raise ContractError(f"times must start on the {step}")
     if not regular:
+        raise ContractError(f"time must be sorted and unique with no {step} left out")
+
+
+def _check_nominal_year(ds: xr.Dataset) -> None:
+    stamps = ds.variables["time"].to_numpy()
+    first = np.datetime64(f"{NOMINAL_YEAR}-01-01", "ns")
+    count = 8760 if ds.attrs["step"] == "hour" else 12
+    if stamps[0] != first or stamps.size != count:
         raise ContractError(
-            f"time must be sorted and unique with no {ds.attrs['step']} left out"
+            f"a {ds.attrs['kind']} must be the whole nominal year {NOMINAL_YEAR}"
         )
-    if ds.attrs["kind"] in ONE_YEAR_KINDS:
-        first = np.datetime64(f"{NOMINAL_YEAR}-01-01", "ns")
-        count = 8760 if ds.attrs["step"] == "hour" else 12
-        if stamps[0] != first or stamps.size != count:
-            raise ContractError(
-                f"a {ds.attrs['kind']} must be the whole nominal year {NOMINAL_YEAR}"
-            )
 
 
 def years_of(ds: xr.Dataset) -> list[int]:

@@ -1,13 +1,113 @@
-"""Sorption for people: scalars, arrays and labelled arrays alike."""
+"""Equilibrium moisture content and humidity of scalars, arrays, Series, DataArrays."""
 
+from __future__ import annotations
+
+import math
 import sys
-from collections.abc import Callable
-from typing import Any
+import warnings
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, overload
 
+from emcforecast.errors import InputError
 from emcforecast.physics import sorption
 from emcforecast.physics.sorption import Branch
 
+if TYPE_CHECKING:
+    import numpy as np
+    import pandas as pd
+    import xarray as xr
+    from numpy.typing import ArrayLike
 
+    from emcforecast._types import FloatArray
+
+    Numbers = FloatArray | np.ndarray[Any, Any] | Sequence[float]
+
+COOLEST, HOTTEST = -60.0, 160.0
+"""°C; wood is asked about no other air."""
+DRIEST, DAMPEST = -0.5, 100.5
+"""% RH; sensors and rounding go this far beyond 0 and 100, which is held."""
+LIMITS = (COOLEST, HOTTEST, DRIEST, DAMPEST)
+FEW = 1000
+"""Values that are looked at first."""
+WETTEST = 400.0
+"""% MC; the lightest woods hold no more water than this."""
+
+_TO_CELSIUS: dict[str, tuple[float, float]] = {
+    **dict.fromkeys(("degc", "°c", "c", "celsius", "degree_celsius"), (1.0, 0.0)),
+    **dict.fromkeys(("k", "kelvin", "degk"), (1.0, -273.15)),
+    **dict.fromkeys(
+        ("degf", "°f", "f", "fahrenheit", "degree_fahrenheit"), (1.0 / 1.8, -32.0 / 1.8)
+    ),
+}
+_TO_PERCENT: dict[str, tuple[float, float]] = {
+    **dict.fromkeys(("%", "percent"), (1.0, 0.0)),
+    **dict.fromkeys(("1", "fraction", "kg/kg", "kg kg-1"), (100.0, 0.0)),
+}
+
+
+@dataclass(frozen=True)
+class _Result:
+    """What a result is called."""
+
+    name: str
+    long_name: str
+    standard_name: str | None = None
+
+    @property
+    def attrs(self) -> dict[str, str]:
+        """CF attributes."""
+        attrs = {"units": "%", "long_name": self.long_name}
+        return attrs | (
+            {"standard_name": self.standard_name} if self.standard_name else {}
+        )
+
+
+_EMC = _Result(
+    "equilibrium_moisture_content",
+    "equilibrium moisture content of wood, % of oven-dry mass",
+)
+_HUMIDITY = _Result(
+    "equilibrium_humidity",
+    "relative humidity at equilibrium with wood, over liquid water",
+    "relative_humidity",
+)
+
+
+@overload
+def equilibrium_moisture_content(
+    temperature: float, relative_humidity: float, branch: Branch = "mid"
+) -> float: ...
+@overload
+def equilibrium_moisture_content(
+    temperature: xr.DataArray,
+    relative_humidity: xr.DataArray | ArrayLike,
+    branch: Branch = "mid",
+) -> xr.DataArray: ...
+@overload
+def equilibrium_moisture_content(
+    temperature: ArrayLike, relative_humidity: xr.DataArray, branch: Branch = "mid"
+) -> xr.DataArray: ...
+@overload
+def equilibrium_moisture_content(
+    temperature: pd.Series[Any],
+    relative_humidity: pd.Series[Any] | ArrayLike,
+    branch: Branch = "mid",
+) -> pd.Series[float]: ...
+@overload
+def equilibrium_moisture_content(
+    temperature: ArrayLike, relative_humidity: pd.Series[Any], branch: Branch = "mid"
+) -> pd.Series[float]: ...
+@overload
+def equilibrium_moisture_content(
+    temperature: Numbers,
+    relative_humidity: Numbers | float,
+    branch: Branch = "mid",
+) -> FloatArray: ...
+@overload
+def equilibrium_moisture_content(
+    temperature: float, relative_humidity: Numbers, branch: Branch = "mid"
+) -> FloatArray: ...
 def equilibrium_moisture_content(
     temperature: Any, relative_humidity: Any, branch: Branch = "mid"
 ) -> Any:
@@ -15,19 +115,30 @@ def equilibrium_moisture_content(
 
     Parameters
     ----------
-    temperature : float, array_like or DataArray
-        Air temperature, °C.
-    relative_humidity : float, array_like or DataArray
-        Relative humidity over liquid water, %; held within 0 to 100.
+    temperature : float, array_like, Series or DataArray
+        Air temperature, °C; K and °F where the attribute ``units`` says so.
+    relative_humidity : float, array_like, Series or DataArray
+        Relative humidity over liquid water, %; a fraction where ``units`` is "1".
     branch : {"mid", "drying", "wetting"}
         Middle of the hysteresis loop (the published table), or the value reached
         from above or from below.
 
     Returns
     -------
-    float, ndarray or DataArray
+    float, ndarray, Series or DataArray
         Equilibrium moisture content, % of oven-dry mass; the inputs' common shape.
         NaN where an input is NaN.
+
+    Raises
+    ------
+    InputError
+        For temperatures outside -60 to 160 °C, humidities outside 0 to 100 % by more
+        than 0.5, units that are not known, and Series of different indexes.
+
+    Warns
+    -----
+    UserWarning
+        When several humidities are all at most 1: they look like fractions.
 
     Notes
     -----
@@ -46,13 +157,47 @@ def equilibrium_moisture_content(
     [16.5, 16.0]
     """
     return _labelled(
-        lambda t, h: sorption.equilibrium_moisture_content(t, h, branch),
-        temperature,
-        relative_humidity,
-        "equilibrium moisture content",
+        lambda t, h: _emc(t, h, branch),
+        _in_units("temperature", temperature, _TO_CELSIUS, "degC, K or degF"),
+        _in_units("relative humidity", relative_humidity, _TO_PERCENT, "% or 1"),
+        _EMC,
     )
 
 
+@overload
+def equilibrium_humidity(
+    temperature: float, moisture_content: float, branch: Branch = "mid"
+) -> float: ...
+@overload
+def equilibrium_humidity(
+    temperature: xr.DataArray,
+    moisture_content: xr.DataArray | ArrayLike,
+    branch: Branch = "mid",
+) -> xr.DataArray: ...
+@overload
+def equilibrium_humidity(
+    temperature: ArrayLike, moisture_content: xr.DataArray, branch: Branch = "mid"
+) -> xr.DataArray: ...
+@overload
+def equilibrium_humidity(
+    temperature: pd.Series[Any],
+    moisture_content: pd.Series[Any] | ArrayLike,
+    branch: Branch = "mid",
+) -> pd.Series[float]: ...
+@overload
+def equilibrium_humidity(
+    temperature: ArrayLike, moisture_content: pd.Series[Any], branch: Branch = "mid"
+) -> pd.Series[float]: ...
+@overload
+def equilibrium_humidity(
+    temperature: Numbers,
+    moisture_content: Numbers | float,
+    branch: Branch = "mid",
+) -> FloatArray: ...
+@overload
+def equilibrium_humidity(
+    temperature: float, moisture_content: Numbers, branch: Branch = "mid"
+) -> FloatArray: ...
 def equilibrium_humidity(
     temperature: Any, moisture_content: Any, branch: Branch = "mid"
 ) -> Any:
@@ -60,18 +205,29 @@ def equilibrium_humidity(
 
     Parameters
     ----------
-    temperature : float, array_like or DataArray
-        Temperature, °C.
-    moisture_content : float, array_like or DataArray
-        Moisture content, % of oven-dry mass.
+    temperature : float, array_like, Series or DataArray
+        Temperature, °C; K and °F where the attribute ``units`` says so.
+    moisture_content : float, array_like, Series or DataArray
+        Moisture content, % of oven-dry mass; a fraction where ``units`` is "1".
     branch : {"mid", "drying", "wetting"}
         As for `equilibrium_moisture_content`.
 
     Returns
     -------
-    float, ndarray or DataArray
+    float, ndarray, Series or DataArray
         Relative humidity over liquid water, %; 100 at and above the EMC of
         saturated air. NaN where an input is NaN.
+
+    Raises
+    ------
+    InputError
+        For temperatures outside -60 to 160 °C, moisture contents outside 0 to 400 %,
+        units that are not known, and Series of different indexes.
+
+    Warns
+    -----
+    UserWarning
+        When several moisture contents are all at most 1: they look like fractions.
 
     Notes
     -----
@@ -83,25 +239,152 @@ def equilibrium_humidity(
     42
     """
     return _labelled(
-        lambda t, m: sorption.equilibrium_humidity(t, m, branch),
-        temperature,
-        moisture_content,
-        "relative humidity at rest",
+        lambda t, m: _humidity(t, m, branch),
+        _in_units("temperature", temperature, _TO_CELSIUS, "degC, K or degF"),
+        _in_units("moisture content", moisture_content, _TO_PERCENT, "% or 1"),
+        _HUMIDITY,
     )
 
 
+def _emc(temperature: Any, relative_humidity: Any, branch: Branch) -> FloatArray:
+    """EMC of plain arrays, checked."""
+    import numpy as np
+
+    t, h = _as_arrays(temperature, relative_humidity)
+    if np.broadcast(t, h).size < sorption.LARGE:
+        result = sorption.equilibrium_moisture_content(t, h, branch)
+        _require_temperature(t)
+        most = _require_percent("relative humidity", h, DRIEST, DAMPEST)
+    else:
+        wide_t, wide_h = np.broadcast_arrays(t, h)
+        result = np.empty(wide_t.shape)
+        # Looking for the extremes would take a third of the time again.
+        if sorption.fill_large(wide_t, wide_h, branch, result, LIMITS):
+            _require_temperature(t)
+            _require_percent("relative humidity", h, DRIEST, DAMPEST)
+        most = _extremes(h.reshape(-1)[:FEW])[1]
+        most = most if most > 1.0 else _extremes(h)[1]
+    _warn_of_fractions("relative humidity", h.size, most)
+    return result
+
+
+def _humidity(temperature: Any, moisture_content: Any, branch: Branch) -> FloatArray:
+    """Humidity at rest of plain arrays, checked."""
+    t, mc = _as_arrays(temperature, moisture_content)
+    _require_temperature(t)
+    most = _require_percent("moisture content", mc, 0.0, WETTEST)
+    _warn_of_fractions("moisture content", mc.size, most)
+    return sorption.equilibrium_humidity(t, mc, branch)
+
+
+def _as_arrays(first: Any, second: Any) -> tuple[FloatArray, FloatArray]:
+    import numpy as np
+
+    try:
+        return np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
+    except (TypeError, ValueError) as error:
+        raise InputError(f"numbers are needed: {error}") from error
+
+
+def _extremes(values: FloatArray) -> tuple[float, float]:
+    """Least and greatest number; NaN or infinite where there is none."""
+    import numpy as np
+
+    if values.ndim == 0:
+        return float(values), float(values)
+    if values.size == 0:
+        return math.inf, -math.inf
+    return float(np.fmin.reduce(values, None)), float(np.fmax.reduce(values, None))
+
+
+def _require_temperature(values: FloatArray) -> None:
+    least, most = _extremes(values)
+    if not (least < COOLEST or most > HOTTEST):
+        return
+    worst = most if most > HOTTEST else least
+    advice = "kelvin? subtract 273.15" if 200.0 <= worst <= 433.0 else "check its unit"
+    raise InputError(
+        f"temperature {worst:g} °C is outside {COOLEST:g} to {HOTTEST:g}; {advice}"
+    )
+
+
+def _require_percent(what: str, values: FloatArray, low: float, high: float) -> float:
+    """Return the greatest value of those that may be."""
+    least, most = _extremes(values)
+    if not (least < low or most > high):
+        return most
+    worst = most if most > high else least
+    raise InputError(
+        f"{what} {worst:g} % is outside 0 to {math.floor(high):g}; check its unit, %"
+    )
+
+
+def _warn_of_fractions(what: str, count: int, most: float) -> None:
+    """Warn of several numbers none of which passes 1."""
+    if count > 1 and 0.0 < most <= 1.0:
+        warnings.warn(
+            f"{what} never passes {most:g} %: it looks like a fraction; multiply by "
+            "100, or give a DataArray with units '1'",
+            UserWarning,
+            stacklevel=_calls_inside(),
+        )
+
+
+def _calls_inside() -> int:
+    """Return the calls from a warning to code outside this package and xarray."""
+    frame, count = sys._getframe(1), 1
+    while frame.f_back is not None and str(
+        frame.f_globals.get("__name__", "")
+    ).partition(".")[0] in ("emcforecast", "xarray"):
+        frame, count = frame.f_back, count + 1
+    return count
+
+
+def _in_units(
+    what: str, value: Any, known: dict[str, tuple[float, float]], allowed: str
+) -> Any:
+    """Convert a Series or DataArray that says its units."""
+    attrs = getattr(value, "attrs", None)
+    units = attrs.get("units") if isinstance(attrs, dict) else None
+    if units is None:
+        return value
+    linear = known.get(str(units).strip().lower())
+    if linear is None:
+        raise InputError(
+            f"{what} in units {str(units)!r} is not known; give it in {allowed}"
+        )
+    scale, offset = linear
+    return value if linear == (1.0, 0.0) else value * scale + offset
+
+
 def _labelled(
-    function: Callable[[Any, Any], Any], first: Any, second: Any, long_name: str
+    function: Callable[[Any, Any], Any], first: Any, second: Any, about: _Result
 ) -> Any:
     """Apply an array function; keep labels where an input carries them."""
-    xarray = sys.modules.get("xarray")
-    if xarray is not None and any(
-        isinstance(value, xarray.DataArray) for value in (first, second)
-    ):
+    xarray, pandas = sys.modules.get("xarray"), sys.modules.get("pandas")
+    both = (first, second)
+    if xarray is not None and any(isinstance(v, xarray.DataArray) for v in both):
         result = xarray.apply_ufunc(
             function, first, second, dask="parallelized", output_dtypes=[float]
         )
-        result.attrs = {"units": "%", "long_name": long_name}
-        return result.rename(long_name.replace(" ", "_"))
+        result.attrs = about.attrs
+        return result.rename(about.name)
+    if pandas is not None:
+        series = [v for v in both if isinstance(v, pandas.Series)]
+        if series:
+            return _series_like(series, function(first, second), about.name)
     result = function(first, second)
     return float(result) if result.ndim == 0 else result
+
+
+def _series_like(series: Sequence[Any], values: FloatArray, name: str) -> Any:
+    """Return values as a Series of the same index; the name of all, or the result's."""
+    index = series[0].index
+    if not all(index.equals(other.index) for other in series[1:]):
+        raise InputError(
+            "the two Series do not share an index; align them first: a, b = a.align(b)"
+        )
+    import pandas as pd
+
+    names = {one.name for one in series}
+    return pd.Series(values, index=index, name=names.pop() if len(names) == 1 else name)

@@ -184,7 +184,7 @@ def test_short_partly_missing_series_still_works() -> None:
 
 
 def test_monthly_weather_is_refused(year: xr.Dataset) -> None:
-    monthly = year.assign_attrs(step="month")
+    monthly = year.resample(time="MS").mean(keep_attrs=True).assign_attrs(step="month")
     with pytest.raises(WeatherError, match="monthly"):
         air_in(monthly, "shed")
 

@@ -186,7 +186,7 @@ def test_rain_wets_a_thin_board_under_fans() -> None:
     wet = air(40)
     rain = np.zeros(wet.sizes["time"])
     rain[200:260] = 0.5
-    wet["precipitation"] = ("time", rain)
+    wet["precipitation"] = ("time", rain, {"units": "mm"})
     wet = wet.assign_attrs(surface_transfer=3e-3, rain_film=0.1)
     dry = wet.drop_vars("precipitation")
     board = Board("white oak", 13)

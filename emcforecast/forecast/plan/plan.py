@@ -1,6 +1,5 @@
 """Where next, when in, ready when: the best route through the places one has."""
 
-from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -16,13 +15,16 @@ from emcforecast.forecast.plan.result import Plan
 from emcforecast.forecast.plan.solve import solve
 from emcforecast.forecast.plan.success import bounded_below, starting_places
 from emcforecast.forecast.targets import Target, target_of_number
-from emcforecast.storage.setting_text import as_setting
-from emcforecast.storage.settings import Setting
+from emcforecast.storage.setting_text import (
+    SettingLike,
+    SettingsLike,
+    as_setting,
+    as_settings,
+)
+from emcforecast.weather.accept import WeatherLike, weather_series
 from emcforecast.wood.board import Board
 
 if TYPE_CHECKING:
-    import xarray as xr
-
     from emcforecast.wood.species import Species
 
 
@@ -31,16 +33,16 @@ SHORTEST, LONGEST = 7, 4 * 365
 
 
 def plan(
-    weather: "xr.Dataset",
+    weather: WeatherLike,
     species: "str | Species" = "white oak",
     thickness: float | str = "4/4",
     *,
     stacked: "date | str",
     need: "date | str",
     target: Target | float,
-    have: Sequence[Setting | str],
+    have: SettingsLike,
     from_mc: float | None = None,
-    stacked_in: Setting | str | None = None,
+    stacked_in: SettingLike | None = None,
     today: "date | str | None" = None,
     members: int | None = None,
     progress: Progress | None = None,
@@ -49,8 +51,8 @@ def plan(
 
     Parameters
     ----------
-    weather : Dataset
-        A weather series, hourly or monthly; dim ``time``.
+    weather : Dataset or DataFrame
+        Hourly or monthly weather, as `emcforecast.weather_series` takes it.
     species : str or Species
         A wood, or its name.
     thickness : float or str
@@ -59,11 +61,11 @@ def plan(
         When the stack begins and when the wood is needed.
     target : Target or float
         What to be fit for, or the moisture to be at, %.
-    have : sequence of Setting or str
+    have : sequence, or anything else `as_settings` takes
         The places at hand, airiest first; a route visits them in this order.
     from_mc : float, optional
         Moisture content when stacked, %; green when left out.
-    stacked_in : Setting or str, optional
+    stacked_in : Setting, str or mapping, optional
         Where the stack is; when left out it may begin in any of the places.
     today : date or str, optional
         Nothing is moved before this day, and the actual weather is used only up to
@@ -107,6 +109,7 @@ def plan(
     >>> found.route[-1].setting
     'indoor'
     """
+    weather = weather_series(weather)
     first, last = as_day(stacked), as_day(need)
     days = days_between(first, last)
     if not have:
@@ -120,7 +123,7 @@ def plan(
         target = target_of_number(target)
     board = Board(species, thickness)
     report = progress or (lambda fraction, what: None)
-    places = [as_setting(place) for place in have]
+    places = list(as_settings(have))
     here = None if stacked_in is None else as_setting(stacked_in)
     if here is not None and here not in places:
         places.append(here)

@@ -16,15 +16,19 @@ def _fill(
     out: FloatArray,
     p: FloatArray,
     coldest: float,
+    limits: tuple[float, float, float, float],
     start: int,
     stop: int,
-) -> None:
-    """EMC (%) of pairs `start` to `stop`; p as in `emc_into`."""
+) -> int:
+    """EMC (%) of pairs `start` to `stop`; arguments and count as in `emc_into`."""
     w0, w1, w2, k0, k1, k2 = p[0], p[1], p[2], p[3], p[4], p[5]
     a0, a1, a2, b0, b1, b2 = p[6], p[7], p[8], p[9], p[10], p[11]
+    coolest, hottest, driest, dampest = limits
     temperature, humidity, emc = t[start:stop], rh[start:stop], out[start:stop]
+    outside = 0
     for i in range(emc.size):
         c, h = temperature[i], humidity[i]
+        outside += (c < coolest) | (c > hottest) | (h < driest) | (h > dampest)
         # Written so that NaN goes through.
         c = coldest if c < coldest else c
         h = 0.0 if h < 0.0 else h
@@ -32,15 +36,20 @@ def _fill(
         x = (k0 + c * (k1 + c * k2)) * h
         a = (a0 + c * (a1 + c * a2)) * x
         b = (b0 + c * (b1 + c * b2)) * x * a
-        den = 1.0 + a + b
         dry = 1.0 - x
         weight = w0 + c * (w1 + c * w2)
-        emc[i] = (x * den + (a + (b + b)) * dry) / (weight * dry * den)
+        emc[i] = (x + a + b * (1.0 + dry)) / (weight * dry * (1.0 + a + b))
+    return outside
 
 
 def emc_into(
-    t: FloatArray, rh: FloatArray, out: FloatArray, p: FloatArray, coldest: float
-) -> None:
+    t: FloatArray,
+    rh: FloatArray,
+    out: FloatArray,
+    p: FloatArray,
+    coldest: float,
+    limits: tuple[float, float, float, float],
+) -> int:
     """Fill an array with EMC over all cores.
 
     Parameters
@@ -54,17 +63,22 @@ def emc_into(
         over 100, K1, K2.
     coldest : float
         °C below which the temperature is held.
+    limits : tuple of float
+        Least and greatest temperature (°C) and humidity (%) that are not counted.
+
+    Returns
+    -------
+    int
+        Pairs outside the limits.
     """
     n = out.size
     workers = processors()
     if workers == 1 or n <= CHUNK:
-        _fill(t, rh, out, p, coldest, 0, n)
-        return
+        return _fill(t, rh, out, p, coldest, limits, 0, n)
     share = max(CHUNK, -(-n // (4 * workers)))
     with ThreadPoolExecutor(workers) as pool:
         jobs = [
-            pool.submit(_fill, t, rh, out, p, coldest, k, min(k + share, n))
+            pool.submit(_fill, t, rh, out, p, coldest, limits, k, min(k + share, n))
             for k in range(0, n, share)
         ]
-        for job in jobs:
-            job.result()
+        return sum(job.result() for job in jobs)

@@ -93,6 +93,7 @@ def in_series_units(
         "km/h": 1 / 3.6,
         "knots": 0.514444,
         "kn": 0.514444,
+        **dict.fromkeys(("mph", "mih-1", "mi/h", "mileshour-1"), 0.44704),
     }
     if key not in factor:
         raise _odd(name, units, "m s-1")
@@ -149,7 +150,7 @@ def _temperature(
     if known.size and not -95.0 < float(np.median(known)) < 62.0:
         raise WeatherError(
             f"variable {name} says '{units}' but its values are about {middle:g}; "
-            "correct the units in the file"
+            "correct its units"
         )
     return out, found
 
@@ -161,8 +162,8 @@ def _humidity(
     if key in ("%", "percent", "pct"):
         if 0.0 < top <= 1.0:
             raise WeatherError(
-                f"variable {name} says % but never passes {top:.2g}; correct the units "
-                "in the file (1 for a fraction)"
+                f"variable {name} says % but never passes {top:.2g}; correct its units "
+                "(1 for a fraction)"
             )
         return values, []
     if key in ("1", "", "fraction", "-", "dimensionless", "(0-1)"):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import struct
+from collections.abc import Collection
 from pathlib import Path
 
 import numpy as np
@@ -22,7 +23,7 @@ from emcforecast.weather.formats.header_words import (
 )
 from emcforecast.weather.formats.netcdf_axes import Axis, at_point, time_axis
 from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
-from emcforecast.weather.formats.series_file import MARK, series_of_own
+from emcforecast.weather.formats.series_file import is_own, series_of_own
 from emcforecast.weather.hints import Format, Hints
 from emcforecast.weather.mend.daily import hours_of_running_sums
 from emcforecast.weather.repairs import RepairKind, repair
@@ -90,10 +91,10 @@ def read_netcdf_path(path: Path, hints: Hints) -> xr.Dataset:
 
 def _read(source: bytes | Path, hints: Hints) -> xr.Dataset:
     with _open(source) as opened:
-        if MARK in opened.attrs:
+        if is_own(opened):
             own = xr.decode_cf(opened, decode_times=True)
             return _with_place(series_of_own(own), hints)
-        parsed = _parse(opened, hints, partial=False)
+        parsed = parse_dataset(opened, hints)
         title = str(opened.attrs.get("title") or opened.attrs.get("institution") or "")
         source_name = f"NetCDF, {title[:80]}" if title else "NetCDF file"
     return series_of_parsed(parsed, hints, source_name, kind="reanalysis")
@@ -126,10 +127,30 @@ def parse_netcdf(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
         Times and values at the point.
     """
     with _open(data) as opened:
-        return _parse(opened, hints, partial=partial)
+        return parse_dataset(opened, hints, partial=partial)
 
 
-def _parse(opened: xr.Dataset, hints: Hints, *, partial: bool) -> Parsed:
+def parse_dataset(
+    opened: xr.Dataset,
+    hints: Hints,
+    *,
+    partial: bool = False,
+    from_start: Collection[str] = (),
+) -> Parsed:
+    """Read a dataset, opened or made in memory, as `parse_netcdf` reads a file.
+
+    Parameters
+    ----------
+    opened : xarray.Dataset
+        Times decoded or not.
+    hints : Hints
+        What the person said.
+    partial : bool
+        Accept temperature or humidity alone.
+    from_start : collection of str
+        Variables whose amounts are of the step that begins at their time, where the
+        usual ones are of the step that ends there.
+    """
     chosen = _choose(opened, hints)
     _require(opened, chosen, partial=partial)
     try:
@@ -160,8 +181,10 @@ def _parse(opened: xr.Dataset, hints: Hints, *, partial: bool) -> Parsed:
             quantity, name, given, units, hours=when.hours, monthly=monthly
         )
         repairs += why
-        if quantity in ("precipitation", "shortwave") and _accumulated(
-            units, when.step
+        if (
+            quantity in ("precipitation", "shortwave")
+            and name not in from_start
+            and _accumulated(units, when.step)
         ):
             converted, running = _from_each_stamp(when, converted)
             if running:

@@ -12,18 +12,17 @@ import xarray as xr
 
 from emcforecast.errors import WeatherError
 from emcforecast.weather.repairs import RepairKind, repair
-from emcforecast.weather.series import VARIABLES, check_contract, make_series
-
-MARK = "emcforecast_series"
-"""Global attribute that holds all others, exactly."""
-
-_STANDARD_NAMES = {
-    "air_temperature": "air_temperature",
-    "relative_humidity": "relative_humidity",
-    "precipitation": "precipitation_amount",
-    "wind_speed": "wind_speed",
-    "shortwave": "surface_downwelling_shortwave_flux_in_air",
-}
+from emcforecast.weather.series import (
+    CONVENTIONS,
+    KINDS,
+    MARK,
+    STEPS,
+    TIME_ATTRS,
+    VARIABLES,
+    cf_attributes,
+    check_contract,
+    make_series,
+)
 
 
 def require_target(path: Path) -> None:
@@ -55,20 +54,14 @@ def write_weather(ds: xr.Dataset, path: str | Path) -> None:
     check_contract(ds)
     target = Path(path)
     out = xr.Dataset(coords={"time": ds["time"].to_numpy()})
-    out["time"].attrs = {"standard_name": "time", "long_name": "start of interval, UTC"}
+    out["time"].attrs = dict(TIME_ATTRS)
     for name in ds.data_vars:
-        units, long_name = VARIABLES[str(name)]
-        out[str(name)] = (
-            "time",
-            ds[name].to_numpy(),
-            {
-                "units": "degree_Celsius" if units == "degC" else units,
-                "long_name": long_name,
-                "standard_name": _STANDARD_NAMES[str(name)],
-            },
-        )
+        about = cf_attributes(str(name), ds.attrs["step"])
+        if about["units"] == "degC":
+            about["units"] = "degree_Celsius"
+        out[str(name)] = ("time", ds[name].to_numpy(), about)
     out.attrs = {
-        "Conventions": "CF-1.11",
+        "Conventions": CONVENTIONS,
         "title": f"weather series, {ds.attrs['kind']}",
         "source": ds.attrs["source"],
         "license": ds.attrs["licence"],
@@ -91,13 +84,31 @@ def write_weather(ds: xr.Dataset, path: str | Path) -> None:
         ) from error
 
 
+def is_own(opened: xr.Dataset) -> bool:
+    """Tell a file of `write_weather`, or of a series' own `to_netcdf`."""
+    if MARK in opened.attrs:
+        return True
+    return (
+        opened.attrs.get("step") in STEPS
+        and opened.attrs.get("kind") in KINDS
+        and bool(opened.attrs.get("source"))
+        and all(
+            name in VARIABLES and variable.attrs.get("units") == VARIABLES[name][0]
+            for name, variable in ((str(k), v) for k, v in opened.data_vars.items())
+        )
+    )
+
+
 def series_of_own(opened: xr.Dataset) -> xr.Dataset:
-    """Return the weather series in a file that `write_weather` wrote."""
+    """Return the weather series in a file that `is_own`."""
     try:
-        attrs = json.loads(opened.attrs[MARK])
-        if isinstance(attrs["repairs"], list):  # sentences, of older versions
+        attrs = dict(opened.attrs)
+        if MARK in attrs:
+            attrs = json.loads(attrs[MARK])
+        if not isinstance(attrs["repairs"], str):  # sentences, of older versions
             attrs["repairs"] = [
-                repair(RepairKind.STATED, text=line) for line in attrs["repairs"]
+                repair(RepairKind.STATED, text=str(line))
+                for line in np.atleast_1d(attrs["repairs"])
             ]
         variables = {
             str(name): opened[name].to_numpy().astype(np.float64)

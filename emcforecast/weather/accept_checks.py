@@ -1,0 +1,204 @@
+"""What makes weather in memory impossible: its times, its values, its humidity."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import xarray as xr
+
+from emcforecast._types import FloatArray, TimeArray
+from emcforecast.errors import WeatherError
+from emcforecast.weather.accept_columns import UNITS_ASKED
+from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
+from emcforecast.weather.mend.quality import LIMITS, MOST_RAIN
+from emcforecast.weather.series import STEPS
+
+if TYPE_CHECKING:
+    from emcforecast.weather.formats.parsed import Parsed
+
+
+IN_SERIES = {**UNITS_ASKED, "vapour_pressure": "Pa", "pressure": "Pa"}
+"""Units in which values are held against what is possible."""
+MOST_SPECIFIC = 0.1
+"""kg/kg; no air near the ground holds more water."""
+
+
+def time_of(dataset: xr.Dataset, main: xr.DataArray) -> xr.DataArray:
+    """Return the coordinate of time along which the temperature changes."""
+    for name in main.dims:
+        if name in dataset.coords and dataset[name].dtype.kind == "M":
+            return dataset[name]
+    odd = [n for n in main.dims if n in dataset.coords and dataset[n].dtype.kind == "O"]
+    if odd:
+        raise WeatherError(
+            f"'{odd[0]}' counts in another calendar; convert it first: "
+            "data.convert_calendar('standard')"
+        )
+    raise WeatherError(
+        f"{main.name} has no coordinate of times (its dimensions: "
+        f"{', '.join(map(str, main.dims)) or 'none'}); datetime64 in UTC is needed"
+    )
+
+
+def require_regular(times: xr.DataArray, said: object = None) -> str:
+    """Return "hour" or "month"; refuse times that are not all of them in a row."""
+    step = _regular_step(times)
+    if said in STEPS and said != step:
+        raise WeatherError(
+            f"the attribute step says '{said}', but there is a row for each {step}; "
+            "correct it or leave it out"
+        )
+    return step
+
+
+def _regular_step(times: xr.DataArray) -> str:
+    stamps: TimeArray = times.to_numpy().astype("datetime64[ns]")
+    if stamps.size < 2:
+        raise WeatherError(
+            f"the data hold {stamps.size} time; a series of at least weeks is needed"
+        )
+    if np.isnat(stamps).any():
+        raise WeatherError(
+            f"rows without a time ({int(np.isnat(stamps).sum())}); drop them first"
+        )
+    gaps = np.diff(stamps)
+    if (gaps < np.timedelta64(0)).any():
+        first = stamps[1:][gaps < np.timedelta64(0)][0]
+        raise WeatherError(
+            f"times are not in order ({_minute(first)} comes late); sort them: "
+            "data.sort_index() or data.sortby('time')"
+        )
+    if (gaps == np.timedelta64(0)).any():
+        first = stamps[1:][gaps == np.timedelta64(0)][0]
+        raise WeatherError(f"time {_minute(first)} comes twice; keep one row of it")
+    usual = float(np.median(gaps) / np.timedelta64(1, "h"))
+    if 27 * 24 <= usual <= 32 * 24:
+        return _require_months(stamps)
+    if usual < 0.999:
+        raise WeatherError(
+            f"rows are {60 * usual:g} minutes apart; make hours of them: "
+            "data.resample('1h').mean(), but .sum() for rain"
+        )
+    if usual > 1.001:
+        apart = f"{usual:g} hours" if usual < 24 else f"{usual / 24:g} days"
+        raise WeatherError(
+            f"rows are {apart} apart; hours or months are needed (read_weather makes "
+            "hours of daily files)"
+        )
+    return _require_hours(stamps, gaps)
+
+
+def _require_hours(stamps: TimeArray, gaps: Any) -> str:
+    hours = stamps.astype("datetime64[h]")
+    off = stamps != hours
+    if off.any():
+        raise WeatherError(
+            f"the time {_minute(stamps[off][0])} is not on the hour; a row is of the "
+            "hour that begins at its time: use data.index.floor('h')"
+        )
+    left_out = int((gaps / np.timedelta64(1, "h")).sum()) - gaps.size
+    if left_out:
+        first = stamps[:-1][gaps > np.timedelta64(1, "h")][0]
+        raise WeatherError(
+            f"hours are left out ({left_out}, the first after {_minute(first)}); put "
+            "them in, empty: data.asfreq('h') or data.resample(time='1h').asfreq()"
+        )
+    return "hour"
+
+
+def _require_months(stamps: TimeArray) -> str:
+    months = stamps.astype("datetime64[M]")
+    if (months.astype(stamps.dtype) != stamps).any():
+        raise WeatherError(
+            f"months must be stamped on their first day, not {_minute(stamps[0])}: "
+            "data.index.to_period('M').to_timestamp()"
+        )
+    steps = np.diff(months).astype(np.int64)
+    if (steps != 1).any():
+        raise WeatherError(
+            f"the month after {months[:-1][steps != 1][0]} is left out; put it in"
+        )
+    return "month"
+
+
+def _minute(stamp: Any) -> str:
+    return str(np.datetime64(stamp, "m")).replace("T", " ")
+
+
+def require_possible(
+    parsed: Parsed, step: str, dataset: xr.Dataset, chosen: Mapping[str, str]
+) -> None:
+    """Refuse values that no weather has, and variables that no unit fits."""
+    limits = {
+        **LIMITS,
+        "relative_humidity": (0.0, LIMITS["relative_humidity"][1]),
+        "precipitation": (0.0, MOST_RAIN[step]),
+        **dict.fromkeys(("dew_point", "wet_bulb"), LIMITS["air_temperature"]),
+        **dict.fromkeys(("specific_humidity", "mixing_ratio"), (0.0, MOST_SPECIFIC)),
+        "vapour_pressure": (0.0, 15000.0),
+        "pressure": (40000.0, 110000.0),
+    }
+    for quantity, values in parsed.values.items():
+        name = chosen.get(quantity, quantity)
+        unit = dataset[name].attrs["units"] if name in dataset else "m/s"
+        if np.isnan(values).all() and name in dataset and dataset[name].count():
+            raise WeatherError(
+                f"{name} has the unit '{unit}', which is not known for it; give it in "
+                f"{UNITS_ASKED[quantity]}, or leave it out"
+            )
+        low, high = limits[quantity]
+        bad = (values < low) | (values > high)
+        if bad.any():
+            raise WeatherError(
+                f"{name} in '{unit}' comes to {values[bad][0]:g} {IN_SERIES[quantity]},"
+                f" which is outside {low:g} to {high:g}; check its unit"
+            )
+    _require_percent(parsed.values.get("relative_humidity"), dataset, chosen)
+
+
+def _require_percent(
+    humidity: FloatArray | None, dataset: xr.Dataset, chosen: Mapping[str, str]
+) -> None:
+    """Refuse per cent that are called a fraction."""
+    if humidity is None:
+        return
+    given = dataset[chosen["relative_humidity"]]
+    if str(given.attrs["units"]).strip() in ("%", "percent", "pct"):
+        return
+    most = float(np.nanmax(given.to_numpy()))
+    if most > 1.5:
+        raise WeatherError(
+            f"{given.name} is said to be a fraction ('{given.attrs['units']}') but "
+            f"reaches {most:g}; give its unit as '%'"
+        )
+
+
+def require_kept(parsed: Parsed, series: xr.Dataset) -> None:
+    """Refuse humidities that cannot belong to their temperatures."""
+    known = np.isfinite(parsed.values["air_temperature"])
+    told = np.zeros(known.shape, dtype=bool)
+    for name in HUMIDITY_MEASURES:
+        if name in parsed.values:
+            told |= np.isfinite(parsed.values[name])
+    lost = known & told & np.isnan(series["relative_humidity"].to_numpy())
+    if lost.any():
+        row = int(np.flatnonzero(lost)[0])
+        raise WeatherError(
+            f"{int(lost.sum())} rows have a humidity that cannot be at their "
+            f"temperature, the first {_minute(parsed.time[row])} at "
+            f"{parsed.values['air_temperature'][row]:g} °C; check the units of both"
+        )
+
+
+def require_point(
+    main: xr.DataArray, time: str, where: Mapping[str, float | None]
+) -> None:
+    """Refuse a grid of which no point is named."""
+    wide = [str(dim) for dim in main.dims if dim != time and main.sizes[dim] > 1]
+    if wide and None in (where["latitude"], where["longitude"]):
+        raise WeatherError(
+            f"the data hold many places (along {', '.join(wide)}); give latitude= and "
+            "longitude=, or choose one with data.sel(…)"
+        )
