@@ -19,13 +19,14 @@ from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast_scores import LEADS, Case, Hindcast, scored
 from emcforecast.forecast.scores import crps
 from emcforecast.forecast.year_per_inch import inches
-from emcforecast.storage.setting_text import as_setting
+from emcforecast.storage.setting_text import SettingsLike, as_settings
 from emcforecast.storage.settings import Setting
+from emcforecast.weather.accept import WeatherLike, weather_series
 from emcforecast.wood.board import Board
 from emcforecast.wood.species import Species
 
 if TYPE_CHECKING:
-    import xarray as xr
+    pass
 
 
 STARTS = ("02-01", "04-01", "06-01", "08-01", "10-01", "12-01")
@@ -38,9 +39,9 @@ TRUTHS = 2
 
 
 def hindcast(
-    weather: "xr.Dataset",
+    weather: WeatherLike,
     woods: Sequence[tuple[str | Species, float | str]] = WOODS,
-    settings: Sequence[Setting | str] = ("outdoor", "shed", "indoor"),
+    settings: SettingsLike = ("outdoor", "shed", "indoor"),
     *,
     starts: Sequence[str] = STARTS,
     target: float = TARGET,
@@ -51,11 +52,11 @@ def hindcast(
 
     Parameters
     ----------
-    weather : Dataset
-        A weather series of at least two years.
+    weather : Dataset or DataFrame
+        Weather, as `emcforecast.weather_series` takes it, of at least two years.
     woods : sequence of (species, thickness)
         Stacks, green when stacked.
-    settings : sequence of Setting or str
+    settings : sequence, or anything else `as_settings` takes
         Where they lie.
     starts : sequence of str
         Stacking dates, "month-day".
@@ -83,7 +84,8 @@ def hindcast(
     itself, which made the truth too. No forecast sees the days it is scored on: runs
     of the other years cover the same season of those years only.
     """
-    chosen = [as_setting(s) if isinstance(s, str) else s for s in settings]
+    weather = weather_series(weather)
+    chosen = as_settings(settings)
     say = progress or (lambda fraction, what: None)
     cases: list[Case] = []
     years: tuple[int, ...] = ()
