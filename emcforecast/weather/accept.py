@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 import xarray as xr
 
-from emcforecast.errors import ContractError
+from emcforecast.errors import ContractError, WeatherError
 from emcforecast.weather.repairs import add_repairs, repairs_of
 from emcforecast.weather.series import (
     KINDS,
@@ -211,4 +211,11 @@ def _converted(
     kept = {name: attrs[name] for name in KEPT if attrs.get(name) is not None}
     if "license" in attrs and "licence" not in kept:
         kept["licence"] = str(attrs["license"])
-    return _restated(add_repairs(series, *repairs_of(dataset), first=True), kept)
+    try:
+        series = add_repairs(series, *repairs_of(dataset), first=True)
+    except ValueError as error:
+        raise WeatherError(
+            f"the attribute repairs is {attrs['repairs']!r:.40}, not that of a weather "
+            "series; drop it"
+        ) from error
+    return _restated(series, kept)

@@ -106,12 +106,17 @@ def _of_frame(data: pd.DataFrame) -> tuple[xr.Dataset, dict[str, list[str]]]:
         header = read_header(name)
         unit = said.get(column, _HEADER_UNITS.get(header.unit or "", header.unit))
         values = data.iloc[:, place]
+        quantity = name if name in VARIABLES else header.quantity
         if values.dtype.kind not in "fiu":
+            if quantity in UNITS_ASKED:
+                raise WeatherError(
+                    f"column '{name}' holds {values.dtype}, not numbers; convert it: "
+                    f"pd.to_numeric(data['{name}'], errors='coerce'), or drop it"
+                )
             continue
         variables[name] = xr.DataArray(
             values.to_numpy(dtype=np.float64), dims="time", attrs={"units": unit or ""}
         )
-        quantity = name if name in VARIABLES else header.quantity
         if quantity in UNITS_ASKED:
             found.setdefault(quantity, []).append(name)
     coords = {"time": index.to_numpy().astype("datetime64[ns]")}
@@ -134,12 +139,15 @@ def _chosen(
                 f"{', '.join(map(str, dataset.data_vars))[:200]}"
             )
     for quantity, several in names.items():
-        if len(several) > 1 and quantity not in columns:
+        if len(several) > 1 and quantity not in (*columns, *several):
             raise WeatherError(
                 f"several columns may be the {quantity}: {', '.join(several)}; choose "
                 f"one: columns={{'{quantity}': '{several[0]}'}}"
             )
-    chosen = {quantity: several[0] for quantity, several in names.items()}
+    chosen = {
+        quantity: quantity if quantity in several else several[0]
+        for quantity, several in names.items()
+    }
     chosen |= columns
     have = ", ".join(map(str, dataset.data_vars))[:200] or "none"
     if "air_temperature" not in chosen:

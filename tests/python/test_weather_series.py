@@ -247,6 +247,10 @@ def broken(change: Callable[[pd.DataFrame], pd.DataFrame]) -> pd.DataFrame:
             broken(lambda f: f.drop(columns="rh_percent").assign(dew_point_C=30.0)),
             "cannot be|impossible",
         ),
+        (
+            broken(lambda f: f.astype({"rh_percent": str})),
+            "'rh_percent' holds .* not num",
+        ),
         ({"temp": [1.0]}, "a Dataset or a DataFrame, not dict"),
         ("weather.csv", r"read_weather\(path\) reads files"),
     ],
@@ -283,6 +287,23 @@ def test_a_variable_without_units_is_not_guessed_at(demo: xr.Dataset) -> None:
     found = weather_series(part, units={"air_temperature": "degC"})
     xr.testing.assert_equal(found, demo.isel(time=slice(0, 500)))
     assert found.attrs["licence"] == demo.attrs["licence"]
+
+
+def test_our_own_name_settles_which_of_two(demo: xr.Dataset) -> None:
+    part = demo.isel(time=slice(0, 500))
+    found = weather_series(part.assign(gust=3.0 * part["wind_speed"]))
+    xr.testing.assert_equal(found, part)
+
+
+def test_repairs_are_kept_and_odd_ones_refused(demo: xr.Dataset) -> None:
+    capped = weather_series(table(rh_percent=RH.clip(max=100.0) + 11.0))
+    assert "humidity capped" in capped.attrs["repairs"]
+    warm = capped.assign(
+        air_temperature=(capped["air_temperature"] + 273.15).assign_attrs(units="K")
+    )
+    assert weather_series(warm).attrs["repairs"] == capped.attrs["repairs"]
+    with pytest.raises(WeatherError, match="attribute repairs is 3"):
+        weather_series(warm.assign_attrs(repairs=3))
 
 
 def test_a_step_that_contradicts_the_times(demo: xr.Dataset) -> None:
