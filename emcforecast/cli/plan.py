@@ -39,6 +39,11 @@ if TYPE_CHECKING:
     help="The places at hand, airiest first: outdoor,shed,indoor or kinds of them.",
 )
 @click.option(
+    "--stacked-in",
+    metavar="PLACE",
+    help="Which of --have it is stacked in. [default: where it does best]",
+)
+@click.option(
     "--from-mc",
     type=float,
     metavar="MC",
@@ -82,6 +87,7 @@ def command(
     )
     target = _target(options)
     have = _places(options["have"], settings)
+    here = _stacked_in(options["stacked_in"], have)
     now = None if today is None else common.day_given("--today", today)
     wood = common.wood_for(species, options["yard_file"])
     progress = common.Progress("reading weather")
@@ -95,6 +101,7 @@ def command(
         target=target,
         have=have,
         from_mc=from_mc,
+        stacked_in=here,
         today=now,
         progress=progress,
     )
@@ -112,6 +119,7 @@ def command(
                 "target": target.words,
                 "have": [place.text() for place in have],
                 "from_mc": from_mc,
+                "stacked_in": here and here.text(),
                 "today": now,
             },
             plan_result(found, risks),
@@ -178,6 +186,24 @@ def _places(have: str, settings: tuple[str, ...]) -> list["Setting"]:
     last = max(order.index(name) for name in names)
     begin = max(last + 1 - len(names), 0)
     return [replace(place, name=order[begin + k]) for k, place in enumerate(places)]
+
+
+def _stacked_in(text: str | None, have: list["Setting"]) -> "Setting | None":
+    """Return the place at hand that `--stacked-in` means."""
+    from emcforecast.storage.setting_text import as_setting
+
+    if text is None:
+        return None
+    given = as_setting(text)
+    found = [place for place in have if place.kind == given.kind]
+    found = found or [place for place in have if text.strip() == place.name]
+    if not found:
+        at_hand = ", ".join(dict.fromkeys(place.kind for place in have))
+        raise InputError(
+            f"--stacked-in {text}: not among the places of --have ({at_hand}); name "
+            "one of them, or add it to --have"
+        )
+    return found[0]
 
 
 def _draw(found: Any, series: Any, options: Any) -> None:

@@ -335,3 +335,14 @@ def test_refusals(words: list[str], said: str) -> None:
     assert result.exit_code == 2
     assert said in result.stderr
     assert len(result.stderr.strip().splitlines()) == 1
+
+
+def test_the_place_it_is_stacked_in_is_kept() -> None:
+    asked = ["plan", "demo", "--stacked", "2026-04-01", "--need", "2027-02-01"]
+    asked += ["--use", "furniture", "--have", "outdoor,loft,indoor", "--json"]
+    answer = CliRunner().invoke(cli, [*asked, "--stacked-in", "loft"])
+    route = json.loads(answer.stdout)["result"]["route"]
+    assert route[0]["kind"] == "loft"
+    refused = CliRunner().invoke(cli, [*asked, "--stacked-in", "cabin"])
+    assert refused.exit_code != 0
+    assert "(stack, loft, house)" in refused.stderr
