@@ -3,6 +3,8 @@
 import re
 from fractions import Fraction
 
+from emcforecast.conversions import KG_PER_POUND, MM_PER_INCH
+
 _VULGAR = {
     "¼": "1/4",
     "½": "1/2",
@@ -15,7 +17,8 @@ _VULGAR = {
 }
 _NUMBER = r"(?:\d+(?:[ -]+\d+/\d+)?|\d+/\d+|\d*\.\d+)"
 _MEASURE = re.compile(rf"(?P<number>-?{_NUMBER}|-?\d+\.\d*)\s*(?P<unit>[a-z°\"']*)\.?")
-_INCH, _FOOT, _POUND = Fraction("25.4"), Fraction("304.8"), Fraction("0.45359237")
+_INCH, _POUND = Fraction(str(MM_PER_INCH)), Fraction(str(KG_PER_POUND))
+_FOOT = 12 * _INCH
 MM_PER_UNIT = {
     "mm": Fraction(1),
     "cm": Fraction(10),

@@ -5,6 +5,7 @@ import os
 from fractions import Fraction
 from typing import Literal
 
+from emcforecast import bounds
 from emcforecast.conversions import (
     KG_PER_POUND,
     METRES_PER_FOOT,
@@ -147,7 +148,7 @@ def parse_temperature(
     Raises
     ------
     InputError
-        When it cannot be read or lies outside -60 to 150 °C.
+        When it cannot be read or lies outside -60 to 160 °C.
 
     Examples
     --------
@@ -172,9 +173,11 @@ def parse_temperature(
     is_fahrenheit = unit == "f" or (unit == "" and system == "us")
     value = float(written[0])
     value = fahrenheit_to_celsius(value) if is_fahrenheit else value
-    if not -60.0 <= value <= 150.0:
+    low, high = bounds.WOOD_TEMPERATURE
+    if not low <= value <= high:
         raise InputError(
-            f"temperature {temperature!r} is outside -60 to 150 °C (-76 to 302 °F). "
+            f"temperature {temperature!r} is outside {low:g} to {high:g} °C "
+            f"({celsius_to_fahrenheit(low):g} to {celsius_to_fahrenheit(high):g} °F). "
             f"Check the unit: write 30F or -1C."
         )
     return value

@@ -5,13 +5,14 @@ from typing import Any
 
 import click
 
+from emcforecast import bounds
 from emcforecast.cli import common, sections
 
 logger_options = common.stacked(
     click.argument("logger", metavar="LOGGER", type=click.Path(path_type=Path)),
     click.option(
         "--logger-utc-offset",
-        type=click.FloatRange(-14, 14),
+        type=click.FloatRange(*bounds.PLACE["utc_offset"]),
         metavar="HOURS",
         help="Hours the logger's clock is ahead of UTC.",
     ),

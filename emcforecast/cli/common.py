@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from emcforecast import bounds
 from emcforecast.dates import parse_date
 from emcforecast.errors import InputError
 from emcforecast.report.document import document, to_json, write_csv
@@ -54,13 +55,13 @@ def stacked(*options: Callable[[Command], Command]) -> Callable[[Command], Comma
 place_options = stacked(
     click.option(
         "--latitude",
-        type=click.FloatRange(-90, 90),
+        type=click.FloatRange(*bounds.PLACE["latitude"]),
         metavar="DEGREES",
         help="North; south is minus.",
     ),
     click.option(
         "--longitude",
-        type=click.FloatRange(-180, 360),
+        type=click.FloatRange(*bounds.PLACE["longitude"]),
         metavar="DEGREES",
         help="East; west is minus.",
     ),
@@ -70,7 +71,7 @@ place_options = stacked(
 reading_options = stacked(
     click.option(
         "--utc-offset",
-        type=click.FloatRange(-14, 14),
+        type=click.FloatRange(*bounds.PLACE["utc_offset"]),
         metavar="HOURS",
         help="Hours the file's clock is ahead of UTC (local standard time).",
     ),

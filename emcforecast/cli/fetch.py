@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from emcforecast import bounds
 from emcforecast.cli import common, sections
 from emcforecast.errors import InputError
 
@@ -45,7 +46,7 @@ from emcforecast.errors import InputError
 @click.option("--offline", is_flag=True, help="Use only what was fetched before.")
 @click.option(
     "--utc-offset",
-    type=click.FloatRange(-14, 14),
+    type=click.FloatRange(*bounds.PLACE["utc_offset"]),
     metavar="HOURS",
     help="Local standard time less UTC (h), for archives that keep local time.",
 )

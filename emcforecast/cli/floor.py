@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from emcforecast import bounds
 from emcforecast.cli import common, sections
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 @click.option(
     "--target",
     "targets",
-    type=click.FloatRange(3.0, 30.0),
+    type=click.FloatRange(*bounds.TARGET),
     metavar="MC",
     multiple=True,
     help="A moisture to judge the settings by, %; may be repeated. "

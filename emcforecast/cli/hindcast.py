@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from emcforecast import bounds
 from emcforecast.cli import common, sections
 
 
@@ -29,7 +30,7 @@ from emcforecast.cli import common, sections
 )
 @click.option(
     "--target",
-    type=click.FloatRange(3.0, 30.0),
+    type=click.FloatRange(*bounds.TARGET),
     metavar="MC",
     default=15.0,
     show_default=True,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast.cli import common, sections
+from emcforecast.conversions import mm_to_inches
 
 if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
@@ -265,5 +266,5 @@ def _change(
         return "not published"
     sign = "+" if signed else ""
     if system == "us":
-        return f"{change_mm / 25.4:{sign}.2f} in"
+        return f"{mm_to_inches(change_mm):{sign}.2f} in"
     return f"{change_mm:{sign}.1f} mm"

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from emcforecast import bounds
 from emcforecast.cautions import Caution
 from emcforecast.cli import common, sections
 from emcforecast.errors import InputError
@@ -30,7 +31,7 @@ HOUSE_FLOOR = 195.3
 )
 @click.option(
     "--mc",
-    type=click.FloatRange(0, 300),
+    type=click.FloatRange(*bounds.MOISTURE),
     default=None,
     help="Moisture content, % of oven-dry mass. [default: green]",
 )

@@ -6,6 +6,7 @@ from typing import Literal
 
 import numpy as np
 
+from emcforecast import bounds
 from emcforecast._types import FloatArray
 from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.errors import InputError
@@ -47,9 +48,10 @@ class Evidence:
 
     def __post_init__(self) -> None:
         """Refuse what is not a reading."""
-        if self.mc is not None and not 0.0 <= self.mc <= 300.0:
+        if self.mc is not None and not bounds.within(self.mc, bounds.MOISTURE):
             raise InputError(
-                f"a reading of {self.mc:g} % cannot be: 0 to 300 % of oven-dry mass"
+                f"a reading of {self.mc:g} % cannot be: "
+                f"{bounds.spoken(bounds.MOISTURE)} % of oven-dry mass"
             )
         if isinstance(self.part, float | int) and not 0.0 <= self.part <= 0.5:
             raise InputError(

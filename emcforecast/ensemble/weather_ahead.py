@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
+from emcforecast.conversions import KELVIN
 from emcforecast.ensemble.boards import AirTables
 from emcforecast.physics.air_table import air_table
 from emcforecast.physics.diffusion import ACTIVATION, REFERENCE_KELVIN
 from emcforecast.physics.moist_air import (
-    KELVIN,
     relative_humidity,
     vapour_pressure,
 )

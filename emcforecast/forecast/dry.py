@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from emcforecast import bounds
 from emcforecast._types import Progress
 from emcforecast.ensemble.air import StorageAir, storage_air
 from emcforecast.ensemble.calendar import as_day, days_between
@@ -218,10 +219,11 @@ def dry(
     say = progress or (lambda fraction, what: None)
     boards = _boards(species, thickness)
     begun = as_day(stacked if stacked is not None else date.today())
-    if not 3.0 <= target <= 60.0:
+    if not bounds.within(target, bounds.DRYING_TARGET):
         raise InputError(
-            f"a target of {target:g} % is outside 3 to 60 % of oven-dry mass; "
-            "furniture wants 7 to 9, outdoor work about 15 to 20"
+            f"a target of {target:g} % is outside "
+            f"{bounds.spoken(bounds.DRYING_TARGET)} % of oven-dry mass; furniture "
+            "wants 7 to 9, outdoor work about 15 to 20"
         )
     route = _route(begun, setting, moves)
     places = [s for k, (s, _) in enumerate(route) if s not in [r[0] for r in route[:k]]]

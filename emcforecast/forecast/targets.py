@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from emcforecast import tables
+from emcforecast import bounds, tables
 from emcforecast.errors import InputError, did_you_mean
 
 REGIONS_TRIED = ("any", "us", "europe", "uk", "germany", "finland", "spain")
@@ -148,10 +148,10 @@ def _chosen() -> list[dict[str, str]]:
 
 def target_of_number(moisture: float) -> Target:
     """Return the target of reaching a moisture content from above, %."""
-    if not 3.0 <= moisture <= 30.0:
+    if not bounds.within(moisture, bounds.TARGET):
         raise InputError(
-            f"target {moisture:g} % is outside 3 to 30 % of oven-dry mass; wood in "
-            "air does not rest there"
+            f"target {moisture:g} % is outside {bounds.spoken(bounds.TARGET)} % of "
+            "oven-dry mass; wood in air does not rest there"
         )
     return Target(f"{moisture:g} %", None, moisture, "as asked")
 

@@ -4,8 +4,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray
+from emcforecast.conversions import KELVIN
 from emcforecast.physics.diffusion import temperature_factor
-from emcforecast.physics.moist_air import KELVIN, R_V, saturation_vapour_pressure
+from emcforecast.physics.moist_air import R_V, saturation_vapour_pressure
 from emcforecast.physics.sorption import (
     COLDEST,
     K1,

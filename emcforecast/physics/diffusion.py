@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray
-from emcforecast.physics.moist_air import KELVIN
+from emcforecast.conversions import KELVIN
 from emcforecast.physics.sorption import FIBRE_SATURATION
 
 REFERENCE_CONTENT = 0.12

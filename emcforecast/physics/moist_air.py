@@ -9,8 +9,6 @@ from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray
 
-KELVIN = 273.15
-"""0 °C in K."""
 R_V = 461.5
 """Gas constant of water vapour, J kg⁻¹ K⁻¹."""
 MOLAR_RATIO = 0.622

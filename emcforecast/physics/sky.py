@@ -4,7 +4,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray
-from emcforecast.physics.moist_air import KELVIN, dew_point
+from emcforecast.conversions import KELVIN
+from emcforecast.physics.moist_air import dew_point
 
 STEFAN_BOLTZMANN = 5.670374e-8
 """W m⁻² K⁻⁴."""

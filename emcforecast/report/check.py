@@ -4,6 +4,7 @@ import shlex
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
+from emcforecast.conversions import MM_PER_INCH
 from emcforecast.report.repairs import repair_sentence
 from emcforecast.report.words import listed, wrapped
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
@@ -11,8 +12,6 @@ from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 if TYPE_CHECKING:
     from emcforecast.weather.check import Inspection
 
-MM = 25.4
-"""Millimetres in an inch."""
 ONE_YEAR = {"typical year": "one typical year", "normals": "means of many years"}
 UNIT_WORDS = {"degC": "°C", "m s-1": "m/s", "W m-2": "W/m²"}
 FULL = 0.995
@@ -133,8 +132,8 @@ def _rain(found: "Inspection", system: UnitSystem) -> str:
     most = value["max"]
     if system == "us":
         return (
-            f"{'precipitation':<20}{much / MM:8.1f} inches {how}, at most "
-            f"{most / MM:.2f} within {'an' if step == 'hour' else 'a'} {step}"
+            f"{'precipitation':<20}{much / MM_PER_INCH:8.1f} inches {how}, at most "
+            f"{most / MM_PER_INCH:.2f} within {'an' if step == 'hour' else 'a'} {step}"
         )
     return (
         f"{'precipitation':<20}{much:8.1f} mm {how}, at most {most:.1f} within "

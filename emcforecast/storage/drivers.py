@@ -10,11 +10,11 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray, TimeArray
+from emcforecast.conversions import KELVIN
 from emcforecast.errors import WeatherError
 from emcforecast.physics import ground, sky, sun
 from emcforecast.physics.air_node import DRIVERS
 from emcforecast.physics.moist_air import (
-    KELVIN,
     saturation_vapour_pressure,
     vapour_pressure,
 )

@@ -4,8 +4,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray
+from emcforecast.conversions import KELVIN
 from emcforecast.physics.moist_air import (
-    KELVIN,
     R_V,
     relative_humidity,
     saturation_vapour_pressure,

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import xarray as xr
 
+from emcforecast import bounds
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.accept_columns import UNITS_ASKED
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
-from emcforecast.weather.mend.quality import LIMITS, MOST_RAIN
 from emcforecast.weather.series import STEPS
 
 if TYPE_CHECKING:
@@ -132,10 +132,10 @@ def require_possible(
 ) -> None:
     """Refuse values that no weather has, and variables that no unit fits."""
     limits = {
-        **LIMITS,
-        "relative_humidity": (0.0, LIMITS["relative_humidity"][1]),
-        "precipitation": (0.0, MOST_RAIN[step]),
-        **dict.fromkeys(("dew_point", "wet_bulb"), LIMITS["air_temperature"]),
+        **bounds.WEATHER,
+        "relative_humidity": (0.0, bounds.WEATHER["relative_humidity"][1]),
+        "precipitation": (0.0, bounds.MOST_RAIN[step]),
+        **dict.fromkeys(("dew_point", "wet_bulb"), bounds.WEATHER["air_temperature"]),
         **dict.fromkeys(("specific_humidity", "mixing_ratio"), (0.0, MOST_SPECIFIC)),
         "vapour_pressure": (0.0, 15000.0),
         "pressure": (40000.0, 110000.0),

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, fields
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from emcforecast import bounds
 from emcforecast.errors import WeatherError, did_you_mean
 
 if TYPE_CHECKING:
@@ -74,11 +75,11 @@ class Hints:
                 raise WeatherError(
                     f"{name} {value!r} is not known; one of {', '.join(allowed)}"
                 )
-        for name, (low, high) in _LIMITS.items():
+        for name, limits in bounds.PLACE.items():
             value = getattr(self, name)
-            if value is not None and not low <= value <= high:
+            if value is not None and not bounds.within(value, limits):
                 raise WeatherError(
-                    f"{name} {value:g} is not within {low:g} to {high:g}"
+                    f"{name} {value:g} is not within {bounds.spoken(limits)}"
                 )
         if self.forecast_from is not None:
             try:
@@ -96,12 +97,6 @@ _CHOICES = {
     "wind_unit": ("m/s", "km/h", "mph", "kn"),
     "precipitation_unit": ("mm", "in"),
     "stamp": ("start", "end"),
-}
-_LIMITS = {
-    "latitude": (-90.0, 90.0),
-    "longitude": (-180.0, 360.0),
-    "elevation": (-500.0, 9000.0),
-    "utc_offset": (-14.0, 14.0),
 }
 
 

@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from emcforecast._types import FloatArray
+from emcforecast.conversions import KELVIN
 from emcforecast.physics.moist_air import (
-    KELVIN,
     MOLAR_RATIO,
     R_V,
     relative_humidity,

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from emcforecast import bounds
 from emcforecast.dates import MONTHS
 from emcforecast.errors import ContractError, WeatherError
 from emcforecast.weather.repairs import Repair, repairs_of, repairs_to_text
@@ -53,12 +54,7 @@ WHOLE_YEAR = 0.95
 
 _HOUR_NS = 3_600_000_000_000
 _RANGES = {"relative_humidity": (0.0, 100.0), "precipitation": (0.0, np.inf)}
-_PLACE = {
-    "latitude": (-90.0, 90.0),
-    "longitude": (-180.0, 180.0),
-    "elevation": (-500.0, 9000.0),
-    "utc_offset": (-14.0, 14.0),
-}
+_PLACE = {**bounds.PLACE, "longitude": (-180, 180)}
 
 
 def make_series(

@@ -9,6 +9,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, overload
 
+from emcforecast import bounds
+from emcforecast.conversions import TEMPERATURES, from_unit, plain_unit
 from emcforecast.errors import InputError
 from emcforecast.physics import sorption
 from emcforecast.physics.sorption import Branch
@@ -23,27 +25,11 @@ if TYPE_CHECKING:
 
     Numbers = FloatArray | np.ndarray[Any, Any] | Sequence[float]
 
-COOLEST, HOTTEST = -60.0, 160.0
-"""°C; wood is asked about no other air."""
-DRIEST, DAMPEST = -0.5, 100.5
-"""% RH; sensors and rounding go this far beyond 0 and 100, which is held."""
+COOLEST, HOTTEST = bounds.WOOD_TEMPERATURE
+DRIEST, DAMPEST = bounds.HUMIDITY
 LIMITS = (COOLEST, HOTTEST, DRIEST, DAMPEST)
 FEW = 1000
 """Values that are looked at first."""
-WETTEST = 400.0
-"""% MC; the lightest woods hold no more water than this."""
-
-_TO_CELSIUS: dict[str, tuple[float, float]] = {
-    **dict.fromkeys(("degc", "°c", "c", "celsius", "degree_celsius"), (1.0, 0.0)),
-    **dict.fromkeys(("k", "kelvin", "degk"), (1.0, -273.15)),
-    **dict.fromkeys(
-        ("degf", "°f", "f", "fahrenheit", "degree_fahrenheit"), (1.0 / 1.8, -32.0 / 1.8)
-    ),
-}
-_TO_PERCENT: dict[str, tuple[float, float]] = {
-    **dict.fromkeys(("%", "percent"), (1.0, 0.0)),
-    **dict.fromkeys(("1", "fraction", "kg/kg", "kg kg-1"), (100.0, 0.0)),
-}
 
 
 @dataclass(frozen=True)
@@ -158,8 +144,10 @@ def equilibrium_moisture_content(
     """
     return _labelled(
         lambda t, h: _emc(t, h, branch),
-        _in_units("temperature", temperature, _TO_CELSIUS, "degC, K or degF"),
-        _in_units("relative humidity", relative_humidity, _TO_PERCENT, "% or 1"),
+        _in_units("temperature", temperature, TEMPERATURES, "degC, K or degF"),
+        _in_units(
+            "relative humidity", relative_humidity, ("%", "1", "kg/kg"), "% or 1"
+        ),
         _EMC,
     )
 
@@ -221,7 +209,7 @@ def equilibrium_humidity(
     Raises
     ------
     InputError
-        For temperatures outside -60 to 160 °C, moisture contents outside 0 to 400 %,
+        For temperatures outside -60 to 160 °C, moisture contents outside 0 to 600 %,
         units that are not known, and Series of different indexes.
 
     Warns
@@ -240,8 +228,8 @@ def equilibrium_humidity(
     """
     return _labelled(
         lambda t, m: _humidity(t, m, branch),
-        _in_units("temperature", temperature, _TO_CELSIUS, "degC, K or degF"),
-        _in_units("moisture content", moisture_content, _TO_PERCENT, "% or 1"),
+        _in_units("temperature", temperature, TEMPERATURES, "degC, K or degF"),
+        _in_units("moisture content", moisture_content, ("%", "1", "kg/kg"), "% or 1"),
         _HUMIDITY,
     )
 
@@ -272,7 +260,7 @@ def _humidity(temperature: Any, moisture_content: Any, branch: Branch) -> FloatA
     """Humidity at rest of plain arrays, checked."""
     t, mc = _as_arrays(temperature, moisture_content)
     _require_temperature(t)
-    most = _require_percent("moisture content", mc, 0.0, WETTEST)
+    most = _require_percent("moisture content", mc, *bounds.MOISTURE)
     _warn_of_fractions("moisture content", mc.size, most)
     return sorption.equilibrium_humidity(t, mc, branch)
 
@@ -340,21 +328,18 @@ def _calls_inside() -> int:
     return count
 
 
-def _in_units(
-    what: str, value: Any, known: dict[str, tuple[float, float]], allowed: str
-) -> Any:
+def _in_units(what: str, value: Any, known: Sequence[str], allowed: str) -> Any:
     """Convert a Series or DataArray that says its units."""
     attrs = getattr(value, "attrs", None)
     units = attrs.get("units") if isinstance(attrs, dict) else None
     if units is None:
         return value
-    linear = known.get(str(units).strip().lower())
-    if linear is None:
+    unit = plain_unit(str(units))
+    if unit not in known:
         raise InputError(
             f"{what} in units {str(units)!r} is not known; give it in {allowed}"
         )
-    scale, offset = linear
-    return value if linear == (1.0, 0.0) else value * scale + offset
+    return from_unit(value, "1" if unit == "kg/kg" else unit)
 
 
 def _labelled(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Literal
 
+from emcforecast import bounds
 from emcforecast.errors import InputError
 from emcforecast.wood.species import Species
 
@@ -211,10 +212,10 @@ def interpret(
     True
     """
     held = MeterSetting() if setting is None else setting
-    if not 0.0 <= reading <= 200.0:
+    if not bounds.within(reading, bounds.METER_READING):
         raise InputError(
-            f"reading {reading:g} is outside 0 to 200 % MC. Give the number the meter "
-            f"showed."
+            f"reading {reading:g} is outside {bounds.spoken(bounds.METER_READING)} % "
+            "MC. Give the number the meter showed."
         )
     low, high = RELIABLE[held.kind]
     gravity = held.wood_gravity

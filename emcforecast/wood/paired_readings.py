@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import Enum
 
+from emcforecast import bounds
 from emcforecast.errors import InputError
 
 EVEN_WITHIN = 2.0
@@ -91,9 +92,10 @@ def judge_pair(
     True
     """
     for name, mc in (("shell", shell), ("core", core)):
-        if not 0.0 <= mc <= 200.0:
+        if not bounds.within(mc, bounds.METER_READING):
             raise InputError(
-                f"{name} {mc:g} is outside 0 to 200 % MC. Give the corrected reading."
+                f"{name} {mc:g} is outside {bounds.spoken(bounds.METER_READING)} % MC. "
+                "Give the corrected reading."
             )
     if shell - core > EVEN_WITHIN:
         state = PairState.REWETTED

@@ -1,5 +1,6 @@
 """Moisture by weighing: the oven-dry test and the sample board."""
 
+from emcforecast import bounds
 from emcforecast.errors import InputError
 
 
@@ -127,8 +128,8 @@ def _positive(what: str, value: float) -> None:
 
 
 def _moisture(value: float) -> None:
-    if not 0.0 <= value <= 600.0:
+    if not bounds.within(value, bounds.MOISTURE):
         raise InputError(
-            f"moisture content {value:g} % is outside 0 to 600 % of ovendry mass. "
-            f"Check the number."
+            f"moisture content {value:g} % is outside {bounds.spoken(bounds.MOISTURE)} "
+            "% of oven-dry mass. Check the number."
         )

@@ -5,6 +5,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from emcforecast import bounds
 from emcforecast.errors import InputError
 from emcforecast.wood.meter import MeterSetting, interpret
 from emcforecast.wood.meter import Reading as MeterReading
@@ -149,7 +150,11 @@ def dry_weights(
     }
     for row in rows:
         key = (row.stack.casefold(), row.board, row.day)
-        if row.kind == "weight" and row.board and 0.0 <= tests.get(key, -1.0) <= 300.0:
+        if (
+            row.kind == "weight"
+            and row.board
+            and bounds.within(tests.get(key, -1.0), bounds.MOISTURE)
+        ):
             found.setdefault(key[:2], oven_dry_weight(row.value, tests[key]))
     for stack in yard.stacks:
         for sample in stack.samples:

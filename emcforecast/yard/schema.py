@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from emcforecast import tables
+from emcforecast import bounds, tables
 from emcforecast.errors import InputError, YardError
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem, parse_temperature
@@ -38,12 +38,6 @@ _HINTS = (
     "humidity_unit",
 )
 WEATHER_KEYS = ("file", "archive", "place", *_HINTS)
-_HINT_LIMITS = {
-    "latitude": (-90.0, 90.0),
-    "longitude": (-180.0, 360.0),
-    "elevation": (-430.0, 9000.0),
-    "utc_offset": (-14.0, 14.0),
-}
 
 
 def yard_from(document: Table, path: Path) -> Yard:
@@ -127,7 +121,7 @@ def _weather(document: Table, where: str) -> WeatherSource:
         )
     hints: dict[str, object] = {
         key: fields.number(table, key, limits, where)
-        for key, limits in _HINT_LIMITS.items()
+        for key, limits in bounds.PLACE.items()
         if key in table
     }
     hints |= {key: table[key] for key in _HINTS if key in table and key not in hints}

@@ -79,7 +79,7 @@ class TestEvidence:
         assert np.abs(expected(traces, at(110, 15.0, 0.21)) - mean).max() < 0.5
 
     @pytest.mark.parametrize(
-        ("mc", "part"), [(-1.0, "mean"), (400.0, "mean"), (12, 0.7)]
+        ("mc", "part"), [(-1.0, "mean"), (700.0, "mean"), (12, 0.7)]
     )
     def test_what_is_no_reading_is_refused(self, mc, part):
         with pytest.raises(InputError, match="cannot be"):

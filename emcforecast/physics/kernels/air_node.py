@@ -9,9 +9,10 @@ compiler would then step the lanes one by one.
 import numpy as np
 
 from emcforecast._types import FloatArray
+from emcforecast.conversions import KELVIN
 from emcforecast.physics.kernels.compiled import compiled
 from emcforecast.physics.kernels.exponential import fast_exp
-from emcforecast.physics.moist_air import E_0, KELVIN, R_V, WATER
+from emcforecast.physics.moist_air import E_0, R_V, WATER
 
 AIR_HEAT = 1200.0
 """Heat taken up by a cubic metre of air, J m⁻³ K⁻¹."""

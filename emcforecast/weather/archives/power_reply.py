@@ -12,9 +12,10 @@ import pandas as pd
 import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
+from emcforecast.conversions import split_rate
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.scale import plain, scaled
+from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.tables import numbers, table, times_of_parts
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.hints import Hints
@@ -153,12 +154,13 @@ def _in_units(
 
 def _depth(column: FloatArray, unit: str, step: str) -> FloatArray:
     """Precipitation in mm per step, from a rate or an amount."""
-    per_day = plain(unit) in ("mm/day", "mm/d", "mmday-1")
-    if not per_day and plain(unit) not in ("mm", "mm/hour", "mm/hr", "mm/h"):
+    depth, hours = split_rate(unit)
+    if depth != "mm" or hours not in (None, 1.0, HOURS_A_DAY):
         raise ArchiveError(
             f"NASA POWER gives precipitation in {unit!r}; known: mm/day, mm/hour, mm"
         )
-    return column / HOURS_A_DAY if per_day and step == "hour" else column
+    per_day = hours == HOURS_A_DAY and step == "hour"
+    return column / HOURS_A_DAY if per_day else column
 
 
 def _month_totals(

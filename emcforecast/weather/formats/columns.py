@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from emcforecast import bounds
 from emcforecast.errors import WeatherError, did_you_mean
 from emcforecast.weather.formats.cells import parse_number, parse_numbers
 from emcforecast.weather.formats.header_words import UNITS, WORDS
@@ -28,12 +29,6 @@ PLACE_WORDS = {
     "longitude": ("longitude", "lon", "long"),
     "elevation": ("elevation", "altitude"),
     "utc_offset": ("local time zone", "time zone", "timezone", "utc offset"),
-}
-_LIMITS = {
-    "latitude": 90.0,
-    "longitude": 360.0,
-    "elevation": 9000.0,
-    "utc_offset": 14.0,
 }
 _SINGLE = ("latitude", "longitude", "elevation")
 _CLOCK_ONLY = r"\d{1,2}([:.h]\d{2}){1,2}(\s*[aApP]\.?[mM]\.?)?"
@@ -67,7 +62,7 @@ def _place_in_lines(lines: Sequence[str]) -> dict[str, float]:
             match = re.search(
                 rf"(?i:{name})[^\d\-]{{0,20}}(-?\d+(?:\.\d+)?)\s*°?\s*([NSEW]\b)?", line
             )
-            if match and abs(float(match[1])) <= _LIMITS[name]:
+            if match and abs(float(match[1])) <= bounds.PLACE[name][1]:
                 side = -1.0 if match[2] in ("S", "W") else 1.0
                 found[name] = side * float(match[1])
     return found
@@ -92,7 +87,7 @@ def _place_in_pairs(lines: Sequence[str]) -> dict[str, float]:
             if at >= len(cells):
                 continue
             value, unit = parse_number(cells[at])
-            if unit == "" and abs(value) <= _LIMITS[ours]:
+            if unit == "" and abs(value) <= bounds.PLACE[ours][1]:
                 found[ours] = value
     return found
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from emcforecast._types import FloatArray, TimeArray
+from emcforecast.conversions import from_unit
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cells import Numbers
 from emcforecast.weather.formats.headers import TEMPERATURES, allowed_units
 from emcforecast.weather.formats.table_times import Timeline
 from emcforecast.weather.formats.unit_choice import (
     humidity_unit,
-    scaled,
     temperature_unit,
 )
 from emcforecast.weather.hints import Hints
@@ -66,14 +66,14 @@ def in_units(
             raw["relative_humidity"], hints.humidity_unit or said["relative_humidity"]
         )
         used["relative_humidity"] = unit
-        out["relative_humidity"] = scaled(raw["relative_humidity"], unit)
+        out["relative_humidity"] = from_unit(raw["relative_humidity"], unit)
         repairs += why
     warm, why = _temperature_unit(raw, said, out, time, when, hints)
     repairs += why
     for name in TEMPERATURES:
         if name in raw:
             used[name] = said[name] or warm
-            out[name] = scaled(raw[name], used[name])
+            out[name] = from_unit(raw[name], used[name])
     for name in WANTED:
         if name in out or name not in raw:
             continue
@@ -82,7 +82,7 @@ def in_units(
         if unit_or_none is None:
             continue
         used[name] = unit_or_none
-        out[name] = scaled(raw[name], unit_or_none)
+        out[name] = from_unit(raw[name], unit_or_none)
         if name == "shortwave" and unit_or_none != "W/m2":
             out[name] = out[name] / {"day": 24.0, "hour": 1.0}.get(when.step, 24.0)
     return out, used, repairs

@@ -7,9 +7,9 @@ from collections.abc import Mapping
 import numpy as np
 
 from emcforecast._types import FloatArray
+from emcforecast.conversions import fahrenheit_to_celsius, from_unit
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import (
-    KELVIN,
     relative_humidity,
     saturation_vapour_pressure,
 )
@@ -19,42 +19,6 @@ HOTTEST = 57.0
 """Hottest air ever measured, °C."""
 TREE_LINE = 10.0
 """No trees grow where the warmest month stays below this, °C."""
-
-_FACTOR = {
-    **{"m/s": 1.0, "km/h": 1.0 / 3.6, "mph": 0.44704, "kn": 0.514444},
-    **{"mm": 1.0, "in": 25.4, "cm": 10.0},
-    **{"Pa": 1.0, "hPa": 100.0, "kPa": 1000.0, "mmHg": 133.322, "inHg": 3386.39},
-    **{"g/kg": 1e-3, "kg/kg": 1.0, "g/m3": 1e-3},
-    **{"percent": 1.0, "fraction": 100.0},
-    **{
-        "W/m2": 1.0,
-        "MJ/m2": 1e6 / 3600.0,
-        "kJ/m2": 1e3 / 3600.0,
-        "J/cm2": 1e4 / 3600.0,
-    },
-}
-
-
-def scaled(values: FloatArray, unit: str) -> FloatArray:
-    """Bring values to series units.
-
-    Returns
-    -------
-    ndarray
-        °C, %, Pa, kg/kg, kg/m³, mm, m/s or W/m².
-
-    Examples
-    --------
-    >>> float(scaled(np.array([50.0]), "F")[0]), float(scaled(np.array([1.0]), "in")[0])
-    (10.0, 25.4)
-    """
-    if unit == "C":
-        return values
-    if unit == "F":
-        return (values - 32.0) / 1.8
-    if unit == "K":
-        return values - KELVIN
-    return values * _FACTOR[unit]
 
 
 def temperature_unit(
@@ -85,7 +49,7 @@ def temperature_unit(
     hottest = 42.0 if means else HOTTEST
     if high > hottest:
         return "F", [repair(RepairKind.UNIT_OF_HEAT, most=high)]
-    as_f = (high - 32.0) / 1.8
+    as_f = fahrenheit_to_celsius(high)
     if days > 270.0 and as_f < TREE_LINE:
         return "C", [repair(RepairKind.UNIT_OF_COLD, warmest=as_f)]
     raise WeatherError(
@@ -103,7 +67,7 @@ def _by_dampness(values: FloatArray, others: Mapping[str, FloatArray]) -> str:
         return ""
     miss = {}
     for unit in ("C", "F"):
-        t, t_d = scaled(values[good], unit), scaled(dew[good], unit)
+        t, t_d = from_unit(values[good], unit), from_unit(dew[good], unit)
         with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
             derived = relative_humidity(t, saturation_vapour_pressure(t_d))
         miss[unit] = float(np.nanmedian(np.abs(derived - humidity[good])))

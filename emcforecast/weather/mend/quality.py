@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from emcforecast import bounds
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
@@ -27,17 +28,6 @@ LONGEST_SAME = 7 * 24
 LONGEST_SATURATED = 14 * 24
 """The same for 100 %, where damp sensors and fog stay."""
 HOUR = np.timedelta64(1, "h")
-#: What is possible; outside of it a value is set missing and counted.
-LIMITS: dict[str, tuple[float, float]] = {
-    "air_temperature": (-90.0, 60.0),
-    "relative_humidity": (0.1, 105.0),
-    "precipitation": (0.0, 400.0),
-    "wind_speed": (0.0, 75.0),
-    "shortwave": (-20.0, 1500.0),
-}
-#: mm of rain; above the most ever measured in so long (from memory: about 400 in an
-#: hour, 1,825 in a day, 9,300 in a month).
-MOST_RAIN: dict[str, float] = {"hour": 400.0, "day": 2000.0, "month": 10000.0}
 
 
 def without_strays(stamps: TimeArray) -> slice:
@@ -155,8 +145,8 @@ def without_impossible(
     found: list[Repair] = []
     for name, given in variables.items():
         values = np.asarray(given, dtype=np.float64)
-        low, high = LIMITS[name]
-        high = MOST_RAIN[each] if name == "precipitation" else high
+        low, high = bounds.WEATHER[name]
+        high = bounds.MOST_RAIN[each] if name == "precipitation" else high
         bad = (values < low) | (values > high)
         count = int(np.count_nonzero(bad))
         if count:

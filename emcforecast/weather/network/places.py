@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from emcforecast import bounds
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.open_meteo import ARCHIVE
 from emcforecast.weather.archives.record import Archive, Place, Request, Station
@@ -172,7 +173,10 @@ def parse_degrees(text: str) -> Place | None:
     if match is None:
         return None
     latitude, longitude = float(match[1]), float(match[2])
-    if abs(latitude) > 90 or not -180 <= longitude <= 360:
+    if not (
+        bounds.within(latitude, bounds.PLACE["latitude"])
+        and bounds.within(longitude, bounds.PLACE["longitude"])
+    ):
         raise ArchiveError(
             f"{text!r} is not on Earth: latitude -90 to 90 first, then longitude"
         )
