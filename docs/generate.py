@@ -74,7 +74,8 @@ CHECKS_HEAD = """\
 
 Every check against something outside the project: a published table or formula, an
 independent library, measurements. Written by `python docs/generate.py` from
-`docs/checks.json`, which `pytest tests/published --record-reached -n 0 -m "not network"` writes from a
+`docs/checks.json`, which
+`pytest tests/published --record-reached -n 0 -m "not network"` writes from a
 run; an ordinary run of the tests fails where the program is further off than stands
 here. *Implemented*: the program uses the source's own formula or numbers, and the check
 is that it computes them rightly; *fitted*: numbers of the program were fitted to the
