@@ -8,7 +8,7 @@ import numpy as np
 
 from emcforecast.ensemble.calendar import YEAR_DAYS
 from emcforecast.ensemble.weights import representatives
-from emcforecast.forecast.plan.answer import last_stay
+from emcforecast.forecast.plan.answer import LastStay, last_stay
 from emcforecast.forecast.plan.earliest import EarliestDay, earliest
 from emcforecast.forecast.plan.plan import LONGEST
 from emcforecast.forecast.plan.question import Question, ask
@@ -199,7 +199,7 @@ def _from_solution(
     bring_in = None
     steps: list[Action] = []
     if best.moves:
-        bring_in = _bring_in(outlook, found, names)
+        bring_in = _bring_in(outlook, found, names, last)
         steps = _moves(outlook, found, names, bring_in, stay)
     if best.chance >= EVENS:
         return Advice(tuple(steps), stay, bring_in, ready_earlier=earlier)
@@ -237,17 +237,22 @@ def _stays(
     return (Action("ready", day, Reason.READY_HERE, chance=stay, dates=dates),)
 
 
-def _bring_in(outlook: Outlook, found: Solution, names: Mapping[int, str]) -> BringIn:
+def _bring_in(
+    outlook: Outlook, found: Solution, names: Mapping[int, str], last: LastStay
+) -> BringIn:
+    """Return the last move of the best route, whose last stay is given."""
     asked, best = found.asked, found.best
     by, even = found.latest(SURE), found.latest(EVENS)
-    route = best if by is None else best.moved_on(*best.moves[:-1], by)
+    if by not in {None, best.moves[-1]}:
+        latest = best.moved_on(*best.moves[:-1], by)
+        last = last_stay(asked, latest, AFTER_NEED)
     return BringIn(
         names[best.places[-1]],
         outlook.day(best.moves[-1]),
         None if by is None else outlook.day(by),
         None if even is None else outlook.day(even),
         best.chance,
-        last_stay(asked, route, AFTER_NEED).dates(asked.begun),
+        last.dates(asked.begun),
     )
 
 

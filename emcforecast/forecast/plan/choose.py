@@ -14,7 +14,8 @@ no more than this is little less."""
 NOISE = 0.1
 """By so much the few days evaluated so far may have missed a chain's best."""
 ASIDE = (-14, 14)
-"""Days beside a move of the coarse grid that are tried."""
+"""Days beside a first move of the coarse grid that are tried; a last move is tried on
+every day (`move_curve`)."""
 TIE = 0.03
 """So much surer a route does not buy another move, an open stack or an earlier move:
 it is noise."""
@@ -51,7 +52,7 @@ def surest(asked: Question, routes: Sequence[Route]) -> list[Route]:
         done = {lead.places, *(route.places for route in stays)}
         rest = [r for r in near if r.places not in done and r not in moved]
         found += evaluate(asked, rest[:RIVALS])
-    return found + evaluate(asked, _beside(found, asked.first_move, asked.need))
+    return found + evaluate(asked, _beside(found, asked.first_move))
 
 
 def leaders(routes: Sequence[Route]) -> list[Route]:
@@ -111,7 +112,7 @@ def preferred(routes: Sequence[Route]) -> Route:
     return max(good, key=merit)
 
 
-def _beside(routes: Sequence[Route], start: int, days: int) -> list[Route]:
+def _beside(routes: Sequence[Route], start: int) -> list[Route]:
     """Propose routes beside the best of every chain that is little less sure."""
     lead = max(routes, key=lambda route: route.rank)
     beside: set[Route] = set()
@@ -120,10 +121,6 @@ def _beside(routes: Sequence[Route], start: int, days: int) -> list[Route]:
         if top.chance < lead.chance - LITTLE:
             continue
         *early, last = top.moves
-        begin = (start - 1, *early)[-1]
-        for day in (last + k for k in ASIDE):
-            if begin < day < days:
-                beside.add(top.moved_on(*early, day))
         for first in (early[0] + k for k in ASIDE) if early else ():
             if start <= first < last:
                 beside.add(top.moved_on(first, last))

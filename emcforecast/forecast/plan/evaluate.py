@@ -1,13 +1,44 @@
 """Stated routes followed with every run: how sure each is."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
+from emcforecast._types import BoolArray, FloatArray
+from emcforecast.ensemble.boards import Moisture
 from emcforecast.ensemble.threads import in_threads
-from emcforecast.forecast.plan.arrivals import Outcomes, outcomes
 from emcforecast.forecast.plan.question import Question, Route
-from emcforecast.forecast.plan.success import may_enter
+from emcforecast.forecast.plan.success import is_ready, may_enter
+from emcforecast.forecast.targets import Target
+
+
+@dataclass(frozen=True)
+class Outcomes:
+    """How boards stand on the need date, one an entry.
+
+    Parameters
+    ----------
+    mean : ndarray
+        Moisture on the need date, % MC.
+    ready : ndarray of bool
+        Whether they are ready then.
+    """
+
+    mean: FloatArray
+    ready: BoolArray
+
+    def by_copy(self, runs: int, target: Target) -> tuple[FloatArray, FloatArray]:
+        """Chance of success and points too wet when needed, for copies of all runs."""
+        chance = self.ready.reshape(-1, runs).mean(axis=1)
+        mean = np.median(self.mean.reshape(-1, runs), axis=1)
+        return chance, np.maximum(mean - target.high, 0.0)
+
+
+def outcomes(path: Moisture, target: Target) -> Outcomes:
+    """Find how boards stand on the last day of a path."""
+    mean = path.mean[-1]
+    return Outcomes(mean, is_ready(mean, path.shell[-1], path.core[-1], target))
 
 
 def evaluate(asked: Question, routes: Sequence[Route]) -> list[Route]:

@@ -5,16 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
-from emcforecast.forecast.plan.arrivals import Outcomes, Stay, outcomes_of_moves, stay
+from emcforecast.ensemble.boards import Moisture
+from emcforecast.ensemble.threads import in_threads
 from emcforecast.forecast.plan.choose import NEAR_ENOUGH, TIE
 from emcforecast.forecast.plan.question import Question, Route
-from emcforecast.forecast.plan.success import EVENS, HAIR, may_enter
+from emcforecast.forecast.plan.success import EVENS, HAIR, is_ready, may_enter
 
-GRID, EARLY_GRID = 14, 56
-"""Days of moving on which every run is followed; between them, only those runs whose
-outcome differs from one to the next, by halving."""
-EARLY = 240
-"""Days before the need date up to which a move is early."""
+GRID = ((0, 7), (28, 14), (56, 28), (112, 56))
+"""From so many days before the need date back: days between the moves that are
+followed. The longer wood settles in the new place, the less two moves differ."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +27,7 @@ class MoveCurve:
     chance : ndarray
         Of being ready when needed.
     excess : ndarray
-        Points too wet on the need date, % MC; between the days of the grid a line.
+        Points too wet on the need date, % MC.
     """
 
     days: IntArray
@@ -59,45 +58,60 @@ class MoveCurve:
 
 
 def move_curve(asked: Question, route: Route) -> MoveCurve:
-    """Try the last move of a route on every day on which it may be made."""
-    state, day = asked.arrive(route.places[:-1], route.moves[:-1])
-    before = stay(asked, route.places[-2], state, day, asked.need, GRID)
-    every = np.arange(max(day + (len(route.moves) > 1), asked.first_move), asked.need)
-    last = asked.air.places[route.places[-1]]
-    every = every[may_enter(last, before.wetness(every))]
-    early = every < asked.need - EARLY
-    on_grid = every % np.where(early, EARLY_GRID, GRID) == 0
-    on_grid[[0, -1]] = True
-    grid = every[on_grid]
-    at_grid = _of_every_run(asked, before, grid, route.places[-1])
-    good = at_grid.ready.reshape(grid.size, asked.runs)
-    place = np.flatnonzero(on_grid)
-    whole = np.repeat(good, np.diff([*place, every.size]), axis=0)
-    row, run = np.nonzero(good[1:] != good[:-1])
-    low, high = place[row], place[row + 1]
-    while (todo := np.flatnonzero(high - low > 1)).size:
-        todo = todo[np.argsort(low[todo] + high[todo])]
-        middle = (low[todo] + high[todo]) // 2
-        after = np.full(todo.size, route.places[-1])
-        some = outcomes_of_moves(asked, before, every[middle], run[todo], after)
-        as_low = some.ready == good[row[todo], run[todo]]
-        low[todo] = np.where(as_low, middle, low[todo])
-        high[todo] = np.where(as_low, high[todo], middle)
-    for first, end, k in zip(high, place[row + 1], run, strict=True):
-        whole[first:end, k] ^= True
-    excess = at_grid.by_copy(asked.runs, asked.target)[1]
-    return MoveCurve(every, whole.mean(axis=1), np.interp(every, grid, excess))
+    """Try the last move of a route on every day on which it may be made.
+
+    The runs are followed from moves on the days of a grid. The moisture that one moved
+    between two of them has on the need date lies on the line between theirs.
+    """
+    (*_, place, after), need = route.places, asked.need
+    state, came = asked.arrive(route.places[:-1], route.moves[:-1])
+    begin = max(came + (len(route.moves) > 1), asked.first_move)
+    path = asked.ensemble.stay(state, came, begin, place)
+    marks = _grid(begin, need)
+    states = {begin: path.state}
+    for day, until in zip([begin, *marks], [*marks, need], strict=False):
+        path = path.then(asked.ensemble.stay(path.state, day, until, place))
+        states[until] = path.state
+    days = np.arange(begin, need)
+    wetness = np.median(path.mean[begin - came : need - came], axis=1)
+    days = days[may_enter(asked.air.places[after], wetness)]
+    grid = np.unique([days[0], days[-1], *np.intersect1d(marks, days)])
+
+    def moved_on(day: int) -> Moisture:
+        mark = max(mark for mark in states if mark <= day)
+        legs, starts = np.array([[place], [after]]), np.array([[mark], [day]])
+        return asked.ensemble.run(states[mark], mark, need, legs, starts)
+
+    runs = in_threads(moved_on, [int(day) for day in grid])
+    row = np.clip(np.searchsorted(grid, days), 1, max(grid.size - 1, 1))
+    row = np.minimum(row, grid.size - 1)
+    share = (days - grid[row - 1]) / np.maximum(grid[row] - grid[row - 1], 1)
+
+    def between(values: list[FloatArray]) -> FloatArray:
+        ends = np.stack([value[-1] for value in values])
+        line: FloatArray = ends[row - 1] + share[:, None] * (ends[row] - ends[row - 1])
+        return line
+
+    mean = between([run.mean for run in runs])
+    shell, core = between([r.shell for r in runs]), between([r.core for r in runs])
+    ready = is_ready(mean, shell, core, asked.target)
+    excess = np.maximum(np.median(mean, axis=1) - asked.target.high, 0.0)
+    return MoveCurve(days, ready.mean(axis=1), excess)
 
 
-def _of_every_run(
-    asked: Question, before: Stay, grid: IntArray, after: int
-) -> Outcomes:
-    """Outcomes of every run moved on each day of a grid."""
-    n = asked.runs
-    return outcomes_of_moves(
-        asked,
-        before,
-        np.repeat(grid, n),
-        np.tile(np.arange(n), grid.size),
-        np.full(grid.size * n, after),
-    )
+def _grid(begin: int, need: int) -> list[int]:
+    """Days of moving to follow after the first, ascending; the last before the need.
+
+    Examples
+    --------
+    >>> _grid(60, 150)
+    [66, 94, 108, 122, 129, 136, 143]
+    """
+    marks, before = [], 0
+    while need - (before := before + _stride(before)) > begin:
+        marks.append(need - before)
+    return marks[::-1]
+
+
+def _stride(before: int) -> int:
+    return next(stride for since, stride in reversed(GRID) if before >= since)

@@ -7,7 +7,7 @@ import numpy as np
 
 from emcforecast._types import BoolArray, FloatArray, IntArray
 from emcforecast.ensemble.threads import in_threads
-from emcforecast.forecast.plan.arrivals import Outcomes, outcomes
+from emcforecast.forecast.plan.evaluate import Outcomes, outcomes
 from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.success import may_enter, takes_green
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from emcforecast._types import IntArray, Progress
-from emcforecast.ensemble.threads import in_threads
 from emcforecast.forecast.plan.choose import TIE, leaders, preferred, surest
 from emcforecast.forecast.plan.earliest import EarliestDay, earliest
 from emcforecast.forecast.plan.evaluate import evaluate
@@ -110,7 +109,7 @@ def _solve(asked: Question, progress: Progress) -> Solution:
     progress(0.5, "bring-in dates")
     found = surest(asked, routes)
     moved = [lead for lead in leaders(found) if lead.moves]
-    drawn = in_threads(lambda lead: move_curve(asked, lead), moved)
+    drawn = [move_curve(asked, lead) for lead in moved]
     curves = {_chain(lead): curve for lead, curve in zip(moved, drawn, strict=True)}
     surest_yet = max(route.chance for route in found)
     surest_yet = max([surest_yet, *(float(c.chance.max()) for c in drawn)])
