@@ -80,9 +80,8 @@ class LastStay:
 
 def last_stay(asked: Question, route: Route, after: int = AFTER_DAYS) -> LastStay:
     """Follow a route to its last place and so many days beyond the need date."""
-    state, day = asked.arrive(route.places, route.moves)
-    until = max(asked.need, day) + after
-    path = asked.ensemble.stay(state, day, until, route.places[-1])
+    day = route.moves[-1] if route.moves else asked.now
+    path = asked.stay(route.places, route.moves, max(asked.need, day) + after)
     ready = is_ready(path.mean, path.shell, path.core, asked.target)
     return LastStay(path, day, first_day(ready), ready[asked.need - day])
 
@@ -161,18 +160,16 @@ def plan_of(found: Solution, anywhere: Question, known_days: int) -> Plan:
 
 def legs_of(asked: Question, route: Route) -> tuple[Leg, ...]:
     """Follow a route stay by stay."""
-    state, day, legs = asked.states[route.places[0]], asked.now, []
-    start = 0
-    for number, move in zip(route.places, (*route.moves, None), strict=True):
+    legs, start = [], 0
+    for k, number in enumerate(route.places):
         place, begin = asked.air.places[number], date_of(asked.begun, start)
-        if move is None:
+        if k == len(route.moves):
             legs.append(Leg(place.name, place.kind, begin, None, None))
             break
-        path = asked.ensemble.stay(state, day, move, number)
-        state, day, mean = path.state, move, float(np.median(path.mean[-1]))
-        end = date_of(asked.begun, day)
+        start = route.moves[k]
+        path = asked.stay(route.places[: k + 1], route.moves[:k], start)
+        end, mean = date_of(asked.begun, start), float(np.median(path.mean[-1]))
         legs.append(Leg(place.name, place.kind, begin, end, mean))
-        start = move
     return tuple(legs)
 
 

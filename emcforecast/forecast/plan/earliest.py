@@ -8,7 +8,7 @@ import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.boards import Moisture
-from emcforecast.forecast.plan.question import Question, Route
+from emcforecast.forecast.plan.question import Chain, Question, Route
 from emcforecast.forecast.plan.success import EVENS, HAIR, SURE, is_ready, may_enter
 
 LOOK_DAYS = 1100
@@ -20,7 +20,7 @@ STRIDE, FINE = 28, 14
 FAR_DAYS = 400
 PATIENCE = 200
 """Days after an even chance that a surer day is looked for, where either will do."""
-ALIKE = 0.1
+ALIKE = 0.3
 """Boards whose cells differ by no more (% MC) count as one."""
 AS_SOON = 7
 """Days that do not buy an open stack."""
@@ -49,6 +49,7 @@ class _Branch:
     places: tuple[int, ...]
     moves: tuple[int, ...]
     state: FloatArray = field(repr=False)
+    wetness: float
     chance: list[float] = field(default_factory=list)
 
 
@@ -82,9 +83,7 @@ def earliest(
     sheltered_first = sorted(
         asked.states, key=lambda k: not asked.air.places[k].about.covered
     )
-    ways: list[tuple[tuple[int, ...], tuple[int, ...]]] = [
-        ((k,), ()) for k in sheltered_first
-    ]
+    ways: list[Chain] = [((k,), ()) for k in sheltered_first]
     if best is not None and len(best.moves) > 1:
         ways.append((best.places[:-1], best.moves[:-1]))
     levels = [SURE]
@@ -119,12 +118,12 @@ def _confirmed(
     dates = moves[-1] + FINE * np.arange(-1, 2)
     dates = np.unique(np.maximum(dates, begin))
     way = places[:-1], moves[:-1]
-    return _first_days(asked, [way], dates, end, [level], places[-1])[level]
+    return _first_days(asked, [way], dates, end, [level], last=places[-1])[level]
 
 
 def _first_days(
     asked: Question,
-    ways: Sequence[tuple[tuple[int, ...], tuple[int, ...]]],
+    ways: Sequence[Chain],
     dates: IntArray,
     end: int,
     levels: Sequence[float],
@@ -150,17 +149,8 @@ def _first_days(
     patience : int
         Days after the lowest level is reached that the highest is looked for.
     """
-    arrivals = [asked.arrive(*way) for way in ways]
-    day = max(day for _, day in arrivals)
-    branches = []
-    for (places, moves), (state, since) in zip(ways, arrivals, strict=True):
-        if since < day:
-            state = asked.ensemble.stay(state, since, day, places[-1]).state
-        branches.append(_Branch(places, moves, state))
-    stays = list(branches)
-    wet = {id(branch): np.inf for branch in stays}
-    if day == asked.now:
-        wet = {id(b): float(np.median(asked.moisture[b.places[0]])) for b in stays}
+    stays, day = _begin(asked, ways, 0 if last is None else int(dates[0]))
+    branches = list(stays)
     begun = asked.need + 1
     found: dict[float, EarliestDay | None] = dict.fromkeys(levels)
     marks = sorted({day, *dates.tolist(), *range(day, end, STRIDE), end})
@@ -168,29 +158,51 @@ def _first_days(
         if at < day:
             continue
         if at in dates:
-            for branch in stays:
-                onward = asked.onward(branch.places) if last is None else [last]
-                branches += [
-                    _Branch((*branch.places, k), (*branch.moves, at), branch.state)
-                    for k in onward
-                    if may_enter(asked.air.places[k], wet[id(branch)])
-                    and not asked.hopeless(k)
-                ]
+            branches += [new for old in stays for new in _moved(asked, old, at, last)]
         path = _advance(asked, branches, at, until)
         ready = is_ready(path.mean, path.shell, path.core, asked.target)
         share = ready.reshape(ready.shape[0], len(branches), -1).mean(axis=2)
         for k, branch in enumerate(branches):
             rows = slice(max(begun - at, 0) if at < begun else 1, None)
             branch.chance += share[rows, k].tolist()
-        for k, branch in enumerate(stays):
             mean = path.mean[-1, k * asked.runs : (k + 1) * asked.runs]
-            wet[id(branch)] = float(np.median(mean))
+            branch.wetness = float(np.median(mean))
         for level in [level for level in levels if found[level] is None]:
             found[level] = _reached(branches, level, until)
         if found[max(levels)] is not None or _long_enough(found, until, patience):
             break
-        branches = [*stays, *_unlike(branches[len(stays) :])]
+        moved = _unlike(branches[len(stays) :])
+        if last is not None and until > dates[-1]:
+            stays = []
+        branches = [*stays, *moved]
     return found
+
+
+def _begin(
+    asked: Question,
+    ways: Sequence[Chain],
+    earliest_day: int,
+) -> tuple[list[_Branch], int]:
+    """Follow ways to a day on which all have come into their last place."""
+    day = max(earliest_day, asked.now, *(moves[-1] for _, moves in ways if moves), 0)
+    branches = []
+    for places, moves in ways:
+        path = asked.stay(places, moves, day)
+        wetness = float(np.median(path.mean[-1]))
+        branches.append(_Branch(places, moves, path.state, wetness))
+    return branches, day
+
+
+def _moved(
+    asked: Question, branch: _Branch, day: int, last: int | None
+) -> list[_Branch]:
+    """Copy a branch into every place, or one, to which it may go on."""
+    onward = asked.onward(branch.places) if last is None else [last]
+    return [
+        _Branch((*branch.places, k), (*branch.moves, day), branch.state, branch.wetness)
+        for k in onward
+        if may_enter(asked.air.places[k], branch.wetness) and not asked.hopeless(k)
+    ]
 
 
 def _long_enough(

@@ -44,7 +44,7 @@ def outcomes(path: Moisture, target: Target) -> Outcomes:
 def evaluate(asked: Question, routes: Sequence[Route]) -> list[Route]:
     """Evaluate routes with every run, but for those that no place would take."""
     stays = [route for route in routes if not route.moves]
-    found = _stays(asked, stays) if stays else []
+    found = in_threads(lambda route: _stay(asked, route), stays)
     moved = [route for route in routes if route.moves]
     firsts = [
         [route for route in moved if route.places[0] == first]
@@ -55,28 +55,18 @@ def evaluate(asked: Question, routes: Sequence[Route]) -> list[Route]:
     return found
 
 
-def _stays(asked: Question, routes: Sequence[Route]) -> list[Route]:
-    n = asked.runs
-    where = np.repeat([route.places[0] for route in routes], n)
-    path = asked.ensemble.run(
-        np.concatenate([asked.states[r.places[0]] for r in routes], axis=1),
-        asked.now,
-        asked.need,
-        where[None, :],
-        np.full((1, 1), asked.now),
-        np.tile(np.arange(n), len(routes)),
-    )
-    return _with_outcomes(asked, routes, outcomes(path, asked.target))
+def _stay(asked: Question, route: Route) -> Route:
+    path = asked.stay(route.places, (), asked.need)
+    return _with_outcomes(asked, [route], outcomes(path, asked.target))[0]
 
 
 def _from_one_place(asked: Question, routes: Sequence[Route]) -> list[Route]:
     n, first = asked.runs, routes[0].places[0]
-    state, mean, day = asked.states[first], asked.moisture[first], asked.now
     places, need = asked.air.places, asked.need
     found: list[Route] = []
     for move in sorted({route.moves[0] for route in routes}):
-        stay = asked.ensemble.stay(state, day, move, first)
-        state, mean, day = stay.state, stay.mean[-1], move
+        stay = asked.stay((first,), (), move)
+        state, mean = stay.state, stay.mean[-1]
         here = [
             route
             for route in routes

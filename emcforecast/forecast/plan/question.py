@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TypeAlias
 
 import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.air import StorageAir
+from emcforecast.ensemble.boards import Moisture
 from emcforecast.ensemble.calendar import Day
 from emcforecast.ensemble.draws import SORPTION_SPREAD, WIDEST
 from emcforecast.ensemble.trajectories import Ensemble, Trajectories
@@ -16,6 +18,8 @@ from emcforecast.forecast.targets import Target
 from emcforecast.storage.kinds import KINDS, SETTINGS
 from emcforecast.wood.board import Board
 
+MARK = 28
+"""Days between the kept states of runs that stay where they are."""
 SPELL_DAYS, THIN_DAYS, THIN_MM = 20, 5, 15.0
 """Days of air that a board follows, and of a thin one (mm)."""
 
@@ -67,6 +71,31 @@ class Route:
         return replace(self, chance=float(chance), excess=float(excess))
 
 
+Chain: TypeAlias = tuple[tuple[int, ...], tuple[int, ...]]
+"""Places, and the days of the moves between them."""
+
+
+@dataclass(frozen=True)
+class Stay:
+    """The runs left in one place, from now or from a move on.
+
+    Parameters
+    ----------
+    path : Moisture
+        Daily.
+    states : tuple of ndarray
+        Of the boards, every `MARK` days.
+    """
+
+    path: Moisture
+    states: tuple[FloatArray, ...] = field(repr=False)
+
+    def take(self, index: IntArray) -> "Stay":
+        """Return some of the runs, by number."""
+        states = tuple(state[:, index] for state in self.states)
+        return Stay(self.path.take(index), states)
+
+
 @dataclass(frozen=True)
 class Question:
     """A stack as it stands now, the places at hand, what it is for and when.
@@ -105,6 +134,7 @@ class Question:
     need: int
     target: Target
     avoided: tuple[int, ...] = ()
+    _stays: dict[Chain, Stay] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def air(self) -> StorageAir:
@@ -145,17 +175,49 @@ class Question:
             ensemble=self.ensemble.take(index),
             states={k: state[:, index] for k, state in self.states.items()},
             moisture={k: mc[index] for k, mc in self.moisture.items()},
+            _stays={chain: stay.take(index) for chain, stay in self._stays.items()},
         )
 
-    def arrive(
-        self, places: Sequence[int], moves: Sequence[int]
-    ) -> tuple[FloatArray, int]:
-        """State of the runs, and the day, on coming into the last of several places."""
-        state, day = self.states[places[0]], self.now
-        for place, move in zip(places[:-1], moves, strict=True):
-            state = self.ensemble.stay(state, day, move, place).state
-            day = move
-        return state, day
+    def stay(self, places: Sequence[int], moves: Sequence[int], until: int) -> Moisture:
+        """Leave every run in the last of several places up to a day.
+
+        Parameters
+        ----------
+        places, moves : sequence of int
+            As of a `Route`.
+        until : int
+            Days since the stacking.
+
+        Returns
+        -------
+        Moisture
+            Daily from now, or from the last move. Followed once, however often it is
+            asked for.
+        """
+        place, begun = places[-1], moves[-1] if moves else self.now
+        chain = tuple(places), tuple(moves)
+        known = self._stays.get(chain)
+        if known is None:
+            state = self.states[place] if not moves else self.arrive(places, moves)
+            known = Stay(self.ensemble.stay(state, begun, begun, place), (state,))
+        path, states = known.path, list(known.states)
+        days = until - begun
+        while path.mean.shape[0] <= days:
+            day = begun + MARK * (len(states) - 1)
+            part = self.ensemble.stay(states[-1], day, day + MARK, place)
+            path = path.then(part)
+            states.append(part.state)
+        self._stays[chain] = Stay(path, tuple(states))
+        marks, rest = divmod(days, MARK)
+        state = states[marks]
+        if rest:
+            state = self.ensemble.stay(state, until - rest, until, place).state
+        rows = slice(days + 1)
+        return Moisture(path.mean[rows], path.shell[rows], path.core[rows], state)
+
+    def arrive(self, places: Sequence[int], moves: Sequence[int]) -> FloatArray:
+        """State of the runs on coming into the last of several places."""
+        return self.stay(places[:-1], moves[:-1], moves[-1]).state
 
 
 def ask(

@@ -99,8 +99,14 @@ def search(asked: Question, few: IntArray) -> list[Route]:
     return [_route(asked, at) for at in ends + front]
 
 
-def _carry(asked: Question, branches: list[_Branch], day: int, until: int) -> None:
+def _carry(asked: Question, every: list[_Branch], day: int, until: int) -> None:
     """Let several copies of the runs stay on where they are, all at once."""
+    for at in every:
+        if not at.moves:
+            stay = asked.stay(at.places, (), until)
+            found = outcomes(stay, asked.target)
+            at.state, at.mean, at.ready = stay.state, found.mean, found.ready
+    branches = [at for at in every if at.moves]
     if not branches:
         return
     n = asked.runs

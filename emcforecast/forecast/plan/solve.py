@@ -1,6 +1,5 @@
 """The planner: the best route for a question, and how sure each day of moving is."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,7 +9,7 @@ from emcforecast.forecast.plan.choose import TIE, leaders, preferred, surest
 from emcforecast.forecast.plan.earliest import EarliestDay, earliest
 from emcforecast.forecast.plan.evaluate import evaluate
 from emcforecast.forecast.plan.move_date import MoveCurve, move_curve
-from emcforecast.forecast.plan.question import Question, Route
+from emcforecast.forecast.plan.question import Chain, Question, Route
 from emcforecast.forecast.plan.search import search
 from emcforecast.forecast.plan.success import EVENS, HAIR, SURE
 
@@ -139,6 +138,6 @@ def _stay(asked: Question, place: int) -> Route:
     return Route((place,), (), bare=not asked.air.places[place].about.covered)
 
 
-def _chain(route: Route) -> tuple[Sequence[int], Sequence[int]]:
+def _chain(route: Route) -> Chain:
     """Tell routes apart by all but their last move."""
     return route.places, route.moves[:-1]
