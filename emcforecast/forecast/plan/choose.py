@@ -11,6 +11,8 @@ RIVALS = 6
 WITHIN, LITTLE = 0.2, 0.05
 """They are within this of the surest, by the few runs of the search; what is less by
 no more than this is little less."""
+TRIES = 3
+"""Days of moving through a chain that are tried until one is found that may be."""
 NOISE = 0.1
 """By so much the few days evaluated so far may have missed a chain's best."""
 ASIDE = (-14, 14)
@@ -41,16 +43,22 @@ def surest(asked: Question, routes: Sequence[Route]) -> list[Route]:
     """
     ordered = sorted(routes, key=lambda route: route.rank, reverse=True)
     near = [r for r in ordered if r.chance >= ordered[0].chance - WITHIN]
-    chains: dict[tuple[int, ...], Route] = {}
-    for route in near:
-        chains.setdefault(route.places, route)
     stays = [route for route in routes if not route.moves]
-    moved = [route for route in chains.values() if route.moves]
-    found = stays + evaluate(asked, moved)
+    found = list(stays)
+    tried: set[Route] = set()
+    for _ in range(TRIES):
+        # A chain whose last place would not yet take the wood is tried again later.
+        known = {route.places for route in found}
+        chains: dict[tuple[int, ...], Route] = {}
+        for route in near:
+            if route.places not in known and route not in tried:
+                chains.setdefault(route.places, route)
+        tried.update(chains.values())
+        found += evaluate(asked, list(chains.values()))
     lead = max(found, key=lambda route: route.rank)
     if lead.chance < 1.0:
         done = {lead.places, *(route.places for route in stays)}
-        rest = [r for r in near if r.places not in done and r not in moved]
+        rest = [r for r in near if r.places not in done and r not in tried]
         found += evaluate(asked, rest[:RIVALS])
     return found + evaluate(asked, _beside(found, asked.first_move))
 

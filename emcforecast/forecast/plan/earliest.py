@@ -20,7 +20,7 @@ STRIDE, FINE = 28, 14
 FAR_DAYS = 400
 PATIENCE = 200
 """Days after an even chance that a surer day is looked for, where either will do."""
-ALIKE = 0.3
+ALIKE = 0.1
 """Boards whose cells differ by no more (% MC) count as one."""
 AS_SOON = 7
 """Days that do not buy an open stack."""

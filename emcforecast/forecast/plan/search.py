@@ -60,53 +60,56 @@ def search(asked: Question, few: IntArray) -> list[Route]:
     Returns
     -------
     list of Route
-        Those without a move are evaluated with every run, the others with the few.
+        Those without a move are evaluated with every run, the others with the few, so
+        that a place may turn out to take the wood only a little later.
 
     Notes
     -----
     All routes are carried along together from one day of the grid to the next; on
-    each, those that may go on are copied into their next place. What is in a place
-    from which it may be moved on is followed with every run, so that none is moved
-    into a closed place too wet.
+    each, those that may go on are copied into their next place.
     """
     need, stride = asked.need, stride_of(asked.need - asked.now)
     scouts = asked.some(few)
     unready = np.zeros(asked.runs, dtype=bool)
-    front = [
+    stays = [
         _Branch((k,), (), state, asked.moisture[k], unready)
         for k, state in asked.states.items()
     ]
+    moved: list[_Branch] = []
     ends: list[_Branch] = []
     grid = list(range(asked.now, need, stride))
     for number, day in enumerate(grid):
         last: list[_Branch] = []
-        for at in list(front) if day >= asked.first_move else ():
+        for at in [*stays, *moved] if day >= asked.first_move else ():
             for k in asked.onward(at.places):
                 if not may_enter(asked.air.places[k], np.median(at.mean)):
                     continue
                 new, seldom = at.moved(k, day), number % 2 > 0
                 if len(new.moves) == MOST_MOVES and seldom:
                     continue
+                if not at.moves:
+                    new = new.some(few)
                 more = len(new.moves) < MOST_MOVES and asked.onward(new.places)
-                if more and not seldom:
-                    front.append(new)
-                else:
-                    last.append(new.some(few))
+                (moved if more and not seldom else last).append(new)
         ends += last
-        onward = partial(_carry, asked, front, day, [*grid, need][number + 1])
+        until = [*grid, need][number + 1]
+        _stay(asked, stays, until)
+        onward = partial(_carry, scouts, moved, day, until)
         to_the_end = partial(_carry, scouts, last, day, need)
-        in_threads(lambda carry: carry(), (onward, to_the_end) if last else (onward,))
-    return [_route(asked, at) for at in ends + front]
+        in_threads(lambda carry: carry(), [onward, to_the_end])
+    return [_route(asked, at) for at in ends + stays + moved]
 
 
-def _carry(asked: Question, every: list[_Branch], day: int, until: int) -> None:
+def _stay(asked: Question, branches: list[_Branch], until: int) -> None:
+    """Leave the runs where they are now."""
+    for at in branches:
+        stay = asked.stay(at.places, (), until)
+        found = outcomes(stay, asked.target)
+        at.state, at.mean, at.ready = stay.state, found.mean, found.ready
+
+
+def _carry(asked: Question, branches: list[_Branch], day: int, until: int) -> None:
     """Let several copies of the runs stay on where they are, all at once."""
-    for at in every:
-        if not at.moves:
-            stay = asked.stay(at.places, (), until)
-            found = outcomes(stay, asked.target)
-            at.state, at.mean, at.ready = stay.state, found.mean, found.ready
-    branches = [at for at in every if at.moves]
     if not branches:
         return
     n = asked.runs
