@@ -25,7 +25,7 @@ from emcforecast.ensemble.route import Stack, cut_profile
 from emcforecast.ensemble.weather_ahead import blend
 
 RUNS = 64
-"""Runs wanted, weather years times draws in each: one block of the board kernel."""
+"""Runs wanted, weather years times draws in each: two blocks of the board kernel."""
 LEAST_DRAWS_A_YEAR = 2
 
 

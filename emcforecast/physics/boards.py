@@ -80,8 +80,9 @@ def _padded(values: ArrayLike, boards: int) -> FloatArray:
     if array.ndim < 2:
         array = np.broadcast_to(array, (boards,))
     short = -boards % LANES
-    pad = [(0, 0)] * (array.ndim - 1) + [(0, short)]
-    return np.ascontiguousarray(np.pad(array, pad, mode="edge"))
+    if not short:
+        return np.ascontiguousarray(array)
+    return np.concatenate([array, np.repeat(array[..., -1:], short, axis=-1)], axis=-1)
 
 
 def advance(

@@ -7,7 +7,7 @@ arithmetic. Unsigned indices spare it the wrap-around test.
 
 import numpy as np
 
-LANES = 64
+LANES = 32
 """Boards in a block."""
 LINE = 8
 """Numbers in a cache line."""
