@@ -3,9 +3,8 @@
 import re
 from dataclasses import dataclass
 
-from emcforecast.conversions import MM_PER_INCH
+from emcforecast.conversions import MM_PER_INCH, MM_PER_UNIT, measure, tidy
 from emcforecast.errors import InputError
-from emcforecast.measure_text import MM_PER_UNIT, measure, tidy
 from emcforecast.units import UnitSystem, format_length
 
 ROUGH_MM_PER_QUARTER = 6.75

@@ -8,20 +8,23 @@ from typing import Literal
 from emcforecast import bounds
 from emcforecast.conversions import (
     KG_PER_POUND,
+    KG_PER_UNIT,
     METRES_PER_FOOT,
     MM_PER_INCH,
+    MM_PER_UNIT,
     celsius_to_fahrenheit,
     fahrenheit_to_celsius,
     inches_to_mm,
     kg_per_m2_to_pounds_per_ft2,
     kg_to_pounds,
+    measure,
     metres_per_second_to_mph,
     mm_to_inches,
     mph_to_metres_per_second,
     pounds_to_kg,
+    value_of,
 )
 from emcforecast.errors import InputError
-from emcforecast.measure_text import KG_PER_UNIT, MM_PER_UNIT, measure, value_of
 
 __all__ = [
     "KG_PER_POUND",

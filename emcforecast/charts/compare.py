@@ -1,19 +1,129 @@
-"""A logger against the weather: two scatters, temperature and EMC."""
+"""Pictures of places: their air beside each other, and a place against its logger."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
+import xarray as xr
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray
 from emcforecast.charts import style
+from emcforecast.physics.moist_air import vapour_pressure
+from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.storage.air import air_in
 from emcforecast.storage.compare import Comparison
+from emcforecast.storage.references import (
+    en_15026_climate,
+    en_15026_emc,
+    iso_13788_emc,
+)
+from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+
+_DASHES = ("-", "--", "-.", ":")
+
+
+def settings_figure(
+    weather: xr.Dataset,
+    settings: Sequence[Setting],
+    *,
+    source: str = "",
+    look: style.Look = style.LIGHT,
+    narrow: bool = False,
+) -> "Figure":
+    """Draw the monthly EMC of settings and of published indoor climates.
+
+    Parameters
+    ----------
+    weather : xarray.Dataset
+        An hourly weather series.
+    settings : sequence of Setting
+        What to draw.
+    source : str
+        Where the weather comes from, for the foot.
+    look : Look
+        Light or dark.
+    narrow : bool
+        For a phone held upright.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Settings as lines. Beside indoor ones EN 15026 (normal and high occupancy) and
+        the upper limits of ISO 13788 classes 2 and 3 as thin lines, in the climate
+        outside; beside the others the air outdoors.
+    """
+    fig, axes = style.figure(look, narrow=narrow)
+    month = weather["time"].dt.month.to_numpy()
+    middle = np.array(style.MONTH_STARTS) + 15.0
+    outside_t = weather["air_temperature"].to_numpy()
+    outside_e = vapour_pressure(outside_t, weather["relative_humidity"].to_numpy())
+    t_o, e_o = _by_month(outside_t, month), _by_month(outside_e, month)
+    # The classes are for heated rooms; in summer rooms are no cooler than outdoors.
+    room = np.maximum(en_15026_climate(t_o)[0], t_o)
+    design = {
+        "EN 15026 normal": en_15026_emc(t_o),
+        "EN 15026 high": en_15026_emc(t_o, True),
+        "ISO 13788 class 2": iso_13788_emc(t_o, e_o, 2, room),
+        "ISO 13788 class 3": iso_13788_emc(t_o, e_o, 3, room),
+    }
+    rooms = any(setting.name == "indoor" for setting in settings)
+    outdoors = _by_month(
+        equilibrium_moisture_content(
+            outside_t, weather["relative_humidity"].to_numpy()
+        ),
+        month,
+    )
+    references = design if rooms else {"the air outdoors": outdoors}
+    for number, setting in enumerate(settings):
+        air = air_in(weather, setting)
+        emc = equilibrium_moisture_content(
+            air["air_temperature"].to_numpy(), air["relative_humidity"].to_numpy()
+        )
+        axes.plot(
+            middle,
+            _by_month(emc, month),
+            _DASHES[number % len(_DASHES)],
+            color=look.of(setting.name),
+            linewidth=2.0,
+            label=setting.about.title,
+        )
+    for dash, (name, values) in zip(_DASHES, references.items(), strict=False):
+        axes.plot(middle, values, dash, color=look.mark, linewidth=0.9, label=name)
+    style.month_axis(axes, look)
+    beside = "published indoor climates" if rooms else "the air outdoors"
+    join = ",\n" if narrow else ", "
+    axes.set_title(
+        f"The air in each place{join}beside {beside}",
+        loc="left",
+        fontsize=11,
+        color=look.ink,
+    )
+    axes.set_ylabel("EMC of the air, % of oven-dry mass", color=look.ink)
+    axes.legend(
+        loc="upper left", bbox_to_anchor=(0.0, -0.08), ncols=1 if narrow else 4,
+        fontsize=8, frameon=False, labelcolor=look.ink,
+    )  # fmt: skip
+    style.footnote(
+        fig,
+        look,
+        "Monthly means of the hourly EMC."
+        + (" Thin lines: published design climates, no measurements." if rooms else "")
+        + f"\n{source}",
+    )
+    return fig
+
+
+def _by_month(values: FloatArray, month: NDArray[np.int64]) -> FloatArray:
+    return np.array([np.nanmean(values[month == m]) for m in range(1, 13)])
 
 
 DAY = 24

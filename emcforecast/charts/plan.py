@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
-from emcforecast.ensemble.day_of_year import smooth
+from emcforecast.ensemble.calendar import smooth
 
 if TYPE_CHECKING:
     from datetime import date

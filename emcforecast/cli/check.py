@@ -5,7 +5,8 @@ from typing import Any
 
 import click
 
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 from emcforecast.errors import WeatherError
 
 

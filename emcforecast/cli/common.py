@@ -16,7 +16,7 @@ from emcforecast import bounds
 from emcforecast.dates import parse_date
 from emcforecast.errors import InputError
 from emcforecast.report.document import document, to_json, write_csv
-from emcforecast.report.screen import wrapped
+from emcforecast.report.words import wrapped
 from emcforecast.units import UnitSystem, default_units
 
 if TYPE_CHECKING:

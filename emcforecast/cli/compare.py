@@ -5,9 +5,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 from emcforecast.cli.calibrate import logger_options, read_logger_for
-from emcforecast.report.screen import is_narrow, wrapped
+from emcforecast.report.words import is_narrow, wrapped
 
 if TYPE_CHECKING:
     from emcforecast.storage.compare import Comparison, MonthDifference

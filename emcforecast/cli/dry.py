@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -123,7 +124,7 @@ def command(
     """
     from emcforecast.forecast.dry import dry
     from emcforecast.report import dry as words
-    from emcforecast.report.dry_result import dry_result, dry_rows
+    from emcforecast.report.dry import dry_result, dry_rows
     from emcforecast.report.dry_sentences import dry_sentences
     from emcforecast.report.weather import rests_on
 

@@ -9,7 +9,8 @@ from pathlib import Path
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 from emcforecast.errors import InputError
 
 

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 
 if TYPE_CHECKING:
     import xarray as xr

@@ -1,14 +1,161 @@
 """The command group: imports a command only when it runs, and speaks refusals."""
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from importlib import import_module
+from pathlib import Path
 from typing import Any
 
 import click
 
-from emcforecast.cli.commands import COMMANDS, help_text
-from emcforecast.errors import EmcforecastError, did_you_mean
+from emcforecast.errors import EmcforecastError, InputError, did_you_mean
+
+WRITTEN = ("csv_file", "plot_file", "output")
+"""Parameters that name a file to write."""
+
+
+def spare(written: Iterable[Path | None], read: Iterable[Path | None]) -> None:
+    """Refuse to write over a file that is read.
+
+    Parameters
+    ----------
+    written, read : iterable of Path or None
+        Files to be written, and files the answer rests on.
+
+    Raises
+    ------
+    InputError
+        When one is both, by whatever name.
+    """
+    kept = [path for path in read if path is not None and path.is_file()]
+    for path in written:
+        if path is None or not path.is_file():
+            continue
+        if any(path.samefile(other) for other in kept):
+            raise InputError(
+                f"{path}: the answer is made from this file and would be written over "
+                "it; name another file"
+            )
+
+
+def spare_inputs(parameters: Mapping[str, Any]) -> None:
+    """Refuse a command line whose output is one of the files it names as input."""
+    given = [
+        Path(part)
+        for name, value in parameters.items()
+        if name not in WRITTEN
+        for part in (value if isinstance(value, tuple) else (value,))
+        if isinstance(part, (str, Path)) and 0 < len(str(part)) < 1000
+    ]
+    written = (parameters.get(name) for name in WRITTEN)
+    spare((path for path in written if isinstance(path, Path)), _files(given))
+
+
+def _files(given: Iterable[Path]) -> Iterable[Path]:
+    """Yield what is named as files: `a+b` and `name=file` name their parts too."""
+    for path in given:
+        whole = str(path)
+        for text in (whole, *whole.split("+"), whole.partition("=")[2]):
+            if text and "\0" not in text:
+                yield Path(text)
+
+
+WHEN_UNSAID = frozenset(
+    {
+        *("latitude", "longitude", "elevation", "utc_offset", "day_first"),
+        *("temperature_unit", "humidity_unit", "wind_unit", "precipitation_unit"),
+        *("stamp", "place", "sheet", "columns", "logger_utc_offset"),
+        *("logger_day_first", "logger_temperature_unit"),
+    }
+)
+"""Options that tell what a weather file does not."""
+HOW_ANSWERED = frozenset(
+    {
+        *("as_json", "csv_file", "units", "plot_file", "dark", "narrow"),
+    }
+)
+"""Options that shape the answer."""
+
+
+class Command(click.Command):
+    """A command whose help sorts its options, and that spares the files it reads."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command, unless it would write over what it reads."""
+        spare_inputs(ctx.params)
+        return super().invoke(ctx)
+
+    def format_options(
+        self, ctx: click.Context, formatter: click.HelpFormatter
+    ) -> None:
+        """Write the options under the heading each belongs to."""
+        sections: dict[str, list[tuple[str, str]]] = {
+            "Options": [],
+            "When the file does not say": [],
+            "The answer": [],
+        }
+        for param in self.get_params(ctx):
+            record = param.get_help_record(ctx)
+            if record is None or not isinstance(param, click.Option):
+                continue
+            heading = (
+                "When the file does not say"
+                if param.name in WHEN_UNSAID
+                else "The answer"
+                if param.name in HOW_ANSWERED or "--help" in param.opts
+                else "Options"
+            )
+            sections[heading].append(record)
+        for heading, records in sections.items():
+            if records:
+                with formatter.section(heading):
+                    formatter.write_dl(records)
+
+
+# name: (module of emcforecast.cli that holds `command`, one line of help).
+COMMANDS: dict[str, tuple[str, str]] = {
+    "floor": ("floor", "The lowest moisture wood reaches in each setting, by month."),
+    "dry": ("dry", "When a stack reaches 30, 20 and your target moisture."),
+    "plan": ("plan", "Where next, when to bring in, and ready by when."),
+    "yard": ("yard", "Every stack of a yard file: moisture now and what is next."),
+    "check": ("check", "What a weather file holds, what was mended, or why not."),
+    "fetch": ("fetch", "Get weather from an open archive into a file."),
+    "places": ("places", "Look up a place by name."),
+    "meter": ("meter", "What a moisture reading means, corrected step by step."),
+    "movement": ("movement", "How much a board moves with its moisture."),
+    "weight": ("weight", "How heavy a stack is."),
+    "calibrate": ("calibrate", "Tune a setting with a temperature-humidity logger."),
+    "compare": ("compare", "A logger beside the archive, month by month."),
+    "hindcast": ("hindcast", "How good such forecasts would have been."),
+    "species": ("species", "The woods it knows, with their numbers."),
+    "settings": ("settings", "The storage kinds and what each assumes."),
+    "archives": ("archives", "The open weather archives it can read."),
+}
+
+INTRODUCTION = """\
+Usage: emcforecast COMMAND [OPTIONS] [WORDS]
+
+  How dry can wood get here, by when, and where next.
+
+  WEATHER is a file (CSV, EPW, TMY3, NetCDF or a saved archive reply), several
+  of one place (a folder, or a.csv+b.csv), an archive and a place such as
+  open-meteo:46.1,7.2, or the word demo.
+
+  Start with: emcforecast floor demo
+
+Options:
+  --version   Show the version and stop.
+  -h, --help  Show this; after a command, its own options.
+
+Commands:
+"""
+
+
+def help_text() -> str:
+    """Return the help of the whole command line, one line a command."""
+    return INTRODUCTION + "\n".join(
+        f"  {name:<10} {text}" for name, (_, text) in COMMANDS.items()
+    )
 
 
 class Commands(click.Group):

@@ -6,7 +6,8 @@ from typing import Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 
 
 @click.command(

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast.cautions import Caution
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 from emcforecast.cli.meter_ways import (
     Said,
     judge_shell_and_core,
@@ -16,7 +17,7 @@ from emcforecast.cli.meter_ways import (
     weigh_sample_board,
 )
 from emcforecast.errors import InputError
-from emcforecast.report.screen import wrapped
+from emcforecast.report.words import wrapped
 
 if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
@@ -227,7 +228,7 @@ def _reading(
 ) -> Said:
     from emcforecast.report.meter import correction_steps, two_meters, verdict_words
     from emcforecast.wood.meter import interpret
-    from emcforecast.wood.paired_readings import meters_agree
+    from emcforecast.wood.sample_board import meters_agree
 
     name = options["species"]
     wood = None if name is None else common.wood_for(name, options["yard_file"])

@@ -46,7 +46,7 @@ def result_of(
 def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
     """Judge a board by its shell and core readings."""
     from emcforecast.report.meter import pair_reason, pair_verdict
-    from emcforecast.wood.paired_readings import judge_pair
+    from emcforecast.wood.sample_board import judge_pair
 
     shell, core = options["shell"], options["core"]
     if shell is None or core is None:
@@ -114,7 +114,7 @@ def weigh_oven_dry(weights: tuple[str, str]) -> Said:
 
 def _same_units(weights: tuple[str, str]) -> tuple[float, float]:
     """Read two weights; bare numbers are any one unit, as only their ratio counts."""
-    from emcforecast.measure_text import measure
+    from emcforecast.conversions import measure
     from emcforecast.units import parse_mass
 
     read = [measure(weight) for weight in weights]
@@ -135,7 +135,7 @@ def weigh_sample_board(
     given: tuple[str, str, str], bare: "UnitSystem | None", system: "UnitSystem"
 ) -> Said:
     """Reckon a sample board: first weight, % MC then, weight now."""
-    from emcforecast.measure_text import is_imperial_mass
+    from emcforecast.conversions import is_imperial_mass
     from emcforecast.units import format_mass, parse_mass
     from emcforecast.wood.sample_board import (
         oven_dry_moisture,

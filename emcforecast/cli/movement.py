@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 from emcforecast.conversions import mm_to_inches
 
 if TYPE_CHECKING:
@@ -100,7 +101,7 @@ def command(
 
     Also the width to saw green, so that it ends at the width given.
     """
-    from emcforecast.report.wood import formula_words
+    from emcforecast.report.weather import formula_words
     from emcforecast.thickness import parse_thickness
     from emcforecast.units import parse_length
     from emcforecast.wood.movement import movement, sawn_size
@@ -204,8 +205,8 @@ def _text(
     allowance: float,
     rows: list[dict[str, Any]],
 ) -> str:
-    from emcforecast.report.screen import is_narrow, wrapped
-    from emcforecast.report.wood import formula_words
+    from emcforecast.report.weather import formula_words
+    from emcforecast.report.words import is_narrow, wrapped
     from emcforecast.units import format_length
 
     system = asked.system

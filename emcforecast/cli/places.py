@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:

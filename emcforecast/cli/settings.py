@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, sections
-from emcforecast.report import screen
-from emcforecast.report.words import wrapped
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
+from emcforecast.report.words import is_narrow, wrapped
 
 if TYPE_CHECKING:
     from emcforecast.storage.parameters import Parameter
@@ -79,9 +79,9 @@ def _list(shown: "list[Setting]") -> str:
         lines.append(group)
         for one in (s for s in shown if s.name == group):
             kind = one.about
-            if screen.is_narrow():
+            if is_narrow():
                 lines.append(f"  {kind.name}: {kind.title}")
-                lines.append(screen.wrapped(kind.about, first="    ", rest="    "))
+                lines.append(wrapped(kind.about, first="    ", rest="    "))
                 continue
             lines.append(f"  {kind.name:<13} {kind.title}")
             lines += [
@@ -104,7 +104,7 @@ def _one(setting: "Setting") -> str:
         wrapped(f"{kind.about}. Written --setting {setting.text()}"),
         "",
     ]
-    narrow = screen.is_narrow()
+    narrow = is_narrow()
     if not narrow:
         lines.append(f"{'':22}{'taken as':>10}  {'likely':<16}{'allowed':<14}unit")
     for name, value in setting.values().items():
@@ -143,8 +143,8 @@ def _one(setting: "Setting") -> str:
 def _tall(taken: str, room: str, parameter: "Parameter") -> list[str]:
     """Lay one parameter out for a phone."""
     return [
-        screen.wrapped(taken),
-        screen.wrapped(f"{parameter.meaning}; {room}", first="  ", rest="  "),
+        wrapped(taken),
+        wrapped(f"{parameter.meaning}; {room}", first="  ", rest="  "),
     ]
 
 
@@ -195,7 +195,7 @@ def _rows(setting: "Setting") -> list[dict[str, Any]]:
 
 
 def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
-    from emcforecast.charts.settings import settings_figure
+    from emcforecast.charts.compare import settings_figure
     from emcforecast.storage.setting_text import parse_setting
     from emcforecast.weather.mend.monthly import hourly_from_monthly
 

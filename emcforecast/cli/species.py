@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 
 if TYPE_CHECKING:
     from emcforecast.wood.species import Species
@@ -84,7 +85,7 @@ def _find(asked: str, own: "dict[str, Species]") -> tuple[tuple["Species", ...],
 
 def _entry(species: "Species") -> dict[str, Any]:
     """Return everything about a wood for JSON."""
-    from emcforecast.report.wood import figure_source
+    from emcforecast.report.weather import figure_source
     from emcforecast.wood.species_names import names_of
 
     green = species.green_moisture()
@@ -114,7 +115,7 @@ def _row(species: "Species") -> dict[str, Any]:
 
 def _table(found: tuple["Species", ...]) -> str:
     """Return one line a wood, 80 columns or a phone's 40."""
-    from emcforecast.report.screen import is_narrow, wrapped
+    from emcforecast.report.words import is_narrow, wrapped
 
     first = found[0].spoken
     if is_narrow():
@@ -159,8 +160,8 @@ def _table(found: tuple["Species", ...]) -> str:
 
 def _one(species: "Species") -> str:
     """Return one wood with its names and the source of every number."""
-    from emcforecast.report.screen import is_narrow, wrapped
-    from emcforecast.report.wood import figure_source
+    from emcforecast.report.weather import figure_source
+    from emcforecast.report.words import is_narrow, wrapped
     from emcforecast.wood.species_names import names_of
 
     others = names_of(species.name)

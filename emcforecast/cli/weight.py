@@ -7,7 +7,8 @@ import click
 
 from emcforecast import bounds
 from emcforecast.cautions import Caution
-from emcforecast.cli import common, sections
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def command(
 ) -> None:
     """Show what a stack weighs: a layer, the whole stack, and per area of floor."""
     from emcforecast.report.cautions import caution_words
-    from emcforecast.report.wood import moisture_source
+    from emcforecast.report.weather import moisture_source
     from emcforecast.thickness import parse_thickness
     from emcforecast.units import parse_length
     from emcforecast.wood.species import PARTS
@@ -136,8 +137,8 @@ def command(
 def _text(
     species: "Species", size: "Thickness", stack: "StackWeight", system: "UnitSystem"
 ) -> str:
-    from emcforecast.report.screen import is_narrow, wrapped
-    from emcforecast.report.wood import moisture_source
+    from emcforecast.report.weather import moisture_source
+    from emcforecast.report.words import is_narrow, wrapped
     from emcforecast.units import format_load, format_mass
 
     per_area = format_load(stack.kg_per_m2, system)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, sections
-from emcforecast.cli.spared import spare
+from emcforecast.cli import common
+from emcforecast.cli import group as sections
+from emcforecast.cli.group import spare
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ PARTS = {
     "add": ("yard_edit", "add", "Add a stack to a yard file."),
     "move": ("yard_edit", "move", "Note that a stack was carried elsewhere."),
     "reading": ("yard_reading", "reading", "Log a reading; it moves the forecast."),
-    "calendar": ("yard_calendar", "calendar", "The next steps as a calendar file."),
+    "calendar": ("yard_edit", "calendar", "The next steps as a calendar file."),
     "show": ("yard", "show", "Every stack: moisture now, next step (the default)."),
 }
 

@@ -17,9 +17,9 @@ from emcforecast.ensemble.calendar import (
     days_between,
     weather_years,
 )
-from emcforecast.ensemble.threads import in_threads
 from emcforecast.errors import WeatherError
-from emcforecast.physics.air_table import air_table
+from emcforecast.physics.boards import air_table
+from emcforecast.physics.kernels.compiled import in_threads
 from emcforecast.storage.draws import air_members
 from emcforecast.storage.drivers import Fallback, drivers_of, fallbacks_of
 from emcforecast.storage.settings import Setting

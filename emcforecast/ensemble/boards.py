@@ -37,7 +37,7 @@ class AirTables:
     Parameters
     ----------
     table : ndarray, shape (airs, hours, 8)
-        From `emcforecast.physics.air_table.air_table`.
+        From `emcforecast.physics.boards.air_table`.
     surface_transfer : ndarray, shape (airs,)
         Vapour transfer coefficient of a board in that air, m/s.
     rain_film : ndarray, shape (airs,)
@@ -72,7 +72,7 @@ def air_tables(airs: "Sequence[xr.Dataset]") -> AirTables:
     WeatherError
         When an air is not hourly, or the airs do not share their hours.
     """
-    from emcforecast.physics.air_table import air_table
+    from emcforecast.physics.boards import air_table
 
     times = airs[0]["time"].to_numpy()
     table = np.empty((len(airs), times.size, 8))

@@ -385,7 +385,7 @@ class Trajectories:
         Returns
         -------
         table : ndarray, shape (hours, 8)
-            As `emcforecast.physics.air_table.air_table` has it.
+            As `emcforecast.physics.boards.air_table` has it.
         exposed : ndarray of bool, shape (hours,)
         """
         one = self.ensemble.take(np.array([run]))

@@ -10,11 +10,10 @@ from emcforecast.ensemble.air import StorageAir
 from emcforecast.ensemble.calendar import Day, days_between
 from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.evidence import Evidence, expected, log_likelihood
-from emcforecast.ensemble.outliers import Outlier, set_aside_outliers
 from emcforecast.ensemble.percentiles import quantiles
 from emcforecast.ensemble.route import Stack
 from emcforecast.ensemble.trajectories import Trajectories, follow, known_to
-from emcforecast.ensemble.weights import resample, weigh
+from emcforecast.ensemble.weights import Outlier, resample, set_aside_outliers, weigh
 
 CANDIDATES = 384
 """Draws that readings choose among; a single one, among half."""

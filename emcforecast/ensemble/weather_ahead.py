@@ -7,7 +7,7 @@ import numpy as np
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.conversions import KELVIN
 from emcforecast.ensemble.boards import AirTables
-from emcforecast.physics.air_table import air_table
+from emcforecast.physics.boards import air_table
 from emcforecast.physics.diffusion import ACTIVATION, REFERENCE_KELVIN
 from emcforecast.physics.moist_air import (
     relative_humidity,

@@ -9,13 +9,13 @@ from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray, Progress
 from emcforecast.ensemble.boards import air_tables
-from emcforecast.ensemble.day_of_year import day_slot, month_of_day, smooth
+from emcforecast.ensemble.calendar import day_slot, month_of_day, smooth
 from emcforecast.ensemble.percentiles import LEVELS, over_years
 from emcforecast.ensemble.place_spread import place_spread
 from emcforecast.ensemble.simulate import moisture_of_dry_boards
-from emcforecast.ensemble.threads import in_threads
 from emcforecast.errors import InputError
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span
+from emcforecast.physics.kernels.compiled import in_threads
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
 from emcforecast.storage.drivers import drivers_of, fallbacks_of

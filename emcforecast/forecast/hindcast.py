@@ -16,8 +16,7 @@ from emcforecast.ensemble.percentiles import predictive, quantiles
 from emcforecast.ensemble.route import Leg, Stack
 from emcforecast.ensemble.trajectories import Trajectories, first_below, follow
 from emcforecast.errors import WeatherError
-from emcforecast.forecast.hindcast_scores import LEADS, Case, Hindcast, scored
-from emcforecast.forecast.scores import crps
+from emcforecast.forecast.hindcast_scores import LEADS, Case, Hindcast, crps, scored
 from emcforecast.forecast.year_per_inch import inches
 from emcforecast.storage.setting_text import SettingsLike, as_settings
 from emcforecast.storage.settings import Setting

@@ -10,9 +10,8 @@ from emcforecast.dates import MONTHS
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
 from emcforecast.report.cautions import caution_words, cautions_for
-from emcforecast.report.screen import is_narrow
 from emcforecast.report.storage import fallback_words
-from emcforecast.report.words import SHORT_MONTHS, capital, wrapped
+from emcforecast.report.words import SHORT_MONTHS, capital, is_narrow, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from emcforecast.dates import MONTHS
-from emcforecast.ensemble.day_of_year import smooth
+from emcforecast.ensemble.calendar import smooth
 from emcforecast.forecast.floor_result import Floor, Lowest, SettingFloor
 from emcforecast.forecast.targets import Target
 from emcforecast.report.words import capital, listed, part_of_month

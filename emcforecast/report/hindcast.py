@@ -4,8 +4,7 @@ from dataclasses import asdict
 from typing import Any
 
 from emcforecast.forecast.hindcast_scores import Hindcast, Score
-from emcforecast.report.screen import is_narrow
-from emcforecast.report.words import wrapped
+from emcforecast.report.words import is_narrow, wrapped
 
 LEGEND = (
     "Holds: truths between the lucky and the cautious value. Error: mean miss of the "

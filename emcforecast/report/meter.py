@@ -14,7 +14,7 @@ from emcforecast.wood.meter import (
     Reading,
     Step,
 )
-from emcforecast.wood.paired_readings import EVEN_WITHIN, PairState, PairVerdict
+from emcforecast.wood.sample_board import EVEN_WITHIN, PairState, PairVerdict
 
 _PART_BY_DEPTH = (
     (0.15, "near the surface: expect the inside to be wetter while it dries"),

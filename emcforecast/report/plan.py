@@ -5,7 +5,6 @@ from datetime import date
 from emcforecast.cautions import Caution
 from emcforecast.forecast.plan.result import Drawback, Leg, Plan
 from emcforecast.forecast.plan.success import EVENS
-from emcforecast.report import screen
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.plan_words import (
     day_words,
@@ -16,7 +15,7 @@ from emcforecast.report.plan_words import (
 )
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings
-from emcforecast.report.words import wrapped
+from emcforecast.report.words import is_narrow, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem
 
@@ -50,7 +49,7 @@ def plan_text(
     head = "What comes nearest by then" if nearest else "Route"
     parts = [wrapped(line) for line in plan_sentences(found)]
     title = f"{head}: {board}, stacked {day_words(found.stacked)}"
-    parts += ["", screen.wrapped(title)]
+    parts += ["", wrapped(title)]
     parts += [_leg(found, leg) for leg in found.route[:-1]]
     last = found.route[-1]
     goal = (
@@ -61,29 +60,29 @@ def plan_text(
     parts.append(_row(day_words(last.start), last.kind, goal))
     then = f"needed; then about {found.moisture_by_need:.1f} %"
     day = day_words(found.need)
-    narrow = screen.is_narrow()
-    parts.append(screen.wrapped(f"{day}: {then}" if narrow else f"{day:<19}{then}"))
+    narrow = is_narrow()
+    parts.append(wrapped(f"{day}: {then}" if narrow else f"{day:<19}{then}"))
     first = found.earliest or found.earliest_even
     if first is not None and nearest:
         sure = hundred(first.chance, found.years)
         ready = f"Route to be ready on {day_words(first.ready)} ({sure})"
-        parts += ["", screen.wrapped(ready)]
+        parts += ["", wrapped(ready)]
         parts += [_leg(found, leg) for leg in first.route]
-    parts += ["", screen.wrapped("Left in one place the whole time, ready by then")]
+    parts += ["", wrapped("Left in one place the whole time, ready by then")]
     for name, chance in found.feasible.items():
         place, share = found.places[name], hundred(chance, found.years)
         parts.append(f"{place:<30}{share:>17}")
         if narrow:
-            parts[-1] = screen.wrapped(f"{place}: {share}", rest="  ")
+            parts[-1] = wrapped(f"{place}: {share}", rest="  ")
         if (drawback := drawback_words(found, name)) is not None:
-            parts.append(screen.wrapped(drawback, first="  ", rest="  "))
+            parts.append(wrapped(drawback, first="  ", rest="  "))
     if found.known_to is not None:
         parts += ["", wrapped(_until_now(found))]
     if risks:
         parts += [
             "",
             "Mind",
-            *(screen.wrapped(risk, first="- ", rest="  ") for risk in risks),
+            *(wrapped(risk, first="- ", rest="  ") for risk in risks),
         ]
     return "\n".join([*parts, "", *(wrapped(line) for line in rests_on)])
 
@@ -103,9 +102,9 @@ def _leg(found: Plan, leg: Leg) -> str:
 
 def _row(day: str, kind: str, why: str) -> str:
     title = KINDS[kind].title
-    if screen.is_narrow():
-        return screen.wrapped(f"{day}: {title}, {why}", rest="  ")
-    return screen.wrapped(f"{day:<19}{title:<26}{why}", rest=" " * 45)
+    if is_narrow():
+        return wrapped(f"{day}: {title}, {why}", rest="  ")
+    return wrapped(f"{day:<19}{title:<26}{why}", rest=" " * 45)
 
 
 def plan_risks(found: Plan, north: bool = True) -> list[str]:

@@ -4,10 +4,9 @@ from collections.abc import Callable
 
 from emcforecast.units import format_temperature
 from emcforecast.wood.risks.checking import LIMITS, NO_LONGER_BELOW
-from emcforecast.wood.risks.decay import DECAY_LIMITS
 from emcforecast.wood.risks.mould import HARDLY, MOULD_LIMITS
 from emcforecast.wood.risks.rewetting import AIR_DRY, HALF_DRY
-from emcforecast.wood.risks.stain import STAIN_LIMITS
+from emcforecast.wood.risks.stain import DECAY_LIMITS, STAIN_LIMITS
 from emcforecast.wood.risks.week import Cause, Level, Risk, RiskWeek
 
 _ADVICE: dict[Risk, dict[Level, str]] = {

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from emcforecast.report.screen import is_narrow, wrapped
+from emcforecast.report.words import is_narrow, wrapped
 from emcforecast.storage.calibrate import Calibration
 from emcforecast.storage.drivers import Fallback, FallbackKind
 from emcforecast.storage.parameters import PARAMETERS

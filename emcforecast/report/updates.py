@@ -1,8 +1,8 @@
 """The words of readings against the forecast: where they were, what they moved."""
 
 from emcforecast.ensemble.air import StorageAir
-from emcforecast.ensemble.outliers import Outlier
 from emcforecast.ensemble.update import Update
+from emcforecast.ensemble.weights import Outlier
 
 
 def update_sentence(update: Update, mc: float) -> str:

@@ -1,11 +1,65 @@
 """Small pieces of language the answers share."""
 
+import shutil
+import textwrap
 from collections.abc import Sequence
-
-import numpy as np
+from datetime import date, timedelta
 
 from emcforecast.dates import MONTHS
-from emcforecast.report import screen
+
+WIDEST, NARROWEST = 80, 30
+TABLE = 78
+"""Columns the widest tables take; below, they are laid out for a phone."""
+
+
+def width() -> int:
+    """Return the columns to write in: 80, or fewer on a narrower screen.
+
+    Examples
+    --------
+    >>> NARROWEST <= width() <= WIDEST
+    True
+    """
+    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((WIDEST, 24)).columns))
+
+
+def is_narrow() -> bool:
+    """Say whether a whole table does not fit the screen."""
+    return width() < TABLE
+
+
+def wrapped(
+    text: str, columns: int | None = None, *, first: str = "", rest: str = ""
+) -> str:
+    """Break text at a width, or at that of the screen.
+
+    Parameters
+    ----------
+    text : str
+        A paragraph.
+    columns : int, optional
+        The width.
+    first, rest : str
+        What the first line and the others begin with.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> wrapped("dry it", first="1. ")
+    '1. dry it'
+    """
+    return textwrap.fill(
+        text,
+        columns or width(),
+        break_long_words=False,
+        break_on_hyphens=False,
+        initial_indent=first,
+        subsequent_indent=rest,
+    )
+
 
 SHORT_MONTHS = tuple(name[:3] for name in MONTHS)
 
@@ -18,16 +72,18 @@ def part_of_month(slot: int) -> str:
     >>> part_of_month(0), part_of_month(205)
     ('early January', 'late July')
     """
-    day = np.datetime64("2001-01-01") + int(slot) % 365
-    number = int(str(day)[8:10])
+    number = _day_of(slot).day
     part = "early" if number <= 10 else "mid" if number <= 20 else "late"
     return f"{part} {month_name(slot)}"
 
 
 def month_name(slot: int) -> str:
     """Name the month of a day of a 365-day year."""
-    day = np.datetime64("2001-01-01") + int(slot) % 365
-    return MONTHS[int(str(day)[5:7]) - 1]
+    return MONTHS[_day_of(slot).month - 1]
+
+
+def _day_of(slot: int) -> date:
+    return date(2001, 1, 1) + timedelta(days=int(slot) % 365)
 
 
 def listed(words: Sequence[str], joint: str = "and") -> str:
@@ -41,13 +97,6 @@ def listed(words: Sequence[str], joint: str = "and") -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} {joint} {words[-1]}"
-
-
-def wrapped(text: str, width: int | None = None) -> str:
-    """Break a sentence at a width, or at that of the screen."""
-    import textwrap
-
-    return textwrap.fill(text, width or screen.width(), break_long_words=False)
 
 
 def capital(text: str) -> str:

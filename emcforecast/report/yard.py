@@ -8,12 +8,11 @@ import numpy as np
 from emcforecast.cautions import Caution
 from emcforecast.dates import spoken, spoken_span
 from emcforecast.ensemble.percentiles import Reached
-from emcforecast.report import screen
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.doubts import doubt_words
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings
-from emcforecast.report.words import listed, sentence, wrapped
+from emcforecast.report.words import is_narrow, listed, sentence, wrapped
 from emcforecast.report.yard_actions import (
     action_words,
     all_words,
@@ -110,9 +109,9 @@ def _table(state: YardState) -> str:
     """Say how every stack stands and what is next; on a phone, a paragraph each."""
     title = "Moisture now in % of oven-dry mass, the most urgent first"
     rows = [(*_now_cells(one), _next_words(one, state)) for one in state.stacks]
-    if screen.is_narrow():
+    if is_narrow():
         told = [
-            screen.wrapped(f"{name}, {wood}: {now} ({parts}). {step}", rest="  ")
+            wrapped(f"{name}, {wood}: {now} ({parts}). {step}", rest="  ")
             for name, wood, now, parts, step in rows
         ]
         return "\n".join([wrapped(title), *told])
@@ -131,7 +130,7 @@ def _table(state: YardState) -> str:
             # A long name takes a line of its own: nothing is cut off.
             lines.append(first.rstrip())
             first = " " * indent
-        lines.append(screen.wrapped(row[4], first=first, rest=" " * indent))
+        lines.append(wrapped(row[4], first=first, rest=" " * indent))
     return "\n".join(lines)
 
 
@@ -154,7 +153,7 @@ def _dates_table(state: YardState) -> str:
     """Say when every stack gets where, lying where it does."""
     lines = [wrapped("Where it lies now, middle weather (lucky to cautious)")]
     width = max(len(one.stack.name) for one in state.stacks)
-    rest = "  " if screen.is_narrow() else " " * (width + 2)
+    rest = "  " if is_narrow() else " " * (width + 2)
     for one in state.stacks:
         told = [
             words for reach in one.reaches if (words := _reach(reach, one, state.today))
@@ -163,9 +162,7 @@ def _dates_table(state: YardState) -> str:
         recent = [] if one.recent is None else [_recent(one.recent, state.today)]
         place = one.storage.about.title
         words = f"{place}: {'; '.join([*told, *recent])}"
-        lines.append(
-            screen.wrapped(words, first=f"{one.stack.name:<{width}}  ", rest=rest)
-        )
+        lines.append(wrapped(words, first=f"{one.stack.name:<{width}}  ", rest=rest))
     return "\n".join(lines)
 
 

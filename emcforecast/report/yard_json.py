@@ -1,6 +1,7 @@
 """The JSON and the rows of `yard`."""
 
 from collections.abc import Mapping
+from datetime import timedelta
 from typing import Any
 
 from emcforecast.ensemble.percentiles import Range
@@ -10,6 +11,7 @@ from emcforecast.report.yard import answer
 from emcforecast.report.yard_actions import action_why, action_words, effect_words
 from emcforecast.report.yard_readings import pair_words, reading_steps
 from emcforecast.yard.actions import Action
+from emcforecast.yard.calendar import Entry
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.outlook import RecentAnswer
 from emcforecast.yard.result import StackState, YardState
@@ -158,3 +160,52 @@ def _range_cells(name: str, value: Range) -> Mapping[str, float | None]:
         f"{name}_p50": value.p50,
         f"{name}_p90": value.p90,
     }
+
+
+READ_BEFORE_DAYS = 10
+"""A reading is asked for so many days before wood is brought in or used."""
+
+
+def entries_of(state: YardState) -> tuple[Entry, ...]:
+    """Return one entry for each step of each stack.
+
+    Parameters
+    ----------
+    state : YardState
+
+    Returns
+    -------
+    tuple of Entry
+        Never two with the same stack and action.
+    """
+    return tuple(entry for one in state.stacks for entry in _of_stack(one, state))
+
+
+def _of_stack(one: StackState, state: YardState) -> list[Entry]:
+    found: dict[str, Entry] = {}
+    name, wood = one.stack.name, one.stack.species.spoken
+    for action in one.actions:
+        if not action.in_calendar or action.kind in found:
+            continue
+        words = action_words(action, one, state.yard, state.today)
+        found[action.kind] = Entry(
+            name,
+            action.kind,
+            action.day,
+            f"{name} ({wood}): {words}",
+            action_why(action, one, state.today),
+            action.remind_days,
+        )
+    carried = [found[kind] for kind in ("bring-in", "ready") if kind in found]
+    if carried and "reading" not in found:
+        first = min(carried, key=lambda entry: entry.day)
+        day = max(first.day - timedelta(days=READ_BEFORE_DAYS), state.today)
+        if day < first.day:
+            found["reading"] = Entry(
+                name,
+                "reading",
+                day,
+                f"{name} ({wood}): take a reading, a quarter of the thickness deep",
+                f"Before this: {first.summary}",
+            )
+    return list(found.values())

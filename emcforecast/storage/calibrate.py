@@ -21,12 +21,11 @@ from emcforecast.storage.calibrate_fit import (
     looseness,
     run_window,
 )
-from emcforecast.storage.calibration_file import write_calibration
 from emcforecast.storage.compare import ClockShift, clock_shift
 from emcforecast.storage.drivers import Drivers, drivers_of
 from emcforecast.storage.parameters import Value
 from emcforecast.storage.setting_text import SettingLike, as_setting
-from emcforecast.storage.settings import Setting
+from emcforecast.storage.settings import Setting, write_calibration
 from emcforecast.weather.accept import WeatherLike, air_series, weather_series
 
 LEAST_DAYS = 14

@@ -3,10 +3,9 @@
 from collections.abc import Iterable, Mapping
 
 from emcforecast.errors import SettingError, did_you_mean
-from emcforecast.storage.calibration_file import read_calibration
 from emcforecast.storage.kinds import SETTINGS
 from emcforecast.storage.parameters import Value
-from emcforecast.storage.settings import Setting, kind_named
+from emcforecast.storage.settings import Setting, kind_named, read_calibration
 
 SettingLike = str | Setting | Mapping[str, str | Setting | Mapping[str, Value]]
 """What `as_setting` takes for one setting."""

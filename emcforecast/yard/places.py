@@ -113,7 +113,7 @@ def _calibrated(
     name: str, stated: str | None, path: Path, changes: dict[str, float | str]
 ) -> Setting:
     """Return a setting as a logger taught it, with what the file adds."""
-    from emcforecast.storage.calibration_file import read_calibration
+    from emcforecast.storage.settings import read_calibration
 
     found = read_calibration(path)
     if stated not in (None, found.kind):

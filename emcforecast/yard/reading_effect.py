@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from emcforecast.ensemble.evidence import Evidence, expected
-from emcforecast.ensemble.outliers import Outlier
 from emcforecast.ensemble.percentiles import quantiles
 from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.ensemble.update import Update, apply_readings
+from emcforecast.ensemble.weights import Outlier
 from emcforecast.forecast.targets import Target
-from emcforecast.wood.paired_readings import PairVerdict, judge_pair
+from emcforecast.wood.sample_board import PairVerdict, judge_pair
 from emcforecast.yard.actions import Action, Reason
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.doubt import Doubt, DoubtKind

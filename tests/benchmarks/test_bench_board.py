@@ -17,8 +17,7 @@ import numba
 import numpy as np
 import pytest
 
-from emcforecast.physics.air_table import air_table
-from emcforecast.physics.boards import advance, fresh_state
+from emcforecast.physics.boards import advance, air_table, fresh_state
 from emcforecast.physics.kernels.compiled import processors
 from emcforecast.physics.sorption import equilibrium_moisture_content
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from emcforecast import floor, read_weather
-from emcforecast.ensemble.day_of_year import day_slot, smooth
+from emcforecast.ensemble.calendar import day_slot, smooth
 from emcforecast.ensemble.percentiles import over_years
 from emcforecast.errors import WeatherError
 from emcforecast.storage.setting_text import parse_setting

@@ -15,7 +15,7 @@ from emcforecast.cli.group import cli
 from emcforecast.ensemble.percentiles import predictive, quantiles
 from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast import hindcast
-from emcforecast.forecast.scores import crps, skill
+from emcforecast.forecast.hindcast_scores import crps, skill
 from emcforecast.weather.demo import demonstration
 from emcforecast.weather.read import read_weather
 

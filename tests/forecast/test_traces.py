@@ -311,7 +311,7 @@ def test_gaps_in_the_record_are_not_made_up():
 def test_vapour_pressure_is_what_fades():
     """Mixing is done in temperature and vapour pressure, as damp air mixes."""
     from emcforecast.ensemble.weather_ahead import _between, temperature_of
-    from emcforecast.physics.air_table import air_table
+    from emcforecast.physics.boards import air_table
 
     past, ahead = air_table([10.0], [50.0]), air_table([20.0], [90.0])
     mixed = _between(past, ahead, np.array([0.25]))

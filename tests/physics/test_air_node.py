@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from emcforecast.physics.air_node import DRIVERS, PARAMETERS, air_node, trace_node
-from emcforecast.physics.kernels.exponential import fast_exp
+from emcforecast.physics.kernels.sorption import fast_exp
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 
 HOUR = 3600.0

@@ -7,7 +7,7 @@ memory) and the cooling factor at four temperatures, to the digits checked here.
 import numpy as np
 import pytest
 
-from emcforecast.physics.air_table import air_table, evaporative_cooling
+from emcforecast.physics.boards import air_table, evaporative_cooling
 from emcforecast.physics.diffusion import (
     content_factor,
     content_polynomial,

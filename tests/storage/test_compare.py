@@ -9,8 +9,7 @@ import pytest
 import xarray as xr
 from click.testing import CliRunner
 
-from emcforecast.charts.compare import compare_figure
-from emcforecast.charts.settings import settings_figure
+from emcforecast.charts.compare import compare_figure, settings_figure
 from emcforecast.cli.calibrate import command as calibrate_command
 from emcforecast.cli.compare import command as compare_command
 from emcforecast.cli.settings import command as settings_command

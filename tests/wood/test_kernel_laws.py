@@ -11,8 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from emcforecast.physics.air_table import air_table
-from emcforecast.physics.boards import BoardRun, advance, fresh_state
+from emcforecast.physics.boards import BoardRun, advance, air_table, fresh_state
 from emcforecast.physics.diffusion import half_grid
 from emcforecast.physics.sorption import equilibrium_moisture_content
 

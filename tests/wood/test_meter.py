@@ -21,8 +21,10 @@ from emcforecast.wood.meter import (
     interpret,
     temperature_corrected,
 )
-from emcforecast.wood.paired_readings import judge_pair, mean_of_pair, meters_agree
 from emcforecast.wood.sample_board import (
+    judge_pair,
+    mean_of_pair,
+    meters_agree,
     oven_dry_moisture,
     oven_dry_weight,
     weight_at_moisture,

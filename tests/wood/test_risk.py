@@ -13,11 +13,10 @@ from hypothesis import strategies as st
 
 from emcforecast.errors import InputError
 from emcforecast.report.risks import risk_advice, risk_reason
-from emcforecast.wood.risks.insects import insects_by_week
 from emcforecast.wood.risks.rewetting import rain_by_week, regain_by_week
 from emcforecast.wood.risks.stain import stain_by_week, warmth_for_fungi
 from emcforecast.wood.risks.week import LEVELS, level_of, weeks
-from emcforecast.wood.risks.weekly import weekly_risks
+from emcforecast.wood.risks.weekly import insects_by_week, weekly_risks
 from emcforecast.wood.species import find_species
 
 WEEK = np.datetime64("2025-05-05T00") + np.arange(7 * 24)

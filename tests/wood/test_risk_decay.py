@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from emcforecast.wood.risks.decay import decay_by_week
+from emcforecast.wood.risks.stain import decay_by_week
 
 
 def test_decay_takes_wet_warm_months():

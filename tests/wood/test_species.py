@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from emcforecast import tables
 from emcforecast.errors import SpeciesError
-from emcforecast.report.wood import figure_source
+from emcforecast.report.weather import figure_source
 from emcforecast.wood.added_species import species_from_mapping
 from emcforecast.wood.species import (
     all_species,

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from emcforecast.errors import InputError
-from emcforecast.report.wood import moisture_source
+from emcforecast.report.weather import moisture_source
 from emcforecast.units import kg_per_m2_to_pounds_per_ft2
 from emcforecast.wood.species import all_species, find_species
 from emcforecast.wood.weight import Stickers, board_density, stack_weight

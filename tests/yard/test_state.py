@@ -14,8 +14,7 @@ from emcforecast.forecast.targets import target_for_use
 from emcforecast.report.doubts import doubt_words
 from emcforecast.report.yard import answer, yard_text
 from emcforecast.report.yard_actions import action_words, effect_words
-from emcforecast.report.yard_calendar import entries_of
-from emcforecast.report.yard_json import yard_rows
+from emcforecast.report.yard_json import entries_of, yard_rows
 from emcforecast.report.yard_readings import pair_words
 from emcforecast.yard.actions import Action, Reason
 from emcforecast.yard.file import read_yard

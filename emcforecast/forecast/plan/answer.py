@@ -13,7 +13,6 @@ from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.percentiles import counted_quantile
 from emcforecast.forecast.plan.choose import LITTLE
 from emcforecast.forecast.plan.earliest import EarliestDay
-from emcforecast.forecast.plan.evaluate import evaluate
 from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.result import (
     Dates,
@@ -23,6 +22,7 @@ from emcforecast.forecast.plan.result import (
     Leg,
     Plan,
 )
+from emcforecast.forecast.plan.search import evaluate
 from emcforecast.forecast.plan.solve import Solution
 from emcforecast.forecast.plan.success import (
     EVENS,

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from emcforecast.forecast.plan.evaluate import evaluate
 from emcforecast.forecast.plan.question import Question, Route
+from emcforecast.forecast.plan.search import evaluate
 from emcforecast.forecast.plan.success import EVENS, HAIR
 
 RIVALS = 6

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from emcforecast._types import BoolArray, FloatArray, IntArray
-from emcforecast.ensemble.threads import in_threads
 from emcforecast.forecast.plan.choose import NEAR_ENOUGH, TIE
 from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.success import EVENS, HAIR, is_ready, may_enter
+from emcforecast.physics.kernels.compiled import in_threads
 
 GRID = ((0, 7), (28, 14), (56, 28), (112, 56))
 """From so many days before the need date back: days between the moves that are

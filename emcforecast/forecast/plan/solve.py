@@ -7,10 +7,9 @@ import numpy as np
 from emcforecast._types import IntArray, Progress
 from emcforecast.forecast.plan.choose import TIE, leaders, preferred, surest
 from emcforecast.forecast.plan.earliest import EarliestDay, earliest
-from emcforecast.forecast.plan.evaluate import evaluate
 from emcforecast.forecast.plan.move_date import MoveCurve, move_curve
 from emcforecast.forecast.plan.question import Chain, Question, Route
-from emcforecast.forecast.plan.search import search
+from emcforecast.forecast.plan.search import evaluate, search
 from emcforecast.forecast.plan.success import EVENS, HAIR, SURE
 
 FEW = 12

@@ -11,7 +11,7 @@ import numpy as np
 from emcforecast._types import FloatArray
 from emcforecast.conversions import KELVIN
 from emcforecast.physics.kernels.compiled import compiled
-from emcforecast.physics.kernels.exponential import fast_exp
+from emcforecast.physics.kernels.sorption import fast_exp
 from emcforecast.physics.moist_air import E_0, R_V, WATER
 
 AIR_HEAT = 1200.0

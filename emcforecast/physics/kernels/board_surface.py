@@ -3,7 +3,7 @@
 import numpy as np
 
 from emcforecast._types import FloatArray
-from emcforecast.physics.kernels.board_layout import (
+from emcforecast.physics.kernels.board_diffusion import (
     A_COOLING,
     A_DENSITY,
     A_DIFFUSIVITY,

@@ -4,11 +4,6 @@ import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.physics.kernels.board_diffusion import (
-    eliminate,
-    first_stage,
-    second_stage,
-)
-from emcforecast.physics.kernels.board_layout import (
     A_RAIN,
     A_REST,
     AIR_COLUMNS,
@@ -33,6 +28,9 @@ from emcforecast.physics.kernels.board_layout import (
     WORKSPACE,
     N,
     U,
+    eliminate,
+    first_stage,
+    second_stage,
 )
 from emcforecast.physics.kernels.board_surface import meet_air, rain_on
 from emcforecast.physics.kernels.compiled import compiled
@@ -207,7 +205,7 @@ def run_blocks(
         Width, inverse distance to the next centre (in the last place, of the last
         centre to the surface), weight of the next cell at the face, outer edge.
     isotherm, diffusion : ndarray, shape (12,), (6,)
-        See `emcforecast.physics.air_table`.
+        See `emcforecast.physics.boards`.
     state : ndarray, shape (2 cells + 3, boards)
         Content by cell, content extrapolated half a step by cell, surface variable,
         film (kg/m²), content gained through the surface. Changed in place.

@@ -10,7 +10,8 @@ import os
 import re
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -162,3 +163,34 @@ def compiled(
         return cast(F, made)
 
     return decorate
+
+
+Item = TypeVar("Item")
+Result = TypeVar("Result")
+
+
+def in_threads(work: Callable[[Item], Result], items: Iterable[Item]) -> list[Result]:
+    """Do a piece of work for every item, in threads; the results in order.
+
+    Parameters
+    ----------
+    work : callable
+        Runs boards for one item; the kernel lets other threads go on meanwhile.
+    items : iterable
+        What to do it for.
+
+    Returns
+    -------
+    list
+
+    Examples
+    --------
+    >>> in_threads(abs, [-1, 2])
+    [1, 2]
+    """
+    wanted = list(items)
+    workers = min(processors(), len(wanted))
+    if workers < 2:
+        return [work(item) for item in wanted]
+    with ThreadPoolExecutor(workers) as pool:
+        return list(pool.map(work, wanted))

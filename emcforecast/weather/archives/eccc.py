@@ -17,6 +17,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.hours import scaled
 from emcforecast.weather.archives.raw import (
     Origin,
     place_of,
@@ -24,7 +25,6 @@ from emcforecast.weather.archives.raw import (
     standard_offset,
 )
 from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_ECCC, read_eccc
 from emcforecast.weather.archives.tables import (
     counted_table,

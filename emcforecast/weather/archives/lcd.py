@@ -18,6 +18,7 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
 from emcforecast.physics.moist_air import relative_humidity, saturation_vapour_pressure
+from emcforecast.weather.archives.hours import scaled
 from emcforecast.weather.archives.raw import (
     Origin,
     place_of,
@@ -32,7 +33,6 @@ from emcforecast.weather.archives.record import (
     Request,
     by_year,
 )
-from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
 from emcforecast.weather.archives.tables import (
     count_traces,

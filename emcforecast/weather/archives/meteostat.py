@@ -16,9 +16,9 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.hours import scaled
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.record import Archive, Place, Request, by_year
-from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
 from emcforecast.weather.archives.tables import counted_table, document, numbers, times
 from emcforecast.weather.formats.content import bare_start, first_line

@@ -16,6 +16,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.hours import scaled
 from emcforecast.weather.archives.raw import (
     Origin,
     place_of,
@@ -29,7 +30,6 @@ from emcforecast.weather.archives.record import (
     Place,
     Request,
 )
-from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_us
 from emcforecast.weather.archives.tables import (
     counted_table,

@@ -14,8 +14,8 @@ import xarray as xr
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import split_rate
 from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.hours import scaled
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.tables import numbers, table, times_of_parts
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.hints import Hints
