@@ -167,13 +167,13 @@ def fresh_state(content: ArrayLike, boards: int, cells: int = CELLS) -> FloatArr
 
 
 def _padded(values: ArrayLike, boards: int) -> FloatArray:
-    """Repeat the last board so that the last block is full."""
+    """Copy, and repeat the last board so that the last block is full."""
     array = np.asarray(values, dtype=np.float64)
     if array.ndim < 2:
         array = np.broadcast_to(array, (boards,))
     short = -boards % LANES
     if not short:
-        return np.ascontiguousarray(array)
+        return np.array(array, order="C")
     return np.concatenate([array, np.repeat(array[..., -1:], short, axis=-1)], axis=-1)
 
 

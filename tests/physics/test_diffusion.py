@@ -7,7 +7,12 @@ memory) and the cooling factor at four temperatures, to the digits checked here.
 import numpy as np
 import pytest
 
-from emcforecast.physics.boards import air_table, evaporative_cooling
+from emcforecast.physics.boards import (
+    advance,
+    air_table,
+    evaporative_cooling,
+    fresh_state,
+)
 from emcforecast.physics.diffusion import (
     content_factor,
     content_polynomial,
@@ -15,6 +20,7 @@ from emcforecast.physics.diffusion import (
     temperature_factor,
     transverse_coefficient,
 )
+from emcforecast.physics.kernels.board_diffusion import LANES
 from emcforecast.physics.stack_air import stack_transfer
 
 
@@ -91,3 +97,17 @@ def test_a_long_stack_gives_what_its_air_can_carry() -> None:
     assert float(stack_transfer(0.1, 0.022, 50.0)) == pytest.approx(
         0.1 * 0.022 / (2.0 * 50.0), rel=1e-6
     )
+
+
+@pytest.mark.parametrize("boards", [1, LANES - 1, LANES, 2 * LANES])
+def test_the_state_given_is_left_as_it_is(boards: int) -> None:
+    """Whether or not the last block of boards is full."""
+    air = air_table(np.full(48, 20.0), np.full(48, 40.0))
+    given = fresh_state(0.3, boards)
+    kept = given.copy()
+    run = advance(
+        air[None], steps=48, air_index=0, start_hour=0, thickness_m=0.027,
+        diffusivity=2e-11, density=560.0, surface_transfer=1e-3, state=given,
+    )  # fmt: skip
+    assert np.array_equal(given, kept)
+    assert run.mean[-1, 0] < run.mean[0, 0]
