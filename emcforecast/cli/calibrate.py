@@ -69,8 +69,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
     "--shift-hours",
     type=click.IntRange(-36, 36),
     metavar="HOURS",
-    default=0,
-    help="How many hours too late the logger's clock runs.",
+    help="How many hours too late the logger's clock runs; 0 says that it is right.",
 )
 @common.output_options
 def command(
@@ -79,7 +78,7 @@ def command(
     setting: str,
     output: Path | None,
     salt_test: float | None,
-    shift_hours: int,
+    shift_hours: int | None,
     as_json: bool,
     csv_file: Path | None,
     units: str | None,
@@ -122,7 +121,7 @@ def command(
                 "weather": weather,
                 "setting": setting,
                 "humidity_offset": offset,
-                "shift_hours": shift_hours,
+                "shift_hours": shift_hours or 0,
             },
             {**found.as_json(), "notes": notes},
             calibration_text(found, output, common.units_or_default(units)),

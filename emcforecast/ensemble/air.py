@@ -17,9 +17,11 @@ from emcforecast.ensemble.calendar import (
     days_between,
     weather_years,
 )
+from emcforecast.ensemble.draws import cold_sorption_shares
 from emcforecast.errors import WeatherError
 from emcforecast.physics.boards import air_table
 from emcforecast.physics.kernels.compiled import in_threads
+from emcforecast.physics.sorption import cold_humidity
 from emcforecast.storage.draws import air_members
 from emcforecast.storage.drivers import Fallback, drivers_of, fallbacks_of
 from emcforecast.storage.settings import Setting
@@ -234,13 +236,14 @@ def storage_air(
     forecast = np.empty((airs, times.size - begins, 8))
     transfer, film = np.empty(airs), np.empty(airs)
     drivers = drivers_of(hourly)
+    shares = cold_sorption_shares(draws, seed)
 
     def fill(p: int) -> tuple[Fallback, ...]:
         if progress is not None:
             progress(p / len(places), f"air in the {places[p].about.title}")
         air = air_members(hourly, places[p], draws, seed, drivers=drivers)
         rows = slice(p * draws, (p + 1) * draws)
-        whole = table_of(air)
+        whole = table_of(air, shares)
         table[rows] = whole[:, years.skipped : years.skipped + years.hours]
         forecast[rows] = whole[:, begins:]
         transfer[rows] = air["surface_transfer"].to_numpy()
@@ -282,15 +285,17 @@ def _recorded(hourly: "xr.Dataset", times: TimeArray) -> int:
     return int(np.searchsorted(times, np.datetime64(begins, "ns")))
 
 
-def table_of(air: "xr.Dataset") -> FloatArray:
-    """Air tables of the members of `emcforecast.storage.draws.air_members`."""
+def table_of(air: "xr.Dataset", cold_shares: FloatArray | None = None) -> FloatArray:
+    """Air tables of the members of `emcforecast.storage.draws.air_members`.
+
+    `cold_shares` are each member's of `emcforecast.physics.sorption.cold_humidity`.
+    """
     rain = (
         air["precipitation"].transpose(..., "time").to_numpy()
         if "precipitation" in air
         else None
     )
-    return air_table(
-        air["air_temperature"].transpose("member", "time").to_numpy(),
-        air["relative_humidity"].transpose("member", "time").to_numpy(),
-        rain,
-    )
+    t = air["air_temperature"].transpose("member", "time").to_numpy()
+    h = air["relative_humidity"].transpose("member", "time").to_numpy()
+    rest = None if cold_shares is None else cold_humidity(t, h, cold_shares[:, None])
+    return air_table(t, h, rain, rest)

@@ -86,6 +86,32 @@ def draw(count: int, airs: int, seed: int = 0) -> Members:
     return Members(factor, 1.0 + SORPTION_SPREAD * sorption, start, air)
 
 
+def cold_sorption_shares(count: int, seed: int = 0) -> FloatArray:
+    """Share of the cold's extra moisture content in every draw of the air, 0..1.
+
+    Parameters
+    ----------
+    count : int
+        Draws; the first is the printed relation.
+    seed : int
+        The same seed gives the same shares, whatever the place: it is the wood's.
+
+    Returns
+    -------
+    ndarray, shape (count,)
+        See `emcforecast.physics.sorption.cold_humidity`; even between 0 and 1.
+
+    Examples
+    --------
+    >>> shares = cold_sorption_shares(5)
+    >>> float(shares[0]), sorted(shares[1:].tolist())
+    (0.0, [0.125, 0.375, 0.625, 0.875])
+    """
+    rest = max(count - 1, 0)
+    drawn = np.random.default_rng([seed, 5]).permutation(rest) + 0.5
+    return np.concatenate([np.zeros(count - rest), drawn / max(rest, 1)])
+
+
 @cache
 def _scores(count: int) -> FloatArray:
     """Middles of equally likely slices of the normal distribution."""

@@ -7,7 +7,7 @@ import numpy as np
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.conversions import KELVIN
 from emcforecast.ensemble.boards import AirTables
-from emcforecast.physics.boards import air_table
+from emcforecast.physics.boards import air_table, saturation_density
 from emcforecast.physics.diffusion import ACTIVATION, REFERENCE_KELVIN
 from emcforecast.physics.moist_air import (
     relative_humidity,
@@ -91,12 +91,27 @@ def blend(
 def _between(past: FloatArray, ahead: FloatArray, weight: FloatArray) -> FloatArray:
     """Mix two air tables in temperature and vapour pressure."""
     t_past, t_ahead = (temperature_of(table) for table in (past, ahead))
-    e_past = vapour_pressure(t_past, 100.0 * past[..., 2])
-    e_ahead = vapour_pressure(t_ahead, 100.0 * ahead[..., 2])
     t = weight * t_ahead + (1.0 - weight) * t_past
-    e = weight * e_ahead + (1.0 - weight) * e_past
     rain = weight * ahead[..., 7] + (1.0 - weight) * past[..., 7]
-    return air_table(t, np.minimum(relative_humidity(t, e), 100.0), rain)
+
+    def mixed(h_past: FloatArray, h_ahead: FloatArray) -> FloatArray:
+        e_past, e_ahead = (
+            vapour_pressure(t_past, h_past),
+            vapour_pressure(t_ahead, h_ahead),
+        )
+        e = weight * e_ahead + (1.0 - weight) * e_past
+        return np.minimum(relative_humidity(t, e), 100.0)
+
+    air = mixed(humidity_of(past), humidity_of(ahead))
+    resting = mixed(100.0 * past[..., 2], 100.0 * ahead[..., 2])
+    return air_table(t, air, rain, resting)
+
+
+def humidity_of(table: FloatArray) -> FloatArray:
+    """Return the relative humidity (%) of the air that an air table was made with."""
+    dry = table[..., 1] / saturation_density(temperature_of(table))
+    result: FloatArray = 100.0 * (1.0 - dry * (1.0 - table[..., 2]))
+    return result
 
 
 def temperature_of(table: FloatArray) -> FloatArray:

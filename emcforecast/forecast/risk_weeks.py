@@ -8,7 +8,7 @@ from math import gcd
 import numpy as np
 
 from emcforecast.ensemble.trajectories import Trajectories
-from emcforecast.ensemble.weather_ahead import temperature_of
+from emcforecast.ensemble.weather_ahead import humidity_of, temperature_of
 from emcforecast.thickness import Thickness
 from emcforecast.wood.risks.week import LEVELS, Level, Risk, RiskWeek
 from emcforecast.wood.risks.weekly import weekly_risks
@@ -177,7 +177,7 @@ def risks_along(
     return weekly_risks(
         runs.begun.astype("datetime64[h]") + hours,
         temperature_of(air),
-        100.0 * air[:, 2],
+        humidity_of(air),
         mean,
         shell,
         species=species,

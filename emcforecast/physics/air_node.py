@@ -43,6 +43,7 @@ PARAMETERS: dict[str, float] = {
     "opens_at": 12.0,  # °C outdoors at which windows begin to open
     "vent_hot": 0.0,  # W/m²K more when the room is hot and it is cooler outside
     "hot_from": 24.0,  # °C in the room at which that begins
+    "vent_fan": 0.0,  # W/m²K more while the air outside is drier than the wood
     "u_roof": 0.0,  # W/m²K
     "u_wall": 0.0,  # W/m²K
     "u_ground": 0.0,  # W/m²K
@@ -172,7 +173,8 @@ def air_node(
     through the hour that ends it on the set point, or at its limit.
 
     Ventilation is still-air, wind, lift (in proportion to the root of the difference
-    of temperature, guessed from the hour's start and rest), windows and airing.
+    of temperature, guessed from the hour's start and rest), windows, airing, and a fan
+    that runs while e_o + 130 Pa < phi e_s at the hour's start.
 
     Moisture, with B the conductances and A the sources: the air is quasi-steady,
     e = (A + b phi e_s)/(B + b), and the store follows C_b dphi/dt = b (e - phi e_s),
@@ -201,7 +203,7 @@ def air_node(
     out_h = np.empty((hours.shape[0], lanes))
     ends = np.empty((2, lanes))
     width = air_step.WIDTH
-    lifted = bool(table[air_step.VENT_LIFT // width].any())
+    lifted, fanned = _switches(table)
 
     def run(first: int) -> None:
         here = slice(first, min(first + width, lanes))
@@ -211,7 +213,7 @@ def air_node(
         count = 1 if lanes == 1 else width
         air_step.run_lanes(
             hours, flat, _padded(used[:, here], width), out_t[:, here], out_h[:, here],
-            count, lifted,
+            count, lifted, fanned,
         )  # fmt: skip
         last = here.stop - first
         ends[0, here] = flat[air_step.STATE_T :][:last]
@@ -261,7 +263,7 @@ def trace_node(
         _padded(table, air_step.WIDTH).ravel(),
         used,
         out,
-        bool(table[air_step.VENT_LIFT // air_step.WIDTH].any()),
+        *_switches(table),
     )
     return NodeTrace(*out.T)
 
@@ -301,6 +303,13 @@ def _table(
     table[air_step.STATE_T // air_step.WIDTH] = rows[-3]
     table[air_step.STATE_H // air_step.WIDTH] = rows[-2]
     return table, np.ascontiguousarray(np.broadcast_to(used, (12, rows[0].size)))
+
+
+def _switches(table: FloatArray) -> tuple[bool, bool]:
+    """Whether any lane has lift, and whether any has a fan."""
+    rows = (air_step.VENT_LIFT, air_step.VENT_FAN)
+    lifted, fanned = (bool(table[row // air_step.WIDTH].any()) for row in rows)
+    return lifted, fanned
 
 
 def _padded(block: FloatArray, width: int) -> FloatArray:

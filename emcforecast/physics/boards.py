@@ -75,10 +75,18 @@ def evaporative_cooling(temperature: ArrayLike) -> FloatArray:
     return result
 
 
+def saturation_density(temperature: ArrayLike) -> FloatArray:
+    """Density of vapour in saturated air, kg/m³, elementwise from °C."""
+    t = np.asarray(temperature, dtype=np.float64)
+    result: FloatArray = saturation_vapour_pressure(t) / (R_V * (t + KELVIN))
+    return result
+
+
 def air_table(
     temperature: ArrayLike,
     relative_humidity: ArrayLike,
     precipitation: ArrayLike | None = None,
+    resting_humidity: ArrayLike | None = None,
 ) -> FloatArray:
     """Air series in the form that the board kernel reads.
 
@@ -90,20 +98,33 @@ def air_table(
         Relative humidity over liquid water, %.
     precipitation : array_like, optional
         Rain on the wood, mm per step.
+    resting_humidity : array_like, optional
+        Humidity (%) at which the printed sorption relation gives the content at which
+        this wood rests in this air; the air's own when left out.
 
     Returns
     -------
     ndarray, shape (..., 8)
         Diffusion over its value at 20 °C; vapour density at saturation (kg/m³);
-        relative humidity 0 to 1; cooling number; EMC (kg/kg); K h/(1 - K h); the
+        resting humidity 0 to 1; cooling number; EMC (kg/kg); K h/(1 - K h); the
         temperature of the sorption formula (°C); rain (kg/m²).
+
+    Notes
+    -----
+    With a resting humidity h' above the air's h the vapour density is multiplied by
+    (1 - h)/(1 - h'): wood at rest then holds more, and free water leaves as before.
     """
     t = np.asarray(temperature, dtype=np.float64)
     h = np.clip(np.asarray(relative_humidity, dtype=np.float64), 0.0, 100.0) / 100.0
     t, h = np.broadcast_arrays(t, h)
     table = np.empty((*t.shape, 8))
     table[..., 0] = temperature_factor(t)
-    table[..., 1] = saturation_vapour_pressure(t) / (R_V * (t + KELVIN))
+    table[..., 1] = saturation_density(t)
+    if resting_humidity is not None:
+        rest = np.clip(np.asarray(resting_humidity, dtype=np.float64), 0.0, 100.0)
+        dry = 1.0 - h
+        h = rest / 100.0
+        table[..., 1] *= np.divide(dry, 1.0 - h, out=np.ones(t.shape), where=h < 1.0)
     table[..., 2] = h
     table[..., 3] = evaporative_cooling(t)
     table[..., 4] = equilibrium_moisture_content(t, 100.0 * h) / 100.0

@@ -14,6 +14,10 @@ from emcforecast._types import FloatArray
 
 COLDEST = -1.1
 """°C; below it the fitted polynomials turn over, so temperature is held here."""
+COLD_OFFSET = 0.34
+"""How far a later relation lies above the printed one at 0 °C: see `cold_humidity`."""
+COLD_VANISHES = 25.0
+"""°C from which the two are taken as one."""
 FIBRE_SATURATION = 0.28
 """kg/kg, fibre saturation for moisture transport."""
 HYSTERESIS_RATIO = 0.85
@@ -120,6 +124,54 @@ def equilibrium_moisture_content(
     if out is not None:
         out[...] = result
         return out
+    return result
+
+
+def cold_humidity(
+    temperature: ArrayLike, relative_humidity: ArrayLike, share: ArrayLike
+) -> FloatArray:
+    """Humidity at which the printed relation gives what wood may hold in the cold.
+
+    Parameters
+    ----------
+    temperature : array_like
+        Air temperature, °C.
+    relative_humidity : array_like
+        Relative humidity over liquid water, %, 0 to 100.
+    share : array_like
+        Of the offset between the printed relation and a later one, 0..1.
+
+    Returns
+    -------
+    ndarray
+        %, elementwise; never below the air's and never above 100.
+
+    Notes
+    -----
+    h' = h + s c h² (1 - h), c falling linearly from 0.34 at 0 °C (and below) to 0 at
+    25 °C. At 80 % that is 1.7 % MC at 0 °C and 1.0 at 10 °C; dry and saturated air are
+    left as they are. Taken as an uncertainty only: the printed table stays the basis.
+
+    References
+    ----------
+    Glass, Zelinka and Johnson (2014), FPL-GTR-229: the printed data are unreliable as
+    a physical model. The offset of 1 to 1.7 % MC is second hand.
+
+    Examples
+    --------
+    >>> shifted = cold_humidity([0.0, 10.0, 25.0], 80.0, 1.0)
+    >>> printed, later = (
+    ...     equilibrium_moisture_content([0.0, 10.0, 25.0], h) for h in (80.0, shifted)
+    ... )
+    >>> (later - printed).round(1).tolist()
+    [1.7, 1.0, 0.0]
+    """
+    t = np.asarray(temperature, dtype=np.float64)
+    h = np.clip(np.asarray(relative_humidity, dtype=np.float64), 0.0, 100.0) / 100.0
+    cold = COLD_OFFSET * np.clip(1.0 - t / COLD_VANISHES, 0.0, 1.0)
+    result: FloatArray = 100.0 * (
+        h + np.asarray(share, dtype=np.float64) * cold * h**2 * (1.0 - h)
+    )
     return result
 
 

@@ -53,10 +53,15 @@ def _fallback(one: Fallback) -> str:
 def calibration_notes(found: Calibration) -> list[str]:
     """Say what to make of a calibration."""
     shift, notes = found.shift, []
-    if shift.hours != 0 and not math.isnan(shift.correlation):
+    if shift.is_thermal_lag and shift.correlation > shift.unshifted:
         notes.append(
-            f"The days match best with the logger moved by {-shift.hours} h, too "
-            "little or too faint to call the clock wrong."
+            f"The logger's days come {shift.hours} h late with {100 * shift.swing:.0f} "
+            "% of the expected swing: that is a building that stores heat, not a clock."
+        )
+    elif shift.hours != 0 and not math.isnan(shift.correlation):
+        notes.append(
+            f"The days match best with the logger moved by {-shift.hours} h; the "
+            "clock is taken as it is."
         )
     if found.used:
         notes.append(

@@ -162,8 +162,8 @@ def _at_courses(
     course = values.get("course")
     if course is None:
         return t, h
-    share = {"whole": 1.0 / COURSES, "top": 1.0, "bottom": 0.0}[str(course)]
-    ground = {"whole": 1.0 / COURSES, "top": 0.0, "bottom": 1.0}[str(course)]
+    share = {"whole": 1.0 / COURSES, "top": 1.0}.get(str(course), 0.0)
+    ground = {"whole": 1.0 / COURSES, "bottom": 1.0}.get(str(course), 0.0)
     sees_sky = values.get("night_cooling", "off") == "on"
     damp = values.get("ground_damp", "off") == "on"
     if (not sees_sky or share == 0.0) and (not damp or ground == 0.0):
@@ -214,7 +214,7 @@ def _dataset(
 ) -> xr.Dataset:
     values = setting.values()
     air = air_variables(weather, setting, t, h, ("time",))
-    film = float(values["rain_film"]) if "precipitation" in air else 0.0
+    film = float(wet_film(values)) if "precipitation" in air else 0.0
     air.attrs = {
         **air_attributes(weather, setting, drivers),
         "surface_transfer": 1.0e-3 * float(values["surface_transfer"]),
@@ -239,6 +239,12 @@ def air_variables(
     if setting.values().get("rain") == "on" and "precipitation" in weather:
         air["precipitation"] = weather["precipitation"]
     return air
+
+
+def wet_film(values: Mapping[str, ArrayLike | str]) -> FloatArray:
+    """Most rain that the boards keep, kg/m² of all their faces."""
+    film = np.asarray(values["rain_film"], dtype=np.float64)
+    return film * np.asarray(values["wet_share"], dtype=np.float64)
 
 
 def air_attributes(
@@ -303,6 +309,7 @@ def node_parameters(values: Values) -> dict[str, ArrayLike]:
         "opens_at": number("opens_from", 12.0),
         "vent_hot": volume_heat * number("airing"),
         "hot_from": number("airing_from", 24.0),
+        "vent_fan": volume_heat * number("fan"),
         "u_roof": number("roof_u"),
         "u_wall": number("wall_u"),
         "u_ground": number("ground_u"),

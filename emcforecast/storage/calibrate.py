@@ -49,6 +49,13 @@ _HEATED = (
     ("heat_to", "moisture_gain"),
     ("heat_to", "moisture_gain", "ventilation"),
 )
+_CLOSED = (
+    ("ventilation",),
+    ("roof_u",),
+    ("ventilation", "roof_u"),
+    ("ventilation", "ground_moisture"),
+    ("ventilation", "roof_u", "ground_moisture"),
+)
 LEVERS: dict[str, tuple[tuple[str, ...], ...]] = {
     "shed": (("roof_u",), ("ventilation",), ("roof_u", "ventilation")),
     "loft": (("roof_u",), ("ventilation",), ("roof_u", "ventilation")),
@@ -58,13 +65,15 @@ LEVERS: dict[str, tuple[tuple[str, ...], ...]] = {
         ("room_u", "ventilation"),
         ("room_u", "ventilation", "roof_u"),
     ),
-    "barn": (
+    "barn": _CLOSED,
+    "barn-fan": _CLOSED,
+    "basement": (
         ("ventilation",),
-        ("roof_u",),
-        ("ventilation", "roof_u"),
+        ("ground_u",),
         ("ventilation", "ground_moisture"),
-        ("ventilation", "roof_u", "ground_moisture"),
+        ("ventilation", "ground_u", "ground_moisture"),
     ),
+    "solar-shed": (("window_area",), ("airing",), ("window_area", "airing")),
     "house": _HEATED,
     "house-cooled": (*_HEATED, ("heat_to", "cool_to", "moisture_gain")),
     "workshop": _HEATED,
@@ -142,7 +151,7 @@ def calibrate(
     setting: SettingLike,
     *,
     humidity_offset: float = 0.0,
-    shift_hours: int = 0,
+    shift_hours: int | None = None,
     **parameters: Value,
 ) -> Calibration:
     """Tune a setting to a few weeks of a temperature and humidity logger.
@@ -157,8 +166,9 @@ def calibrate(
         What the place is taken to be so far.
     humidity_offset : float
         How much too high the logger reads, % RH, as a salt test showed.
-    shift_hours : int
+    shift_hours : int, optional
         How much too late the logger's clock runs, h; its stamps are moved back by it.
+        Stated, 0 too, it is taken; when left out, clocks that disagree are refused.
     **parameters
         Changes to the setting.
 
@@ -171,7 +181,8 @@ def calibrate(
     Raises
     ------
     WeatherError
-        When under 14 days overlap, or the clocks plainly disagree.
+        When under 14 days overlap, or the clocks plainly disagree and nothing is said
+        of them. A late and damped course is the building's lag, no clock's error.
     SettingError
         When the kind has nothing to tune.
 
@@ -198,7 +209,9 @@ def calibrate(
     chosen = as_setting(setting, **parameters)
     sets = _lever_sets(chosen)
     drivers = drivers_of(weather)
-    window, start, end = _window(logger, weather, drivers, humidity_offset, shift_hours)
+    window, start, end = _window(
+        logger, weather, drivers, humidity_offset, shift_hours or 0
+    )
     stated = run_window(window, chosen, {})
     days = np.isfinite(daily_mean(window, window.temperature))
     if np.count_nonzero(days) < LEAST_DAYS:
@@ -208,8 +221,9 @@ def calibrate(
             f"that covers the logger's time."
         )
     shift = clock_shift(window.temperature, stated[0][:, 0])
-    if shift.plain and abs(shift.hours) >= _least_shift(chosen):
-        raise WeatherError(_disagree(shift, shift_hours))
+    unsaid = shift_hours is None
+    if unsaid and shift.plain and abs(shift.hours) >= _least_shift(chosen):
+        raise WeatherError(_disagree(shift))
     before = errors_in(window, stated[0][:, 0], stated[1][:, 0], days)
     loose = looseness(before)
     best, held_out, held_before = _choose(window, chosen, sets, days, loose)
@@ -338,11 +352,11 @@ def _least_shift(setting: Setting) -> int:
     return HEATED_SHIFT if heated else PLAIN_SHIFT
 
 
-def _disagree(shift: ClockShift, applied: int) -> str:
+def _disagree(shift: ClockShift) -> str:
     way = "late" if shift.hours > 0 else "early"
     return (
         f"the logger's clock runs about {abs(shift.hours)} h too {way}: moved by that, "
         f"its days follow the weather with a correlation of {shift.correlation:.2f} "
-        f"instead of {shift.unshifted:.2f}. Check its time zone, or say --shift-hours "
-        f"{applied + shift.hours}."
+        f"instead of {shift.unshifted:.2f}. Check its time zone, and say --shift-hours "
+        f"{shift.hours}, or --shift-hours 0 if the clock is right."
     )

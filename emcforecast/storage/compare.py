@@ -1,5 +1,6 @@
 """A logger beside the weather: what differs by month, and whether the clocks agree."""
 
+import math
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -19,6 +20,8 @@ PLAIN_GAIN = 0.08
 """How much better the correlation must get before a shift is plain."""
 PLAIN_MATCH = 0.6
 """And how good it must be."""
+DAMPED = 0.1
+"""A daily swing is damped when it is no more than this above a lagging store's."""
 LEAST_HOURS = 48
 """Hours a month needs before its mean difference is told."""
 
@@ -33,17 +36,31 @@ class ClockShift:
         The logger's stamps less the true time: positive when they are too late.
     correlation, unshifted : float
         Of the two courses of temperature with and without the shift.
+    swing : float
+        Daily swing of the logger over the expected one's.
     """
 
     hours: int
     correlation: float
     unshifted: float
+    swing: float = 1.0
+
+    @property
+    def is_thermal_lag(self) -> bool:
+        """Whether a store of heat explains the shift: late and damped together.
+
+        One store that lags a daily course by h hours, at most six, damps it to
+        cos(2 pi h/24); a wall damps it more. A clock that runs late damps nothing.
+        """
+        damped = math.cos(2.0 * math.pi * min(self.hours, 6) / 24.0) + DAMPED
+        return self.hours > 0 and self.swing <= damped
 
     @property
     def plain(self) -> bool:
-        """Whether the shift plainly betters the match."""
+        """Whether the shift plainly betters the match and the building is not it."""
         return (
             self.hours != 0
+            and not self.is_thermal_lag
             and self.correlation >= PLAIN_MATCH
             and self.correlation - self.unshifted >= PLAIN_GAIN
         )
@@ -81,7 +98,10 @@ def clock_shift(logger: FloatArray, expected: FloatArray) -> ClockShift:
         b = due[max(0, -shift) : n - max(0, shift)]
         found[shift] = _correlation(a, b)
     best = max(found, key=lambda s: (found[s], -abs(s)))
-    return ClockShift(best, found[best], found[0])
+    both = np.isfinite(read) & np.isfinite(due)
+    spread = float(due[both].std()) if both.any() else 0.0
+    swing = float(read[both].std()) / spread if spread > 0.0 else 1.0
+    return ClockShift(best, found[best], found[0], swing)
 
 
 def _daily_course(values: FloatArray) -> FloatArray:

@@ -7,7 +7,12 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import SettingError
-from emcforecast.storage.air import air_attributes, air_variables, run_setting
+from emcforecast.storage.air import (
+    air_attributes,
+    air_variables,
+    run_setting,
+    wet_film,
+)
 from emcforecast.storage.drivers import Drivers, drivers_of
 from emcforecast.storage.parameters import PARAMETERS, Value
 from emcforecast.storage.setting_text import as_setting
@@ -90,7 +95,7 @@ def air_members(
     transfer = 1.0e-3 * np.asarray(values["surface_transfer"], dtype=np.float64)
     film = np.zeros(n)
     if "precipitation" in air:
-        film = np.asarray(values["rain_film"], dtype=np.float64)
+        film = wet_film(values)
     air["surface_transfer"] = ("member", np.broadcast_to(transfer, n), _TRANSFER)
     air["rain_film"] = ("member", np.broadcast_to(film, n), _FILM)
     air.attrs = air_attributes(weather, chosen, drivers)

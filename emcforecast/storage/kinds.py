@@ -50,7 +50,7 @@ class Kind:
 
 
 ROOFS: dict[str, dict[str, Value]] = {
-    "board": {"roof_u": 2.0, "roof_sun": 0.75, "roof_sky": 0.45},
+    "board": {"roof_u": 2.0, "roof_sun": 0.75, "roof_sky": 0.55},
     "metal": {"roof_u": 3.5, "roof_sun": 0.65, "roof_sky": 0.3},
 }
 """What the word for the roof changes."""
@@ -60,6 +60,14 @@ FLOORS: dict[str, dict[str, Value]] = {
     "earth": {"ground_u": 2.0, "ground_moisture": 5.0},
 }
 """What the word for the floor changes."""
+
+COURSES: dict[str, dict[str, Value]] = {
+    "whole": {"wet_share": 0.5},
+    "top": {"wet_share": 1.0},
+    "bottom": {"wet_share": 0.5},
+    "single": {"wet_share": 1.0, "surface_transfer": 8.0},
+}
+"""What the word for the course changes, where the kind has it at all."""
 
 _OPEN_STACK: dict[str, Value] = {
     "course": "whole",
@@ -100,6 +108,25 @@ _ROOM: dict[str, Value] = {
     "used_to": 12.0,
     "heat_away": "off",
 }
+_BARN: dict[str, Value] = {
+    **_AIRY,
+    "height": 2.7,
+    "ventilation": 1.0,
+    "wind_ventilation": 1.1,
+    "fan": 0.0,
+    "roof": "board",
+    **ROOFS["board"],
+    "floor": "slab",
+    **FLOORS["slab"],
+    "wall_u": 3.0,
+    "heat_capacity": 190.0,
+    "moisture_gain": 0.0,
+    "buffer_exchange": 6.0,
+    "buffer_store": 4.0,
+    "dehumidify_to": "off",
+    "dehumidifier_capacity": 5.0,
+    "surface_transfer": 0.3,
+}
 _HOUSE: dict[str, Value] = {
     **_ROOM,
     "height": 2.5,
@@ -132,6 +159,7 @@ _ALL = (
             "surface_transfer": 1.0,
             "rain": "on",
             "rain_film": 0.10,
+            **COURSES["whole"],
             "night_cooling": "on",
             "board_sun": 0.6,
             "board_sky": 0.9,
@@ -202,23 +230,68 @@ _ALL = (
         "shed",
         "closed unheated building",
         "a barn, garage or outbuilding with doors shut and no heating",
+        _BARN,
+    ),
+    Kind(
+        "barn-fan",
+        "shed",
+        "closed building with a fan",
+        "the same, aired by a fan that runs only while the air outside is the drier",
+        {**_BARN, "fan": 10.0, "surface_transfer": 0.5},
+    ),
+    Kind(
+        "basement",
+        "shed",
+        "basement",
+        "below a heated house, not heated itself, walls and floor in the ground",
         {
             **_AIRY,
-            "height": 2.7,
+            "height": 2.2,
             "ventilation": 0.3,
-            "wind_ventilation": 0.2,
-            "roof": "board",
-            **ROOFS["board"],
-            "floor": "slab",
-            **FLOORS["slab"],
-            "wall_u": 2.0,
-            "heat_capacity": 150.0,
-            "buffer_exchange": 6.0,
-            "buffer_store": 1.0,
+            "wind_ventilation": 0.05,
+            "fan": 0.0,
+            "roof_u": 0.0,
+            "wall_u": 0.4,
+            "ground_u": 0.9,
+            "room_u": 1.0,
+            "room_temperature": 22.0,
+            "heat_capacity": 300.0,
+            "heat_gain": 2.0,
+            "moisture_gain": 0.3,
+            "ground_moisture": 0.5,
+            "buffer_exchange": 4.0,
+            "buffer_store": 2.0,
             "dehumidify_to": "off",
-            "dehumidifier_capacity": 5.0,
+            "dehumidifier_capacity": 10.0,
             "surface_transfer": 0.3,
         },
+        cautions=frozenset({Caution.MOULD}),
+    ),
+    Kind(
+        "solar-shed",
+        "shed",
+        "solar-heated drying shed",
+        "small and insulated under a glazed roof; vents and fans by day, shut at night",
+        {
+            "height": 2.0,
+            "ventilation": 0.5,
+            "wind_ventilation": 0.2,
+            "airing": 8.0,
+            "airing_from": 30.0,
+            "roof_u": 5.0,
+            "roof_sun": 0.05,
+            "roof_sky": 0.85,
+            "wall_u": 1.5,
+            "ground_u": 0.4,
+            "window_area": 0.5,
+            "heat_capacity": 150.0,
+            "heat_gain": 0.0,
+            "moisture_gain": 0.0,
+            "buffer_exchange": 6.0,
+            "buffer_store": 4.0,
+            "surface_transfer": 1.5,
+        },
+        takes_green=True,
     ),
     Kind(
         "attic",

@@ -107,6 +107,12 @@ _ALL = (
         "room temperature at which people begin to air it (fully 3 K above)",
         ("plus", 1.0),
     ),
+    Parameter(
+        "fan", "1/h", 0.0, 100.0,
+        "further air changes by a fan that runs while the air outside is drier than "
+        "the wood inside",
+        ("times", 1.5),
+    ),
     # What lets heat through.
     _words("roof", ("board", "metal"), "what the roof is made of"),
     _words("floor", ("slab", "earth"), "what the floor is made of"),
@@ -142,7 +148,7 @@ _ALL = (
         ("plus", 0.1),
     ),
     Parameter(
-        "window_area", "m²/m²", 0.0, 0.5,
+        "window_area", "m²/m²", 0.0, 2.0,
         "unshaded window area per m² of floor, as far as sun comes in",
         ("times", 1.5),
     ),
@@ -230,8 +236,14 @@ _ALL = (
         "water a wet surface holds before rain runs off", ("times", 2.0),
     ),
     _words(
-        "course", ("whole", "top", "bottom"),
-        "which boards are meant: the stack as a whole, its top or its bottom course",
+        "course", ("whole", "top", "bottom", "single"),
+        "which boards are meant: the stack as a whole, its top or its bottom course, "
+        "or one course lying by itself",
+    ),
+    Parameter(
+        "wet_share", "", 0.0, 1.0,
+        "share of these boards' faces that rain reaches past the boards above",
+        ("plus", 0.25),
     ),
     _words("night_cooling", SWITCH, "whether top boards see the sun and the night sky"),
     Parameter(

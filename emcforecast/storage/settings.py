@@ -8,7 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from emcforecast.errors import SettingError, did_you_mean
-from emcforecast.storage.kinds import FLOORS, KINDS, ROOFS, SETTINGS, Kind
+from emcforecast.storage.kinds import COURSES, FLOORS, KINDS, ROOFS, SETTINGS, Kind
 from emcforecast.storage.parameters import PARAMETERS, Parameter, Value
 
 
@@ -70,9 +70,10 @@ class Setting:
     def values(self) -> dict[str, Value]:
         """Every parameter of this setting, defaults and changes together."""
         out = dict(self.about.defaults)
-        for name, table in (("roof", ROOFS), ("floor", FLOORS)):
+        for name, table in (("roof", ROOFS), ("floor", FLOORS), ("course", COURSES)):
             if name in self.parameters:
-                out |= table[str(self.parameters[name])]
+                changes = table[str(self.parameters[name])]
+                out |= {key: changes[key] for key in changes if key in out}
         out |= dict(self.parameters)
         return {name: out[name] for name in PARAMETERS if name in out}
 
@@ -104,11 +105,11 @@ class Setting:
         return f"{self.name}={self.kind}{changes}"
 
 
-BELOW_GROUND = ("basement", "cellar", "crawlspace", "crawl-space")
+BELOW_GROUND = ("cellar", "crawlspace", "crawl-space")
 BELOW_GROUND_INSTEAD = (
-    "Rooms below ground are damper and steadier than any kind here: for one without "
-    "heat take barn and expect damper wood, for a dehumidified one take dry-room; or "
-    "fit barn to a logger's record of it with `emcforecast calibrate`."
+    "Rooms below ground are 'basement': below an unheated house write "
+    "basement,room_u=0,heat_gain=0, over bare earth ground_moisture=5; for a "
+    "dehumidified one take dry-room."
 )
 
 

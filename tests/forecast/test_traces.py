@@ -16,10 +16,17 @@ from emcforecast.ensemble.resolution import cell_grading
 from emcforecast.ensemble.route import Cut, Leg, Stack, cut_profile
 from emcforecast.ensemble.simulate import simulate
 from emcforecast.ensemble.trajectories import first_below, follow
-from emcforecast.ensemble.weather_ahead import trust
+from emcforecast.ensemble.weather_ahead import (
+    _between,
+    humidity_of,
+    temperature_of,
+    trust,
+)
 from emcforecast.errors import InputError
+from emcforecast.physics.boards import air_table
 from emcforecast.physics.diffusion import half_grid
 from emcforecast.physics.moist_air import vapour_pressure
+from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.report.updates import air_warnings
 from emcforecast.storage.air import air_in
 from emcforecast.storage.setting_text import parse_setting
@@ -310,15 +317,38 @@ def test_gaps_in_the_record_are_not_made_up():
 
 def test_vapour_pressure_is_what_fades():
     """Mixing is done in temperature and vapour pressure, as damp air mixes."""
-    from emcforecast.ensemble.weather_ahead import _between, temperature_of
-    from emcforecast.physics.boards import air_table
-
     past, ahead = air_table([10.0], [50.0]), air_table([20.0], [90.0])
     mixed = _between(past, ahead, np.array([0.25]))
     assert temperature_of(mixed)[0] == pytest.approx(12.5)
     e = vapour_pressure(12.5, 100.0 * mixed[0, 2])
     e_past, e_ahead = vapour_pressure(10.0, 50.0), vapour_pressure(20.0, 90.0)
     assert float(e) == pytest.approx(float(0.75 * e_past + 0.25 * e_ahead))
+
+
+def test_cold_sorption_is_drawn_once_for_all_places():
+    """The first draw is the printed table; the others rest wetter, alike everywhere."""
+    places = [parse_setting("outdoor=stack-roof"), parse_setting("loft")]
+    held = storage_air(steady(9000, 0.0, 80.0), places, draws=5)
+    table = held.tables.table[:, 4000]
+    printed = equilibrium_moisture_content(temperature_of(table), humidity_of(table))
+    extra = (100.0 * table[:, 4] - printed).reshape(2, 5)
+    assert extra[:, 0] == pytest.approx(0.0, abs=1e-9)
+    # 1.7 % MC at 0 °C and 80 %
+    assert np.sort(extra[0, 1:]) == pytest.approx(
+        1.7 * np.array([0.125, 0.375, 0.625, 0.875]), abs=0.1
+    )
+    assert extra[1] == pytest.approx(extra[0], abs=0.1)
+
+
+def test_cold_sorption_leaves_the_air_and_free_water_as_they_are():
+    """Vapour leaves wet wood by the air's own humidity, which can be read back."""
+    plain = air_table([0.0, 0.0], [80.0, 100.0])
+    moved = air_table([0.0, 0.0], [80.0, 100.0], None, [84.35, 100.0])
+    assert humidity_of(moved) == pytest.approx([80.0, 100.0])
+    free = [table[..., 1] * (1.0 - table[..., 2]) for table in (plain, moved)]
+    assert free[1] == pytest.approx(free[0])
+    same = _between(moved, moved, np.array([0.3, 0.3]))
+    assert same == pytest.approx(moved)
 
 
 def test_a_record_too_long_for_all_draws_of_a_store_says_so(monkeypatch):

@@ -273,3 +273,23 @@ def test_stiff_solver_agrees_on_the_same_hours() -> None:
 @given(st.floats(-650.0, 650.0))
 def test_fast_exp_is_numpys(x: float) -> None:
     assert fast_exp(x) == pytest.approx(float(np.exp(x)), rel=1e-15)
+
+
+def test_a_fan_runs_only_while_the_air_outside_is_the_drier() -> None:
+    """Wood at 80 % and 15 °C has 1364 Pa: it is aired below 1234 Pa, 72.4 %, only."""
+    p = {"vent": 0.3, "vent_fan": 9.0, "exchange": 6.0e-8, "store": 4.0}
+    start = {"start_temperature": 15.0, "start_store": 0.8}
+    for rh, fan in ((60.0, True), (72.0, True), (73.0, False), (95.0, False)):
+        hour = steady(15.0, rh)[:1]
+        got = trace_node(hour, p, **start)
+        assert got.conductance[0] == pytest.approx(9.3 if fan else 0.3)
+
+
+def test_a_fan_dries_more_than_an_open_door() -> None:
+    table = drivers(hours=2000)
+    still = {"vent": 0.5, "exchange": 6.0e-8, "store": 2.0, "capacity": 2.0e5}
+    ends = [
+        float(air_node(table, still | extra).humidity[500:].mean())
+        for extra in ({"vent_fan": 4.0}, {"vent": 4.5}, {})
+    ]
+    assert ends[0] < min(ends[1:]) - 1.0

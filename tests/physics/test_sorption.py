@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 import emcforecast
 from emcforecast.physics.sorption import (
+    cold_humidity,
     equilibrium_humidity,
     equilibrium_moisture_content,
 )
@@ -68,3 +69,20 @@ def test_scalar_array_and_labelled_agree() -> None:
     np.testing.assert_array_equal(labelled.values, plain)
     np.testing.assert_array_equal(scalars, plain)
     assert isinstance(scalars[0], float)
+
+
+def test_the_colds_offset_is_what_a_later_relation_has() -> None:
+    """At 80 %, 1.7 % MC at 0 °C and 1.0 at 10 °C (second hand); none when warm."""
+    t = np.array([0.0, 10.0, 25.0, 40.0])
+    printed = equilibrium_moisture_content(t, 80.0)
+    later = equilibrium_moisture_content(t, cold_humidity(t, 80.0, 1.0))
+    assert later - printed == pytest.approx([1.7, 1.0, 0.0, 0.0], abs=0.05)
+    half = equilibrium_moisture_content(t, cold_humidity(t, 80.0, 0.5))
+    assert half[0] - printed[0] == pytest.approx(0.85, abs=0.05)
+    assert cold_humidity(0.0, [0.0, 100.0], 1.0).tolist() == [0.0, 100.0]
+
+
+@given(temperatures, humidities, st.floats(0.0, 1.0))
+def test_the_colds_offset_never_dries(t: float, rh: float, share: float) -> None:
+    assert rh - 1e-12 <= float(cold_humidity(t, rh, share)) <= 100.0
+    assert float(cold_humidity(t, rh, 0.0)) == pytest.approx(rh, abs=1e-12)

@@ -54,12 +54,27 @@ def test_heated_house_with_cold_winter_and_humid_summer(
     assert months.argmax() in (5, 6, 7, 8)
 
 
+MILD = (
+    "1 to 4 °C outdoors in January: air from there is not as dry indoors; the driest "
+    "month comes to 6.6 and 7.1 instead of at most 6.5"
+)
+
+
 @pytest.mark.parametrize("place", ["Greensboro", "Alder Bottom"])
 def test_heated_house_with_milder_winter(place: str, weather_of: Weather) -> None:
-    # 1 to 4 °C outdoors in January: air from there is not quite as dry indoors
     months = monthly_emc(weather_of(place), "indoor")
     assert 7.0 <= months.mean() <= 9.5
-    assert 4.5 <= months.min() <= 7.5
+    assert months.min() >= 4.5
+
+
+@pytest.mark.xfail(strict=True, reason=MILD)
+@pytest.mark.parametrize("place", ["Greensboro", "Alder Bottom"])
+def test_driest_month_with_milder_winter(
+    place: str, weather_of: Weather, record_reached: Record
+) -> None:
+    lowest = monthly_emc(weather_of(place), "indoor").min()
+    record_reached("driest month of a house in a mild winter, beyond 6.5", lowest - 6.5)
+    assert lowest <= 6.5
 
 
 def test_damp_warm_coast_without_cooling(weather_of: Weather) -> None:

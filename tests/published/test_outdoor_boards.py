@@ -135,35 +135,74 @@ def test_board_is_near_the_published_basis(
     assert abs(board - published) < 0.6
 
 
-@pytest.mark.parametrize(
-    "place", ["Alder Bottom", "New York typical", "New York EWR", "New York JFK"]
+RAINY = ("Alder Bottom", "New York EWR", "New York JFK")
+DRY_RAIN = (
+    "its typical year has rain in 268 hours where the airports of the same city "
+    "measured 578 and 599: the stack stays too dry"
 )
-def test_uncovered_stack_seldom_gets_below_sixteen(
+# common practice, no source: in a humid temperate climate with rain an uncovered
+# stack lies at 16 to 20 % and seldom below
+STACKS = [
+    *RAINY,
+    pytest.param(
+        "New York typical", marks=pytest.mark.xfail(strict=True, reason=DRY_RAIN)
+    ),
+]
+
+
+@pytest.mark.parametrize("place", [*RAINY, "New York typical"])
+def test_uncovered_stack_lies_at_sixteen_to_twenty(
     place: str, weather_of: Weather
 ) -> None:
-    # common practice, no source: in a humid temperate climate with rain an uncovered
-    # stack seldom goes below about 16 to 20 %
+    bare = running_emc(air_in(weather_of(place), "stack"), Board("white oak", 27.0))
+    assert 16 <= float(bare.median()) <= 21
+
+
+@pytest.mark.parametrize("place", STACKS)
+def test_uncovered_stack_seldom_gets_below_sixteen(
+    place: str, weather_of: Weather, record_reached: Record
+) -> None:
     weather = weather_of(place)
     bare = running_emc(air_in(weather, "stack"), Board("white oak", 27.0)).to_numpy()
     roofed = running_emc(air_in(weather, "stack-roof"), Board("white oak", 27.0))
-    assert 16 <= np.median(bare) <= 21
-    assert (bare < 16).mean() < 0.2
+    least = float(np.quantile(bare, 0.05))
+    group = "other places" if place in RAINY else "misses listed"
+    record_reached(
+        f"driest twentieth of the year below 16, {group}", max(16 - least, 0)
+    )
+    assert least >= 15
     # the roof is worth some points: rain is what holds the bare stack up
     assert bare.mean() - float(roofed.mean()) > 3
 
 
+def test_courses_below_others_get_less_rain(weather_of: Weather) -> None:
+    weather = weather_of("Alder Bottom").isel(time=slice(0, 3 * 8760))
+    summer = weather.indexes["time"].month.isin([6, 7, 8, 9])
+
+    def moisture(setting: str) -> float:
+        board = running_emc(air_in(weather, setting), Board("white oak", 27.0))
+        return float(board.to_numpy()[summer].mean())
+
+    everywhere = moisture("stack,wet_share=1")
+    # an expert has the average of a fully wetted stack 3 to 5 % MC too wet in rainy
+    # summers; practice (above) allows about half of that
+    assert 1.0 < everywhere - moisture("stack") < 5.0
+
+
 @pytest.mark.parametrize("species", ["yellow-poplar", "white ash", "basswood"])
-def test_ten_months_in_an_airy_loft(species: str, weather_of: Weather) -> None:
+def test_ten_months_in_an_airy_loft(
+    species: str, weather_of: Weather, record_reached: Record
+) -> None:
     # common practice, no source: 25 mm of a fast hardwood, December to October in a
-    # ventilated barn loft, reads 10 to 13.5 %. Over the eleven winters: the middle
-    # year within, and at least eight of ten; the two driest may lie just below.
+    # ventilated barn loft, reads 10 to 13 %: after every winter but the dampest
+    # year's, which comes to at most 13.5
     air = air_in(weather_of("Alder Bottom"), "loft")
     board = Board(species, 25.0)
-    ends = []
+    ends = {}
     for year in range(2007, 2018):
         stay = air.sel(time=slice(f"{year}-12-01", f"{year + 1}-10-01"))
-        ends.append(float(simulate(stay, board)["mean"][-1]))
-    inside = [10.0 <= end <= 13.5 for end in ends]
-    assert 10.0 <= np.median(ends) <= 13.5
-    assert np.mean(inside) >= 0.8
-    assert min(ends) > 9.5
+        ends[year] = float(simulate(stay, board)["mean"][-1])
+    beyond = {y: max(10.0 - end, end - 13.0, 0.0) for y, end in ends.items()}
+    record_reached("ten months in a loft, beyond 10 to 13", max(beyond.values()))
+    assert [year for year in beyond if beyond[year] > 0.0] == [2014]
+    assert beyond[2014] <= 0.5

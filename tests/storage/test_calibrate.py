@@ -62,7 +62,9 @@ def test_a_house_far_from_the_defaults_is_found(
 
 def test_a_draughty_barn_is_bettered_but_not_halved(weather: xr.Dataset) -> None:
     """Twenty times the usual draught lies beyond what the priors let six weeks say."""
-    found = calibrate(logger_in(weather, "barn,ventilation=6", 70, 42), weather, "barn")
+    found = calibrate(
+        logger_in(weather, "barn,ventilation=20", 70, 42), weather, "barn"
+    )
     assert found.used
     assert found.after.rmse_emc < 0.9 * found.before.rmse_emc
     assert found.held_out.rmse_emc < found.held_out_before.rmse_emc
@@ -162,6 +164,35 @@ def test_clocks_that_disagree_are_refused_with_the_shift(
         calibrate(wrong, weather, "loft")
     put_right = calibrate(wrong, weather, "loft", shift_hours=late)
     assert put_right.shift.hours == 0
+
+
+def test_a_heavy_building_is_no_wrong_clock(weather: xr.Dataset) -> None:
+    """Thick walls come hours late with little swing; the clock is right."""
+    heavy = logger_in(weather, "barn,heat_capacity=1000,ventilation=0.5", 70, 42)
+    found = calibrate(heavy, weather, "barn,heat_capacity=40,ventilation=8")
+    assert found.shift.hours >= 3
+    assert found.shift.is_thermal_lag
+    assert any("stores heat, not a clock" in note for note in calibration_notes(found))
+
+
+def test_a_clock_said_to_be_right_is_taken(weather: xr.Dataset) -> None:
+    odd = logger_in(weather, "loft", 70, 42)
+    odd["time"] = odd.time + np.timedelta64(3, "h")
+    found = calibrate(odd, weather, "loft", shift_hours=0)
+    assert found.shift.hours == 3
+
+
+def test_a_lag_damps_as_one_store_of_heat_does() -> None:
+    """A store that lags the day by 3 h keeps cos 45° of its swing, 71 %."""
+    hours = np.arange(24 * 30)
+    noise = np.random.default_rng(1).normal(0.0, 0.1, hours.size)
+    due = 6.0 * np.cos(2 * np.pi * hours / 24) + noise
+    late = 6.0 * np.cos(2 * np.pi * (hours - 3) / 24)
+    assert clock_shift(late, due).plain
+    assert not clock_shift(0.7 * late, due).plain
+    # what comes early no store explains
+    early = 3.0 * np.cos(2 * np.pi * (hours + 3) / 24)
+    assert clock_shift(early, due).plain
 
 
 def test_clock_shift_of_noise_is_not_plain() -> None:

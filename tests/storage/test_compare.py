@@ -143,7 +143,7 @@ def test_settings_command(tmp_path: Path) -> None:
     assert max(len(line) for line in text.splitlines()) <= 80
     document = json.loads(run(settings_command, ["--json"]).stdout)
     kinds = {k["kind"]: k for k in document["result"]["kinds"]}
-    assert len(kinds) == 11
+    assert len(kinds) == 14
     for parameter in kinds["house"]["parameters"]:
         assert {"name", "default", "lowest", "highest", "unit", "meaning"} <= set(
             parameter

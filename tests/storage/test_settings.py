@@ -11,11 +11,11 @@ from emcforecast.storage.setting_text import parse_setting
 from emcforecast.storage.settings import Setting, default_setting
 
 
-def test_the_design_kinds_are_there() -> None:
-    # the design document's list of storage kinds
+def test_the_kinds_are_there() -> None:
     assert set(KINDS) == {
         *("stack", "stack-roof", "shed", "loft", "barn", "attic"),
         *("house", "house-cooled", "workshop", "dry-room", "cabin"),
+        *("barn-fan", "basement", "solar-shed"),
     }
     assert SETTINGS == {"outdoor": "stack", "shed": "shed", "indoor": "house"}
 
@@ -65,6 +65,9 @@ def test_parameters_are_read() -> None:
     board = parse_setting("shed=loft").values()
     assert loft["roof_u"] > board["roof_u"]  # type: ignore[operator]
     assert parse_setting("loft,roof=metal,roof_u=1.2").values()["roof_u"] == 1.2
+    single = parse_setting("stack,course=single").values()
+    assert (single["surface_transfer"], single["wet_share"]) == (8.0, 1.0)
+    assert "wet_share" not in parse_setting("shed,course=single").values()
     earth = parse_setting("barn,floor=earth").values()
     assert earth["ground_moisture"] == 5.0
     assert parse_setting("barn").values()["ground_moisture"] == 0.0
@@ -89,8 +92,7 @@ def test_parameters_are_read() -> None:
         ("house-cooled,heat_to=26", ["26", "cool_to=24", "raise cool_to"]),
         ("dry-room,humidify_to=60", ["humidify_to=60", "dehumidify_to=45"]),
         ("", ["''", "Known:"]),
-        ("basement", ["'basement'", "take barn", "calibrate"]),
-        ("shed=cellar", ["'cellar'", "dry-room"]),
+        ("shed=cellar", ["'cellar'", "basement,room_u=0", "dry-room"]),
     ],
 )
 def test_refusals_say_what_is_allowed(text: str, words: list[str]) -> None:

@@ -20,6 +20,8 @@ OPENING_SPAN = 8.0
 """K over which windows go from shut to fully open."""
 HOT_SPAN = 3.0
 """K above which a hot room is aired as much as it can be."""
+FAN_MARGIN = 130.0
+"""Pa that the air outside must hold less than the wood inside before a fan runs."""
 MOST_DECAY = 600.0
 """Exponents of a decay are held below this: e^-600 is nothing."""
 LEAST_DECAY = 1.0e-9
@@ -41,6 +43,7 @@ T_OUT, E_OUT, WIND, SUN, LOSS, RADIATIVE, T_GROUND, ES_GROUND, SEASON, MONTH, BA
     OPENS_AT,
     VENT_HOT,
     HOT_FROM,
+    VENT_FAN,
     U_ROOF,
     U_WALL,
     U_GROUND,
@@ -75,8 +78,8 @@ T_OUT, E_OUT, WIND, SUN, LOSS, RADIATIVE, T_GROUND, ES_GROUND, SEASON, MONTH, BA
     STATE_H,
     MEAN_T,
     MEAN_H,
-) = range(0, 41 * WIDTH, WIDTH)
-ROWS = 41
+) = range(0, 42 * WIDTH, WIDTH)
+ROWS = 42
 
 _A, _B = WATER
 
@@ -104,6 +107,7 @@ def step_hour(
     p: FloatArray,
     lane: int,
     lifted: bool,
+    fanned: bool,
 ) -> tuple[float, float, float, float, float, float, float, float, float, float]:
     """Step one lane over one hour; the equations are told at `air_node`.
 
@@ -128,6 +132,10 @@ def step_hour(
         + p[VENT_WIND + lane] * wind
         + (p[VENT_OPEN + lane] * opening + p[VENT_HOT + lane] * hot) * used
     )
+    # A fan switched by humidity: runs while the air outside is drier than the wood.
+    if fanned:
+        drier = e_o + FAN_MARGIN < store * saturation(start)
+        vent += p[VENT_FAN + lane] if drier else 0.0
     emitted = p[EMITTED + lane]
     excess = (
         bare
@@ -242,6 +250,7 @@ def run_lanes(
     out_h: FloatArray,
     lanes: int,
     lifted: bool,
+    fanned: bool,
 ) -> None:
     """Step a table of lanes through all hours; a missing hour leaves the state."""
     for k in range(drivers.shape[0]):
@@ -284,6 +293,7 @@ def run_lanes(
                 p,
                 lane,
                 lifted,
+                fanned,
             )
             p[MEAN_T + lane] = t
             p[MEAN_H + lane] = h
@@ -301,6 +311,7 @@ def trace_lane(
     in_use: FloatArray,
     out: FloatArray,
     lifted: bool,
+    fanned: bool,
 ) -> None:
     """Step the first lane through all hours and keep all that `step_hour` returns."""
     for k in range(drivers.shape[0]):
@@ -323,6 +334,7 @@ def trace_lane(
             p,
             0,
             lifted,
+            fanned,
         )
         p[STATE_T] = out[k, 2]
         p[STATE_H] = out[k, 3]
