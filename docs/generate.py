@@ -19,7 +19,7 @@ from unittest import mock
 import click
 
 import emcforecast
-from emcforecast.cli.group import COMMANDS
+from emcforecast.cli.commands import COMMANDS
 from emcforecast.cli.main import run
 
 DOCS = Path(__file__).parent

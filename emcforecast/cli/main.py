@@ -5,7 +5,7 @@ import io
 import os
 import sys
 
-from emcforecast.cli.group import help_text
+from emcforecast.cli.commands import help_text
 
 UNWRITABLE = (errno.EPIPE, errno.ENOSPC)
 """What may befall the answer on its way out."""

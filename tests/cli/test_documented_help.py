@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 import pytest
 
-from emcforecast.cli.group import COMMANDS
+from emcforecast.cli.commands import COMMANDS
 from emcforecast.cli.main import run
 
 PAGE = Path(__file__).parents[2] / "docs" / "commands.md"
