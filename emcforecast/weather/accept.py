@@ -122,7 +122,7 @@ def weather_series(
             pass
         else:
             return _restated(data, given) if given else data
-    from emcforecast.weather.accept_columns import quantities_of
+    from emcforecast.weather.accept_checks import quantities_of
 
     dataset, chosen = quantities_of(data, units or {}, columns or {})
     stated = {name: value for name, value in given.items() if name not in place}

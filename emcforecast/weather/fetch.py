@@ -9,23 +9,22 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
-from emcforecast.weather.archives.hours import series_of
-from emcforecast.weather.archives.raw import join
+from emcforecast.weather.archives.raw import join, series_of
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.registry import ARCHIVES, archive_named
 from emcforecast.weather.formats.content import unpack
 from emcforecast.weather.hints import Hints, make_hints
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.mend.merge import join_forecast, recent_span
-from emcforecast.weather.network.cache import (
+from emcforecast.weather.network.places import find_place
+from emcforecast.weather.network.session import Session
+from emcforecast.weather.network.transport import (
+    NotThereError,
     is_settled,
     load_parsed,
     parsed_path,
     save_parsed,
 )
-from emcforecast.weather.network.places import find_place
-from emcforecast.weather.network.session import Session
-from emcforecast.weather.network.transport import NotThereError
 from emcforecast.weather.repairs import Repair, RepairKind, add_repairs, repair
 
 #: Years taken when nobody says which.

@@ -73,7 +73,7 @@ def joined(parts: Sequence[Parsed]) -> Parsed:
         )
     step = steps.pop()
     for name in ("air_temperature", "relative_humidity", "dew_point"):
-        if sum(name in part.values for part in parts) > 1:
+        if sum(name in part.quantities for part in parts) > 1:
             raise WeatherError(
                 f"more than one of the files holds {name.replace('_', ' ')}; give one "
                 "with temperature and one with humidity"
@@ -89,7 +89,7 @@ def joined(parts: Sequence[Parsed]) -> Parsed:
     columns: dict[str, str] = {}
     for part in parts:
         at = (part.time.astype(f"datetime64[{unit}]") - begin).astype(np.int64)
-        for name, given in part.values.items():
+        for name, given in part.quantities.items():
             how = "sum" if name == "precipitation" else "mean"
             values.setdefault(name, gather(at, given, size, how))
         repairs += [item for item in part.repairs if item not in repairs]

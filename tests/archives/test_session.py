@@ -344,7 +344,9 @@ def test_cache_that_becomes_read_only_warns_once_and_goes_on(
     def refuse(**_):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("emcforecast.weather.network.cache.tempfile.mkstemp", refuse)
+    monkeypatch.setattr(
+        "emcforecast.weather.network.transport.tempfile.mkstemp", refuse
+    )
     check_contract(fetch("ghcnh", session))
     assert "Permission denied" in session.said[0]
 

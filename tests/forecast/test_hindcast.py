@@ -16,8 +16,7 @@ from emcforecast.ensemble.percentiles import predictive, quantiles
 from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast import hindcast
 from emcforecast.forecast.scores import crps, skill
-from emcforecast.weather.demo import demonstration
-from emcforecast.weather.read import read_weather
+from emcforecast.weather.read import demonstration, read_weather
 
 OBSERVED = Path(__file__).parents[2] / "data" / "observed"
 

@@ -8,6 +8,7 @@ line of the geography table: a station may have moved.
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import numpy as np
@@ -17,8 +18,14 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.stations import STATIONS_DWD, read_dwd
+from emcforecast.weather.archives.record import (
+    Archive,
+    Place,
+    Request,
+    Station,
+    kept_stations,
+    make_station,
+)
 from emcforecast.weather.archives.tables import counted_table, numbers, times
 from emcforecast.weather.formats.content import ZIP, first_line, zip_members
 from emcforecast.weather.hints import Hints
@@ -117,6 +124,28 @@ def sniff(head: bytes, name: str) -> bool:
         return True
     line = first_line(head).upper()
     return line.startswith(("STATIONS_ID;MESS_DATUM", "STATIONS_ID;STATIONSHOEHE"))
+
+
+STATIONS_DWD = (
+    "https://opendata.dwd.de/climate_environment/CDC/observations_germany/climate/"
+    "hourly/air_temperature/recent/TU_Stundenwerte_Beschreibung_Stationen.txt"
+)
+
+
+def read_dwd(payload: bytes) -> list[Station]:
+    """Read the station list of the DWD, in Latin-1."""
+    pattern = re.compile(
+        r"\s*(\d+)\s+(\d{8})\s+(\d{8})\s+(-?[\d.]+)\s+(-?[\d.]+)\s+(-?[\d.]+)\s+(.+)"
+    )
+    found = []
+    for line in payload.decode("latin-1").splitlines():
+        match = pattern.match(line)
+        if match:
+            number, first, last, up, lat, lon, rest = match.groups()
+            name = re.split(r"\s{2,}", rest.strip())[0]
+            where = (lat, lon, up)
+            found.append(make_station(number.zfill(5), name, where, (first, last)))
+    return kept_stations(found, "DWD")
 
 
 ARCHIVE = Archive(

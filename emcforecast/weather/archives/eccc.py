@@ -23,16 +23,24 @@ from emcforecast.weather.archives.raw import (
     series_of_reports,
     standard_offset,
 )
-from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.stations import STATIONS_ECCC, read_eccc
+from emcforecast.weather.archives.record import (
+    Archive,
+    Place,
+    Request,
+    Station,
+    kept_stations,
+    make_station,
+    station_rows,
+)
 from emcforecast.weather.archives.tables import (
     counted_table,
     first_text,
     last_number,
+    scaled,
+    table,
     times,
 )
-from emcforecast.weather.formats.content import first_line
+from emcforecast.weather.formats.content import decode, first_line
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 
@@ -158,6 +166,36 @@ def sniff(head: bytes, name: str) -> bool:
     """Recognise a reply."""
     line = first_line(head)
     return "Longitude (x)" in line and ("Climate ID" in line or "ID climat" in line)
+
+
+STATIONS_ECCC = (
+    "https://collaboration.cmc.ec.gc.ca/cmc/climate/"
+    "Get_More_Data_Plus_de_donnees/Station%20Inventory%20EN.csv"
+)
+
+
+def read_eccc(payload: bytes) -> list[Station]:
+    """Read the station inventory of Environment and Climate Change Canada."""
+    text = decode(payload)
+    lines = text.splitlines()
+    start = next((n for n, line in enumerate(lines) if "Station ID" in line), 0)
+    names = (
+        *("Station ID", "Name", "Latitude (Decimal Degrees)"),
+        *("Longitude (Decimal Degrees)", "Elevation (m)"),
+        *("HLY First Year", "HLY Last Year"),
+    )
+    frame = table("\n".join(lines[start:]).encode(), columns=names, text=names).fillna(
+        ""
+    )
+    rows = station_rows(frame, names, "Environment Canada")
+    return kept_stations(
+        [
+            make_station(number, name, (lat, lon, up), (first, last))
+            for number, name, lat, lon, up, first, last in rows
+            if str(first)
+        ],
+        "Environment Canada",
+    )
 
 
 ARCHIVE = Archive(

@@ -18,8 +18,13 @@ from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.tables import last_number, numbers, table, times
+from emcforecast.weather.archives.tables import (
+    last_number,
+    numbers,
+    scaled,
+    table,
+    times,
+)
 from emcforecast.weather.formats.content import (
     ZIP,
     first_line,
@@ -27,7 +32,7 @@ from emcforecast.weather.formats.content import (
     zip_members,
 )
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.mend.daily import hours_of_running_sums
+from emcforecast.weather.mend.quality import hours_of_running_sums
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 LICENCE = "Copernicus licence (CC BY 4.0)"

@@ -20,12 +20,13 @@ from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.record import (
     NOAA_ATTRIBUTION,
     NOAA_LICENCE,
+    STATIONS_GHCNH,
     Archive,
     Place,
     Request,
     by_year,
+    read_ghcnh,
 )
-from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
 from emcforecast.weather.archives.tables import (
     count_traces,
     counted_table,

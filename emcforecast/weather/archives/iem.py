@@ -18,12 +18,12 @@ from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
-from emcforecast.weather.archives.scale import scaled
 from emcforecast.weather.archives.tables import (
     count_traces,
     counted_table,
     first_text,
     last_number,
+    scaled,
     times,
 )
 from emcforecast.weather.formats.content import bare_start, decode

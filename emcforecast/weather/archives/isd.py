@@ -25,18 +25,20 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import share_out
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
+from emcforecast.weather.archives.raw import (
+    Origin,
+    place_of,
+    series_of_reports,
+    share_out,
+)
 from emcforecast.weather.archives.record import (
     NOAA_ATTRIBUTION,
     NOAA_LICENCE,
+    STATIONS_ISD,
     Archive,
     Place,
     Request,
     by_year,
-)
-from emcforecast.weather.archives.stations import (
-    STATIONS_ISD,
     read_isd_history,
     read_isd_joined,
 )

@@ -27,18 +27,19 @@ from emcforecast.weather.archives.raw import (
 from emcforecast.weather.archives.record import (
     NOAA_ATTRIBUTION,
     NOAA_LICENCE,
+    STATIONS_ISD,
     Archive,
     Place,
     Request,
     by_year,
+    read_isd_joined,
 )
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
 from emcforecast.weather.archives.tables import (
     count_traces,
     counted_table,
     first_text,
     last_number,
+    scaled,
     times,
 )
 from emcforecast.weather.formats.content import first_line

@@ -7,6 +7,7 @@ source is a model and not a station it is counted, as the terms ask.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -17,10 +18,22 @@ import xarray as xr
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.record import Archive, Place, Request, by_year
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
-from emcforecast.weather.archives.tables import counted_table, document, numbers, times
+from emcforecast.weather.archives.record import (
+    Archive,
+    Place,
+    Request,
+    Station,
+    by_year,
+    kept_stations,
+    make_station,
+)
+from emcforecast.weather.archives.tables import (
+    counted_table,
+    document,
+    numbers,
+    scaled,
+    times,
+)
 from emcforecast.weather.formats.content import bare_start, first_line
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, counted
@@ -142,6 +155,29 @@ def sniff(head: bytes, name: str) -> bool:
         and len(parts[0]) == 10
         and parts[0][4:8:3] == "--"
         and parts[1].isdigit()
+    )
+
+
+STATIONS_METEOSTAT = "https://bulk.meteostat.net/v2/stations/lite.json.gz"
+
+
+def read_meteostat(payload: bytes) -> list[Station]:
+    """Read the station list of Meteostat."""
+    listed = document(payload, "Meteostat station list")
+    if not isinstance(listed, list):
+        raise ArchiveError("the station list of Meteostat is not a list")
+    return kept_stations([_one_meteostat(item) for item in listed], "Meteostat")
+
+
+def _one_meteostat(item: Mapping[str, Any]) -> Station | None:
+    spot = item.get("location", {})
+    hourly = (item.get("inventory") or {}).get("hourly") or {}
+    name = item.get("name", "")
+    return make_station(
+        item.get("id", ""),
+        name.get("en", "") if isinstance(name, dict) else name,
+        (spot.get("latitude"), spot.get("longitude"), spot.get("elevation")),
+        (hourly.get("start", ""), hourly.get("end", "")),
     )
 
 

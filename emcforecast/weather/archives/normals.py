@@ -25,17 +25,18 @@ from emcforecast.weather.archives.raw import (
 from emcforecast.weather.archives.record import (
     NOAA_ATTRIBUTION,
     NOAA_LICENCE,
+    STATIONS_GHCNH,
     Archive,
     Place,
     Request,
+    read_us,
 )
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_us
 from emcforecast.weather.archives.tables import (
     counted_table,
     first_text,
     last_number,
     numbers,
+    scaled,
 )
 from emcforecast.weather.formats.content import first_line
 from emcforecast.weather.hints import Hints

@@ -22,8 +22,7 @@ from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
 from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.tables import document, numbers, table, times
+from emcforecast.weather.archives.tables import document, numbers, scaled, table, times
 from emcforecast.weather.formats.content import bare_start, decode, first_line
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair

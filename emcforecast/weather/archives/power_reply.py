@@ -15,8 +15,7 @@ from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import split_rate
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.scale import scaled
-from emcforecast.weather.archives.tables import numbers, table, times_of_parts
+from emcforecast.weather.archives.tables import numbers, scaled, table, times_of_parts
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair

@@ -10,8 +10,7 @@ import numpy.typing as npt
 
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.physics.kernels.compiled import compiled
-from emcforecast.weather.formats.cells import Numbers
-from emcforecast.weather.formats.table import Table
+from emcforecast.weather.formats.table import Numbers, Table
 
 Bytes = npt.NDArray[np.uint8]
 

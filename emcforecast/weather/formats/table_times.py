@@ -10,8 +10,7 @@ import numpy.typing as npt
 
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.cells import parse_numbers
-from emcforecast.weather.formats.table import Table
+from emcforecast.weather.formats.table import Table, parse_numbers
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR
@@ -22,8 +21,7 @@ from emcforecast.weather.times.calendar import (
     refuse_early,
 )
 from emcforecast.weather.times.clocks import to_utc
-from emcforecast.weather.times.date_texts import MONTH_NAMES, parse_clock
-from emcforecast.weather.times.stamps import parse_stamps
+from emcforecast.weather.times.stamps import MONTH_NAMES, parse_clock, parse_stamps
 
 _DATE = re.compile(r"\s*(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\b|\d{4}-\d{2}\s*$)")
 _CLOCK = re.compile(r"\d{1,2}([:.h]\d{2}){0,2}\s*([aApP]\.?\s?[mM]\.?)?")

@@ -18,14 +18,16 @@ from requests_cache.backends.base import BaseCache
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.record import Archive, Request
-from emcforecast.weather.network.cache import (
+from emcforecast.weather.network.transport import (
     CACHE_VARIABLE,
+    Adapter,
     Files,
     cache_folder,
     is_fresh,
     is_settled,
+    not_cached,
+    refusal,
 )
-from emcforecast.weather.network.transport import Adapter, not_cached, refusal
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 #: Environment variable with the address of a mirror: MIRROR/host/path.

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from emcforecast._types import BoolArray, TimeArray
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
-from emcforecast.weather.times.date_texts import zone_hours
+from emcforecast.weather.times.stamps import zone_hours
 
 Marks = npt.NDArray[np.intp]
 
