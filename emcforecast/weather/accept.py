@@ -132,12 +132,8 @@ def weather_series(
 def air_series(data: WeatherLike) -> xr.Dataset:
     """Return hourly air at the wood, from `air_in` or made of other data.
 
-    Hours in a row with their units are enough: no source or kind is asked for.
-
-    Raises
-    ------
-    WeatherError
-        As `weather_series`.
+    Hours in a row with their units are enough: no source or kind is asked for. Raises
+    `WeatherError` as `weather_series`.
     """
     if isinstance(data, xr.Dataset):
         try:

@@ -156,17 +156,8 @@ def _with_forecast_marked(series: xr.Dataset, hints: Hints) -> xr.Dataset:
 def read_logger(path: str | Path, **hints: object) -> xr.Dataset:
     """Read a temperature-humidity logger, gaps left as gaps.
 
-    Parameters
-    ----------
-    path : str or pathlib.Path
-        The logger's export.
-    **hints
-        As in `read_weather`.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly series of kind "logger", NaN where nothing was logged.
+    Arguments are those of `read_weather`. Hourly, of kind "logger", NaN where nothing
+    was logged.
     """
     hints = {"kind": "logger", **hints}
     return read_weather(path, gaps="keep", progress=None, **hints)
@@ -215,24 +206,8 @@ def _naming(name: str) -> Iterator[None]:
 def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
     """Read the content of a weather file.
 
-    Parameters
-    ----------
-    data : bytes
-        The content, packed or not.
-    name : str
-        What to call it in messages.
-    hints : Hints
-        What the user states.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-
-    Raises
-    ------
-    WeatherError
-        When it cannot be used.
+    The content may be packed; `name` is what to call it in messages. Gaps are still
+    gaps. Raises `WeatherError` when it cannot be used.
     """
     with _naming(name):
         return _read_packed(data, name, name, hints)
@@ -322,12 +297,9 @@ _SCALE = {
 def demonstration() -> xr.Dataset:
     """Return twelve years of hourly weather of the demonstration place.
 
-    Returns
-    -------
-    xarray.Dataset
-        A weather series of kind ``"demonstration"``: 2007 to 2018 in UTC, leap days
-        included, with temperature (°C), relative humidity (%), precipitation (mm an
-        hour), wind at 10 m (m/s) and sun (W/m²). Resolution 0.1, the sun's 1.
+    Kind ``"demonstration"``: 2007 to 2018 in UTC, leap days included, temperature (°C),
+    relative humidity (%), precipitation (mm an hour), wind at 10 m (m/s) and sun
+    (W/m²). Resolution 0.1, the sun's 1.
 
     Notes
     -----

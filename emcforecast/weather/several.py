@@ -233,11 +233,8 @@ def _require_one_place(
 def concatenate(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     """Lay series of one place and kind end to end.
 
-    Returns
-    -------
-    xarray.Dataset
-        All of their hours; what several hold of one hour is averaged, temperature and
-        vapour pressure each, and of rain the most is taken.
+    What several hold of one hour is averaged, temperature and vapour pressure each, and
+    of rain the most is taken.
     """
     if len(parts) == 1:
         return parts[0]

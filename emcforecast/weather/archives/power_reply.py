@@ -57,18 +57,9 @@ WHEN = ("YEAR", "MO", "DY", "HR", "DOY")
 class Columns:
     """What a reply holds, before any unit is changed.
 
-    Attributes
-    ----------
-    columns : mapping of str to ndarray, shape (n,)
-        By the archive's own names.
-    units : mapping of str to str
-        As the reply states them.
-    fill : float
-        What stands for missing.
-    standard : str
-        "UTC", "LST" (local solar time) or "".
-    place : dict of str to float or None
-        latitude, longitude (degrees), elevation (m).
+    `columns`: shape (n,), by the archive's own names; `units` as the reply states them;
+    `fill` stands for missing; `standard` is "UTC", "LST" (local solar time) or "";
+    `place` holds latitude, longitude (degrees) and elevation (m).
     """
 
     columns: Mapping[str, FloatArray]
@@ -81,14 +72,7 @@ class Columns:
 def series_of_columns(stamps: TimeArray, step: str, found: Columns) -> xr.Dataset:
     """Build the raw series of hours, days or months.
 
-    Parameters
-    ----------
-    stamps : ndarray of datetime64, shape (n,)
-        Start of each interval by the clock of the reply; NaT for annual values.
-    step : {"hour", "day", "month"}
-        Length of an interval.
-    found : Columns
-        What the reply holds.
+    `stamps`: start of each interval by the clock of the reply; NaT for annual values.
     """
     repairs: list[Repair] = []
     values = _in_units(found, step, repairs)

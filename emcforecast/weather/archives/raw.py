@@ -54,14 +54,8 @@ RAIN_BEFORE = ("precipitation",)
 class Origin:
     """What every series of one archive says of itself.
 
-    Attributes
-    ----------
-    archive : str
-        Whose reply it is, for the errors.
-    source, licence, attribution : str
-        As in the weather series.
-    kind : str
-        What its weather is.
+    `archive` is whose reply it is, for the errors; the others are as in the weather
+    series.
     """
 
     archive: str
@@ -84,36 +78,15 @@ def series_of_reports(
 ) -> xr.Dataset:
     """Build the raw series, its humidity from the best that each report has.
 
-    Parameters
-    ----------
-    origin : Origin
-        The archive.
-    time : ndarray of datetime64, shape (n,)
-        Times of the reports, UTC, in any order; NaT where unreadable.
-    values : mapping of str to ndarray of shape (n,), or None
-        Variables of `UNITS`, and any of `DAMPNESS` (°C, %, kg/kg, Pa); None for
-        what the reply lacks.
-    repairs : list of Repair
-        What was done on the way.
-    about : mapping
-        latitude, longitude, elevation, utc_offset, station, place (its name); None is
-        left out.
-    step : {"hour", "day", "month"}
-        Length of an interval.
-    kind : str
-        What this reply is, when not what the archive mostly sends.
-    preceding : iterable of str
-        Variables that are totals or means of the hour before their time.
+    `time`: UTC, shape (n,), in any order, NaT where unreadable. `values`: variables of
+    `UNITS` and any of `HUMIDITY_MEASURES` (°C, %, kg/kg, Pa), shape (n,), None for what
+    the reply lacks. `about`: latitude, longitude, elevation, utc_offset, station, place
+    (its name), None left out. `kind`: what this reply is, when not what the archive
+    mostly sends. `preceding`: variables that are totals or means of the hour before
+    their time.
 
-    Returns
-    -------
-    xarray.Dataset
-        The raw series by time; values may still be missing or impossible.
-
-    Raises
-    ------
-    ArchiveError
-        When there are no rows, no temperature or no humidity.
+    Values may still be missing or impossible. Raises `ArchiveError` when there are no
+    rows, no temperature or no humidity.
     """
     done = list(repairs)
     held = {name: column for name, column in values.items() if column is not None}
@@ -264,12 +237,7 @@ def join(parts: Sequence[xr.Dataset]) -> xr.Dataset:
 def place_of(hints: Hints, **found: float | None) -> dict[str, float | None]:
     """Take the place from the reply, and from the person what it does not say.
 
-    Parameters
-    ----------
-    hints : Hints
-        What the user states.
-    **found
-        latitude, longitude, elevation as found (degrees, m); None or NaN if not.
+    `found`: latitude, longitude (degrees), elevation (m) as found; None or NaN if not.
     """
     place: dict[str, float | None] = {}
     for name in ("latitude", "longitude", "elevation"):
@@ -287,21 +255,8 @@ def standard_offset(
 ) -> tuple[float, Repair]:
     """Find the local standard time of a reply whose clock does not say it.
 
-    Parameters
-    ----------
-    hints : Hints
-        What the user states.
-    place : mapping
-        ``latitude`` and ``longitude`` where known (degrees).
-    archive : str
-        Whose reply it is.
-    country : {"US", "CA", ""}
-        Whose zones apply.
-
-    Returns
-    -------
-    tuple of float and Repair
-        Hours ahead of UTC, and how that was found.
+    Returns hours ahead of UTC, and how that was found; `country`, "US", "CA" or "",
+    says whose zones apply.
     """
     if hints.utc_offset is not None:
         offset = hints.utc_offset
@@ -342,24 +297,10 @@ def share_out(
 ) -> FloatArray:
     """Share rain given only for several hours among those that have a report.
 
-    Parameters
-    ----------
-    stamps : ndarray of datetime64, shape (n,)
-        Times of the reports, UTC, sorted.
-    rain : ndarray, shape (n,)
-        Rain of the hour before each (mm), NaN where not given.
-    totals : ndarray, shape (n,)
-        Rain of the `hours` before each (mm), NaN where not given.
-    hours : int
-        How many hours a total covers.
-    repairs : list of Repair
-        How many totals were shared out is added.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        Rain of the hour before each report; a total is used only where none of its
-        reports gives the rain of its own hour. Reports of one hour give the same.
+    `stamps`: UTC, sorted; `rain`: mm of the hour before each, `totals`: mm of the
+    `hours` before each, NaN where not given; all of shape (n,). Returns the rain (mm)
+    of the hour before each report. A total is used only where none of its reports gives
+    the rain of its own hour; reports of one hour give the same.
     """
     shared = rain.copy()
     hour = (stamps - EARLY).astype("datetime64[h]")

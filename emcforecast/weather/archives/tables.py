@@ -45,35 +45,12 @@ def table(
 ) -> pd.DataFrame:
     """Read a delimited reply.
 
-    Parameters
-    ----------
-    payload : bytes
-        The reply, unpacked.
-    sep : str
-        What stands between values.
-    skip : int
-        Lines before the header.
-    names : sequence of str, optional
-        Column names when the reply has no header.
-    columns : iterable of str, optional
-        Only these columns are wanted, in any case of letters.
-    text : iterable of str
-        Columns that stay text.
-    marks : iterable of str
-        Columns of few different words, kept as categories.
-    missing : iterable of str
-        What stands for a missing value, besides nothing.
-
-    Returns
-    -------
-    pandas.DataFrame
-        Columns with spaces stripped from their names; ``attrs["broken"]`` counts
-        lines with too many values, which are left out.
-
-    Raises
-    ------
-    ArchiveError
-        When the reply is no such table.
+    `skip`: lines before the header; `names`: columns when there is none; `columns`:
+    only these are wanted, in any case of letters; `text`: columns that stay text;
+    `marks`: columns of few different words, kept as categories; `missing`: what stands
+    for a missing value, besides nothing. Spaces are stripped from the names;
+    ``attrs["broken"]`` counts lines with too many values, which are left out. Raises
+    `ArchiveError` for other replies.
     """
     wanted = None if columns is None else {name.lower() for name in columns}
     kinds = {name.lower(): "str" for name in text}
@@ -183,18 +160,7 @@ def without_marked(
 ) -> FloatArray:
     """Set missing what the archive's own marks call bad, and count it.
 
-    Parameters
-    ----------
-    values : ndarray, shape (n,)
-        In any unit, NaN where missing.
-    bad : ndarray of bool, shape (n,)
-        Which are marked.
-    column : str
-        What the archive calls the quantity.
-    repairs : list of Repair
-        How many is added.
-    kind : RepairKind
-        What the marks say of them.
+    `column` is what the archive calls the quantity, `kind` what its marks say of it.
 
     Examples
     --------
@@ -245,12 +211,7 @@ _HOURS = {"mj/m2": 24.0}
 
 
 def scaled(column: FloatArray, unit: str, name: str, archive: str) -> FloatArray:
-    """Convert a column to the unit of the weather series.
-
-    Returns
-    -------
-    ndarray
-        °C, %, mm, m/s, W/m², Pa or kg/kg.
+    """Convert a column to the unit of the weather series: °C, %, mm, m/s, W/m², Pa, kg/kg.
 
     Examples
     --------

@@ -184,27 +184,8 @@ def in_series_units(
 ) -> tuple[FloatArray, list[Repair]]:
     """Bring values of a NetCDF variable to series units, checking that they fit.
 
-    Parameters
-    ----------
-    quantity : str
-        What it is.
-    name : str
-        Its name, for messages.
-    values : ndarray
-        As stored.
-    units : str
-        As stated.
-    hours : float
-        Length of a step (h).
-    monthly : bool
-        True for monthly means, where amounts are mostly per day.
-
-    Returns
-    -------
-    ndarray
-        °C, %, Pa, kg/kg, mm per step, m/s, W/m².
-    list of Repair
-        What was decided.
+    `hours`: length of a step (h); `monthly`: monthly means, whose amounts are mostly
+    per day. Returns °C, %, Pa, kg/kg, mm per step, m/s or W/m², and what was decided.
     """
     key = plain_unit(units)
     known = values[np.isfinite(values)]

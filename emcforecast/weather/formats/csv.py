@@ -37,24 +37,8 @@ _PLACE = ("latitude", "longitude", "elevation")
 def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     """Read a table without yet asking it to be whole weather.
 
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        What the user states.
-    partial : bool
-        Accept temperature or humidity alone.
-
-    Returns
-    -------
-    Parsed
-        TimeArray and values.
-
-    Raises
-    ------
-    WeatherError
-        With the reason, when it cannot be used.
+    `partial` accepts temperature or humidity alone. Raises `WeatherError` with the
+    reason.
     """
     quick = _parse_plain(data, hints, partial=partial)
     if quick is not None:

@@ -249,16 +249,8 @@ TIMES = (
 class Column:
     """What a column name says.
 
-    Attributes
-    ----------
-    name : str
-        As printed in the file.
-    quantity : str or None
-        What it holds; None when the name says nothing known.
-    unit : str or None
-        Its unit, when the name says it.
-    where : {"indoor", "outdoor", ""}
-        Where the sensor is, when the name says it.
+    `name` as printed; `quantity` and `unit` None when the name says none; `where`:
+    "indoor", "outdoor" or "" for where the sensor is.
     """
 
     name: str

@@ -119,19 +119,7 @@ def _with_place(series: xr.Dataset, hints: Hints) -> xr.Dataset:
 def parse_netcdf(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     """Read NetCDF content without yet asking it to be whole weather.
 
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        What the user states.
-    partial : bool
-        Accept temperature or humidity alone.
-
-    Returns
-    -------
-    Parsed
-        Times and values at the point.
+    `partial` accepts temperature or humidity alone.
     """
     with _open(data) as opened:
         return parse_dataset(opened, hints, partial=partial)
@@ -146,17 +134,8 @@ def parse_dataset(
 ) -> Parsed:
     """Read a dataset, opened or made in memory, as `parse_netcdf` reads a file.
 
-    Parameters
-    ----------
-    opened : xarray.Dataset
-        Times decoded or not.
-    hints : Hints
-        What the person said.
-    partial : bool
-        Accept temperature or humidity alone.
-    from_start : collection of str
-        Variables whose amounts are of the step that begins at their time, where the
-        usual ones are of the step that ends there.
+    `from_start`: variables whose amounts are of the step that begins at their time,
+    where the usual ones are of the step that ends there.
     """
     chosen = choose_variables(opened, hints)
     require_weather(opened, chosen, partial=partial)
@@ -269,17 +248,7 @@ def require_target(path: Path) -> None:
 def write_weather(ds: xr.Dataset, path: str | Path) -> None:
     """Write a weather series as NetCDF with CF names.
 
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        A weather series.
-    path : str or pathlib.Path
-        Where; written whole or not at all.
-
-    Raises
-    ------
-    WeatherError
-        When it cannot be written.
+    The file is written whole or not at all. Raises `WeatherError` when it cannot be.
     """
     check_contract(ds)
     target = Path(path)

@@ -31,17 +31,7 @@ PSYCHROMETER = 6.53e-4
 
 
 def standard_pressure(elevation: float) -> float:
-    """Pressure of the standard atmosphere.
-
-    Parameters
-    ----------
-    elevation : float
-        Height above the sea, m.
-
-    Returns
-    -------
-    float
-        Pressure, Pa.
+    """Pressure (Pa) of the standard atmosphere at an elevation (m).
 
     References
     ----------
@@ -58,21 +48,10 @@ def standard_pressure(elevation: float) -> float:
 def vapour_pressure_from_wet_bulb(
     temperature: npt.ArrayLike, wet_bulb: npt.ArrayLike, pressure: npt.ArrayLike
 ) -> FloatArray:
-    """Vapour pressure from a ventilated psychrometer.
+    """Vapour pressure (Pa) from a ventilated psychrometer: °C, °C and barometric Pa.
 
-    Parameters
-    ----------
-    temperature : array_like
-        Dry bulb, °C.
-    wet_bulb : array_like
-        Wet bulb, °C, covered with water also below freezing.
-    pressure : array_like
-        Barometric pressure, Pa.
-
-    Returns
-    -------
-    ndarray
-        Vapour pressure, Pa; negative where the readings contradict one another.
+    The bulb is covered with water also below freezing. Negative where the readings
+    contradict one another.
 
     Notes
     -----
@@ -103,24 +82,12 @@ def humidity_from(
 ) -> tuple[FloatArray | None, list[Repair]]:
     """Relative humidity from whatever measure of humidity there is.
 
-    Parameters
-    ----------
-    temperature : ndarray, shape (n,)
-        Air temperature, °C.
-    given : mapping of str to ndarray, shape (n,)
-        Any of ``relative_humidity`` (%), ``dew_point`` (°C), ``vapour_pressure``
-        (Pa), ``absolute_humidity`` (kg/m³), ``specific_humidity`` and
-        ``mixing_ratio`` (kg/kg), ``wet_bulb`` (°C), with ``pressure`` (Pa) for the
-        last three; earlier ones are preferred, later ones fill what they lack.
-    elevation : float, optional
-        Height (m) from which pressure is taken when there is none.
-
-    Returns
-    -------
-    ndarray or None
-        Relative humidity (%), not capped; None when nothing serves.
-    list of Repair
-        What was derived from what, with counts.
+    `temperature`: °C. `given`: any of ``relative_humidity`` (%), ``dew_point`` (°C),
+    ``vapour_pressure`` (Pa), ``absolute_humidity`` (kg/m³), ``specific_humidity`` and
+    ``mixing_ratio`` (kg/kg), ``wet_bulb`` (°C), with ``pressure`` (Pa) for the last
+    three; earlier ones are preferred, later ones fill what they lack. `elevation`:
+    height (m) from which pressure is taken when there is none. Returns %, not capped,
+    or None when nothing serves, and what was derived from what.
     """
     pressure = given.get("pressure")
     repairs: list[Repair] = []
@@ -197,20 +164,10 @@ def _vapour_pressure(
 class Parsed:
     """What a table holds, in series units.
 
-    Attributes
-    ----------
-    time : ndarray of datetime64[ns], shape (n,)
-        UTC; start of month or day for longer steps.
-    quantities : dict of str to ndarray, shape (n,)
-        Those found, °C, %, Pa, kg/kg, kg/m³, mm, m/s, W/m².
-    step : str
-        As in `Timeline`.
-    place : dict of str to float
-        What the table says of its place, and the clock's offset.
-    repairs : list of Repair
-        Repairs and choices so far.
-    columns : dict of str to str
-        Quantity to "column (unit)", for the person to see.
+    `time`: UTC, shape (n,), start of month or day for longer steps; `quantities`: °C,
+    %, Pa, kg/kg, kg/m³, mm, m/s, W/m², shape (n,); `step` as in `Timeline`; `place`:
+    what it says of its place and its clock's offset; `columns`: "column (unit)" by
+    quantity, to show.
     """
 
     time: TimeArray

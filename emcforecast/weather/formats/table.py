@@ -72,16 +72,9 @@ _SUFFIX = {
 class Numbers:
     """A column of numbers.
 
-    Attributes
-    ----------
-    values : ndarray, shape (n,)
-        NaN where the cell holds no number.
-    units : tuple of str
-        Units that stood in the cells.
-    unreadable : tuple of str
-        Different texts that are neither a number nor a known word for "missing".
-    missing : int
-        How many cells hold no number.
+    `values`: shape (n,), NaN where there is no number; `units` that stood in the cells;
+    `unreadable`: texts neither a number nor a known word for "missing"; `missing`:
+    count.
     """
 
     values: FloatArray
@@ -91,19 +84,7 @@ class Numbers:
 
 
 def parse_number(cell: str) -> tuple[float, str]:
-    """Read one cell.
-
-    Parameters
-    ----------
-    cell : str
-        Such as "12.5", "12,5 °C", "−3" or "--".
-
-    Returns
-    -------
-    float
-        NaN for no value.
-    str
-        Unit found, "" when none, "?" when the cell cannot be read.
+    """Read one cell: its number (NaN for none) and unit, "?" when it cannot be read.
 
     Examples
     --------
@@ -130,11 +111,6 @@ def parse_number(cell: str) -> tuple[float, str]:
 
 def parse_numbers(cells: Sequence[str]) -> Numbers:
     """Read a column.
-
-    Parameters
-    ----------
-    cells : sequence of str, shape (n,)
-        As they stand in the file.
 
     Examples
     --------
@@ -168,16 +144,8 @@ _SEARCH = 60
 class Table:
     """A table of text.
 
-    Attributes
-    ----------
-    columns : tuple of Column
-        What each column is.
-    rows : list of list of str
-        Cells by row, every row as long as the header at least.
-    preamble : tuple of str
-        Lines above the header.
-    repairs : tuple of Repair
-        What was left out.
+    `rows`: cells by row, each at least as long as the header; `preamble`: lines above
+    it; `repairs`: what was left out.
     """
 
     columns: tuple[Column, ...]

@@ -256,20 +256,9 @@ def _typical_year(
 ) -> xr.Dataset:
     """Turn local hours of a typical year to the nominal year in UTC.
 
-    Parameters
-    ----------
-    variables : dict of str to ndarray, shape (8760,)
-        Series variables in series units, from the first local hour of January.
-    source : str
-        As in `make_series`.
-    offset : float
-        Local standard time minus UTC (h).
-    repairs : list of Repair
-        Those made before.
-    hints : Hints
-        Place, where it shall differ.
-    **place
-        Further arguments of `make_series`.
+    `variables`: shape (8760,), series units, from the first local hour of January;
+    `offset`: local standard time minus UTC (h); the hints differ from `place` where
+    they are given.
     """
     clean, found = without_impossible(variables)
     size = clean["air_temperature"].size
@@ -314,13 +303,7 @@ def _typical_year(
 
 
 def _column_of(frame: pd.DataFrame, name: str, missing: float) -> FloatArray:
-    """Return a column as numbers.
-
-    Returns
-    -------
-    ndarray of float, shape (n,)
-        NaN where missing.
-    """
+    """Return a column as numbers, NaN from `missing` on."""
     values: FloatArray = pd.to_numeric(frame[name], errors="coerce").to_numpy(
         np.float64
     )
@@ -330,37 +313,14 @@ def _column_of(frame: pd.DataFrame, name: str, missing: float) -> FloatArray:
 def _without_leap_day(
     frame: pd.DataFrame, leap: BoolArray
 ) -> tuple[pd.DataFrame, list[Repair]]:
-    """Leave 29 February out of a year that has it.
-
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        The hours.
-    leap : ndarray of bool, shape (n,)
-        Which are of 29 February.
-
-    Returns
-    -------
-    pandas.DataFrame
-        The hours left.
-    list of Repair
-        What was left out.
-    """
+    """Leave 29 February out of a year that has it."""
     if len(frame) == 8784 and int(leap.sum()) == 24:
         return frame[~leap], [repair(RepairKind.LEAP_DAY_LEFT_OUT)]
     return frame, []
 
 
 def _add_rain(variables: dict[str, FloatArray], rain: FloatArray) -> list[Repair]:
-    """Use the rain where the file has it for most of the year.
-
-    Parameters
-    ----------
-    variables : dict of str to ndarray
-        The series variables; ``precipitation`` is added.
-    rain : ndarray, shape (n,)
-        mm per hour, NaN where missing.
-    """
+    """Use the rain where the file has it for most of the year."""
     known = int(np.count_nonzero(np.isfinite(rain)))
     if not known or not np.nansum(rain) > 0.0:
         return [repair(RepairKind.RAIN_ABSENT)]
@@ -373,15 +333,7 @@ def _add_rain(variables: dict[str, FloatArray], rain: FloatArray) -> list[Repair
 def _air_of(
     temperature: FloatArray, given: dict[str, FloatArray]
 ) -> tuple[dict[str, FloatArray], list[Repair]]:
-    """Return the temperature with a humidity from the best that is given.
-
-    Parameters
-    ----------
-    temperature : ndarray, shape (n,)
-        Air temperature (°C).
-    given : dict of str to ndarray, shape (n,)
-        As in `humidity_from`.
-    """
+    """Return the temperature with a humidity from the best that is given."""
     humid, repairs = humidity_from(temperature, given)
     if humid is None or not np.isfinite(humid).any():
         raise WeatherError(

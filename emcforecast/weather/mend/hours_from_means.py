@@ -50,17 +50,8 @@ def temperature_course(solar_hour: npt.ArrayLike) -> FloatArray:
 def humid_day(temperature: FloatArray, mean_humidity: FloatArray) -> FloatArray:
     """Relative humidity by the hour of days of constant vapour pressure.
 
-    Parameters
-    ----------
-    temperature : ndarray, shape (days, 24)
-        Air temperature, °C.
-    mean_humidity : ndarray, shape (days,)
-        What each day's relative humidity shall be in the mean, %.
-
-    Returns
-    -------
-    ndarray, shape (days, 24)
-        Relative humidity, %, capped at 100 with the mean kept.
+    `temperature`: °C, (days, 24); `mean_humidity`: % in the mean of each day, (days,).
+    Returns %, (days, 24), capped at 100 with the mean kept.
     """
     dryness = 1.0 / saturation_vapour_pressure(temperature)
     wanted = np.clip(mean_humidity, 1.0, 99.5)
@@ -75,17 +66,8 @@ def humid_day(temperature: FloatArray, mean_humidity: FloatArray) -> FloatArray:
 def rain_hours(total: FloatArray, dampness: FloatArray) -> FloatArray:
     """Spread amounts of rain over the dampest hours, about 1 mm in each.
 
-    Parameters
-    ----------
-    total : ndarray, shape (days,)
-        Rain of each day, mm.
-    dampness : ndarray, shape (days, 24)
-        The rain goes to the hours where this is greatest.
-
-    Returns
-    -------
-    ndarray, shape (days, 24)
-        mm per hour; each day's sum is kept, and an unknown one stays unknown.
+    `total`: mm of each day, (days,); the rain goes to the hours where `dampness`,
+    (days, 24), is greatest. Each day's sum is kept, and an unknown one stays unknown.
 
     Examples
     --------
@@ -112,30 +94,11 @@ def hourly_from_daily(
 ) -> xr.Dataset:
     """Rebuild hours from daily means.
 
-    Parameters
-    ----------
-    time : array_like of datetime64, shape (n,)
-        Start of each day, UTC.
-    variables : mapping of str to array_like, shape (n,)
-        Daily means in series units (precipitation: the day's sum, mm); also
-        ``daily_maximum`` and ``daily_minimum`` temperature (°C) where known.
-    kind, source : str
-        As in `make_series`.
-    repairs : iterable of Repair
-        Those made before.
-    **place
-        Further arguments of `make_series`.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly series, NaN on days that are missing; attribute ``rebuilt_from``
-        is "day".
-
-    Raises
-    ------
-    WeatherError
-        When temperature or humidity is missing.
+    `time`: start of each day, UTC, shape (n,). `variables`: daily means in series units
+    (precipitation: the day's sum, mm), ``daily_maximum`` and ``daily_minimum`` (°C)
+    where known. `place`: further arguments of `make_series`. NaN on days that are
+    missing; attribute ``rebuilt_from`` is "day". Raises `WeatherError` without
+    temperature or humidity.
 
     Notes
     -----
@@ -232,21 +195,9 @@ SPREAD = 10.0
 def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
     """Rebuild hours from monthly means.
 
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        A weather series; one that is hourly already is returned as it is. The
-        attribute ``daily_range`` (K, one a month) is used where a reader left it.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly series over the same months, attribute ``rebuilt_from`` "month".
-
-    Raises
-    ------
-    WeatherError
-        When a month's temperature or humidity is missing.
+    A series that is hourly already is returned as it is. The attribute ``daily_range``
+    (K, one a month) is used where a reader left it; ``rebuilt_from`` becomes "month".
+    Raises `WeatherError` when a month's temperature or humidity is missing.
 
     Notes
     -----

@@ -38,13 +38,7 @@ FALLS = 0.002
 
 
 def without_strays(stamps: TimeArray) -> slice:
-    """Return the part without a few readings years away at either end.
-
-    Parameters
-    ----------
-    stamps : ndarray of datetime64, shape (n,)
-        Sorted.
-    """
+    """Return the part of sorted times without a few years away at either end."""
     few = max(3, stamps.size // 1000)
     if stamps.size < 10 * few:
         return slice(0, stamps.size)
@@ -76,12 +70,7 @@ def disagreement(
 ) -> list[Repair]:
     """Return how far readings of one time differ, when that is too far.
 
-    Parameters
-    ----------
-    variables : mapping of str to ndarray, shape (n,)
-        Sorted by time, in series units.
-    again : ndarray of int
-        Rows whose time is that of the row before.
+    `again`: rows, sorted by time, whose time is that of the row before.
     """
     for name, most in APART.items():
         if name not in variables:
@@ -96,12 +85,7 @@ def disagreement(
 
 
 def stuck_sensors(variables: dict[str, FloatArray]) -> list[Repair]:
-    """Return where a reading stays the same for longer than air does.
-
-    Parameters
-    ----------
-    variables : dict of str to ndarray, shape (n,)
-        Hourly values in series units, NaN where missing.
+    """Return where hourly readings stay the same for longer than air does.
 
     Examples
     --------
@@ -134,19 +118,7 @@ def without_impossible(
 ) -> tuple[dict[str, FloatArray], list[Repair]]:
     """Set impossible values missing and cap humidity a little above 100 %.
 
-    Parameters
-    ----------
-    variables : mapping of str to array_like
-        Series variables in series units (°C, %, mm, m/s, W/m²).
-    each : {"hour", "day", "month"}
-        What one value stands for: it bounds the rain.
-
-    Returns
-    -------
-    dict of str to ndarray
-        The same, mended.
-    list of str
-        One sentence for each kind of repair, with its count.
+    Series units (°C, %, mm, m/s, W/m²); what one value stands for bounds the rain.
     """
     clean: dict[str, FloatArray] = {}
     found: list[Repair] = []
@@ -185,30 +157,10 @@ def hourly_grid(
 ) -> xr.Dataset:
     """Put readings at any times on whole hours (UTC); what is missing stays missing.
 
-    Parameters
-    ----------
-    time : array_like of datetime64, shape (n,)
-        UTC, any order and spacing; a reading belongs to the hour that holds it.
-    variables : mapping of str to array_like, shape (n,)
-        Series variables in series units; NaN where missing.
-    kind, source : str
-        As in `make_series`.
-    repairs : iterable of Repair
-        Those made before.
-    precipitation : {"sum", "max"}
-        How several amounts within an hour combine.
-    **place
-        Further arguments of `make_series`.
-
-    Returns
-    -------
-    xarray.Dataset
-        An hourly series, NaN where nothing was read.
-
-    Raises
-    ------
-    WeatherError
-        When there is nothing to put on the grid.
+    `time`: UTC, any order and spacing; a reading belongs to the hour that holds it.
+    `precipitation`: how several amounts within an hour combine. `place`: further
+    arguments of `make_series`. Raises `WeatherError` when there is nothing to put on
+    the grid.
 
     Notes
     -----
@@ -334,20 +286,10 @@ def hours_of_running_sums(
 ) -> tuple[FloatArray, bool]:
     """Take sums that run from midnight apart into hours.
 
-    Parameters
-    ----------
-    time : ndarray of datetime64, shape (n,)
-        Hourly stamps, UTC, each at the end of its hour; some may lack.
-    values : ndarray, shape (n,)
-        Amounts of the hour, or of the day so far: it does not matter in what unit.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        Amounts of the hour before each stamp; NaN where the sum of an hour before is
-        not known.
-    bool
-        Whether the values were running sums; they are returned as they are otherwise.
+    `time`: hourly stamps, UTC, each at the end of its hour, some may lack; `values`:
+    amounts of the hour, or of the day so far, in any unit. Returns the amounts of the
+    hour before each stamp, NaN where the sum of an hour before is not known, and
+    whether the values were running sums; they are returned as they are otherwise.
 
     Notes
     -----

@@ -56,13 +56,7 @@ _NAMED_FIRST = re.compile(
 
 
 def whole_numbers(text: pd.Series[str]) -> IntArray:
-    """Return texts as whole numbers, -1 where they are none.
-
-    Returns
-    -------
-    ndarray of int, shape (n,)
-        The numbers.
-    """
+    """Return texts as whole numbers, -1 where they are none."""
     number = pd.to_numeric(text, errors="coerce").fillna(-1)
     whole: IntArray = number.to_numpy().astype(np.int64)
     return whole
@@ -71,14 +65,8 @@ def whole_numbers(text: pd.Series[str]) -> IntArray:
 def clock_of(parts: pd.DataFrame) -> tuple[Spans, Spans, BoolArray]:
     """Return what the groups of `CLOCK` mean.
 
-    Returns
-    -------
-    ndarray of timedelta64[s], shape (n,)
-        Time since midnight.
-    ndarray of timedelta64[s], shape (n,)
-        Zone ahead of UTC, nothing where none stands.
-    ndarray of bool, shape (n,)
-        Whether one stands.
+    Returns the time since midnight, the zone ahead of UTC (nothing where none stands)
+    and whether one stands, each of shape (n,).
     """
     hour = np.maximum(whole_numbers(parts["hour"]), 0)
     minute = np.maximum(whole_numbers(parts["minute"]), 0)
@@ -103,12 +91,7 @@ def clock_of(parts: pd.DataFrame) -> tuple[Spans, Spans, BoolArray]:
 
 
 def zone_hours(word: str) -> float | None:
-    """Return the hours ahead of UTC that a zone or offset means.
-
-    Parameters
-    ----------
-    word : str
-        Such as "Z", "CET", "+01:00" or "UTC-5".
+    """Return the hours ahead of UTC that "CET", "+01:00" or "UTC-5" means.
 
     Examples
     --------
@@ -128,15 +111,8 @@ def zone_hours(word: str) -> float | None:
 def parse_clock(cells: Sequence[str]) -> Spans:
     """Read a column of times of day.
 
-    Parameters
-    ----------
-    cells : sequence of str, shape (n,)
-        Such as "13:05", "1:05 PM", "13" or "1305".
-
-    Returns
-    -------
-    ndarray of timedelta64[s], shape (n,)
-        Time since midnight; NaT where unreadable.
+    Such as "13:05", "1:05 PM", "13" or "1305". Returns the time since midnight, NaT
+    where unreadable.
     """
     text = pd.Series(cells, dtype=object).str.strip()
     fraction = text.str.replace(",", ".", regex=False)
@@ -164,23 +140,9 @@ def parse_parts(
 ) -> tuple[TimeArray, bool, list[Repair]]:
     """Read a column of dates in whatever order of day, month and year.
 
-    Parameters
-    ----------
-    cells : sequence of str, shape (n,)
-        As they stand in the file.
-    day_first : bool or None
-        Settles 03/04/2024.
-    header : str
-        The column's name.
-
-    Returns
-    -------
-    ndarray of datetime64[ns], shape (n,)
-        NaT where unreadable.
-    bool
-        Whether every time carried its offset and was brought to UTC.
-    list of Repair
-        What was decided and why.
+    `day_first` settles 03/04/2024; `header` is the column's name. Returns the times
+    (NaT where unreadable), whether every time carried its offset and was brought to
+    UTC, and what was decided and why.
     """
     days, at_day, hours, at_hour = _extracted(cells)
     good = days["a"].notna().to_numpy(dtype=bool)[at_day]
@@ -251,16 +213,9 @@ def _named_months(text: pd.Series[str]) -> IntArray:
 
 @dataclass(frozen=True)
 class Stamps:
-    """TimeArray read from a column.
+    """Times read from a column: as the clock showed or, where `utc`, brought to UTC.
 
-    Attributes
-    ----------
-    time : ndarray of datetime64[ns], shape (n,)
-        As the clock showed, or UTC where `utc` is True; NaT where unreadable.
-    utc : bool
-        True when every time carried its own offset and was brought to UTC.
-    repairs : tuple of Repair
-        What was decided and why.
+    NaT where unreadable.
     """
 
     time: TimeArray
@@ -273,14 +228,7 @@ def parse_stamps(
 ) -> Stamps:
     """Read a column of dates with or without times.
 
-    Parameters
-    ----------
-    cells : sequence of str, shape (n,)
-        As they stand in the file.
-    day_first : bool, optional
-        Settles 03/04/2024.
-    header : str
-        The column's name, which may say "(DD/MM/YYYY)".
+    `day_first` settles 03/04/2024, and so may the column's name: "(DD/MM/YYYY)".
 
     Examples
     --------
