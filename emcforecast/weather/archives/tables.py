@@ -211,7 +211,7 @@ _HOURS = {"mj/m2": 24.0}
 
 
 def scaled(column: FloatArray, unit: str, name: str, archive: str) -> FloatArray:
-    """Convert a column to the unit of the weather series: °C, %, mm, m/s, W/m², Pa, kg/kg.
+    """Convert a column to series units: °C, %, mm, m/s, W/m², Pa or kg/kg.
 
     Examples
     --------
