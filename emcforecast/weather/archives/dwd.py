@@ -17,9 +17,10 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
+from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import (
     Archive,
+    Origin,
     Place,
     Request,
     Station,
@@ -31,8 +32,6 @@ from emcforecast.weather.formats.content import ZIP, first_line, zip_members
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair
 
-LICENCE = "CC BY 4.0"
-ATTRIBUTION = "Source: Deutscher Wetterdienst (https://www.dwd.de/), CC BY 4.0"
 ROOT = (
     "https://opendata.dwd.de/climate_environment/CDC/observations_germany/climate/"
     "hourly/air_temperature"
@@ -46,7 +45,12 @@ NAMES = {
     "wind_speed": ("F",),
     "precipitation": ("R1",),
 }
-ORIGIN = Origin("DWD", "DWD hourly stations", LICENCE, ATTRIBUTION)
+ORIGIN = Origin(
+    "DWD",
+    "DWD hourly stations",
+    "CC BY 4.0",
+    "Source: Deutscher Wetterdienst (https://www.dwd.de/), CC BY 4.0",
+)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
@@ -151,15 +155,10 @@ def read_dwd(payload: bytes) -> list[Station]:
 ARCHIVE = Archive(
     id="dwd",
     title="DWD hourly stations, the last 500 days",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="about 500 stations of Germany; older files by hand",
     since=2024,
     variables=("air_temperature", "relative_humidity"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
-    limits="no key; be moderate",
+    origin=ORIGIN,
     requests=requests,
     parse=parse,
     stations=STATIONS_DWD,

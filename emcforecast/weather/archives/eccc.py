@@ -18,13 +18,13 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.raw import (
-    Origin,
     place_of,
     series_of_reports,
     standard_offset,
 )
 from emcforecast.weather.archives.record import (
     Archive,
+    Origin,
     Place,
     Request,
     Station,
@@ -44,11 +44,6 @@ from emcforecast.weather.formats.content import decode, first_line
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 
-LICENCE = "ECCC Data Servers End-use Licence"
-ATTRIBUTION = (
-    "Data source: Environment and Climate Change Canada "
-    "(https://climate.weather.gc.ca/)"
-)
 #: Ours, the beginning of theirs in English and French.
 NAMES = {
     "air_temperature": ("Temp (", "Temp. ("),
@@ -60,8 +55,9 @@ NAMES = {
 ORIGIN = Origin(
     "Environment Canada",
     "Environment and Climate Change Canada",
-    LICENCE,
-    ATTRIBUTION,
+    "ECCC Data Servers End-use Licence",
+    "Data source: Environment and Climate Change Canada "
+    "(https://climate.weather.gc.ca/)",
 )
 WHEN = ("Date/Time", "Date/Heure")
 ABOUT = {
@@ -201,14 +197,9 @@ def read_eccc(payload: bytes) -> list[Station]:
 ARCHIVE = Archive(
     id="eccc",
     title="Environment and Climate Change Canada, hourly stations",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="stations of Canada, most since 1953",
     since=1953,
-    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
+    origin=ORIGIN,
     limits="no key; one request a second, one month a request",
     requests=requests,
     parse=parse,

@@ -17,9 +17,10 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
+from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import (
     Archive,
+    Origin,
     Place,
     Request,
     Station,
@@ -39,10 +40,13 @@ from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 from emcforecast.weather.times.calendar import in_nanoseconds
 
-LICENCE = "CC BY 4.0"
-ATTRIBUTION = "Weather data by Meteostat (https://meteostat.net/), CC BY 4.0"
 ROOT = "https://data.meteostat.net/hourly"
-ORIGIN = Origin("Meteostat", "Meteostat", LICENCE, ATTRIBUTION)
+ORIGIN = Origin(
+    "Meteostat",
+    "Meteostat",
+    "CC BY 4.0",
+    "Weather data by Meteostat (https://meteostat.net/), CC BY 4.0",
+)
 #: Columns of the older reply, which has no header.
 OLD = (
     *("date", "hour", "temp", "dwpt", "rhum", "prcp", "snow"),
@@ -184,15 +188,9 @@ def _one_meteostat(item: Mapping[str, Any]) -> Station | None:
 ARCHIVE = Archive(
     id="meteostat",
     title="Meteostat bulk data",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="stations of the world, most since about 1970",
     since=1900,
-    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
-    limits="no key; be moderate",
+    origin=ORIGIN,
     requests=requests,
     parse=parse,
     stations=STATIONS_METEOSTAT,

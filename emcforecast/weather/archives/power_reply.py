@@ -14,20 +14,21 @@ import xarray as xr
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import split_rate
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
+from emcforecast.weather.archives.raw import place_of, series_of_reports
+from emcforecast.weather.archives.record import Origin
 from emcforecast.weather.archives.tables import numbers, scaled, table, times_of_parts
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR
 
-LICENCE = "free use, acknowledgement asked"
-ATTRIBUTION = (
-    "Data from the NASA Langley Research Center POWER project "
-    "(https://power.larc.nasa.gov/)"
-)
 ORIGIN = Origin(
-    "NASA POWER", "NASA POWER (MERRA-2, CERES)", LICENCE, ATTRIBUTION, "reanalysis"
+    "NASA POWER",
+    "NASA POWER (MERRA-2, CERES)",
+    "free use, acknowledgement asked",
+    "Data from the NASA Langley Research Center POWER project "
+    "(https://power.larc.nasa.gov/)",
+    "reanalysis",
 )
 #: Ours, theirs in order of preference, and the unit when the reply states none.
 NAMES = {

@@ -9,7 +9,6 @@ total, so the greatest amount of an hour is taken.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,6 +16,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.record import Origin
 from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.hours_from_means import hourly_from_daily
@@ -48,21 +48,6 @@ UNITS = {
 #: Measures of humidity, and the pressure that some of them need.
 HUMIDITY_MEASURES = ("relative_humidity", "dew_point", "specific_humidity", "pressure")
 RAIN_BEFORE = ("precipitation",)
-
-
-@dataclass(frozen=True)
-class Origin:
-    """What every series of one archive says of itself.
-
-    `archive` is whose reply it is, for the errors; the others are as in the weather
-    series.
-    """
-
-    archive: str
-    source: str
-    licence: str
-    attribution: str
-    kind: str = "observed"
 
 
 def series_of_reports(

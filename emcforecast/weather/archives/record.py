@@ -20,6 +20,17 @@ if TYPE_CHECKING:
     from emcforecast.weather.hints import Hints
 
 
+#: What stations report.
+REPORTED = ("air_temperature", "relative_humidity", "precipitation", "wind_speed")
+#: What models of the whole world hold.
+MODELLED = (*REPORTED, "shortwave")
+#: Licence and attribution of NOAA.
+NOAA = (
+    "public domain (US Government work)",
+    "NOAA National Centers for Environmental Information (https://www.ncei.noaa.gov/)",
+)
+
+
 @dataclass(frozen=True)
 class Place:
     """Where weather is asked for.
@@ -72,6 +83,21 @@ class Request:
 
 
 @dataclass(frozen=True)
+class Origin:
+    """What every series of one archive says of itself.
+
+    `archive` is whose reply it is, for the errors; the others are as in the weather
+    series.
+    """
+
+    archive: str
+    source: str
+    licence: str
+    attribution: str
+    kind: str = "observed"
+
+
+@dataclass(frozen=True)
 class Archive:
     """An open weather archive.
 
@@ -81,22 +107,13 @@ class Archive:
         Short name used in commands.
     title : str
         What it is called.
-    kind : {"observed", "reanalysis", "normals", "forecast"}
-        What its weather is.
-    step : str
-        "hour", "day" or "month".
-    by : {"place", "station"}
-        Whether it is asked for a place or for a station.
+    origin : Origin
+        Its source, licence, attribution (the line shown with every result) and kind:
+        "observed", "reanalysis", "normals" or "forecast".
     coverage : str
         Where and when it has weather.
     since : int
         First year it may have.
-    variables : tuple of str
-        Variables of the weather series it can fill.
-    licence, attribution : str
-        Terms of use, and the line shown with every result.
-    limits : str
-        What a fair user keeps to.
     requests : callable
         ``requests(place, start, end) -> list[Request]``; pure: what to ask for a place
         or station from the first to the last day, in order of time.
@@ -105,6 +122,14 @@ class Archive:
         start of interval, units of the weather series, missing left missing; the hints
         fill in what the reply does not say. Raises `ArchiveError` for no rows, for no
         temperature or humidity, and for a reply of another shape.
+    step : str
+        "hour", "day" or "month".
+    by : {"place", "station"}
+        Whether it is asked for a place or for a station.
+    variables : tuple of str
+        Variables of the weather series it can fill.
+    limits : str
+        What a fair user keeps to.
     pause : float
         Least time between two requests (s).
     key : str
@@ -117,21 +142,34 @@ class Archive:
 
     id: str
     title: str
-    kind: str
-    step: str
-    by: str
+    origin: Origin
     coverage: str
     since: int
-    variables: tuple[str, ...]
-    licence: str
-    attribution: str
-    limits: str
     requests: Callable[[Place, date, date], list[Request]]
     parse: Callable[[bytes, Hints], xr.Dataset]
+    step: str = "hour"
+    by: str = "station"
+    variables: tuple[str, ...] = REPORTED
+    limits: str = "no key; be moderate"
     pause: float = 0.2
     key: str = ""
     stations: str = ""
     read_stations: Callable[[bytes], list[Station]] | None = None
+
+    @property
+    def kind(self) -> str:
+        """What its weather is."""
+        return self.origin.kind
+
+    @property
+    def licence(self) -> str:
+        """Its terms of use."""
+        return self.origin.licence
+
+    @property
+    def attribution(self) -> str:
+        """The line shown with every result."""
+        return self.origin.attribution
 
 
 @dataclass(frozen=True)
@@ -188,12 +226,6 @@ def by_year(start: date, end: date, address: Callable[[int], str]) -> list[Reque
         Request(address(year), label=str(year), last=date(year, 12, 31))
         for year in range(start.year, end.year + 1)
     ]
-
-
-NOAA_LICENCE = "public domain (US Government work)"
-NOAA_ATTRIBUTION = (
-    "NOAA National Centers for Environmental Information (https://www.ncei.noaa.gov/)"
-)
 
 
 STATIONS_ISD = "https://www.ncei.noaa.gov/pub/data/noaa/isd-history.csv"

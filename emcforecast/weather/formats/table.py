@@ -28,43 +28,15 @@ _NUMBER = re.compile(
     r"^([-+]?)(\d[\d\s'.,]*|[.,]\d+)(?:[eE]([-+]?\d+))?\s*([^\d\s].{0,12})?$"
 )
 _SUFFIX = {
-    "c": "C",
-    "°c": "C",
-    "ºc": "C",
-    "℃": "C",
-    "degc": "C",
-    "celsius": "C",
-    "f": "F",
-    "°f": "F",
-    "ºf": "F",
-    "℉": "F",
-    "degf": "F",
-    "fahrenheit": "F",
-    "k": "K",
-    "%": "percent",
-    "%rh": "percent",
-    "% rh": "percent",
-    "%rf": "percent",
-    "% rf": "percent",
-    "%r.h.": "percent",
-    "pct": "percent",
-    "rh": "percent",
-    "mm": "mm",
-    "in": "in",
-    "m/s": "m/s",
-    "km/h": "km/h",
-    "mph": "mph",
-    "kn": "kn",
-    "hpa": "hPa",
-    "kpa": "kPa",
-    "pa": "Pa",
-    "mbar": "hPa",
-    "w/m2": "W/m2",
-    "w/m²": "W/m2",
-    "g/m3": "g/m3",
-    "g/m³": "g/m3",
-    "g/kg": "g/kg",
-    "°": "",
+    suffix: unit
+    for unit, suffixes in {
+        **{"C": "c|°c|ºc|℃|degc|celsius", "F": "f|°f|ºf|℉|degf|fahrenheit"},
+        **{"K": "k", "percent": "%|%rh|% rh|%rf|% rf|%r.h.|pct|rh", "mm": "mm"},
+        **{"in": "in", "m/s": "m/s", "km/h": "km/h", "mph": "mph", "kn": "kn"},
+        **{"hPa": "hpa|mbar", "kPa": "kpa", "Pa": "pa", "W/m2": "w/m2|w/m²"},
+        **{"g/m3": "g/m3|g/m³", "g/kg": "g/kg", "": "°"},
+    }.items()
+    for suffix in suffixes.split("|")
 }
 
 
