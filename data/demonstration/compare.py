@@ -276,7 +276,7 @@ def statistics(series: Hourly) -> dict[str, float]:
 
 def demonstration() -> Hourly:
     """Read the packaged demonstration weather on its local standard time."""
-    from emcforecast.weather.demo import demonstration as packaged
+    from emcforecast.weather.read import demonstration as packaged
 
     ds = packaged()
     frame = pd.DataFrame(

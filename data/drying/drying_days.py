@@ -24,7 +24,7 @@ from emcforecast.ensemble.boards import (
 )
 from emcforecast.storage.kinds import KINDS
 from emcforecast.thickness import parse_thickness
-from emcforecast.weather.mend.monthly import hourly_from_monthly
+from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
 from emcforecast.wood.species import Species, all_species

@@ -73,7 +73,7 @@ def command(
     from emcforecast.report.repairs import repair_sentence, repair_sentences
     from emcforecast.weather.archives.registry import archive_named
     from emcforecast.weather.fetch import add_forecast, fetch_place
-    from emcforecast.weather.formats.series_file import require_target, write_weather
+    from emcforecast.weather.formats.netcdf import require_target, write_weather
     from emcforecast.weather.hints import make_hints
     from emcforecast.weather.network.places import find_place
     from emcforecast.weather.network.session import Session

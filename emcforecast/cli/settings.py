@@ -197,7 +197,7 @@ def _rows(setting: "Setting") -> list[dict[str, Any]]:
 def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
     from emcforecast.charts.compare import settings_figure
     from emcforecast.storage.setting_text import parse_setting
-    from emcforecast.weather.mend.monthly import hourly_from_monthly
+    from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 
     series = common.read_weather_for(weather, options)
     if series.attrs["step"] == "month":

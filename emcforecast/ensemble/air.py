@@ -25,7 +25,7 @@ from emcforecast.physics.sorption import cold_humidity
 from emcforecast.storage.draws import air_members
 from emcforecast.storage.drivers import Fallback, drivers_of, fallbacks_of
 from emcforecast.storage.settings import Setting
-from emcforecast.weather.mend.monthly import hourly_from_monthly
+from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.series import ONE_YEAR_KINDS, has_years, require_year
 
 if TYPE_CHECKING:

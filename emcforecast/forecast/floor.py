@@ -22,8 +22,8 @@ from emcforecast.storage.drivers import drivers_of, fallbacks_of
 from emcforecast.storage.setting_text import SettingsLike, as_settings
 from emcforecast.storage.settings import Setting, default_setting
 from emcforecast.weather.accept import WeatherLike, weather_series
+from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.mend.merge import without_forecast
-from emcforecast.weather.mend.monthly import hourly_from_monthly
 from emcforecast.weather.series import require_year
 from emcforecast.wood.board import Board
 from emcforecast.wood.species import Species

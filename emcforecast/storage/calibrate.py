@@ -197,7 +197,7 @@ def calibrate(
     Examples
     --------
     >>> from emcforecast.storage.air import air_in
-    >>> from emcforecast.weather.demo import demonstration
+    >>> from emcforecast.weather.read import demonstration
     >>> weather = demonstration().isel(time=slice(0, 24 * 100))
     >>> airy = air_in(weather, "loft", ventilation=12.0)
     >>> logger = airy.isel(time=slice(24 * 60, 24 * 100))

@@ -225,7 +225,7 @@ def compare(logger: xr.Dataset, weather: xr.Dataset) -> Comparison:
 
     Examples
     --------
-    >>> from emcforecast.weather.demo import demonstration
+    >>> from emcforecast.weather.read import demonstration
     >>> weather = demonstration().isel(time=slice(0, 24 * 59))
     >>> logger = weather.copy()
     >>> logger["air_temperature"] = weather["air_temperature"] + 1.5

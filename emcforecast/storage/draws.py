@@ -74,7 +74,7 @@ def air_members(
 
     Examples
     --------
-    >>> from emcforecast.weather.demo import demonstration
+    >>> from emcforecast.weather.read import demonstration
     >>> week = demonstration().isel(time=slice(0, 168))
     >>> air = air_members(week, "shed=loft", 5, seed=1)
     >>> dict(air["relative_humidity"].sizes)

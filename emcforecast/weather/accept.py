@@ -122,7 +122,7 @@ def weather_series(
             pass
         else:
             return _restated(data, given) if given else data
-    from emcforecast.weather.accept_columns import quantities_of
+    from emcforecast.weather.accept_checks import quantities_of
 
     dataset, chosen = quantities_of(data, units or {}, columns or {})
     stated = {name: value for name, value in given.items() if name not in place}
@@ -132,12 +132,8 @@ def weather_series(
 def air_series(data: WeatherLike) -> xr.Dataset:
     """Return hourly air at the wood, from `air_in` or made of other data.
 
-    Hours in a row with their units are enough: no source or kind is asked for.
-
-    Raises
-    ------
-    WeatherError
-        As `weather_series`.
+    Hours in a row with their units are enough: no source or kind is asked for. Raises
+    `WeatherError` as `weather_series`.
     """
     if isinstance(data, xr.Dataset):
         try:

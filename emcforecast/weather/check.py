@@ -25,38 +25,16 @@ Months = npt.NDArray[np.datetime64]
 class Inspection:
     """What a weather file holds.
 
-    Attributes
-    ----------
-    ok : bool
-        Whether it can be used.
-    refused : str or None
-        The one-line reason when it cannot.
-    source, kind, step : str or None
-        Where it comes from, what it is, and its step ("hour" or "month").
-    rebuilt_from : str or None
-        "day" when the hours were rebuilt from daily values.
-    rows : int
-        Readings in the file.
-    intervals : int
-        Hours or months of the series, gaps filled.
-    start, end : str or None
-        First and last interval, ISO, UTC; None for a typical year or normals, whose
-        year is of no calendar.
-    place : dict of str to float
-        latitude, longitude (degrees), elevation (m), utc_offset (h), where known.
-    columns : tuple of str
-        What was recognised, with the units found.
-    variables : dict of str to dict
-        For each variable its unit, mean, least and greatest value; for precipitation
-        also ``a_year``, what would fall in a year at that rate (mm).
-    coverage_by_month : tuple of dict
-        Twelve of ``month`` (1 to 12), ``name``, ``coverage`` (share of its intervals
-        with temperature and humidity, before filling; 0 where the month never comes).
-    repairs : tuple of Repair
-        What was repaired, with counts.
-    short : str or None
-        Why commands that speak of every month will refuse it; None when they will
-        not.
+    `ok`: whether it can be used; `refused`: the one-line reason when not. `step`:
+    "hour" or "month"; `rebuilt_from`: "day" for hours rebuilt from days. `rows`:
+    readings in the file; `intervals`: hours or months of the series, gaps filled;
+    `start`, `end`: ISO, UTC, None for a typical year or normals. `place`: latitude,
+    longitude (degrees), elevation (m), utc_offset (h), where known. `columns`: what was
+    recognised, with the units found. `variables`: unit, mean, least and greatest value
+    of each; of precipitation also ``a_year`` (mm). `coverage_by_month`: twelve of
+    ``month``, ``name``, ``coverage`` (share of its intervals with temperature and
+    humidity, before filling; 0 where it never comes). `short`: why commands that speak
+    of every month will refuse it, or None.
     """
 
     ok: bool
@@ -82,19 +60,7 @@ def inspect(
 ) -> Inspection:
     """Look a weather file through without ever failing on it.
 
-    Parameters
-    ----------
-    path : str or pathlib.Path
-        The file, or "demo".
-    progress : callable, optional
-        As in `emcforecast.weather.read.read_weather`, like the hints.
-    **hints
-        What the file does not say.
-
-    Returns
-    -------
-    Inspection
-        With ``ok`` False and the reason where the file is refused.
+    Arguments are those of `read_weather`; a file that is refused has ``ok`` False.
 
     Examples
     --------

@@ -9,8 +9,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
-from emcforecast.weather.archives.hours import series_of
-from emcforecast.weather.archives.raw import join
+from emcforecast.weather.archives.raw import join, series_of
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.registry import ARCHIVES, archive_named
 from emcforecast.weather.formats.content import unpack
@@ -50,31 +49,9 @@ def fetch_place(
 ) -> xr.Dataset:
     """Fetch weather for a place or station; missing hours stay missing.
 
-    Parameters
-    ----------
-    archive : Archive
-        Who is asked.
-    place : Place
-        Where; with a station for archives of stations.
-    start, end : datetime.date
-        First and last day.
-    session : Session
-        Who asks. What it has kept is not asked again, so a fetch that was
-        interrupted goes on where it stopped.
-    progress : callable, optional
-        ``progress(done, of, label)`` before each request and once at the end.
-    hints : Hints, optional
-        As for a file.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series.
-
-    Raises
-    ------
-    ArchiveError
-        When nothing can be had.
+    What the session has kept is not asked again, so a fetch that was interrupted goes
+    on where it stopped. ``progress(done, of, label)`` is called before each request and
+    once at the end. Raises `ArchiveError` when nothing can be had.
     """
     if archive.by == "station" and not place.station:
         raise ArchiveError(f"{archive.title} needs a station, such as {archive.id}:ID")
@@ -246,16 +223,8 @@ def add_forecast(
 ) -> xr.Dataset:
     """Join the recent days and the weather forecast of a place to its record.
 
-    Parameters
-    ----------
-    record : xarray.Dataset
-        Hourly weather series up to some days ago, missing hours still missing.
-    place : Place
-        Where; what it lacks is taken from the record.
-    session : Session
-        Who asks.
-    progress : callable, optional
-        As in `fetch_place`.
+    `record`: hourly, up to some days ago, missing hours still missing; what `place`
+    lacks is taken from it.
     """
     latitude, longitude = (
         value if value == value else float(record.attrs.get(name, float("nan")))
@@ -284,11 +253,8 @@ def fetch_address(
 ) -> xr.Dataset:
     """Fetch what an address such as "ghcnh:USW00013967" names.
 
-    Returns
-    -------
-    xarray.Dataset
-        The last whole years; of an archive that also forecasts, up to now and with the
-        days ahead. Missing hours stay missing.
+    The last whole years; of an archive that also forecasts, up to now and with the days
+    ahead. Missing hours stay missing.
     """
     name, _, where = text.partition(":")
     record = archive_named(name)

@@ -103,20 +103,7 @@ _CHOICES = {
 def make_hints(**given: object) -> Hints:
     """Return hints, naming the nearest when one is unknown.
 
-    Parameters
-    ----------
-    **given
-        Fields of `Hints`; ``columns`` may be a mapping.
-
-    Returns
-    -------
-    Hints
-        The hints.
-
-    Raises
-    ------
-    WeatherError
-        For an unknown hint or an impossible value.
+    `columns` may be a mapping. Raises `WeatherError` for an unknown hint or value.
 
     Examples
     --------

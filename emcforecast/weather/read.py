@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
+import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.tables import path as table_path
 from emcforecast.weather.formats.content import (
     ZIP,
     describe_unknown,
@@ -19,9 +20,7 @@ from emcforecast.weather.formats.content import (
 from emcforecast.weather.hints import HEAD, Format, Hints, make_hints
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.repairs import RepairKind, add_repairs, repair
-
-if TYPE_CHECKING:
-    import xarray as xr
+from emcforecast.weather.series import make_series
 
 Progress = Callable[[int, int, str], None]
 
@@ -130,8 +129,6 @@ def _is_word(part: str | Path) -> bool:
 
 def _read_part(part: str | Path, hints: Hints, progress: Progress | None) -> xr.Dataset:
     if isinstance(part, str) and part == DEMO:
-        from emcforecast.weather.demo import demonstration
-
         return demonstration()
     if isinstance(part, str) and _is_address(part):
         from emcforecast.weather.fetch import fetch_address
@@ -159,17 +156,8 @@ def _with_forecast_marked(series: xr.Dataset, hints: Hints) -> xr.Dataset:
 def read_logger(path: str | Path, **hints: object) -> xr.Dataset:
     """Read a temperature-humidity logger, gaps left as gaps.
 
-    Parameters
-    ----------
-    path : str or pathlib.Path
-        The logger's export.
-    **hints
-        As in `read_weather`.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly series of kind "logger", NaN where nothing was logged.
+    Arguments are those of `read_weather`. Hourly, of kind "logger", NaN where nothing
+    was logged.
     """
     hints = {"kind": "logger", **hints}
     return read_weather(path, gaps="keep", progress=None, **hints)
@@ -218,24 +206,8 @@ def _naming(name: str) -> Iterator[None]:
 def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
     """Read the content of a weather file.
 
-    Parameters
-    ----------
-    data : bytes
-        The content, packed or not.
-    name : str
-        What to call it in messages.
-    hints : Hints
-        What the user states.
-
-    Returns
-    -------
-    xarray.Dataset
-        A weather series; gaps are still gaps.
-
-    Raises
-    ------
-    WeatherError
-        When it cannot be used.
+    The content may be packed; `name` is what to call it in messages. Gaps are still
+    gaps. Raises `WeatherError` when it cannot be used.
     """
     with _naming(name):
         return _read_packed(data, name, name, hints)
@@ -307,3 +279,56 @@ def _read_zip(data: bytes, shown: str, hints: Hints) -> xr.Dataset:
         RepairKind.FILES_BESIDE, others=", ".join(others)[:60], member=member
     )
     return add_repairs(series, beside)
+
+
+FIRST_HOUR = np.datetime64("2007-01-01T00", "ns")
+
+_FILE = "demonstration.npz"
+# what one stored step stands for
+_SCALE = {
+    "air_temperature": 0.1,
+    "relative_humidity": 0.1,
+    "precipitation": 0.1,
+    "wind_speed": 0.1,
+    "shortwave": 1.0,
+}
+
+
+def demonstration() -> xr.Dataset:
+    """Return twelve years of hourly weather of the demonstration place.
+
+    Kind ``"demonstration"``: 2007 to 2018 in UTC, leap days included, temperature (°C),
+    relative humidity (%), precipitation (mm an hour), wind at 10 m (m/s) and sun
+    (W/m²). Resolution 0.1, the sun's 1.
+
+    Notes
+    -----
+    Made by ``data/demonstration/generate.py`` from a seed; no station has measured
+    it. How it compares with real humid temperate weather is described in
+    ``docs/demonstration.md``. Stored as first differences in 16-bit integers.
+
+    Examples
+    --------
+    >>> ds = demonstration()
+    >>> ds.sizes["time"], ds.attrs["kind"]
+    (105192, 'demonstration')
+    """
+    with np.load(table_path(_FILE)) as packed:
+        variables = {
+            name: np.cumsum(packed[name], dtype=np.int16) * scale
+            for name, scale in _SCALE.items()
+        }
+    hours = len(variables["air_temperature"])
+    return make_series(
+        FIRST_HOUR + np.arange(hours) * np.timedelta64(1, "h"),
+        variables,
+        step="hour",
+        kind="demonstration",
+        source="Alder Bottom, an invented valley town; made weather, not measured",
+        licence="CC0-1.0",
+        attribution="Invented weather, made from a seed for demonstration",
+        latitude=39.1,
+        longitude=-81.8,
+        elevation=215.0,
+        utc_offset=-5.0,
+    )

@@ -200,20 +200,8 @@ def repairs_to_text(repairs: Iterable[Repair]) -> str:
 def repairs_of(ds: xr.Dataset) -> tuple[Repair, ...]:
     """Return what was repaired in a weather series.
 
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        A weather series; files of older versions hold sentences instead of values.
-
-    Returns
-    -------
-    tuple of Repair
-        In the order it was done.
-
-    Raises
-    ------
-    ValueError
-        When the attribute ``repairs`` holds something else.
+    In the order it was done; files of older versions hold sentences instead of values.
+    Raises `ValueError` when the attribute ``repairs`` holds something else.
     """
     held = ds.attrs.get("repairs", "[]")
     if isinstance(held, list | tuple):

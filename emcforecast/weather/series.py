@@ -196,15 +196,7 @@ def cf_attributes(name: str, step: str) -> dict[str, str]:
 def check_contract(ds: xr.Dataset) -> None:
     """Refuse a dataset that is not a weather series.
 
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        What is to be checked.
-
-    Raises
-    ------
-    ContractError
-        Naming the first broken rule.
+    Raises `ContractError`, naming the first broken rule.
     """
     _check_attrs(ds)
     check_time(ds, ds.attrs["step"])
@@ -305,15 +297,7 @@ def _check_nominal_year(ds: xr.Dataset) -> None:
 def years_of(ds: xr.Dataset) -> list[int]:
     """Return the calendar years (UTC) that the series covers well enough.
 
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        A weather series.
-
-    Returns
-    -------
-    list of int
-        Years with temperature and humidity in at least `WHOLE_YEAR` of their steps.
+    Those with temperature and humidity in at least `WHOLE_YEAR` of their steps.
 
     Notes
     -----
@@ -336,15 +320,7 @@ def years_of(ds: xr.Dataset) -> list[int]:
 def has_years(ds: xr.Dataset) -> bool:
     """Return whether a year-to-year range may be read off the series.
 
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        A weather series.
-
-    Returns
-    -------
-    bool
-        False for a typical year, for normals and for fewer than two whole years.
+    Not for a typical year, for normals and for fewer than two whole years.
     """
     return ds.attrs["kind"] not in ONE_YEAR_KINDS and len(years_of(ds)) >= 2
 
@@ -352,15 +328,8 @@ def has_years(ds: xr.Dataset) -> bool:
 def require_year(ds: xr.Dataset) -> None:
     """Refuse a series too short to speak of every month of the year.
 
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        A weather series.
-
-    Raises
-    ------
-    WeatherError
-        When some calendar month is missing or less than three quarters covered.
+    Raises `WeatherError` when some calendar month is missing or less than three
+    quarters covered.
     """
     known = np.isfinite(ds["air_temperature"].to_numpy())
     known &= np.isfinite(ds["relative_humidity"].to_numpy())

@@ -73,7 +73,7 @@ def joined(parts: Sequence[Parsed]) -> Parsed:
         )
     step = steps.pop()
     for name in ("air_temperature", "relative_humidity", "dew_point"):
-        if sum(name in part.values for part in parts) > 1:
+        if sum(name in part.quantities for part in parts) > 1:
             raise WeatherError(
                 f"more than one of the files holds {name.replace('_', ' ')}; give one "
                 "with temperature and one with humidity"
@@ -89,7 +89,7 @@ def joined(parts: Sequence[Parsed]) -> Parsed:
     columns: dict[str, str] = {}
     for part in parts:
         at = (part.time.astype(f"datetime64[{unit}]") - begin).astype(np.int64)
-        for name, given in part.values.items():
+        for name, given in part.quantities.items():
             how = "sum" if name == "precipitation" else "mean"
             values.setdefault(name, gather(at, given, size, how))
         repairs += [item for item in part.repairs if item not in repairs]
@@ -233,11 +233,8 @@ def _require_one_place(
 def concatenate(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     """Lay series of one place and kind end to end.
 
-    Returns
-    -------
-    xarray.Dataset
-        All of their hours; what several hold of one hour is averaged, temperature and
-        vapour pressure each, and of rain the most is taken.
+    What several hold of one hour is averaged, temperature and vapour pressure each, and
+    of rain the most is taken.
     """
     if len(parts) == 1:
         return parts[0]

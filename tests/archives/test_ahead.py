@@ -28,7 +28,7 @@ from emcforecast.weather.archives import open_meteo
 from emcforecast.weather.archives.record import Place
 from emcforecast.weather.fetch import add_forecast, fetch_address
 from emcforecast.weather.formats.content import unpack
-from emcforecast.weather.formats.series_file import write_weather
+from emcforecast.weather.formats.netcdf import write_weather
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend import merge
 from emcforecast.weather.read import read_bytes, read_weather

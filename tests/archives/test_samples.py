@@ -199,7 +199,7 @@ def test_two_copies_join_to_the_same_series(name):
     if not found:
         pytest.skip("fixed columns have no archive of their own")
     archive = ARCHIVES[found[0]]
-    from emcforecast.weather.archives.hours import series_of
+    from emcforecast.weather.archives.raw import series_of
 
     raw = archive.parse(payload, HERE)
     both = series_of(join([raw, raw]), HERE)

@@ -23,7 +23,7 @@ from emcforecast.forecast.plan.plan import plan
 from emcforecast.forecast.targets import target_for_use, target_of_number
 from emcforecast.storage.air import air_in
 from emcforecast.storage.settings import default_setting
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 from emcforecast.wood.board import Board
 
 NAMES = ("outdoor", "shed", "indoor")

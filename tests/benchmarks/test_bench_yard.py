@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from emcforecast.ensemble import boards as lots
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
 from emcforecast.yard.state import yard_state

@@ -12,7 +12,7 @@ from emcforecast.errors import InputError
 from emcforecast.forecast.dry import dry
 from emcforecast.forecast.year_per_inch import inches, verdict
 from emcforecast.thickness import parse_thickness
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 
 # Monthly °C and % RH of four invented climates, with what an expert expects of wood
 # in them: common practice, no source.

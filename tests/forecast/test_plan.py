@@ -25,7 +25,7 @@ from emcforecast.report.plan import plan_risks
 from emcforecast.storage.kinds import KINDS
 from emcforecast.storage.setting_text import as_setting
 from emcforecast.storage.settings import Setting
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 from emcforecast.wood.board import Board
 
 THREE = ("outdoor", "shed", "indoor")

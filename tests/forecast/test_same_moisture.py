@@ -22,7 +22,7 @@ from emcforecast.ensemble.simulate import running_emc, simulate
 from emcforecast.ensemble.trajectories import follow
 from emcforecast.storage.air import air_in
 from emcforecast.storage.setting_text import as_setting
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 from emcforecast.wood.board import Board
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.state import yard_state

@@ -30,7 +30,7 @@ from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.report.updates import air_warnings
 from emcforecast.storage.air import air_in
 from emcforecast.storage.setting_text import parse_setting
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
 

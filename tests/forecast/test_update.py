@@ -26,7 +26,7 @@ from emcforecast.errors import InputError
 from emcforecast.forecast.best_reading import best_reading, cannot_tell
 from emcforecast.report.updates import outlier_words, update_sentence
 from emcforecast.storage.setting_text import parse_setting
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 from emcforecast.wood.board import Board
 
 D = np.datetime64

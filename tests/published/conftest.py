@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 import xarray as xr
 
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 from emcforecast.weather.series import make_series
 
 ROOT = Path(__file__).resolve().parents[2]

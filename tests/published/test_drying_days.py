@@ -26,7 +26,7 @@ from emcforecast.physics.moist_air import saturation_vapour_pressure
 from emcforecast.physics.sorption import equilibrium_humidity
 from emcforecast.physics.stack_air import stack_transfer
 from emcforecast.storage.air import air_in
-from emcforecast.weather.mend.monthly import hourly_from_monthly
+from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
 from emcforecast.wood.species import all_species

@@ -6,7 +6,7 @@ import pytest
 import xarray as xr
 
 from emcforecast import Board, read_weather, running_emc, simulate, weather_series
-from emcforecast.weather.formats.series_file import write_weather
+from emcforecast.weather.formats.netcdf import write_weather
 
 # CF standard name table (version 91), and its canonical units' dimensions: a depth of
 # water is lwe_thickness_of_precipitation_amount (m); precipitation_amount is kg m-2.

@@ -12,7 +12,7 @@ import xarray as xr
 from pvlib.solarposition import get_solarposition
 
 from emcforecast.tables import path, rows
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 from emcforecast.weather.series import check_contract, years_of
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from emcforecast.report.repairs import repair_sentences
-from emcforecast.weather.mend.daily import hourly_from_daily
-from emcforecast.weather.mend.monthly import hourly_from_monthly
+from emcforecast.weather.mend.hours_from_means import (
+    hourly_from_daily,
+    hourly_from_monthly,
+)
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.series import make_series
 

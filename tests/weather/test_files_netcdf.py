@@ -8,8 +8,8 @@ import xarray as xr
 
 from emcforecast.errors import WeatherError
 from emcforecast.report.repairs import repair_sentences
-from emcforecast.weather.formats.series_file import write_weather
-from emcforecast.weather.mend.monthly import hourly_from_monthly
+from emcforecast.weather.formats.netcdf import write_weather
+from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.repairs import RepairKind, repair, repairs_to_text
 

@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from emcforecast.errors import WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.report.repairs import repair_sentences
-from emcforecast.weather.mend.daily import hourly_from_daily
-from emcforecast.weather.mend.monthly import hourly_from_monthly
+from emcforecast.weather.mend.hours_from_means import (
+    hourly_from_daily,
+    hourly_from_monthly,
+)
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.series import make_series, years_of
 

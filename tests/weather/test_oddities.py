@@ -13,7 +13,7 @@ import pytest
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.report.repairs import repair_sentence, repair_sentences
 from emcforecast.weather.check import inspect
-from emcforecast.weather.formats.series_file import write_weather
+from emcforecast.weather.formats.netcdf import write_weather
 from emcforecast.weather.read import read_weather
 
 

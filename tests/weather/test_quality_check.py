@@ -11,13 +11,12 @@ from hypothesis import strategies as st
 from emcforecast.report.check import check_result
 from emcforecast.weather.check import inspect
 from emcforecast.weather.formats import csv as csv_file
-from emcforecast.weather.formats.cells import parse_number, parse_numbers
 from emcforecast.weather.formats.headers import read_header
+from emcforecast.weather.formats.table import parse_number, parse_numbers
 from emcforecast.weather.read import read_weather
 from emcforecast.weather.repairs import RepairKind
 from emcforecast.weather.times.clocks import stated_offset
-from emcforecast.weather.times.date_texts import parse_clock, zone_hours
-from emcforecast.weather.times.stamps import parse_stamps
+from emcforecast.weather.times.stamps import parse_clock, parse_stamps, zone_hours
 
 ARCHIVES = Path(__file__).parents[3] / "shared" / "archives"
 

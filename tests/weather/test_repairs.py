@@ -7,9 +7,8 @@ import pytest
 
 from emcforecast.errors import ContractError
 from emcforecast.report.repairs import SENTENCES, repair_sentence, repair_sentences
-from emcforecast.weather.demo import demonstration
-from emcforecast.weather.formats.series_file import MARK, series_of_own, write_weather
-from emcforecast.weather.read import read_weather
+from emcforecast.weather.formats.netcdf import MARK, series_of_own, write_weather
+from emcforecast.weather.read import demonstration, read_weather
 from emcforecast.weather.repairs import (
     RepairKind,
     add_counts,

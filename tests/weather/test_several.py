@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from emcforecast.cli.group import cli
 from emcforecast.errors import WeatherError
 from emcforecast.report.repairs import repair_sentences
-from emcforecast.weather.formats.series_file import write_weather
+from emcforecast.weather.formats.netcdf import write_weather
 from emcforecast.weather.read import read_weather
 
 START = np.datetime64("2020-01-01T00")

@@ -12,7 +12,7 @@ import pytest
 
 from emcforecast.forecast.plan.plan import plan
 from emcforecast.forecast.targets import target_for_use
-from emcforecast.weather.demo import demonstration
+from emcforecast.weather.read import demonstration
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.state import yard_state
 

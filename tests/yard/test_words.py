@@ -65,7 +65,7 @@ def state(tmp_path_factory):
         "depth": "1/2 in", "wood_temperature": "60 F",
     }  # fmt: skip
     append(yard.readings, fields)
-    from emcforecast.weather.demo import demonstration
+    from emcforecast.weather.read import demonstration
 
     return yard_state(read_yard(path), demonstration(), TODAY, paths=True)
 
@@ -242,7 +242,7 @@ def test_plot_from_the_command_line(tmp_path):
 
 def test_an_uncovered_stack_is_not_advised_where_rain_is_unknown(tmp_path):
     """Common sense: a place whose rain nobody knows is no improvement."""
-    from emcforecast.weather.demo import demonstration
+    from emcforecast.weather.read import demonstration
 
     weather = demonstration().drop_vars("precipitation")
     path = tmp_path / "yard.toml"
@@ -266,7 +266,7 @@ def test_a_weight_is_told_as_it_was_read():
 
 def test_damp_wood_in_the_open_is_moved_under_a_roof_now(tmp_path):
     """Practice: white wood is not left in the rain until the last day that serves."""
-    from emcforecast.weather.demo import demonstration
+    from emcforecast.weather.read import demonstration
 
     path = tmp_path / "yard.toml"
     path.write_text(

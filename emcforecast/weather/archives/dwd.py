@@ -8,6 +8,7 @@ line of the geography table: a station may have moved.
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import numpy as np
@@ -16,16 +17,21 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.stations import STATIONS_DWD, read_dwd
+from emcforecast.weather.archives.raw import place_of, series_of_reports
+from emcforecast.weather.archives.record import (
+    Archive,
+    Origin,
+    Place,
+    Request,
+    Station,
+    kept_stations,
+    make_station,
+)
 from emcforecast.weather.archives.tables import counted_table, numbers, times
 from emcforecast.weather.formats.content import ZIP, first_line, zip_members
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair
 
-LICENCE = "CC BY 4.0"
-ATTRIBUTION = "Source: Deutscher Wetterdienst (https://www.dwd.de/), CC BY 4.0"
 ROOT = (
     "https://opendata.dwd.de/climate_environment/CDC/observations_germany/climate/"
     "hourly/air_temperature"
@@ -39,7 +45,12 @@ NAMES = {
     "wind_speed": ("F",),
     "precipitation": ("R1",),
 }
-ORIGIN = Origin("DWD", "DWD hourly stations", LICENCE, ATTRIBUTION)
+ORIGIN = Origin(
+    "DWD",
+    "DWD hourly stations",
+    "CC BY 4.0",
+    "Source: Deutscher Wetterdienst (https://www.dwd.de/), CC BY 4.0",
+)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
@@ -119,18 +130,35 @@ def sniff(head: bytes, name: str) -> bool:
     return line.startswith(("STATIONS_ID;MESS_DATUM", "STATIONS_ID;STATIONSHOEHE"))
 
 
+STATIONS_DWD = (
+    "https://opendata.dwd.de/climate_environment/CDC/observations_germany/climate/"
+    "hourly/air_temperature/recent/TU_Stundenwerte_Beschreibung_Stationen.txt"
+)
+
+
+def read_dwd(payload: bytes) -> list[Station]:
+    """Read the station list of the DWD, in Latin-1."""
+    pattern = re.compile(
+        r"\s*(\d+)\s+(\d{8})\s+(\d{8})\s+(-?[\d.]+)\s+(-?[\d.]+)\s+(-?[\d.]+)\s+(.+)"
+    )
+    found = []
+    for line in payload.decode("latin-1").splitlines():
+        match = pattern.match(line)
+        if match:
+            number, first, last, up, lat, lon, rest = match.groups()
+            name = re.split(r"\s{2,}", rest.strip())[0]
+            where = (lat, lon, up)
+            found.append(make_station(number.zfill(5), name, where, (first, last)))
+    return kept_stations(found, "DWD")
+
+
 ARCHIVE = Archive(
     id="dwd",
     title="DWD hourly stations, the last 500 days",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="about 500 stations of Germany; older files by hand",
     since=2024,
     variables=("air_temperature", "relative_humidity"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
-    limits="no key; be moderate",
+    origin=ORIGIN,
     requests=requests,
     parse=parse,
     stations=STATIONS_DWD,

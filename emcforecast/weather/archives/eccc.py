@@ -17,30 +17,33 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import scaled
 from emcforecast.weather.archives.raw import (
-    Origin,
     place_of,
     series_of_reports,
     standard_offset,
 )
-from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.stations import STATIONS_ECCC, read_eccc
+from emcforecast.weather.archives.record import (
+    Archive,
+    Origin,
+    Place,
+    Request,
+    Station,
+    kept_stations,
+    make_station,
+    station_rows,
+)
 from emcforecast.weather.archives.tables import (
     counted_table,
     first_text,
     last_number,
+    scaled,
+    table,
     times,
 )
-from emcforecast.weather.formats.content import first_line
+from emcforecast.weather.formats.content import decode, first_line
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 
-LICENCE = "ECCC Data Servers End-use Licence"
-ATTRIBUTION = (
-    "Data source: Environment and Climate Change Canada "
-    "(https://climate.weather.gc.ca/)"
-)
 #: Ours, the beginning of theirs in English and French.
 NAMES = {
     "air_temperature": ("Temp (", "Temp. ("),
@@ -52,8 +55,9 @@ NAMES = {
 ORIGIN = Origin(
     "Environment Canada",
     "Environment and Climate Change Canada",
-    LICENCE,
-    ATTRIBUTION,
+    "ECCC Data Servers End-use Licence",
+    "Data source: Environment and Climate Change Canada "
+    "(https://climate.weather.gc.ca/)",
 )
 WHEN = ("Date/Time", "Date/Heure")
 ABOUT = {
@@ -160,17 +164,42 @@ def sniff(head: bytes, name: str) -> bool:
     return "Longitude (x)" in line and ("Climate ID" in line or "ID climat" in line)
 
 
+STATIONS_ECCC = (
+    "https://collaboration.cmc.ec.gc.ca/cmc/climate/"
+    "Get_More_Data_Plus_de_donnees/Station%20Inventory%20EN.csv"
+)
+
+
+def read_eccc(payload: bytes) -> list[Station]:
+    """Read the station inventory of Environment and Climate Change Canada."""
+    text = decode(payload)
+    lines = text.splitlines()
+    start = next((n for n, line in enumerate(lines) if "Station ID" in line), 0)
+    names = (
+        *("Station ID", "Name", "Latitude (Decimal Degrees)"),
+        *("Longitude (Decimal Degrees)", "Elevation (m)"),
+        *("HLY First Year", "HLY Last Year"),
+    )
+    frame = table("\n".join(lines[start:]).encode(), columns=names, text=names).fillna(
+        ""
+    )
+    rows = station_rows(frame, names, "Environment Canada")
+    return kept_stations(
+        [
+            make_station(number, name, (lat, lon, up), (first, last))
+            for number, name, lat, lon, up, first, last in rows
+            if str(first)
+        ],
+        "Environment Canada",
+    )
+
+
 ARCHIVE = Archive(
     id="eccc",
     title="Environment and Climate Change Canada, hourly stations",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="stations of Canada, most since 1953",
     since=1953,
-    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
+    origin=ORIGIN,
     limits="no key; one request a second, one month a request",
     requests=requests,
     parse=parse,

@@ -16,10 +16,21 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import scaled
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.record import Archive, Place, Request
-from emcforecast.weather.archives.tables import last_number, numbers, table, times
+from emcforecast.weather.archives.raw import place_of, series_of_reports
+from emcforecast.weather.archives.record import (
+    MODELLED,
+    Archive,
+    Origin,
+    Place,
+    Request,
+)
+from emcforecast.weather.archives.tables import (
+    last_number,
+    numbers,
+    scaled,
+    table,
+    times,
+)
 from emcforecast.weather.formats.content import (
     ZIP,
     first_line,
@@ -27,16 +38,16 @@ from emcforecast.weather.formats.content import (
     zip_members,
 )
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.mend.daily import hours_of_running_sums
+from emcforecast.weather.mend.quality import hours_of_running_sums
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
-LICENCE = "Copernicus licence (CC BY 4.0)"
-ATTRIBUTION = (
-    "Contains modified Copernicus Climate Change Service information (ERA5); neither "
-    "the European Commission nor ECMWF is responsible for its use"
-)
 ORIGIN = Origin(
-    "ERA5", "ERA5 (ECMWF, Copernicus)", LICENCE, ATTRIBUTION, kind="reanalysis"
+    "ERA5",
+    "ERA5 (ECMWF, Copernicus)",
+    "Copernicus licence (CC BY 4.0)",
+    "Contains modified Copernicus Climate Change Service information (ERA5); neither "
+    "the European Commission nor ECMWF is responsible for its use",
+    kind="reanalysis",
 )
 DATASET = "reanalysis-era5-single-levels-timeseries"
 ROOT = "https://cds.climate.copernicus.eu/api/retrieve/v1"
@@ -164,17 +175,11 @@ def sniff(head: bytes, name: str) -> bool:
 ARCHIVE = Archive(
     id="era5",
     title="ERA5 at a point (Copernicus climate data store)",
-    kind="reanalysis",
-    step="hour",
     by="place",
     coverage="whole world, 1940 to about five days ago, 25 km grid",
     since=1940,
-    variables=(
-        *("air_temperature", "relative_humidity", "precipitation"),
-        *("wind_speed", "shortwave"),
-    ),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
+    variables=MODELLED,
+    origin=ORIGIN,
     limits="a free account and its key; jobs wait in a queue",
     requests=requests,
     parse=parse,

@@ -16,16 +16,17 @@ import xarray as xr
 
 from emcforecast._types import BoolArray, FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
+from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import (
-    NOAA_ATTRIBUTION,
-    NOAA_LICENCE,
+    NOAA,
+    STATIONS_GHCNH,
     Archive,
+    Origin,
     Place,
     Request,
     by_year,
+    read_ghcnh,
 )
-from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_ghcnh
 from emcforecast.weather.archives.tables import (
     count_traces,
     counted_table,
@@ -56,7 +57,7 @@ ELEMENTS = (
     *("temperature", "dew_point_temperature", "relative_humidity", "wind_speed"),
     *("precipitation", "station_level_pressure"),
 )
-ORIGIN = Origin("GHCNh", "NOAA GHCNh", NOAA_LICENCE, NOAA_ATTRIBUTION)
+ORIGIN = Origin("GHCNh", "NOAA GHCNh", *NOAA)
 _TIMES = ("year", "month", "day", "hour", "minute")
 _ABOUT = ("station_id", "station", "station_name", "latitude", "longitude", "elevation")
 
@@ -167,15 +168,9 @@ def sniff(head: bytes, name: str) -> bool:
 ARCHIVE = Archive(
     id="ghcnh",
     title="NOAA GHCNh (Global Historical Climatology Network, hourly)",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="over 20,000 stations of the world, 1790 to the present",
     since=1790,
-    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=NOAA_LICENCE,
-    attribution=NOAA_ATTRIBUTION,
-    limits="no key; be moderate",
+    origin=ORIGIN,
     requests=requests,
     parse=parse,
     stations=STATIONS_GHCNH,

@@ -16,25 +16,26 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import scaled
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
+from emcforecast.weather.archives.raw import place_of, series_of_reports
+from emcforecast.weather.archives.record import (
+    Archive,
+    Origin,
+    Place,
+    Request,
+    whole_years,
+)
 from emcforecast.weather.archives.tables import (
     count_traces,
     counted_table,
     first_text,
     last_number,
+    scaled,
     times,
 )
 from emcforecast.weather.formats.content import bare_start, decode
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair
 
-LICENCE = "free use, credit asked"
-ATTRIBUTION = (
-    "Airport reports collected by the Iowa Environmental Mesonet, Iowa State "
-    "University (https://mesonet.agron.iastate.edu/)"
-)
 #: Ours, theirs and the unit the name stands for, the finer first.
 NAMES = {
     "air_temperature": (("tmpf", "F"), ("tmpc", "C")),
@@ -45,7 +46,13 @@ NAMES = {
 }
 ABOUT = ("station", "valid", "lat", "lon", "elevation")
 MISSING = ("M", "null", "None")
-ORIGIN = Origin("Iowa State", "Iowa State ASOS archive", LICENCE, ATTRIBUTION)
+ORIGIN = Origin(
+    "Iowa State",
+    "Iowa State ASOS archive",
+    "free use, credit asked",
+    "Airport reports collected by the Iowa Environmental Mesonet, Iowa State "
+    "University (https://mesonet.agron.iastate.edu/)",
+)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
@@ -176,14 +183,9 @@ def sniff(head: bytes, name: str) -> bool:
 ARCHIVE = Archive(
     id="iem-asos",
     title="Iowa State archive of airport reports",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="airports of the world, 1928 to the present",
     since=1928,
-    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
+    origin=ORIGIN,
     limits="no key; one request a second",
     requests=requests,
     parse=parse,

@@ -17,6 +17,7 @@ does not say where the station is.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -25,18 +26,19 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import share_out
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
+from emcforecast.weather.archives.raw import (
+    place_of,
+    series_of_reports,
+    share_out,
+)
 from emcforecast.weather.archives.record import (
-    NOAA_ATTRIBUTION,
-    NOAA_LICENCE,
+    NOAA,
+    STATIONS_ISD,
     Archive,
+    Origin,
     Place,
     Request,
     by_year,
-)
-from emcforecast.weather.archives.stations import (
-    STATIONS_ISD,
     read_isd_history,
     read_isd_joined,
 )
@@ -66,8 +68,8 @@ MISSING = 9999
 #: Totals of these many hours are shared out where no hour gives its own rain.
 LONGER = (3, 6, 12)
 ROOT = "https://www.ncei.noaa.gov/data/global-hourly/access"
-ORIGIN = Origin("global-hourly", "NOAA global-hourly", NOAA_LICENCE, NOAA_ATTRIBUTION)
-FIXED_ORIGIN = Origin("ISD", "NOAA ISD", NOAA_LICENCE, NOAA_ATTRIBUTION)
+ORIGIN = Origin("global-hourly", "NOAA global-hourly", *NOAA)
+FIXED_ORIGIN = Origin("ISD", "NOAA ISD", *NOAA)
 _FIXED = re.compile(rb"\d{4}[0-9A-Z]{6}\d{5}\d{12}.[+-]\d{5}[+-]\d{6}")
 _WHOLE = re.compile(
     _FIXED.pattern + rb".{5}[+-]\d{4}.{12}.{2}\d{4}.{18}[+-]\d{4}.[+-]\d{4}."
@@ -75,7 +77,7 @@ _WHOLE = re.compile(
 _LITE_LINE = re.compile(rb"\d{4} [ \d]\d [ \d]\d [ \d]\d(?: +-?\d{1,5}){8}[ \r]*")
 LITE_COLUMNS = 12
 LITE_ROOT = "https://www.ncei.noaa.gov/pub/data/noaa/isd-lite"
-LITE_ORIGIN = Origin("ISD-lite", "NOAA ISD-lite", NOAA_LICENCE, NOAA_ATTRIBUTION)
+LITE_ORIGIN = Origin("ISD-lite", "NOAA ISD-lite", *NOAA)
 
 
 def requests(place: Place, start: date, end: date) -> list[Request]:
@@ -170,15 +172,9 @@ def sniff(head: bytes, name: str) -> bool:
 ARCHIVE = Archive(
     id="global-hourly",
     title="NOAA global hourly (Integrated Surface Database)",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="20,000 stations of the world, 1901 to 2025; history only",
     since=1901,
-    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=NOAA_LICENCE,
-    attribution=NOAA_ATTRIBUTION,
-    limits="no key; be moderate",
+    origin=ORIGIN,
     requests=requests,
     parse=parse,
     stations=STATIONS_ISD,
@@ -317,20 +313,12 @@ def sniff_lite(head: bytes, name: str) -> bool:
     return _LITE_LINE.fullmatch(line) is not None
 
 
-LITE = Archive(
+LITE = replace(
+    ARCHIVE,
     id="isd-lite",
     title="NOAA ISD-lite",
-    kind="observed",
-    step="hour",
-    by="station",
-    coverage="20,000 stations of the world, 1901 to 2025; history only",
-    since=1901,
-    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=NOAA_LICENCE,
-    attribution=NOAA_ATTRIBUTION,
-    limits="no key; be moderate",
+    origin=LITE_ORIGIN,
     requests=lite_requests,
     parse=parse_lite,
-    stations=STATIONS_ISD,
     read_stations=read_isd_history,
 )

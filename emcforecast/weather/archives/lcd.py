@@ -18,27 +18,27 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
 from emcforecast.physics.moist_air import relative_humidity, saturation_vapour_pressure
-from emcforecast.weather.archives.hours import scaled
 from emcforecast.weather.archives.raw import (
-    Origin,
     place_of,
     series_of_reports,
     standard_offset,
 )
 from emcforecast.weather.archives.record import (
-    NOAA_ATTRIBUTION,
-    NOAA_LICENCE,
+    NOAA,
+    STATIONS_ISD,
     Archive,
+    Origin,
     Place,
     Request,
     by_year,
+    read_isd_joined,
 )
-from emcforecast.weather.archives.stations import STATIONS_ISD, read_isd_joined
 from emcforecast.weather.archives.tables import (
     count_traces,
     counted_table,
     first_text,
     last_number,
+    scaled,
     times,
 )
 from emcforecast.weather.formats.content import first_line
@@ -57,7 +57,7 @@ ABOUT = (
     *("LATITUDE", "LONGITUDE", "ELEVATION"),
 )
 ROOT = "https://www.ncei.noaa.gov/data/local-climatological-data/access"
-ORIGIN = Origin("LCD", "NOAA Local Climatological Data", NOAA_LICENCE, NOAA_ATTRIBUTION)
+ORIGIN = Origin("LCD", "NOAA Local Climatological Data", *NOAA)
 READINGS = ("FM-12", "FM-15", "FM-16")
 AMERICAN = {
     "air_temperature": "F",
@@ -192,15 +192,9 @@ def sniff(head: bytes, name: str) -> bool:
 ARCHIVE = Archive(
     id="lcd",
     title="NOAA Local Climatological Data",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="about 2,400 airports, most in the United States",
     since=1931,
-    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=NOAA_LICENCE,
-    attribution=NOAA_ATTRIBUTION,
-    limits="no key; be moderate",
+    origin=ORIGIN,
     requests=requests,
     parse=parse,
     stations=STATIONS_ISD,

@@ -7,6 +7,7 @@ source is a model and not a station it is counted, as the terms ask.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -16,20 +17,36 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import scaled
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.record import Archive, Place, Request, by_year
-from emcforecast.weather.archives.stations import STATIONS_METEOSTAT, read_meteostat
-from emcforecast.weather.archives.tables import counted_table, document, numbers, times
+from emcforecast.weather.archives.raw import place_of, series_of_reports
+from emcforecast.weather.archives.record import (
+    Archive,
+    Origin,
+    Place,
+    Request,
+    Station,
+    by_year,
+    kept_stations,
+    make_station,
+)
+from emcforecast.weather.archives.tables import (
+    counted_table,
+    document,
+    numbers,
+    scaled,
+    times,
+)
 from emcforecast.weather.formats.content import bare_start, first_line
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 from emcforecast.weather.times.calendar import in_nanoseconds
 
-LICENCE = "CC BY 4.0"
-ATTRIBUTION = "Weather data by Meteostat (https://meteostat.net/), CC BY 4.0"
 ROOT = "https://data.meteostat.net/hourly"
-ORIGIN = Origin("Meteostat", "Meteostat", LICENCE, ATTRIBUTION)
+ORIGIN = Origin(
+    "Meteostat",
+    "Meteostat",
+    "CC BY 4.0",
+    "Weather data by Meteostat (https://meteostat.net/), CC BY 4.0",
+)
 #: Columns of the older reply, which has no header.
 OLD = (
     *("date", "hour", "temp", "dwpt", "rhum", "prcp", "snow"),
@@ -145,18 +162,35 @@ def sniff(head: bytes, name: str) -> bool:
     )
 
 
+STATIONS_METEOSTAT = "https://bulk.meteostat.net/v2/stations/lite.json.gz"
+
+
+def read_meteostat(payload: bytes) -> list[Station]:
+    """Read the station list of Meteostat."""
+    listed = document(payload, "Meteostat station list")
+    if not isinstance(listed, list):
+        raise ArchiveError("the station list of Meteostat is not a list")
+    return kept_stations([_one_meteostat(item) for item in listed], "Meteostat")
+
+
+def _one_meteostat(item: Mapping[str, Any]) -> Station | None:
+    spot = item.get("location", {})
+    hourly = (item.get("inventory") or {}).get("hourly") or {}
+    name = item.get("name", "")
+    return make_station(
+        item.get("id", ""),
+        name.get("en", "") if isinstance(name, dict) else name,
+        (spot.get("latitude"), spot.get("longitude"), spot.get("elevation")),
+        (hourly.get("start", ""), hourly.get("end", "")),
+    )
+
+
 ARCHIVE = Archive(
     id="meteostat",
     title="Meteostat bulk data",
-    kind="observed",
-    step="hour",
-    by="station",
     coverage="stations of the world, most since about 1970",
     since=1900,
-    variables=("air_temperature", "relative_humidity", "precipitation", "wind_speed"),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
-    limits="no key; be moderate",
+    origin=ORIGIN,
     requests=requests,
     parse=parse,
     stations=STATIONS_METEOSTAT,

@@ -16,26 +16,26 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import scaled
 from emcforecast.weather.archives.raw import (
-    Origin,
     place_of,
     series_of_reports,
     standard_offset,
 )
 from emcforecast.weather.archives.record import (
-    NOAA_ATTRIBUTION,
-    NOAA_LICENCE,
+    NOAA,
+    STATIONS_GHCNH,
     Archive,
+    Origin,
     Place,
     Request,
+    read_us,
 )
-from emcforecast.weather.archives.stations import STATIONS_GHCNH, read_us
 from emcforecast.weather.archives.tables import (
     counted_table,
     first_text,
     last_number,
     numbers,
+    scaled,
 )
 from emcforecast.weather.formats.content import first_line
 from emcforecast.weather.hints import Hints
@@ -51,8 +51,7 @@ SPECIAL = -6666.0
 ORIGIN = Origin(
     "hourly normals",
     "NOAA hourly climate normals 1991-2020",
-    NOAA_LICENCE,
-    NOAA_ATTRIBUTION,
+    *NOAA,
     kind="normals",
 )
 TEMPERATURE, DEW_POINT, WIND = "HLY-TEMP-NORMAL", "HLY-DEWP-NORMAL", "HLY-WIND-AVGSPD"
@@ -164,15 +163,10 @@ def sniff(head: bytes, name: str) -> bool:
 ARCHIVE = Archive(
     id="hourly-normals",
     title="NOAA hourly climate normals 1991-2020",
-    kind="normals",
-    step="hour",
-    by="station",
     coverage="about 460 airports of the United States; one mean year",
     since=1991,
     variables=("air_temperature", "relative_humidity", "wind_speed"),
-    licence=NOAA_LICENCE,
-    attribution=NOAA_ATTRIBUTION,
-    limits="no key; be moderate",
+    origin=ORIGIN,
     requests=requests,
     parse=parse,
     stations=STATIONS_GHCNH,

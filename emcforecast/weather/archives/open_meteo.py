@@ -20,18 +20,28 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import scaled
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
-from emcforecast.weather.archives.tables import document, numbers, table, times
+from emcforecast.weather.archives.raw import place_of, series_of_reports
+from emcforecast.weather.archives.record import (
+    MODELLED,
+    Archive,
+    Origin,
+    Place,
+    Request,
+    whole_years,
+)
+from emcforecast.weather.archives.tables import document, numbers, scaled, table, times
 from emcforecast.weather.formats.content import bare_start, decode, first_line
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.times.calendar import in_nanoseconds
 
-LICENCE = "CC BY 4.0"
-ATTRIBUTION = "Weather data by Open-Meteo.com (https://open-meteo.com/), CC BY 4.0"
-ORIGIN = Origin("Open-Meteo", "Open-Meteo", LICENCE, ATTRIBUTION, kind="reanalysis")
+ORIGIN = Origin(
+    "Open-Meteo",
+    "Open-Meteo",
+    "CC BY 4.0",
+    "Weather data by Open-Meteo.com (https://open-meteo.com/), CC BY 4.0",
+    kind="reanalysis",
+)
 #: Ours, and theirs now and formerly.
 NAMES = {
     "air_temperature": ("temperature_2m",),
@@ -288,20 +298,11 @@ def sniff(head: bytes, name: str) -> bool:
 ARCHIVE = Archive(
     id="open-meteo",
     title="Open-Meteo historical weather (ERA5)",
-    kind="reanalysis",
-    step="hour",
     by="place",
     coverage="whole world, 1940 to about five days ago, 25 km grid",
     since=1940,
-    variables=(
-        "air_temperature",
-        "relative_humidity",
-        "precipitation",
-        "wind_speed",
-        "shortwave",
-    ),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
+    variables=MODELLED,
+    origin=ORIGIN,
     limits="free for non-commercial use; 600 calls a minute, 10,000 a day, "
     "and a year counts as tens of calls",
     requests=requests,
@@ -312,7 +313,7 @@ FORECAST = replace(
     ARCHIVE,
     id="open-meteo-forecast",
     title="Open-Meteo weather forecast",
-    kind="forecast",
+    origin=replace(ORIGIN, kind="forecast"),
     coverage="whole world, the coming 16 days",
     since=2022,
     requests=forecast_requests,

@@ -14,14 +14,19 @@ from datetime import date
 import xarray as xr
 
 from emcforecast.weather.archives.power_reply import (
-    ATTRIBUTION,
-    LICENCE,
     NAMES,
+    ORIGIN,
     WHEN,
     from_csv,
     from_json,
 )
-from emcforecast.weather.archives.record import Archive, Place, Request, whole_years
+from emcforecast.weather.archives.record import (
+    MODELLED,
+    Archive,
+    Place,
+    Request,
+    whole_years,
+)
 from emcforecast.weather.archives.tables import document
 from emcforecast.weather.formats.content import bare_start, first_line
 from emcforecast.weather.hints import Hints
@@ -124,17 +129,11 @@ def sniff(head: bytes, name: str) -> bool:
 HOURLY = Archive(
     id="nasa-power",
     title="NASA POWER, hourly",
-    kind="reanalysis",
-    step="hour",
     by="place",
     coverage="whole world, 2001 to a few days ago, 50 km grid",
     since=2001,
-    variables=(
-        *("air_temperature", "relative_humidity", "precipitation"),
-        *("wind_speed", "shortwave"),
-    ),
-    licence=LICENCE,
-    attribution=ATTRIBUTION,
+    variables=MODELLED,
+    origin=ORIGIN,
     limits="no key; be moderate, one request at a time",
     requests=requests,
     parse=parse,
@@ -161,7 +160,7 @@ CLIMATOLOGY = replace(
     HOURLY,
     id="nasa-power-normals",
     title="NASA POWER, twelve monthly normals",
-    kind="normals",
+    origin=replace(ORIGIN, kind="normals"),
     step="month",
     coverage="whole world, normals of 2001 to 2020, 50 km grid",
     requests=climatology_requests,

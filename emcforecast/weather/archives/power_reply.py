@@ -14,21 +14,21 @@ import xarray as xr
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import split_rate
 from emcforecast.errors import ArchiveError
-from emcforecast.weather.archives.hours import scaled
-from emcforecast.weather.archives.raw import Origin, place_of, series_of_reports
-from emcforecast.weather.archives.tables import numbers, table, times_of_parts
+from emcforecast.weather.archives.raw import place_of, series_of_reports
+from emcforecast.weather.archives.record import Origin
+from emcforecast.weather.archives.tables import numbers, scaled, table, times_of_parts
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR
 
-LICENCE = "free use, acknowledgement asked"
-ATTRIBUTION = (
-    "Data from the NASA Langley Research Center POWER project "
-    "(https://power.larc.nasa.gov/)"
-)
 ORIGIN = Origin(
-    "NASA POWER", "NASA POWER (MERRA-2, CERES)", LICENCE, ATTRIBUTION, "reanalysis"
+    "NASA POWER",
+    "NASA POWER (MERRA-2, CERES)",
+    "free use, acknowledgement asked",
+    "Data from the NASA Langley Research Center POWER project "
+    "(https://power.larc.nasa.gov/)",
+    "reanalysis",
 )
 #: Ours, theirs in order of preference, and the unit when the reply states none.
 NAMES = {
@@ -58,18 +58,9 @@ WHEN = ("YEAR", "MO", "DY", "HR", "DOY")
 class Columns:
     """What a reply holds, before any unit is changed.
 
-    Attributes
-    ----------
-    columns : mapping of str to ndarray, shape (n,)
-        By the archive's own names.
-    units : mapping of str to str
-        As the reply states them.
-    fill : float
-        What stands for missing.
-    standard : str
-        "UTC", "LST" (local solar time) or "".
-    place : dict of str to float or None
-        latitude, longitude (degrees), elevation (m).
+    `columns`: shape (n,), by the archive's own names; `units` as the reply states them;
+    `fill` stands for missing; `standard` is "UTC", "LST" (local solar time) or "";
+    `place` holds latitude, longitude (degrees) and elevation (m).
     """
 
     columns: Mapping[str, FloatArray]
@@ -82,14 +73,7 @@ class Columns:
 def series_of_columns(stamps: TimeArray, step: str, found: Columns) -> xr.Dataset:
     """Build the raw series of hours, days or months.
 
-    Parameters
-    ----------
-    stamps : ndarray of datetime64, shape (n,)
-        Start of each interval by the clock of the reply; NaT for annual values.
-    step : {"hour", "day", "month"}
-        Length of an interval.
-    found : Columns
-        What the reply holds.
+    `stamps`: start of each interval by the clock of the reply; NaT for annual values.
     """
     repairs: list[Repair] = []
     values = _in_units(found, step, repairs)

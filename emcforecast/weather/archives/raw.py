@@ -1,9 +1,14 @@
-"""The raw series of an archive's reply: right units and times, not yet repaired."""
+"""The raw series of an archive's reply, and how its reports become hours.
+
+An instantaneous report stands for the hour that holds it: 10:53 belongs to 10:00. A
+total or mean of the hour before belongs to the hour that holds most of it: stamped
+10:00 or 9:53 it fell from 9:00 on. Reports between the routine ones repeat the running
+total, so the greatest amount of an hour is taken.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -11,17 +16,22 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
+from emcforecast.weather.archives.record import Origin
+from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.humidity import humidity_from
+from emcforecast.weather.mend.hours_from_means import hourly_from_daily
+from emcforecast.weather.mend.quality import hourly_grid, without_impossible
 from emcforecast.weather.repairs import (
     Repair,
     RepairKind,
     add_counts,
+    add_repairs,
     counted,
     repair,
     repairs_of,
     repairs_to_text,
 )
+from emcforecast.weather.series import VARIABLES, make_series
 from emcforecast.weather.times.calendar import in_nanoseconds
 from emcforecast.weather.times.clocks import standard_offset_at
 
@@ -40,27 +50,6 @@ HUMIDITY_MEASURES = ("relative_humidity", "dew_point", "specific_humidity", "pre
 RAIN_BEFORE = ("precipitation",)
 
 
-@dataclass(frozen=True)
-class Origin:
-    """What every series of one archive says of itself.
-
-    Attributes
-    ----------
-    archive : str
-        Whose reply it is, for the errors.
-    source, licence, attribution : str
-        As in the weather series.
-    kind : str
-        What its weather is.
-    """
-
-    archive: str
-    source: str
-    licence: str
-    attribution: str
-    kind: str = "observed"
-
-
 def series_of_reports(
     origin: Origin,
     time: TimeArray,
@@ -74,36 +63,15 @@ def series_of_reports(
 ) -> xr.Dataset:
     """Build the raw series, its humidity from the best that each report has.
 
-    Parameters
-    ----------
-    origin : Origin
-        The archive.
-    time : ndarray of datetime64, shape (n,)
-        Times of the reports, UTC, in any order; NaT where unreadable.
-    values : mapping of str to ndarray of shape (n,), or None
-        Variables of `UNITS`, and any of `DAMPNESS` (°C, %, kg/kg, Pa); None for
-        what the reply lacks.
-    repairs : list of Repair
-        What was done on the way.
-    about : mapping
-        latitude, longitude, elevation, utc_offset, station, place (its name); None is
-        left out.
-    step : {"hour", "day", "month"}
-        Length of an interval.
-    kind : str
-        What this reply is, when not what the archive mostly sends.
-    preceding : iterable of str
-        Variables that are totals or means of the hour before their time.
+    `time`: UTC, shape (n,), in any order, NaT where unreadable. `values`: variables of
+    `UNITS` and any of `HUMIDITY_MEASURES` (°C, %, kg/kg, Pa), shape (n,), None for what
+    the reply lacks. `about`: latitude, longitude, elevation, utc_offset, station, place
+    (its name), None left out. `kind`: what this reply is, when not what the archive
+    mostly sends. `preceding`: variables that are totals or means of the hour before
+    their time.
 
-    Returns
-    -------
-    xarray.Dataset
-        The raw series by time; values may still be missing or impossible.
-
-    Raises
-    ------
-    ArchiveError
-        When there are no rows, no temperature or no humidity.
+    Values may still be missing or impossible. Raises `ArchiveError` when there are no
+    rows, no temperature or no humidity.
     """
     done = list(repairs)
     held = {name: column for name, column in values.items() if column is not None}
@@ -254,12 +222,7 @@ def join(parts: Sequence[xr.Dataset]) -> xr.Dataset:
 def place_of(hints: Hints, **found: float | None) -> dict[str, float | None]:
     """Take the place from the reply, and from the person what it does not say.
 
-    Parameters
-    ----------
-    hints : Hints
-        What the user states.
-    **found
-        latitude, longitude, elevation as found (degrees, m); None or NaN if not.
+    `found`: latitude, longitude (degrees), elevation (m) as found; None or NaN if not.
     """
     place: dict[str, float | None] = {}
     for name in ("latitude", "longitude", "elevation"):
@@ -277,21 +240,8 @@ def standard_offset(
 ) -> tuple[float, Repair]:
     """Find the local standard time of a reply whose clock does not say it.
 
-    Parameters
-    ----------
-    hints : Hints
-        What the user states.
-    place : mapping
-        ``latitude`` and ``longitude`` where known (degrees).
-    archive : str
-        Whose reply it is.
-    country : {"US", "CA", ""}
-        Whose zones apply.
-
-    Returns
-    -------
-    tuple of float and Repair
-        Hours ahead of UTC, and how that was found.
+    Returns hours ahead of UTC, and how that was found; `country`, "US", "CA" or "",
+    says whose zones apply.
     """
     if hints.utc_offset is not None:
         offset = hints.utc_offset
@@ -306,3 +256,106 @@ def standard_offset(
     north = float("nan") if latitude is None else latitude
     offset = standard_offset_at(north, longitude, country)
     return offset, repair(RepairKind.STANDARD_TIME_OF_PLACE, offset=offset)
+
+
+HOUR = np.timedelta64(1, "h")
+#: Running totals start at the last routine report, up to ten minutes before the hour.
+EARLY = np.timedelta64(10, "m")
+#: What the rebuilding of days calls their extremes.
+EXTREMES = {
+    "air_temperature_max": "daily_maximum",
+    "air_temperature_min": "daily_minimum",
+}
+#: Attributes of a raw series that make_series takes.
+TERMS = (
+    *("kind", "source", "licence", "attribution", "retrieved"),
+    *("latitude", "longitude", "elevation", "utc_offset", "station", "place"),
+)
+
+
+def share_out(
+    stamps: TimeArray,
+    rain: FloatArray,
+    totals: FloatArray,
+    hours: int,
+    repairs: list[Repair],
+) -> FloatArray:
+    """Share rain given only for several hours among those that have a report.
+
+    `stamps`: UTC, sorted; `rain`: mm of the hour before each, `totals`: mm of the
+    `hours` before each, NaN where not given; all of shape (n,). Returns the rain (mm)
+    of the hour before each report. A total is used only where none of its reports gives
+    the rain of its own hour; reports of one hour give the same.
+    """
+    shared = rain.copy()
+    hour = (stamps - EARLY).astype("datetime64[h]")
+    first = np.searchsorted(stamps, stamps - np.timedelta64(hours, "h"), side="right")
+    used = 0
+    for last in np.flatnonzero(np.isfinite(totals)):
+        span = slice(int(first[last]), int(last) + 1)
+        if not np.isfinite(shared[span]).any():
+            shared[span] = totals[last] / np.unique(hour[span]).size
+            used += int(totals[last] > 0)
+    repairs += counted(RepairKind.RAIN_SHARED, used, hours=hours)
+    return shared
+
+
+def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
+    """Turn a raw series into a weather series, missing hours left missing."""
+    attrs = {name: raw.attrs[name] for name in TERMS if name in raw.attrs}
+    for name in ("elevation", "utc_offset"):
+        given = getattr(hints, name)
+        if given is not None:
+            attrs[name] = given
+    values = {str(name): raw[name].to_numpy() for name in raw.data_vars}
+    stamps = raw["time"].to_numpy()
+    repairs = list(repairs_of(raw))
+    if raw.attrs["step"] == "day":
+        named = {EXTREMES.get(name, name): column for name, column in values.items()}
+        return hourly_from_daily(stamps, named, repairs=repairs, **attrs)
+    if raw.attrs["step"] == "month" or raw.attrs["kind"] == "normals":
+        values = {name: values[name] for name in VARIABLES if name in values}
+        # What is too much rain for an hour is not for a month.
+        rain = values.pop("precipitation", None)
+        clean, found = without_impossible(values)
+        if rain is not None:
+            clean["precipitation"] = np.where(rain < 0, np.nan, rain)
+        step = raw.attrs["step"]
+        return make_series(
+            stamps, clean, step=step, repairs=[*repairs, *found], **attrs
+        )
+    before = set(raw.attrs.get("preceding", ()))
+    now = {name: column for name, column in values.items() if name not in before}
+    series = hourly_grid(stamps, now, repairs=repairs, **attrs)
+    late, found = without_impossible(
+        {name: column for name, column in values.items() if name in before}
+    )
+    axis = series["time"].to_numpy()
+    for name, column in late.items():
+        units, long_name = VARIABLES[name]
+        placed = _hour_before(stamps, column, axis, greatest=name == "precipitation")
+        early = column[(stamps - EARLY).astype("datetime64[h]") < axis[0]]
+        if name == "precipitation" and bool((early > 0).any()):
+            most = float(np.nanmax(early))
+            found.append(repair(RepairKind.RAIN_BEFORE_START, most=most))
+        series[name] = ("time", placed, {"units": units, "long_name": long_name})
+    return add_repairs(series, *found)
+
+
+def _hour_before(
+    stamps: TimeArray, column: FloatArray, axis: TimeArray, *, greatest: bool
+) -> FloatArray:
+    """Put what was gathered over the hour before each stamp on that hour."""
+    known = np.isfinite(column) & ~np.isnat(stamps)
+    place = ((stamps[known] - EARLY).astype("datetime64[h]") - axis[0]) / HOUR
+    inside = (place >= 0) & (place < axis.size)
+    index = place[inside].astype(np.int64)
+    what = column[known][inside]
+    count = np.bincount(index, minlength=axis.size)
+    if greatest:
+        total = np.full(axis.size, -np.inf)
+        np.maximum.at(total, index, what)
+    else:
+        total = np.bincount(index, weights=what, minlength=axis.size)
+        total = total / np.maximum(count, 1)
+    return np.asarray(np.where(count > 0, total, np.nan), dtype=np.float64)

@@ -20,7 +20,7 @@ from emcforecast.weather.archives import (
     open_meteo,
     power,
 )
-from emcforecast.weather.archives.hours import series_of
+from emcforecast.weather.archives.raw import series_of
 from emcforecast.weather.archives.record import Archive
 from emcforecast.weather.hints import Format, Hints
 

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from emcforecast._types import FloatArray, TimeArray
+from emcforecast.conversions import TEMPERATURES, from_unit, plain_unit, split_rate
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.repairs import Repair, RepairKind, counted
@@ -44,35 +45,12 @@ def table(
 ) -> pd.DataFrame:
     """Read a delimited reply.
 
-    Parameters
-    ----------
-    payload : bytes
-        The reply, unpacked.
-    sep : str
-        What stands between values.
-    skip : int
-        Lines before the header.
-    names : sequence of str, optional
-        Column names when the reply has no header.
-    columns : iterable of str, optional
-        Only these columns are wanted, in any case of letters.
-    text : iterable of str
-        Columns that stay text.
-    marks : iterable of str
-        Columns of few different words, kept as categories.
-    missing : iterable of str
-        What stands for a missing value, besides nothing.
-
-    Returns
-    -------
-    pandas.DataFrame
-        Columns with spaces stripped from their names; ``attrs["broken"]`` counts
-        lines with too many values, which are left out.
-
-    Raises
-    ------
-    ArchiveError
-        When the reply is no such table.
+    `skip`: lines before the header; `names`: columns when there is none; `columns`:
+    only these are wanted, in any case of letters; `text`: columns that stay text;
+    `marks`: columns of few different words, kept as categories; `missing`: what stands
+    for a missing value, besides nothing. Spaces are stripped from the names;
+    ``attrs["broken"]`` counts lines with too many values, which are left out. Raises
+    `ArchiveError` for other replies.
     """
     wanted = None if columns is None else {name.lower() for name in columns}
     kinds = {name.lower(): "str" for name in text}
@@ -182,18 +160,7 @@ def without_marked(
 ) -> FloatArray:
     """Set missing what the archive's own marks call bad, and count it.
 
-    Parameters
-    ----------
-    values : ndarray, shape (n,)
-        In any unit, NaN where missing.
-    bad : ndarray of bool, shape (n,)
-        Which are marked.
-    column : str
-        What the archive calls the quantity.
-    repairs : list of Repair
-        How many is added.
-    kind : RepairKind
-        What the marks say of them.
+    `column` is what the archive calls the quantity, `kind` what its marks say of it.
 
     Examples
     --------
@@ -225,3 +192,43 @@ def last_number(frame: pd.DataFrame, name: str | None) -> float | None:
         return None
     known = column[np.isfinite(column)]
     return float(known[-1]) if known.size and known[-1] > -999 else None
+
+
+_KNOWN = {
+    **dict.fromkeys(
+        ("air_temperature", "air_temperature_min", "air_temperature_max", "dew_point"),
+        TEMPERATURES,
+    ),
+    "relative_humidity": ("%", "1"),
+    "precipitation": ("mm", "in", "m"),
+    "wind_speed": ("m/s", "km/h", "mph", "kn"),
+    "shortwave": ("w/m2", "wh/m2", "kwh/m2", "j/m2", "mj/m2"),
+    "pressure": ("pa", "hpa", "kpa"),
+    "specific_humidity": ("kg/kg", "g/kg"),
+}
+#: Hours of an energy that does not say for how long it is: archives give MJ for a day.
+_HOURS = {"mj/m2": 24.0}
+
+
+def scaled(column: FloatArray, unit: str, name: str, archive: str) -> FloatArray:
+    """Convert a column to series units: °C, %, mm, m/s, W/m², Pa or kg/kg.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> float(scaled(np.array([212.0]), "°F", "air_temperature", "x")[0].round(9))
+    100.0
+    >>> float(scaled(np.array([8.64]), "MJ/m^2/day", "shortwave", "x")[0].round(9))
+    100.0
+    """
+    spelt, hours = plain_unit(unit), None
+    if name == "shortwave":
+        spelt, hours = split_rate(unit)
+    if spelt not in _KNOWN[name]:
+        raise ArchiveError(
+            f"the {archive} reply gives {name.replace('_', ' ')} in {unit!r}; "
+            f"known: {', '.join(_KNOWN[name])}"
+        )
+    if name == "shortwave":
+        return from_unit(column, spelt) / (hours or _HOURS.get(spelt, 1.0))
+    return from_unit(column, spelt)

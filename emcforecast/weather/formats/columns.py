@@ -11,15 +11,15 @@ import numpy as np
 
 from emcforecast import bounds
 from emcforecast.errors import WeatherError, did_you_mean
-from emcforecast.weather.formats.cells import parse_number, parse_numbers
-from emcforecast.weather.formats.header_words import UNITS, WORDS
 from emcforecast.weather.formats.headers import (
     TEMPERATURES,
+    UNITS,
+    WORDS,
     Column,
     allowed_units,
     read_header,
 )
-from emcforecast.weather.formats.table import Table
+from emcforecast.weather.formats.table import Table, parse_number, parse_numbers
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 

@@ -9,7 +9,6 @@ import xarray as xr
 
 from emcforecast._types import BoolArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.cells import Numbers, parse_numbers
 from emcforecast.weather.formats.columns import choose_columns, with_place
 from emcforecast.weather.formats.content import (
     UTF8_MARK,
@@ -21,7 +20,13 @@ from emcforecast.weather.formats.content import (
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES, WANTED, in_units
 from emcforecast.weather.formats.fast_table import SMALLEST, read_plain
 from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
-from emcforecast.weather.formats.table import Table, begin_table, read_table
+from emcforecast.weather.formats.table import (
+    Numbers,
+    Table,
+    begin_table,
+    parse_numbers,
+    read_table,
+)
 from emcforecast.weather.formats.table_times import timeline, timeline_of
 from emcforecast.weather.hints import HEAD, Format, Hints
 from emcforecast.weather.repairs import Repair, RepairKind, counted, repair
@@ -32,24 +37,8 @@ _PLACE = ("latitude", "longitude", "elevation")
 def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     """Read a table without yet asking it to be whole weather.
 
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        What the user states.
-    partial : bool
-        Accept temperature or humidity alone.
-
-    Returns
-    -------
-    Parsed
-        TimeArray and values.
-
-    Raises
-    ------
-    WeatherError
-        With the reason, when it cannot be used.
+    `partial` accepts temperature or humidity alone. Raises `WeatherError` with the
+    reason.
     """
     quick = _parse_plain(data, hints, partial=partial)
     if quick is not None:

@@ -13,8 +13,8 @@ from emcforecast.physics.moist_air import (
     relative_humidity,
     saturation_vapour_pressure,
 )
-from emcforecast.weather.formats.cells import Numbers
 from emcforecast.weather.formats.headers import TEMPERATURES, allowed_units
+from emcforecast.weather.formats.table import Numbers
 from emcforecast.weather.formats.table_times import Timeline
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
@@ -38,18 +38,8 @@ def in_units(
 ) -> tuple[dict[str, FloatArray], dict[str, str], list[Repair]]:
     """Bring the columns of a table to series units.
 
-    Parameters
-    ----------
-    columns : dict of str to Numbers
-        By quantity.
-    units : dict of str to str or None
-        What the names of the columns say.
-    time : ndarray of datetime64, shape (n,)
-        When the rows were.
-    when : Timeline
-        What a row stands for.
-    hints : Hints
-        What the user states.
+    `units`: what the names of the columns say; `time`: when the rows were, shape (n,).
+    Returns the values and the units used, by quantity.
     """
     repairs: list[Repair] = []
     raw = {name: column.values for name, column in columns.items()}
@@ -183,16 +173,8 @@ def temperature_unit(
 ) -> tuple[str, list[Repair]]:
     """Decide the unit of temperatures whose name states none.
 
-    Parameters
-    ----------
-    values : ndarray, shape (n,)
-        Air temperatures as in the file.
-    others : mapping of str to ndarray
-        ``dew_point`` in the same unit and ``relative_humidity`` (%), when present.
-    days : float
-        Length of the record (d).
-    means : bool
-        True for monthly means.
+    `others`: ``dew_point`` in the same unit and ``relative_humidity`` (%), when
+    present; `days`: length of the record (d); `means`: monthly means.
     """
     known = values[np.isfinite(values) & (np.abs(values) < 400.0)]
     if not known.size:

@@ -10,8 +10,7 @@ import numpy.typing as npt
 
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.physics.kernels.compiled import compiled
-from emcforecast.weather.formats.cells import Numbers
-from emcforecast.weather.formats.table import Table
+from emcforecast.weather.formats.table import Numbers, Table
 
 Bytes = npt.NDArray[np.uint8]
 
@@ -31,14 +30,8 @@ FARTHEST_SECONDS = 7_000_000_000
 class Plain:
     """Columns of a plain table.
 
-    Attributes
-    ----------
-    time : ndarray of datetime64[ns], shape (n,)
-        As printed.
-    utc : bool
-        Whether every time ended in Z or +00:00.
-    columns : dict of str to Numbers
-        By quantity.
+    `time`: as printed, shape (n,); `utc`: every time ended in Z or +00:00; `columns`:
+    by quantity.
     """
 
     time: TimeArray

@@ -1,35 +1,42 @@
-"""NetCDF with CF or common archive names -> a weather series at one point."""
+"""NetCDF at one point -> a weather series; a series -> NetCDF and back, unchanged."""
 
 from __future__ import annotations
 
 import io
-import re
+import json
+import os
 import struct
 from collections.abc import Collection
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.cf_units import in_series_units
-from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
-from emcforecast.weather.formats.header_words import (
-    GRIB_PARAMETERS,
-    LONG_NAMES,
-    STANDARD_NAMES,
-    VARIABLE_NAMES,
+from emcforecast.weather.formats.cf import (
+    choose_variables,
+    in_series_units,
+    require_weather,
 )
 from emcforecast.weather.formats.netcdf_axes import Axis, at_point, time_axis
 from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
-from emcforecast.weather.formats.series_file import is_own, series_of_own
 from emcforecast.weather.hints import Format, Hints
-from emcforecast.weather.mend.daily import hours_of_running_sums
+from emcforecast.weather.mend.quality import hours_of_running_sums
 from emcforecast.weather.repairs import RepairKind, repair
+from emcforecast.weather.series import (
+    CONVENTIONS,
+    KINDS,
+    MARK,
+    STEPS,
+    TIME_ATTRS,
+    VARIABLES,
+    cf_attributes,
+    check_contract,
+    make_series,
+)
 
-#: Words in a variable's name that make it something else than air near the ground.
-_SKIP = re.compile(r"sea|soil|skin|snow|canopy|lake|850|500|gust|direction|stddev|flag")
 #: What a damaged or foreign file makes the libraries raise.
 _BROKEN = (
     *(OSError, ValueError, KeyError, IndexError, RuntimeError, TypeError, EOFError),
@@ -112,19 +119,7 @@ def _with_place(series: xr.Dataset, hints: Hints) -> xr.Dataset:
 def parse_netcdf(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     """Read NetCDF content without yet asking it to be whole weather.
 
-    Parameters
-    ----------
-    data : bytes
-        The content.
-    hints : Hints
-        What the user states.
-    partial : bool
-        Accept temperature or humidity alone.
-
-    Returns
-    -------
-    Parsed
-        Times and values at the point.
+    `partial` accepts temperature or humidity alone.
     """
     with _open(data) as opened:
         return parse_dataset(opened, hints, partial=partial)
@@ -139,20 +134,11 @@ def parse_dataset(
 ) -> Parsed:
     """Read a dataset, opened or made in memory, as `parse_netcdf` reads a file.
 
-    Parameters
-    ----------
-    opened : xarray.Dataset
-        Times decoded or not.
-    hints : Hints
-        What the person said.
-    partial : bool
-        Accept temperature or humidity alone.
-    from_start : collection of str
-        Variables whose amounts are of the step that begins at their time, where the
-        usual ones are of the step that ends there.
+    `from_start`: variables whose amounts are of the step that begins at their time,
+    where the usual ones are of the step that ends there.
     """
-    chosen = _choose(opened, hints)
-    _require(opened, chosen, partial=partial)
+    chosen = choose_variables(opened, hints)
+    require_weather(opened, chosen, partial=partial)
     try:
         main = chosen.get("air_temperature", next(iter(chosen.values())))
         when = time_axis(opened, main)
@@ -245,82 +231,91 @@ def _series(variable: xr.DataArray, dimension: str) -> FloatArray:
     return values
 
 
-def quantity_of(name: str, variable: xr.DataArray) -> str | None:
-    """Say what a variable is, from its parameter number, standard name, name, label."""
-    attrs = variable.attrs
-    low = name.lower()
-    label = str(attrs.get("long_name", "")).lower()
-    found = VARIABLE_NAMES.get(low)
-    number = attrs.get("GRIB_paramId", attrs.get("param_id"))
-    if found is None and number is not None:
-        found = GRIB_PARAMETERS.get(int(number))
-    if found is None:
-        found = STANDARD_NAMES.get(str(attrs.get("standard_name", "")))
-        if found is not None and _SKIP.search(low):
-            return None
-    if found is None:
-        found = next(
-            (q for pattern, q in LONG_NAMES if re.search(pattern, label)), None
-        )
-    if found not in ("air_temperature", "relative_humidity", "wind_speed"):
-        return found
-    methods = str(attrs.get("cell_methods", "")).lower()
-    extreme = next((w for w in ("maximum", "minimum") if w in methods), None)
-    if extreme is None and found == "air_temperature":
-        extreme = next(
-            (w for w in ("maximum", "minimum") if re.search(rf"\b{w}\b", label)), None
-        )
-    if extreme is None:
-        return found
-    return f"daily_{extreme}" if found == "air_temperature" else None
-
-
-def _choose(opened: xr.Dataset, hints: Hints) -> dict[str, str]:
-    given = dict(hints.columns)
-    for name in given.values():
-        if name not in opened.data_vars:
-            raise WeatherError(
-                f"the file has no variable '{name}'; it has "
-                f"{', '.join(map(str, opened.data_vars))[:200]}"
-            )
-    found: dict[str, list[str]] = {}
-    for key, variable in opened.data_vars.items():
-        quantity = quantity_of(str(key), variable)
-        if quantity is not None and variable.ndim > 0:
-            found.setdefault(quantity, []).append(str(key))
-    chosen = {quantity: names[0] for quantity, names in found.items()}
-    for quantity in ("air_temperature", "relative_humidity"):
-        if len(found.get(quantity, ())) > 1 and quantity not in given:
-            raise WeatherError(
-                f"several variables may be the {quantity.replace('_', ' ')}: "
-                f"{', '.join(found[quantity])}; choose one with "
-                f"--column {quantity}=NAME"
-            )
-    return {**chosen, **given}
-
-
-def _require(opened: xr.Dataset, chosen: dict[str, str], *, partial: bool) -> None:
-    names = ", ".join(map(str, opened.data_vars))[:160] or "none"
-    has_temperature = "air_temperature" in chosen or (
-        {"daily_maximum", "daily_minimum"} <= set(chosen)
-    )
-    has_humidity = bool(set(chosen) & set(HUMIDITY_MEASURES))
-    if (has_temperature and has_humidity) or (
-        partial and (has_temperature or has_humidity)
-    ):
-        return
-    if has_temperature:
-        raise WeatherError(
-            f"the file has temperature but no humidity (variables: {names}); relative "
-            "humidity, dew point, vapour pressure or specific humidity is needed: get "
-            "it too and give both files, joined by +"
-        )
-    what = "air temperature" if has_humidity else "weather"
-    raise WeatherError(
-        f"no variable is recognised as {what} (variables: {names}); both temperature "
-        "and humidity are needed: say "
-        "--column air_temperature=NAME"
-    )
-
-
 FORMAT = Format("NetCDF", is_netcdf, read_netcdf)
+
+
+def require_target(path: Path) -> None:
+    """Refuse a file that cannot become a weather file, before anything is fetched."""
+    if path.suffix.lower() != ".nc":
+        raise WeatherError(f"{path}: weather is written as NetCDF; end its name in .nc")
+    folder = path.absolute().parent
+    if not folder.is_dir() or not os.access(folder, os.W_OK):
+        raise WeatherError(
+            f"{path}: the folder {folder} is not there or not open to you; name another"
+        )
+
+
+def write_weather(ds: xr.Dataset, path: str | Path) -> None:
+    """Write a weather series as NetCDF with CF names.
+
+    The file is written whole or not at all. Raises `WeatherError` when it cannot be.
+    """
+    check_contract(ds)
+    target = Path(path)
+    out = xr.Dataset(coords={"time": ds["time"].to_numpy()})
+    out["time"].attrs = dict(TIME_ATTRS)
+    for name in ds.data_vars:
+        about = cf_attributes(str(name), ds.attrs["step"])
+        if about["units"] == "degC":
+            about["units"] = "degree_Celsius"
+        out[str(name)] = ("time", ds[name].to_numpy(), about)
+    out.attrs = {
+        "Conventions": CONVENTIONS,
+        "title": f"weather series, {ds.attrs['kind']}",
+        "source": ds.attrs["source"],
+        "license": ds.attrs["licence"],
+        "attribution": ds.attrs["attribution"],
+        MARK: json.dumps(dict(ds.attrs), ensure_ascii=False),
+    }
+    encoding: dict[str, dict[str, Any]] = {
+        str(name): {"zlib": True, "complevel": 4} for name in ds.data_vars
+    }
+    encoding["time"] = {"units": "seconds since 1970-01-01", "dtype": "int64"}
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        out.to_netcdf(part, engine="h5netcdf", encoding=encoding)
+        part.replace(target)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise WeatherError(
+            f"{target}: cannot be written ({error.strerror or error}); "
+            "name another file"
+        ) from error
+
+
+def is_own(opened: xr.Dataset) -> bool:
+    """Tell a file of `write_weather`, or of a series' own `to_netcdf`."""
+    if MARK in opened.attrs:
+        return True
+    return (
+        opened.attrs.get("step") in STEPS
+        and opened.attrs.get("kind") in KINDS
+        and bool(opened.attrs.get("source"))
+        and all(
+            name in VARIABLES and variable.attrs.get("units") == VARIABLES[name][0]
+            for name, variable in ((str(k), v) for k, v in opened.data_vars.items())
+        )
+    )
+
+
+def series_of_own(opened: xr.Dataset) -> xr.Dataset:
+    """Return the weather series in a file that `is_own`."""
+    try:
+        attrs = dict(opened.attrs)
+        if MARK in attrs:
+            attrs = json.loads(attrs[MARK])
+        if not isinstance(attrs["repairs"], str):  # sentences, of older versions
+            attrs["repairs"] = [
+                repair(RepairKind.STATED, text=str(line))
+                for line in np.atleast_1d(attrs["repairs"])
+            ]
+        variables = {
+            str(name): opened[name].to_numpy().astype(np.float64)
+            for name in opened.data_vars
+        }
+        return make_series(opened["time"].to_numpy(), variables, **attrs)
+    except (KeyError, TypeError, json.JSONDecodeError) as error:
+        raise WeatherError(
+            f"the file says it was written here but is damaged ({error}); "
+            "fetch it again"
+        ) from error

@@ -25,18 +25,8 @@ FARTHEST_KM = 150.0
 class Axis:
     """When the values of a file are.
 
-    Attributes
-    ----------
-    dimension : str
-        Name of the dimension.
-    time : ndarray of datetime64[ns]
-        UTC; start of day or month for those steps.
-    step : {"hour", "day", "month", "normals"}
-        What one value stands for.
-    hours : float
-        Length of a step (h).
-    repairs : tuple of Repair
-        What was decided.
+    `time`: UTC, start of day or month for those steps; `step`: "hour", "day", "month"
+    or "normals"; `hours`: length of a step (h).
     """
 
     dimension: str
@@ -154,19 +144,7 @@ def _without_leap_days(seconds: IntArray, year: int, month: int, day: int) -> Ti
 def distance_km(
     latitude: npt.ArrayLike, longitude: npt.ArrayLike, north: float, east: float
 ) -> FloatArray:
-    """Great-circle distance.
-
-    Parameters
-    ----------
-    latitude, longitude : array_like
-        Points, degrees.
-    north, east : float
-        The place, degrees.
-
-    Returns
-    -------
-    ndarray
-        km.
+    """Great-circle distance (km) of points from the place `north`, `east` (degrees).
 
     Examples
     --------

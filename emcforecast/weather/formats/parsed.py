@@ -1,46 +1,177 @@
-"""What a file holds, in series units -> a weather series."""
+"""What a file holds, in series units -> a weather series; humidity of any measure."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
+import numpy.typing as npt
 import xarray as xr
 
-from emcforecast._types import BoolArray, FloatArray, IntArray, TimeArray
+from emcforecast._types import FloatArray, IntArray, TimeArray
+from emcforecast.conversions import KELVIN
 from emcforecast.errors import WeatherError
+from emcforecast.physics.moist_air import (
+    MOLAR_RATIO,
+    R_V,
+    relative_humidity,
+    saturation_vapour_pressure,
+    vapour_pressure_from_specific_humidity,
+)
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.humidity import humidity_from
-from emcforecast.weather.mend.daily import hourly_from_daily
+from emcforecast.weather.mend.hours_from_means import hourly_from_daily
 from emcforecast.weather.mend.quality import hourly_grid, without_impossible
 from emcforecast.weather.repairs import Repair, RepairKind, add_repairs, repair
-from emcforecast.weather.series import NOMINAL_YEAR, VARIABLES, make_series
+from emcforecast.weather.series import VARIABLES, make_series
+
+PSYCHROMETER = 6.53e-4
+"""Coefficient of the ventilated psychrometer over water, 1/K."""
+
+
+def standard_pressure(elevation: float) -> float:
+    """Pressure (Pa) of the standard atmosphere at an elevation (m).
+
+    References
+    ----------
+    ISO 2533, troposphere: p = 101325 (1 - 2.25577e-5 z)^5.25588.
+
+    Examples
+    --------
+    >>> round(standard_pressure(1000.0))
+    89875
+    """
+    return float(101325.0 * (1.0 - 2.25577e-5 * elevation) ** 5.25588)
+
+
+def vapour_pressure_from_wet_bulb(
+    temperature: npt.ArrayLike, wet_bulb: npt.ArrayLike, pressure: npt.ArrayLike
+) -> FloatArray:
+    """Vapour pressure (Pa) from a ventilated psychrometer: °C, °C and barometric Pa.
+
+    The bulb is covered with water also below freezing. Negative where the readings
+    contradict one another.
+
+    Notes
+    -----
+    e = e_s(t_w) - 6.53e-4 (1 + 9.44e-4 t_w) p (t - t_w).
+
+    References
+    ----------
+    WMO No. 8, Guide to Instruments and Methods of Observation, Annex 4.B.
+
+    Examples
+    --------
+    >>> round(float(vapour_pressure_from_wet_bulb(20.0, 15.0, 101325.0)))
+    1366
+    """
+    t = np.asarray(temperature, dtype=np.float64)
+    t_w = np.asarray(wet_bulb, dtype=np.float64)
+    p = np.asarray(pressure, dtype=np.float64)
+    slope = PSYCHROMETER * (1.0 + 9.44e-4 * t_w)
+    result: FloatArray = saturation_vapour_pressure(t_w) - slope * p * (t - t_w)
+    return result
+
+
+def humidity_from(
+    temperature: FloatArray,
+    given: Mapping[str, FloatArray],
+    *,
+    elevation: float | None = None,
+) -> tuple[FloatArray | None, list[Repair]]:
+    """Relative humidity from whatever measure of humidity there is.
+
+    `temperature`: °C. `given`: any of ``relative_humidity`` (%), ``dew_point`` (°C),
+    ``vapour_pressure`` (Pa), ``absolute_humidity`` (kg/m³), ``specific_humidity`` and
+    ``mixing_ratio`` (kg/kg), ``wet_bulb`` (°C), with ``pressure`` (Pa) for the last
+    three; earlier ones are preferred, later ones fill what they lack. `elevation`:
+    height (m) from which pressure is taken when there is none. Returns %, not capped,
+    or None when nothing serves, and what was derived from what.
+    """
+    pressure = given.get("pressure")
+    repairs: list[Repair] = []
+    result: FloatArray | None = None
+    for name in _DERIVED:
+        if name not in given:
+            continue
+        if name == "relative_humidity":
+            result = np.array(given[name], dtype=np.float64)
+            continue
+        p_pa = pressure
+        if name in _NEED_PRESSURE:
+            p_pa, more = _some_pressure(temperature, pressure, elevation)
+            repairs += more
+        with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
+            e_pa = _vapour_pressure(name, temperature, given[name], p_pa)
+            e_pa = np.where((e_pa > 0.0) & (np.abs(temperature) < 95.0), e_pa, np.nan)
+            derived = relative_humidity(temperature, e_pa)
+        if result is None:
+            result = np.full(temperature.shape, np.nan)
+        use = np.isnan(result) & np.isfinite(derived)
+        count = int(np.count_nonzero(use))
+        if count:
+            result = np.where(use, derived, result)
+            # No count where it is all of them, however many.
+            some = None if count == temperature.size else count
+            repairs.append(repair(RepairKind.HUMIDITY_DERIVED, some, name))
+    return result, repairs
+
+
+_DERIVED = (
+    *("relative_humidity", "dew_point", "vapour_pressure", "absolute_humidity"),
+    *("specific_humidity", "mixing_ratio", "wet_bulb"),
+)
+_NEED_PRESSURE = ("specific_humidity", "mixing_ratio", "wet_bulb")
+
+
+def _some_pressure(
+    temperature: FloatArray, pressure: FloatArray | None, elevation: float | None
+) -> tuple[FloatArray, list[Repair]]:
+    fallback = standard_pressure(elevation or 0.0)
+    if pressure is not None and np.isfinite(pressure).any():
+        usual = np.nanmedian(pressure)
+        return np.where(np.isfinite(pressure), pressure, usual), []
+    return np.full(temperature.shape, fallback), [
+        repair(RepairKind.STANDARD_PRESSURE, elevation=elevation)
+    ]
+
+
+def _vapour_pressure(
+    name: str, temperature: FloatArray, values: FloatArray, pressure: FloatArray | None
+) -> FloatArray:
+    if name == "dew_point":
+        # A dew point within rounding of the air is kept; one well above it is not.
+        fits = (values <= temperature + 1.0) & (values > -90.0)
+        return np.where(fits, saturation_vapour_pressure(values), np.nan)
+    if name == "vapour_pressure":
+        return values
+    if name == "absolute_humidity":
+        return values * R_V * (temperature + KELVIN)
+    p_pa = np.asarray(pressure, dtype=np.float64)
+    if name == "specific_humidity":
+        return vapour_pressure_from_specific_humidity(values, p_pa)
+    if name == "mixing_ratio":
+        ratio: FloatArray = values * p_pa / (MOLAR_RATIO + values)
+        return ratio
+    fits = (values <= temperature + 0.5) & (values > -90.0)
+    return np.where(
+        fits, vapour_pressure_from_wet_bulb(temperature, values, p_pa), np.nan
+    )
 
 
 @dataclass(frozen=True)
 class Parsed:
     """What a table holds, in series units.
 
-    Attributes
-    ----------
-    time : ndarray of datetime64[ns], shape (n,)
-        UTC; start of month or day for longer steps.
-    values : dict of str to ndarray, shape (n,)
-        Quantities found, °C, %, Pa, kg/kg, kg/m³, mm, m/s, W/m².
-    step : str
-        As in `Timeline`.
-    place : dict of str to float
-        What the table says of its place, and the clock's offset.
-    repairs : list of Repair
-        Repairs and choices so far.
-    columns : dict of str to str
-        Quantity to "column (unit)", for the person to see.
+    `time`: UTC, shape (n,), start of month or day for longer steps; `quantities`: °C,
+    %, Pa, kg/kg, kg/m³, mm, m/s, W/m², shape (n,); `step` as in `Timeline`; `place`:
+    what it says of its place and its clock's offset; `columns`: "column (unit)" by
+    quantity, to show.
     """
 
     time: TimeArray
-    values: dict[str, FloatArray]
+    quantities: dict[str, FloatArray]
     step: str
     place: dict[str, float]
     repairs: list[Repair]
@@ -51,7 +182,7 @@ def series_of_parsed(
     parsed: Parsed, hints: Hints, source: str, kind: str = "observed"
 ) -> xr.Dataset:
     """Make a weather series of a parsed table."""
-    values = dict(parsed.values)
+    values = dict(parsed.quantities)
     repairs = list(parsed.repairs)
     if "air_temperature" not in values and "daily_maximum" in values:
         values["air_temperature"] = 0.5 * (
@@ -161,148 +292,3 @@ def _put(at: IntArray, values: FloatArray, size: int) -> FloatArray:
     out = np.full(size, np.nan)
     out[at] = values
     return out
-
-
-def typical_year(
-    variables: dict[str, FloatArray],
-    *,
-    source: str,
-    offset: float,
-    repairs: list[Repair],
-    hints: Hints,
-    **place: Any,
-) -> xr.Dataset:
-    """Turn local hours of a typical year to the nominal year in UTC.
-
-    Parameters
-    ----------
-    variables : dict of str to ndarray, shape (8760,)
-        Series variables in series units, from the first local hour of January.
-    source : str
-        As in `make_series`.
-    offset : float
-        Local standard time minus UTC (h).
-    repairs : list of Repair
-        Those made before.
-    hints : Hints
-        Place, where it shall differ.
-    **place
-        Further arguments of `make_series`.
-    """
-    clean, found = without_impossible(variables)
-    size = clean["air_temperature"].size
-    if size != 8760:
-        raise WeatherError(
-            f"the file holds {size} of the 8760 hours of a typical year; it seems cut "
-            "off: get it again"
-        )
-    for name in ("air_temperature", "relative_humidity"):
-        if not np.isfinite(clean[name]).any():
-            raise WeatherError(
-                f"every {name.replace('_', ' ')} value of the file is missing"
-            )
-    if offset != round(offset):
-        repairs.append(repair(RepairKind.HALF_HOUR_CLOCK, offset=offset))
-    shift = -int(np.floor(offset + 0.5))
-    axis = np.datetime64(f"{NOMINAL_YEAR}-01-01", "ns") + np.arange(
-        8760
-    ) * np.timedelta64(1, "h")
-    turned = {
-        name: np.roll(values, shift)
-        for name, values in clean.items()
-        if np.isfinite(values).any()
-    }
-    for name, value in (
-        ("latitude", hints.latitude),
-        ("longitude", hints.longitude),
-        ("elevation", hints.elevation),
-    ):
-        if value is not None:
-            place[name] = value
-    return make_series(
-        axis,
-        turned,
-        step="hour",
-        kind="typical year",
-        source=source,
-        repairs=[*repairs, *found],
-        utc_offset=offset,
-        **place,
-    )
-
-
-def column_of(frame: pd.DataFrame, name: str, missing: float) -> FloatArray:
-    """Return a column as numbers.
-
-    Returns
-    -------
-    ndarray of float, shape (n,)
-        NaN where missing.
-    """
-    values: FloatArray = pd.to_numeric(frame[name], errors="coerce").to_numpy(
-        np.float64
-    )
-    return np.where(np.abs(values) >= missing, np.nan, values)
-
-
-def without_leap_day(
-    frame: pd.DataFrame, leap: BoolArray
-) -> tuple[pd.DataFrame, list[Repair]]:
-    """Leave 29 February out of a year that has it.
-
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        The hours.
-    leap : ndarray of bool, shape (n,)
-        Which are of 29 February.
-
-    Returns
-    -------
-    pandas.DataFrame
-        The hours left.
-    list of Repair
-        What was left out.
-    """
-    if len(frame) == 8784 and int(leap.sum()) == 24:
-        return frame[~leap], [repair(RepairKind.LEAP_DAY_LEFT_OUT)]
-    return frame, []
-
-
-def add_rain(variables: dict[str, FloatArray], rain: FloatArray) -> list[Repair]:
-    """Use the rain where the file has it for most of the year.
-
-    Parameters
-    ----------
-    variables : dict of str to ndarray
-        The series variables; ``precipitation`` is added.
-    rain : ndarray, shape (n,)
-        mm per hour, NaN where missing.
-    """
-    known = int(np.count_nonzero(np.isfinite(rain)))
-    if not known or not np.nansum(rain) > 0.0:
-        return [repair(RepairKind.RAIN_ABSENT)]
-    if known < 0.5 * rain.size:
-        return [repair(RepairKind.RAIN_SPARSE, known, of=rain.size)]
-    variables["precipitation"] = rain
-    return []
-
-
-def air_of(
-    temperature: FloatArray, given: dict[str, FloatArray]
-) -> tuple[dict[str, FloatArray], list[Repair]]:
-    """Return the temperature with a humidity from the best that is given.
-
-    Parameters
-    ----------
-    temperature : ndarray, shape (n,)
-        Air temperature (°C).
-    given : dict of str to ndarray, shape (n,)
-        As in `humidity_from`.
-    """
-    humid, repairs = humidity_from(temperature, given)
-    if humid is None or not np.isfinite(humid).any():
-        raise WeatherError(
-            "the file has no humidity; temperature and humidity are both needed"
-        )
-    return {"air_temperature": temperature, "relative_humidity": humid}, repairs

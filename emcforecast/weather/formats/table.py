@@ -1,4 +1,4 @@
-"""Text -> a table: find the separator, the header under its preamble, the rows."""
+"""Text -> a table: separator, header under its preamble, rows, and numbers in cells."""
 
 from __future__ import annotations
 
@@ -7,10 +7,105 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.cells import parse_number
 from emcforecast.weather.formats.headers import PLACE, TIMES, Column, read_header
 from emcforecast.weather.repairs import Repair, RepairKind, repair
+
+#: Words that stand for "no value".
+
+MISSING = frozenset(
+    (
+        *("", "-", "--", "---", "----", "-.-", "--.-", "na", "n/a", "nan", "null"),
+        *("none", "m", "x", "?", "*", ".", "..", "...", "missing", "no data", "nodata"),
+        *("#n/a", "#value!", "#div/0!", "lo", "hi", "low", "high", "err", "error"),
+        *("ol", "fault", "fail", "inf", "-inf", "k.a.", "nd", "n.d.", "/", "///"),
+    )
+)
+_NUMBER = re.compile(
+    r"^([-+]?)(\d[\d\s'.,]*|[.,]\d+)(?:[eE]([-+]?\d+))?\s*([^\d\s].{0,12})?$"
+)
+_SUFFIX = {
+    suffix: unit
+    for unit, suffixes in {
+        **{"C": "c|°c|ºc|℃|degc|celsius", "F": "f|°f|ºf|℉|degf|fahrenheit"},
+        **{"K": "k", "percent": "%|%rh|% rh|%rf|% rf|%r.h.|pct|rh", "mm": "mm"},
+        **{"in": "in", "m/s": "m/s", "km/h": "km/h", "mph": "mph", "kn": "kn"},
+        **{"hPa": "hpa|mbar", "kPa": "kpa", "Pa": "pa", "W/m2": "w/m2|w/m²"},
+        **{"g/m3": "g/m3|g/m³", "g/kg": "g/kg", "": "°"},
+    }.items()
+    for suffix in suffixes.split("|")
+}
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """A column of numbers.
+
+    `values`: shape (n,), NaN where there is no number; `units` that stood in the cells;
+    `unreadable`: texts neither a number nor a known word for "missing"; `missing`:
+    count.
+    """
+
+    values: FloatArray
+    units: tuple[str, ...]
+    unreadable: tuple[str, ...]
+    missing: int
+
+
+def parse_number(cell: str) -> tuple[float, str]:
+    """Read one cell: its number (NaN for none) and unit, "?" when it cannot be read.
+
+    Examples
+    --------
+    >>> parse_number("12,5 °C"), parse_number("1.013,2")
+    ((12.5, 'C'), (1013.2, ''))
+    """
+    text = cell.strip().strip("\u00a0\"'").replace("\u2212", "-").strip()
+    text = text.replace("\u00a0", " ").replace("\u202f", " ")
+    if text.lower() in MISSING:
+        return float("nan"), ""
+    match = _NUMBER.match(text)
+    if not match:
+        return float("nan"), "?"
+    sign, digits, power, suffix = match.groups()
+    unit = _SUFFIX.get((suffix or "").strip().lower(), "?" if suffix else "")
+    digits = re.sub(r"[\s']", "", digits)
+    mark = max(digits.rfind("."), digits.rfind(","))
+    if mark >= 0:
+        whole = re.sub(r"[.,]", "", digits[:mark])
+        digits = f"{whole or 0}.{digits[mark + 1 :] or 0}"
+    value = float(f"{sign}{digits}e{power or 0}")
+    return (value, unit) if unit != "?" else (float("nan"), "?")
+
+
+def parse_numbers(cells: Sequence[str]) -> Numbers:
+    """Read a column.
+
+    Examples
+    --------
+    >>> parse_numbers(["1,5", "Err", "-2,0"]).values.tolist()
+    [1.5, nan, -2.0]
+    """
+    # Weather columns repeat few different texts: each is read once.
+    known: dict[str, tuple[float, str]] = {}
+    values = np.empty(len(cells), dtype=np.float64)
+    for index, cell in enumerate(cells):
+        found = known.get(cell)
+        if found is None:
+            found = known[cell] = parse_number(cell)
+        values[index] = found[0]
+    units = {unit for _, unit in known.values() if unit not in ("", "?")}
+    unreadable = [cell for cell, (_, unit) in known.items() if unit == "?"]
+    return Numbers(
+        values=values,
+        units=tuple(sorted(units)),
+        unreadable=tuple(unreadable[:20]),
+        missing=int(np.count_nonzero(np.isnan(values))),
+    )
+
 
 SEPARATORS = ("\t", ";", "|", ",", " ")
 _SEARCH = 60
@@ -21,16 +116,8 @@ _SEARCH = 60
 class Table:
     """A table of text.
 
-    Attributes
-    ----------
-    columns : tuple of Column
-        What each column is.
-    rows : list of list of str
-        Cells by row, every row as long as the header at least.
-    preamble : tuple of str
-        Lines above the header.
-    repairs : tuple of Repair
-        What was left out.
+    `rows`: cells by row, each at least as long as the header; `preamble`: lines above
+    it; `repairs`: what was left out.
     """
 
     columns: tuple[Column, ...]

@@ -10,8 +10,7 @@ import numpy.typing as npt
 
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
-from emcforecast.weather.formats.cells import parse_numbers
-from emcforecast.weather.formats.table import Table
+from emcforecast.weather.formats.table import Table, parse_numbers
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR
@@ -22,8 +21,7 @@ from emcforecast.weather.times.calendar import (
     refuse_early,
 )
 from emcforecast.weather.times.clocks import to_utc
-from emcforecast.weather.times.date_texts import MONTH_NAMES, parse_clock
-from emcforecast.weather.times.stamps import parse_stamps
+from emcforecast.weather.times.stamps import MONTH_NAMES, parse_clock, parse_stamps
 
 _DATE = re.compile(r"\s*(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\b|\d{4}-\d{2}\s*$)")
 _CLOCK = re.compile(r"\d{1,2}([:.h]\d{2}){0,2}\s*([aApP]\.?\s?[mM]\.?)?")
@@ -61,16 +59,8 @@ def clock_times(
 ) -> tuple[TimeArray, bool, list[Repair], list[str]]:
     """Read what the clock showed in each row.
 
-    Returns
-    -------
-    ndarray of datetime64, shape (n,)
-        NaT where unreadable.
-    bool
-        Whether they are UTC.
-    list of Repair
-        What was decided.
-    list of str
-        Names of the columns, which may state an offset.
+    Returns times (NaT where unreadable), whether they are UTC, what was decided, and
+    the names of the columns, which may state an offset.
     """
     columns = table.columns
     if "datetime" in chosen or ("date" in chosen and "clock" not in chosen):
@@ -199,16 +189,9 @@ def _month_number(cell: str) -> int:
 class Timeline:
     """When the rows of a table were.
 
-    Attributes
-    ----------
-    time : ndarray of datetime64[ns], shape (n,)
-        UTC, or the start of the month for monthly rows; NaT where unreadable.
-    step : {"hour", "day", "month", "normals"}
-        What a row stands for; "hour" also for anything shorter and up to six hours.
-    offset : float or None
-        Local standard time minus UTC (h), when known.
-    repairs : tuple of Repair
-        What was decided.
+    `time`: UTC, or the start of the month for monthly rows, shape (n,), NaT where
+    unreadable; `step`: "hour" (also anything shorter and up to six hours), "day",
+    "month" or "normals"; `offset`: local standard time minus UTC (h), when known.
     """
 
     time: TimeArray
@@ -235,18 +218,8 @@ def timeline_of(
 ) -> Timeline:
     """Bring times to UTC and say how far apart they are.
 
-    Parameters
-    ----------
-    time : ndarray of datetime64[ns], shape (n,)
-        As printed; NaT where unreadable.
-    utc : bool
-        Whether they are UTC already.
-    repairs : list of Repair
-        What was decided before.
-    names : list of str
-        Names of the time columns, and lines of the preamble.
-    hints : Hints
-        What the user states.
+    `time` as printed, NaT where unreadable; `names`: those of the time columns, and
+    lines of the preamble.
     """
     good = ~np.isnat(time)
     if good.sum() == 0:

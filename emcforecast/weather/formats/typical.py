@@ -11,18 +11,14 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
-from emcforecast._types import FloatArray
+from emcforecast._types import BoolArray, FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.content import bare_start, decode
-from emcforecast.weather.formats.parsed import (
-    add_rain,
-    air_of,
-    column_of,
-    typical_year,
-    without_leap_day,
-)
+from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Format, Hints
+from emcforecast.weather.mend.quality import without_impossible
 from emcforecast.weather.repairs import Repair, RepairKind, repair
+from emcforecast.weather.series import NOMINAL_YEAR, make_series
 
 _ASK_TMY = "ask for the typical meteorological year (TMY), which has"
 ENOUGH_WET = 30
@@ -100,15 +96,15 @@ def _pvgis_year(
             f"this PVGIS table ({', '.join(names)[:60]}) has no humidity; {_ASK_TMY}"
         )
     leap = frame[names[0]].str.slice(4, 8).eq("0229").to_numpy(dtype=bool)
-    frame, repairs = without_leap_day(frame, leap)
+    frame, repairs = _without_leap_day(frame, leap)
     variables = {
-        "air_temperature": column_of(frame, "T2m", 998.0),
-        "relative_humidity": column_of(frame, "RH", 998.0),
+        "air_temperature": _column_of(frame, "T2m", 998.0),
+        "relative_humidity": _column_of(frame, "RH", 998.0),
     }
     for ours, theirs in (("wind_speed", "WS10m"), ("shortwave", "G(h)")):
         if theirs in names:
-            variables[ours] = column_of(frame, theirs, 9000.0)
-    series = typical_year(
+            variables[ours] = _column_of(frame, theirs, 9000.0)
+    series = _typical_year(
         variables,
         source="PVGIS typical year",
         offset=0.0,
@@ -151,21 +147,21 @@ def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
             "edited: get it again"
         ) from error
     leap = ((frame["month"] == 2) & (frame["day"] == 29)).to_numpy(dtype=bool)
-    frame, repairs = without_leap_day(frame, leap)
-    temperature = column_of(frame, "temp_air", 99.8)
-    variables, more = air_of(
+    frame, repairs = _without_leap_day(frame, leap)
+    temperature = _column_of(frame, "temp_air", 99.8)
+    variables, more = _air_of(
         temperature,
         {
-            "relative_humidity": column_of(frame, "relative_humidity", 998.0),
-            "dew_point": column_of(frame, "temp_dew", 99.8),
+            "relative_humidity": _column_of(frame, "relative_humidity", 998.0),
+            "dew_point": _column_of(frame, "temp_dew", 99.8),
         },
     )
-    variables["wind_speed"] = column_of(frame, "wind_speed", 998.0)
-    variables["shortwave"] = column_of(frame, "ghi", 9998.0)
-    repairs += add_rain(
-        variables, column_of(frame, "liquid_precipitation_depth", 998.0)
+    variables["wind_speed"] = _column_of(frame, "wind_speed", 998.0)
+    variables["shortwave"] = _column_of(frame, "ghi", 9998.0)
+    repairs += _add_rain(
+        variables, _column_of(frame, "liquid_precipitation_depth", 998.0)
     )
-    return typical_year(
+    return _typical_year(
         variables,
         source=f"EPW file of {str(meta['city']).strip()}",
         offset=float(meta["TZ"]),
@@ -184,14 +180,14 @@ def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
     try:
         frame, meta = pvlib_tmy3(io.StringIO(decode(data)), map_variables=False)
         dates = frame["Date (MM/DD/YYYY)"]
-        temperature = column_of(frame, "Dry-bulb (C)", 998.0)
+        temperature = _column_of(frame, "Dry-bulb (C)", 998.0)
         given = {
-            "relative_humidity": column_of(frame, "RHum (%)", 998.0),
-            "dew_point": column_of(frame, "Dew-point (C)", 998.0),
+            "relative_humidity": _column_of(frame, "RHum (%)", 998.0),
+            "dew_point": _column_of(frame, "Dew-point (C)", 998.0),
         }
-        wind = column_of(frame, "Wspd (m/s)", 98.0)
-        sun = column_of(frame, "GHI (W/m^2)", 9000.0)
-        rain = column_of(frame, "Lprecip depth (mm)", 900.0)
+        wind = _column_of(frame, "Wspd (m/s)", 98.0)
+        sun = _column_of(frame, "GHI (W/m^2)", 9000.0)
+        rain = _column_of(frame, "Lprecip depth (mm)", 900.0)
         rain = np.where(rain < 0.0, np.nan, rain)
     except (
         ValueError,
@@ -213,10 +209,10 @@ def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
         temperature, wind, sun, rain = (v[stay] for v in (temperature, wind, sun, rain))
         given = {name: values[stay] for name, values in given.items()}
         repairs.append(repair(RepairKind.LEAP_DAY_LEFT_OUT))
-    variables, more = air_of(temperature, given)
+    variables, more = _air_of(temperature, given)
     variables |= {"wind_speed": wind, "shortwave": sun}
-    repairs += add_rain(variables, rain)
-    return typical_year(
+    repairs += _add_rain(variables, rain)
+    return _typical_year(
         variables,
         source=f"TMY3 file of {str(meta['Name']).strip(chr(34))}",
         offset=float(meta["TZ"]),
@@ -247,3 +243,100 @@ def _in_tenths(rain: FloatArray) -> bool:
     steps = np.round(wet / 2.54)
     on_grid = np.abs(wet - np.round(2.54 * steps)) < 1e-6
     return bool(wet.size >= ENOUGH_WET and on_grid.mean() > ON_GRID)
+
+
+def _typical_year(
+    variables: dict[str, FloatArray],
+    *,
+    source: str,
+    offset: float,
+    repairs: list[Repair],
+    hints: Hints,
+    **place: Any,
+) -> xr.Dataset:
+    """Turn local hours of a typical year to the nominal year in UTC.
+
+    `variables`: shape (8760,), series units, from the first local hour of January;
+    `offset`: local standard time minus UTC (h); the hints differ from `place` where
+    they are given.
+    """
+    clean, found = without_impossible(variables)
+    size = clean["air_temperature"].size
+    if size != 8760:
+        raise WeatherError(
+            f"the file holds {size} of the 8760 hours of a typical year; it seems cut "
+            "off: get it again"
+        )
+    for name in ("air_temperature", "relative_humidity"):
+        if not np.isfinite(clean[name]).any():
+            raise WeatherError(
+                f"every {name.replace('_', ' ')} value of the file is missing"
+            )
+    if offset != round(offset):
+        repairs.append(repair(RepairKind.HALF_HOUR_CLOCK, offset=offset))
+    shift = -int(np.floor(offset + 0.5))
+    axis = np.datetime64(f"{NOMINAL_YEAR}-01-01", "ns") + np.arange(
+        8760
+    ) * np.timedelta64(1, "h")
+    turned = {
+        name: np.roll(values, shift)
+        for name, values in clean.items()
+        if np.isfinite(values).any()
+    }
+    for name, value in (
+        ("latitude", hints.latitude),
+        ("longitude", hints.longitude),
+        ("elevation", hints.elevation),
+    ):
+        if value is not None:
+            place[name] = value
+    return make_series(
+        axis,
+        turned,
+        step="hour",
+        kind="typical year",
+        source=source,
+        repairs=[*repairs, *found],
+        utc_offset=offset,
+        **place,
+    )
+
+
+def _column_of(frame: pd.DataFrame, name: str, missing: float) -> FloatArray:
+    """Return a column as numbers, NaN from `missing` on."""
+    values: FloatArray = pd.to_numeric(frame[name], errors="coerce").to_numpy(
+        np.float64
+    )
+    return np.where(np.abs(values) >= missing, np.nan, values)
+
+
+def _without_leap_day(
+    frame: pd.DataFrame, leap: BoolArray
+) -> tuple[pd.DataFrame, list[Repair]]:
+    """Leave 29 February out of a year that has it."""
+    if len(frame) == 8784 and int(leap.sum()) == 24:
+        return frame[~leap], [repair(RepairKind.LEAP_DAY_LEFT_OUT)]
+    return frame, []
+
+
+def _add_rain(variables: dict[str, FloatArray], rain: FloatArray) -> list[Repair]:
+    """Use the rain where the file has it for most of the year."""
+    known = int(np.count_nonzero(np.isfinite(rain)))
+    if not known or not np.nansum(rain) > 0.0:
+        return [repair(RepairKind.RAIN_ABSENT)]
+    if known < 0.5 * rain.size:
+        return [repair(RepairKind.RAIN_SPARSE, known, of=rain.size)]
+    variables["precipitation"] = rain
+    return []
+
+
+def _air_of(
+    temperature: FloatArray, given: dict[str, FloatArray]
+) -> tuple[dict[str, FloatArray], list[Repair]]:
+    """Return the temperature with a humidity from the best that is given."""
+    humid, repairs = humidity_from(temperature, given)
+    if humid is None or not np.isfinite(humid).any():
+        raise WeatherError(
+            "the file has no humidity; temperature and humidity are both needed"
+        )
+    return {"air_temperature": temperature, "relative_humidity": humid}, repairs

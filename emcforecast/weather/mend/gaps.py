@@ -31,23 +31,10 @@ NEIGHBOURS = 7
 def fill_gaps(ds: xr.Dataset) -> xr.Dataset:
     """Fill what is missing of an hourly series, listing every repair.
 
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        An hourly weather series, NaN where missing.
-
-    Returns
-    -------
-    xarray.Dataset
-        A series without NaN: gaps of up to `SHORT_GAP` hours bridged in temperature
-        and vapour pressure, longer ones taken from the same hours of the days around,
-        stretches with worse months left out.
-
-    Raises
-    ------
-    WeatherError
-        When a month lacks more than `WORST_MONTH` of its hours and no whole year
-        remains beside it.
+    Gaps of up to `SHORT_GAP` hours are bridged in temperature and vapour pressure,
+    longer ones taken from the same hours of the days around, stretches with worse
+    months left out. Raises `WeatherError` when a month lacks more than `WORST_MONTH` of
+    its hours and no whole year remains beside it.
     """
     names = [str(name) for name in ds.data_vars]
     if ds.attrs["step"] != "hour" or not any(
@@ -83,20 +70,7 @@ def fill_gaps(ds: xr.Dataset) -> xr.Dataset:
 
 
 def bridge_short(ds: xr.Dataset) -> tuple[xr.Dataset, list[Repair]]:
-    """Bridge gaps of up to `SHORT_GAP` hours and leave longer ones.
-
-    Parameters
-    ----------
-    ds : xarray.Dataset
-        An hourly weather series, NaN where missing.
-
-    Returns
-    -------
-    xarray.Dataset
-        The series with short gaps of temperature and humidity bridged.
-    list of Repair
-        How many hours.
-    """
+    """Bridge gaps of up to `SHORT_GAP` hours and leave longer ones."""
     temperature = ds["air_temperature"].to_numpy()
     humidity = ds["relative_humidity"].to_numpy()
     missing = ~(np.isfinite(temperature) & np.isfinite(humidity))

@@ -42,24 +42,10 @@ def merge_weather(
 ) -> xr.Dataset:
     """Fill what observations lack from another series of the same place.
 
-    Parameters
-    ----------
-    observed : xarray.Dataset
-        Hourly weather series, NaN where missing (read with ``gaps="keep"``).
-    other : xarray.Dataset
-        Hourly weather series, mostly a reanalysis.
-    extend : bool
-        Also take the hours before and after the observations.
-
-    Returns
-    -------
-    xarray.Dataset
-        Hourly series; every filled hour is counted in ``attrs["repairs"]``.
-
-    Raises
-    ------
-    WeatherError
-        When the two share fewer than 14 days, or are not hourly years.
+    Both are hourly series, `observed` with NaN where missing (read with
+    ``gaps="keep"``), `other` mostly a reanalysis; `extend` also takes the hours before
+    and after. Every filled hour is counted in ``attrs["repairs"]``. Raises
+    `WeatherError` when the two share fewer than 14 days, or are not hourly years.
 
     Notes
     -----
@@ -207,12 +193,7 @@ def this_hour() -> np.datetime64:
 def mark_forecast(series: xr.Dataset, now: np.datetime64 | None = None) -> xr.Dataset:
     """Mark the hours of a series that nobody can have measured yet.
 
-    Parameters
-    ----------
-    series : xarray.Dataset
-        A weather series.
-    now : datetime64, optional
-        First hour (UTC) that is still to come; the clock's when left out.
+    `now`: first hour (UTC) that is still to come; the clock's when left out.
     """
     if series.attrs["step"] != "hour" or series.attrs["kind"] in ONE_YEAR_KINDS:
         return series
@@ -228,13 +209,7 @@ def mark_forecast(series: xr.Dataset, now: np.datetime64 | None = None) -> xr.Da
 
 
 def without_forecast(series: xr.Dataset) -> xr.Dataset:
-    """Return a series without the weather forecast at its end.
-
-    Returns
-    -------
-    xarray.Dataset
-        The hours before ``attrs["forecast_from"]``; all where there is none.
-    """
+    """Return a series without the weather forecast at its end."""
     begins = series.attrs.get(FORECAST_FROM)
     if begins is None:
         return series
@@ -268,24 +243,10 @@ def join_forecast(
 ) -> xr.Dataset:
     """Join a weather forecast to a record, the forecast's bias taken off.
 
-    Parameters
-    ----------
-    record : xarray.Dataset
-        Hourly weather series up to some days ago, NaN where missing.
-    ahead : xarray.Dataset
-        Hourly series of the same place: the weeks past, and the days to come.
-    now : datetime64, optional
-        First hour (UTC) that is still to come; the clock's when left out.
-
-    Returns
-    -------
-    xarray.Dataset
-        One hourly series with ``attrs["forecast_from"]``.
-
-    Raises
-    ------
-    WeatherError
-        When the two share fewer than 14 days, so that no bias can be estimated.
+    `record`: hourly, up to some days ago, NaN where missing; `ahead`: hours of the same
+    place, the weeks past and the days to come; `now` as in `mark_forecast`. Returns one
+    hourly series with ``attrs["forecast_from"]``. Raises `WeatherError` when the two
+    share fewer than 14 days, so that no bias can be estimated.
 
     Notes
     -----

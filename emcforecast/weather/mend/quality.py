@@ -28,16 +28,17 @@ LONGEST_SAME = 7 * 24
 LONGEST_SATURATED = 14 * 24
 """The same for 100 %, where damp sensors and fog stay."""
 HOUR = np.timedelta64(1, "h")
+FEWEST_DAYS = 3
+"""Days that begin anew which show that sums run over the day."""
+FEWEST_HOURS = 48
+NOISE = 1e-3
+"""Fall that packing alone may bring, as a share of the greatest value."""
+FALLS = 0.002
+"""Share of the other hours that may fall all the same."""
 
 
 def without_strays(stamps: TimeArray) -> slice:
-    """Return the part without a few readings years away at either end.
-
-    Parameters
-    ----------
-    stamps : ndarray of datetime64, shape (n,)
-        Sorted.
-    """
+    """Return the part of sorted times without a few years away at either end."""
     few = max(3, stamps.size // 1000)
     if stamps.size < 10 * few:
         return slice(0, stamps.size)
@@ -69,12 +70,7 @@ def disagreement(
 ) -> list[Repair]:
     """Return how far readings of one time differ, when that is too far.
 
-    Parameters
-    ----------
-    variables : mapping of str to ndarray, shape (n,)
-        Sorted by time, in series units.
-    again : ndarray of int
-        Rows whose time is that of the row before.
+    `again`: rows, sorted by time, whose time is that of the row before.
     """
     for name, most in APART.items():
         if name not in variables:
@@ -89,12 +85,7 @@ def disagreement(
 
 
 def stuck_sensors(variables: dict[str, FloatArray]) -> list[Repair]:
-    """Return where a reading stays the same for longer than air does.
-
-    Parameters
-    ----------
-    variables : dict of str to ndarray, shape (n,)
-        Hourly values in series units, NaN where missing.
+    """Return where hourly readings stay the same for longer than air does.
 
     Examples
     --------
@@ -127,19 +118,7 @@ def without_impossible(
 ) -> tuple[dict[str, FloatArray], list[Repair]]:
     """Set impossible values missing and cap humidity a little above 100 %.
 
-    Parameters
-    ----------
-    variables : mapping of str to array_like
-        Series variables in series units (°C, %, mm, m/s, W/m²).
-    each : {"hour", "day", "month"}
-        What one value stands for: it bounds the rain.
-
-    Returns
-    -------
-    dict of str to ndarray
-        The same, mended.
-    list of str
-        One sentence for each kind of repair, with its count.
+    Series units (°C, %, mm, m/s, W/m²); what one value stands for bounds the rain.
     """
     clean: dict[str, FloatArray] = {}
     found: list[Repair] = []
@@ -178,30 +157,10 @@ def hourly_grid(
 ) -> xr.Dataset:
     """Put readings at any times on whole hours (UTC); what is missing stays missing.
 
-    Parameters
-    ----------
-    time : array_like of datetime64, shape (n,)
-        UTC, any order and spacing; a reading belongs to the hour that holds it.
-    variables : mapping of str to array_like, shape (n,)
-        Series variables in series units; NaN where missing.
-    kind, source : str
-        As in `make_series`.
-    repairs : iterable of Repair
-        Those made before.
-    precipitation : {"sum", "max"}
-        How several amounts within an hour combine.
-    **place
-        Further arguments of `make_series`.
-
-    Returns
-    -------
-    xarray.Dataset
-        An hourly series, NaN where nothing was read.
-
-    Raises
-    ------
-    WeatherError
-        When there is nothing to put on the grid.
+    `time`: UTC, any order and spacing; a reading belongs to the hour that holds it.
+    `precipitation`: how several amounts within an hour combine. `place`: further
+    arguments of `make_series`. Raises `WeatherError` when there is nothing to put on
+    the grid.
 
     Notes
     -----
@@ -320,3 +279,49 @@ def gather(place: IntArray, values: FloatArray, size: int, how: str) -> FloatArr
             out = out / np.maximum(count, 1)
     result: FloatArray = np.where(count > 0, out, np.nan)
     return result
+
+
+def hours_of_running_sums(
+    time: TimeArray, values: FloatArray
+) -> tuple[FloatArray, bool]:
+    """Take sums that run from midnight apart into hours.
+
+    `time`: hourly stamps, UTC, each at the end of its hour, some may lack; `values`:
+    amounts of the hour, or of the day so far, in any unit. Returns the amounts of the
+    hour before each stamp, NaN where the sum of an hour before is not known, and
+    whether the values were running sums; they are returned as they are otherwise.
+
+    Notes
+    -----
+    Sums run from 00 UTC: the value stamped 00 is the whole day before, the one stamped
+    01 begins anew. They are recognised by never falling at any other hour; amounts of
+    single hours fall as often as they rise.
+
+    References
+    ----------
+    ECMWF, "ERA5-Land: data documentation", accumulations.
+
+    Examples
+    --------
+    >>> time = np.arange("2020-01-01T01", "2020-01-11T01", dtype="datetime64[h]")
+    >>> sums = np.tile(np.arange(1.0, 25.0), 10)
+    >>> hours, running = hours_of_running_sums(time, sums)
+    >>> running, set(hours.tolist())
+    (True, {1.0})
+    """
+    if values.size < FEWEST_HOURS:
+        return values, False
+    hourly = np.diff(time) == HOUR
+    most = float(np.nanmax(np.abs(values), initial=0.0))
+    clock = (time - time.astype("datetime64[D]")) // HOUR
+    anew = clock[1:] == 1
+    rise = np.diff(values)
+    known = np.isfinite(rise) & hourly
+    fell = known & (rise < -NOISE * most)
+    if (fell & anew).sum() < FEWEST_DAYS or (known & ~anew).sum() < FEWEST_HOURS:
+        return values, False
+    if (fell & ~anew).sum() > FALLS * (known & ~anew).sum():
+        return values, False
+    begins = clock == 1
+    before = np.concatenate(([np.nan], np.where(hourly, values[:-1], np.nan)))
+    return np.where(begins, values, np.maximum(values - before, 0.0)), True

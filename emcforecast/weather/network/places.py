@@ -29,16 +29,8 @@ _STATION = re.compile(r"(?=.*\d)[A-Za-z0-9-]{4,12}|[A-Z]{3,4}")
 class Found:
     """A place found by name.
 
-    Attributes
-    ----------
-    name, region, country : str
-        What it is called and where it lies.
-    latitude, longitude : float
-        Degrees north and east.
-    elevation : float or None
-        Height above the sea (m).
-    population : int or None
-        How many live there.
+    `latitude`, `longitude`: degrees north and east; `elevation`: height above the sea
+    (m).
     """
 
     name: str
@@ -108,14 +100,8 @@ def parse_places(payload: bytes) -> list[Found]:
 class Near:
     """A station and how well it stands for a place.
 
-    Attributes
-    ----------
-    station : Station
-        The station.
-    distance : float
-        Great-circle distance (km).
-    climb : float or None
-        Height of the station less that of the place (m), when both are known.
+    `distance`: great-circle (km); `climb`: height of the station less that of the place
+    (m), when both are known.
     """
 
     station: Station

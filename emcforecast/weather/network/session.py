@@ -46,29 +46,13 @@ OnNotice = Callable[[Repair], None]
 class Session:
     """Asks archives, from the cache where possible.
 
-    Parameters
-    ----------
-    offline : bool
-        Use only what the cache holds.
-    folder : pathlib.Path, optional
-        Where the cache is; default `cache_folder`.
-    on_notice : callable, optional
-        ``on_notice(repair)`` for what the person should know (stale data, no cache).
-    mirror : str, optional
-        Address that stands in for every archive: ``MIRROR/host/path``; default the
-        environment variable ``EMCFORECAST_MIRROR``.
-    timeout : tuple of float
-        Seconds for a connection and between bytes.
-    retries : int
-        How often to try again.
-    backoff : float
-        First wait between tries (s), doubled each time.
-
-    Attributes
-    ----------
-    stale : bool
-        Whether the last reply is an old one that could not be asked anew: what it
-        lacks may be had later.
+    `offline`: use only what the cache, in `folder`, holds. ``on_notice(repair)`` is
+    called for what the person should know (stale data, no cache). `mirror` stands in
+    for every archive, ``MIRROR/host/path``; default the environment's
+    ``EMCFORECAST_MIRROR``. `timeout`: seconds for a connection and between bytes;
+    `retries`: how often to try again; `backoff`: first wait between tries (s), doubled
+    each time. The attribute `stale` is whether the last reply is an old one that could
+    not be asked anew.
 
     Notes
     -----
@@ -143,22 +127,7 @@ class Session:
     def get(self, request: Request, archive: Archive) -> bytes:
         """Return the reply to a request.
 
-        Parameters
-        ----------
-        request : Request
-            What to ask.
-        archive : Archive
-            Of whom: its pace and its key.
-
-        Returns
-        -------
-        bytes
-            The reply.
-
-        Raises
-        ------
-        ArchiveError
-            When it cannot be had, saying what to do.
+        Raises `ArchiveError` when it cannot be had, saying what to do.
         """
         key = os.environ.get(archive.key, "") if archive.key else ""
         if archive.key and not key and not self.offline:

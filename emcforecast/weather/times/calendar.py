@@ -36,20 +36,7 @@ def refuse_early(years: Iterable[str]) -> None:
 def in_nanoseconds(time: npt.NDArray[Any]) -> TimeArray:
     """Return times in nanoseconds, which hold only 1678 to 2262 and wrap beyond.
 
-    Parameters
-    ----------
-    time : ndarray of datetime64, shape (n,)
-        In any unit; NaT stays NaT.
-
-    Returns
-    -------
-    ndarray of datetime64[ns], shape (n,)
-        The same instants.
-
-    Raises
-    ------
-    WeatherError
-        When one is not from `FIRST_YEAR` to `LAST_YEAR`.
+    NaT stays NaT. Raises `WeatherError` for a time outside `FIRST_YEAR` to `LAST_YEAR`.
 
     Examples
     --------

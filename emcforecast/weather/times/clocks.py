@@ -12,7 +12,7 @@ import numpy.typing as npt
 from emcforecast._types import BoolArray, TimeArray
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
-from emcforecast.weather.times.date_texts import zone_hours
+from emcforecast.weather.times.stamps import zone_hours
 
 Marks = npt.NDArray[np.intp]
 
@@ -44,12 +44,7 @@ _ZONE = re.compile(r"[\s_(\[,](EST|CST|MST|PST|AKST|HST|CET|MEZ|EET)\s*[)\]]?\s*
 
 
 def undo_summer_time(time: TimeArray) -> tuple[TimeArray, list[Repair]]:
-    """Undo summer time where the clock's own jumps show it.
-
-    Parameters
-    ----------
-    time : ndarray of datetime64[ns], shape (n,)
-        Local clock times in the order of the file.
+    """Undo summer time where the clock's own jumps show it, in the order of the file.
 
     Notes
     -----
@@ -213,12 +208,7 @@ def hours(value: float) -> np.timedelta64:
 
 
 def stated_offset(names: Sequence[str]) -> float | None:
-    """Return the offset from UTC that names or preamble lines state.
-
-    Returns
-    -------
-    float or None
-        Hours ahead of UTC; None when nothing is said.
+    """Return the offset from UTC (h) that names or preamble lines state, else None.
 
     Examples
     --------
@@ -245,23 +235,9 @@ def to_utc(
 ) -> tuple[TimeArray, float | None, list[Repair]]:
     """Bring times of a clock without stated offset to UTC.
 
-    Parameters
-    ----------
-    time : ndarray of datetime64[ns], shape (n,)
-        As the clock showed them, in the order of the file.
-    names : sequence of str
-        Names of the time columns and lines of the preamble.
-    hints : Hints
-        Offset or longitude, when the person gave them.
-
-    Returns
-    -------
-    ndarray of datetime64[ns]
-        UTC.
-    float or None
-        Local standard time minus UTC (h), when known.
-    list of Repair
-        What was taken for granted.
+    `time`: as the clock showed them, in the order of the file; `names`: those of the
+    time columns and lines of the preamble. Returns UTC, local standard time minus UTC
+    (h) when known, and what was taken for granted.
     """
     stated = stated_offset(names)
     if stated is not None:
