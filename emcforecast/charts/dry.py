@@ -78,9 +78,9 @@ def dry_figure(
         color=colour,
         alpha=0.25,
         linewidth=0,
-        label="lucky to cautious",
+        label="8 chances in 10",
     )
-    axes.plot(dates, middle, color=colour, linewidth=2.2, label="middle")
+    axes.plot(dates, middle, color=colour, linewidth=2.2, label="likely")
     axes.plot(dates, core, "--", color=colour, linewidth=1.1, label="core")
     axes.plot(dates, shell, ":", color=colour, linewidth=1.3, label="shell")
     axes.plot(
@@ -106,8 +106,8 @@ def dry_figure(
     axes.xaxis.get_offset_text().set_color(look.ink)
     axes.set_ylabel("moisture content, % of oven-dry mass")
     board = f"{answer.board.size.label(system)} {answer.board.species}"
-    title = f"{board}, {place}, from {_day(answer.begun)}"
-    style.title(axes, look, title, narrow=narrow)
+    case = f"{place}, stacked {_day(answer.begun)}"
+    style.title(axes, look, f"{board}: {_finding(answer)}", case, narrow=narrow)
     named = len(axes.get_legend_handles_labels()[0])
     axes.legend(
         loc="upper left",
@@ -119,6 +119,19 @@ def dry_figure(
     )
     style.footnote(fig, look, "\n".join(filter(None, [_legend(answer), source])))
     return fig
+
+
+def _finding(answer: "Dry") -> str:
+    """Say when the target, or else the last step that is, is likely reached."""
+    target = answer.target
+    if target.p50 is not None:
+        return f"{target.mc:g} % about {_day(target.p50)}"
+    known = [step for step in answer.steps if step.p50 not in {None, answer.begun}]
+    least = min(known, key=lambda step: step.mc, default=None)
+    never = f"{target.mc:g} % not reached here"
+    if least is None or least.p50 is None:
+        return never
+    return f"{least.mc:g} % about {_day(least.p50)}, {never}"
 
 
 def _day(day: "np.datetime64") -> str:
@@ -152,6 +165,10 @@ def _mark_dates(
         if not first <= at <= last:
             continue
         axes.plot(at, step.mc, "o", color=look.ink, markersize=4.5, zorder=5)
+        ends = [date2num(day) for day in (step.p10, step.p90) if day is not None]
+        late_end = [] if step.p90 is not None else [last]
+        span = [*ends, *late_end]
+        axes.plot(span, [step.mc] * len(span), color=look.ink, linewidth=1.2, zorder=5)
         late = at + width * (last - first) > last
         reach = np.sort([at, at + (-width if late else width) * (last - first)])
         beside = top[(dates >= reach[0]) & (dates <= reach[1])]
@@ -234,10 +251,10 @@ def _week_mean(values: "NDArray[np.float64]") -> "NDArray[np.float64]":
 
 def _legend(answer: "Dry") -> str:
     spread = (
-        f"Lucky to cautious: over {len(answer.years)} weather years and what is not "
-        "known of wood and place."
+        f"over {len(answer.years)} weather years and what is not known of wood and "
+        "place"
         if answer.many_years
-        else "Lucky to cautious: what is not known of wood and place; one weather year."
+        else "what is not known of wood and place; one weather year"
     )
     start = f" Starts at {answer.start_mc:.0f} %." if answer.start_mc > TOP else ""
-    return f"Dots: the middle dates.{start} {spread}"
+    return f"Dots: likely dates; bars: early to late, {spread}.{start}"

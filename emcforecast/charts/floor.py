@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.ticker import MultipleLocator
@@ -106,8 +106,6 @@ class Room:
         self.bands.append((low, high))
 
 
-DASHES: dict[str, Any] = {"outdoor": "-", "shed": (0, (7, 1.5)), "indoor": (0, (2, 1))}
-"""One stroke a setting, so that colour is not all that tells them apart."""
 HEAD = 0.06
 """Room above the highest band, share of it."""
 WORD_HEIGHT = 0.05
@@ -158,8 +156,10 @@ def floor_figure(
         colour = look.of(name)
         low, middle, high = (smooth(row, 7) for row in setting.day_range)
         axes.fill_between(days, low, high, color=colour, alpha=0.22, linewidth=0)
-        axes.plot(days, middle, color=colour, linewidth=2.0, linestyle=DASHES[name])
-        bands[name] = _place_bar(axes, setting, (low, middle, high), colour)
+        axes.plot(
+            days, middle, color=colour, linewidth=2.0, linestyle=style.DASHES[name]
+        )
+        bands[name] = _lowest(axes, setting, (low, middle, high), colour)
     for target in targets:
         _mark(axes, target, look)
     bottom = max(0.0, min(4.0, np.floor(axes.get_ylim()[0])))
@@ -174,7 +174,7 @@ def floor_figure(
     for name, (low, high) in bands.items():
         word = titles[name]
         spot = room.place(low, high, letter * BOLD * len(word))
-        _write(axes, word, spot, look.of(name), 9.5, weight="bold")
+        _write(axes, word, spot, look.ink, 9.5, weight="bold")
     for target in targets:
         level = np.full(365, target.high)
         foot = level if target.low is None else np.full(365, target.low)
@@ -183,15 +183,19 @@ def floor_figure(
     style.month_axis(axes, look)
     axes.yaxis.set_major_locator(MultipleLocator(2))
     axes.set_ylabel("moisture content, % of oven-dry mass")
-    board = answer.board
     years = len(answer.years)
     spread = (
         f"line: middle of {years} years; band: driest to dampest year in ten"
         if years > 1
-        else "one year: no year-to-year range"
-    ) + "; upright bar: were the place not quite as taken"
-    words = f"{board.size.label(system)} {board.species}, air-dry, left in each place"
-    style.title(axes, look, words, narrow=narrow)
+        else "one year: no range over years"
+    ) + "; dot: the year's lowest, the bar if your place differs"
+    wood = f"{answer.board.size.label(system)} {answer.board.species}"
+    lows = [
+        f"{setting.lowest.p50:.0f} % in the {titles[name]}"
+        for name, setting in answer.settings.items()
+    ]
+    finding = f"{wood} dries to {', '.join(lows)}"
+    style.title(axes, look, finding, "air-dry, left in each place", narrow=narrow)
     style.footnote(fig, look, "\n".join(filter(None, [spread, source])))
     return fig
 
@@ -226,32 +230,25 @@ def _mark(axes: "Axes", target: Target, look: Look) -> None:
     )
 
 
-def _place_bar(
+def _lowest(
     axes: "Axes",
     setting: "SettingFloor",
     rows: tuple[FloatArray, FloatArray, FloatArray],
     colour: str,
 ) -> tuple[FloatArray, FloatArray]:
-    """Mark, at the lowest day, what the place itself leaves open.
+    """Dot the year's lowest as the words say it, and what the place leaves open.
 
     Returns the lower and upper edge of what is drawn for the setting, by day.
     """
     low, middle, high = rows
     day = int(np.argmin(middle))
     least = setting.lowest
-    ends = [
-        middle[day] + end - least.p50 for end in (least.place.low, least.place.high)
-    ]
-    axes.plot(
-        [day + 0.5] * 2,
-        ends,
-        color=colour,
-        linewidth=1.4,
-        marker="_",
-        markersize=9,
-    )
+    ends = [least.place.low, least.place.high]
+    at = [day + 0.5] * 2
+    axes.plot(at, ends, color=colour, linewidth=1.4, marker="_", markersize=9)
+    axes.plot(at[:1], [least.p50], "o", color=colour, markersize=5)
     low, high = low.copy(), high.copy()
     about = slice(max(day - 4, 0), day + 5)
-    low[about] = np.minimum(low[about], ends[0])
-    high[about] = np.maximum(high[about], ends[1])
+    low[about] = np.minimum(low[about], min(*ends, least.p50))
+    high[about] = np.maximum(high[about], max(*ends, least.p50))
     return low, high

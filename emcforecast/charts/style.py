@@ -2,7 +2,7 @@
 
 import textwrap
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from matplotlib.figure import Figure
 
@@ -16,6 +16,9 @@ MONTH_STARTS = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 
 LETTERS_PER_INCH = 16.5
 """Of the footnote's type, measured on a wide line of text."""
+NOTE, PHONE_NOTE, PHONE_INCHES = 7.5, 8.6, 5.0
+"""Points of the footnote, and on pictures narrower than so many inches: 11 px on a
+phone 390 px wide."""
 
 
 @dataclass(frozen=True)
@@ -48,9 +51,11 @@ class Look:
 
 
 LIGHT = Look(
-    "#ffffff", "#22262b", "#d9dde2", "#2f6da3", "#4d7a29", "#b5541c", "#6b7280"
+    "#ffffff", "#22262b", "#d9dde2", "#12355b", "#3a7636", "#d07f38", "#6b7280"
 )
-DARK = Look("#14181d", "#e8eaed", "#343b44", "#7db7ea", "#9ccb6b", "#f0a06a", "#a3acb8")
+DARK = Look("#14181d", "#e8eaed", "#343b44", "#c3e0fb", "#7fb564", "#c2602b", "#a3acb8")
+DASHES: dict[str, Any] = {"outdoor": "-", "shed": (0, (7, 1.5)), "indoor": (0, (2, 1))}
+"""One stroke a setting, so that colour is not all that tells them apart."""
 
 
 def figure(
@@ -104,20 +109,22 @@ NARROW_TITLE, WIDE_TITLE = 40, 96
 """Letters of a title on one line."""
 
 
-def title(axes: "Axes", look: Look, text: str, *, narrow: bool = False) -> None:
-    """Write the title over the left end, broken to the picture's width."""
-    axes.set_title(
-        textwrap.fill(
-            text, NARROW_TITLE if narrow else WIDE_TITLE, break_on_hyphens=False
-        ),
-        loc="left",
-        fontsize=11,
-        color=look.ink,
-    )
+def title(
+    axes: "Axes", look: Look, finding: str, case: str = "", *, narrow: bool = False
+) -> None:
+    """Write the finding over the left end and the case under it, broken to fit."""
+    letters = NARROW_TITLE if narrow else WIDE_TITLE
+    lines = [
+        textwrap.fill(part, letters, break_on_hyphens=False)
+        for part in (finding, case)
+        if part
+    ]
+    axes.set_title("\n".join(lines), loc="left", fontsize=11, color=look.ink)
 
 
 def footnote(fig: Figure, look: Look, text: str) -> None:
     """Write where the picture comes from along its foot, broken to its width."""
-    letters = int(fig.get_figwidth() * LETTERS_PER_INCH)
+    size = PHONE_NOTE if fig.get_figwidth() < PHONE_INCHES else NOTE
+    letters = int(fig.get_figwidth() * LETTERS_PER_INCH * NOTE / size)
     lines = [textwrap.fill(line, letters) for line in text.splitlines()]
-    fig.supxlabel("\n".join(lines), fontsize=7.5, color=look.mark, x=0.01, ha="left")
+    fig.supxlabel("\n".join(lines), fontsize=size, color=look.mark, x=0.01, ha="left")

@@ -404,6 +404,10 @@ def look(options: Mapping[str, Any]) -> "Look":
     return style.DARK if options.get("dark") else style.LIGHT
 
 
+WIDE_DPI, NARROW_DPI, NARROW_INCHES = 150, 300, 5.0
+"""Dots an inch; pictures up to so wide are for phones, whose dots are finer."""
+
+
 def save_figure(figure: "Figure", path: Path) -> None:
     """Write a picture; the same input gives the same bytes.
 
@@ -425,7 +429,8 @@ def save_figure(figure: "Figure", path: Path) -> None:
         with warnings.catch_warnings(), rc_context({"svg.hashsalt": "emcforecast"}):
             # Letters the font lacks are drawn as boxes; the picture is whole without.
             warnings.filterwarnings("ignore", "Glyph .* missing")
-            figure.savefig(path, dpi=150, metadata=metadata)
+            dpi = WIDE_DPI if figure.get_figwidth() > NARROW_INCHES else NARROW_DPI
+            figure.savefig(path, dpi=dpi, metadata=metadata)
     except OSError as error:
         raise InputError(
             f"{path}: cannot be written ({error.strerror}); name another file"
