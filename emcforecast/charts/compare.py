@@ -1,7 +1,7 @@
 """Pictures of places: their air beside each other, and a place against its logger."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import xarray as xr
@@ -28,7 +28,13 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
-_DASHES = ("-", "--", "-.", ":")
+_STROKES: tuple[Any, ...] = (
+    "-", (0, (7, 1.5)), (0, (2, 1)), (0, (6, 1, 1, 1)), (0, (1, 1.2)),
+    (0, (9, 1, 1, 1, 1, 1)), (0, (4, 3)),
+)  # fmt: skip
+PANEL, LABELS, WORD = 2.6, 120.0, 0.075
+"""Inches of a panel; days to the right of it for the names of its lines; height of a
+name, share of a panel."""
 
 
 def settings_figure(
@@ -61,7 +67,6 @@ def settings_figure(
         the upper limits of ISO 13788 classes 2 and 3 as thin lines, in the climate
         outside; beside the others the air outdoors.
     """
-    fig, axes = style.figure(look, narrow=narrow)
     month = weather["time"].dt.month.to_numpy()
     middle = np.array(style.MONTH_STARTS) + 15.0
     outside_t = weather["air_temperature"].to_numpy()
@@ -75,51 +80,96 @@ def settings_figure(
         "ISO 13788 class 2": iso_13788_emc(t_o, e_o, 2, room),
         "ISO 13788 class 3": iso_13788_emc(t_o, e_o, 3, room),
     }
-    rooms = any(setting.name == "indoor" for setting in settings)
     outdoors = _by_month(
         equilibrium_moisture_content(
             outside_t, weather["relative_humidity"].to_numpy()
         ),
         month,
     )
-    references = design if rooms else {"the air outdoors": outdoors}
-    for number, setting in enumerate(settings):
-        air = air_in(weather, setting)
-        emc = equilibrium_moisture_content(
-            air["air_temperature"].to_numpy(), air["relative_humidity"].to_numpy()
-        )
-        axes.plot(
-            middle,
-            _by_month(emc, month),
-            _DASHES[number % len(_DASHES)],
-            color=look.of(setting.name),
-            linewidth=2.0,
-            label=setting.about.title,
-        )
-    for dash, (name, values) in zip(_DASHES, references.items(), strict=False):
-        axes.plot(middle, values, dash, color=look.mark, linewidth=0.9, label=name)
-    style.month_axis(axes, look)
-    beside = "published indoor climates" if rooms else "the air outdoors"
-    join = ",\n" if narrow else ", "
-    axes.set_title(
-        f"The air in each place{join}beside {beside}",
-        loc="left",
-        fontsize=11,
-        color=look.ink,
+    groups = [
+        (name, [one for one in settings if one.name == name])
+        for name in dict.fromkeys(setting.name for setting in settings)
+    ]
+    size = (4.2, 1.25 * PANEL) if narrow else (9.0, PANEL)
+    fig = Figure(
+        figsize=(size[0], size[1] * len(groups) + 0.8),
+        facecolor=look.paper,
+        layout="constrained",
     )
-    axes.set_ylabel("EMC of the air, % of oven-dry mass", color=look.ink)
-    axes.legend(
-        loc="upper left", bbox_to_anchor=(0.0, -0.08), ncols=1 if narrow else 4,
-        fontsize=8, frameon=False, labelcolor=look.ink,
-    )  # fmt: skip
+    panels = fig.subplots(len(groups), 1, squeeze=False)[:, 0]
+    for axes, (name, group) in zip(panels, groups, strict=True):
+        style.dress(axes, look)
+        beside = design if name == "indoor" else {"the air outdoors": outdoors}
+        lines = [(label, values, look.mark, 0.9) for label, values in beside.items()]
+        for setting in group:
+            air = air_in(weather, setting)
+            emc = equilibrium_moisture_content(
+                air["air_temperature"].to_numpy(), air["relative_humidity"].to_numpy()
+            )
+            monthly = _by_month(emc, month)
+            lines.append((setting.about.title, monthly, look.of(name), 2.0))
+        for number, (label, values, colour, width) in enumerate(reversed(lines)):
+            axes.plot(
+                middle, values, color=colour, linewidth=width, label=label,
+                linestyle=_STROKES[number % len(_STROKES)],
+            )  # fmt: skip
+        style.month_axis(axes, look)
+        if narrow:
+            axes.legend(
+                loc="upper left", bbox_to_anchor=(0.0, -0.1), ncols=1,
+                fontsize=8.6, frameon=False, labelcolor=look.ink,
+            )  # fmt: skip
+        else:
+            _name_lines(axes, middle, lines, look)
+    fig.supylabel("EMC of the air, % of oven-dry mass", fontsize=9, color=look.ink)
+    style.title(panels[0], look, _extremes(list(panels)), narrow=narrow)
+    rooms = any(name == "indoor" for name, _ in groups)
     style.footnote(
         fig,
         look,
         "Monthly means of the hourly EMC."
-        + (" Thin lines: published design climates, no measurements." if rooms else "")
+        + (" Grey lines: published design climates, no measurements." if rooms else "")
         + f"\n{source}",
     )
     return fig
+
+
+def _extremes(panels: "Sequence[Axes]") -> str:
+    """Say which place is driest in its driest month, and which dampest."""
+    lines = [
+        (float(np.min(line.get_ydata())), str(line.get_label()))
+        for axes in panels
+        for line in axes.get_lines()
+        if line.get_linewidth() > 1.0
+    ]
+    (low, driest), (high, dampest) = min(lines), max(lines)
+    if driest == dampest:
+        return f"The air of the {driest}: down to {low:.0f} % EMC"
+    return (
+        f"Driest month of the year: {low:.0f} % EMC in the {driest}, "
+        f"{high:.0f} % in the {dampest}"
+    )
+
+
+def _name_lines(
+    axes: "Axes",
+    middle: FloatArray,
+    lines: Sequence[tuple[str, FloatArray, str, float]],
+    look: style.Look,
+) -> None:
+    """Write each line's name beside its end, none over another."""
+    low, high = axes.get_ylim()
+    axes.set_xlim(0.0, 365.0 + LABELS)
+    step, level = WORD * (high - low), -np.inf
+    for label, values, colour, width in sorted(lines, key=lambda line: line[1][-1]):
+        level = max(float(values[-1]), level + step)
+        ink = look.ink if width > 1.0 else colour
+        axes.plot([middle[-1], 368.0], [values[-1], level], color=colour, linewidth=0.6)
+        axes.annotate(
+            label, (370.0, level), va="center", color=ink, fontsize=8.6,
+            annotation_clip=False,
+        )  # fmt: skip
+    axes.set_ylim(low, max(high, level + step))
 
 
 def _by_month(values: FloatArray, month: NDArray[np.int64]) -> FloatArray:

@@ -60,28 +60,24 @@ def hindcast_figure(
         left.annotate(
             f"{share:.0f}",
             (place, share),
-            xytext=(0, -13),
+            xytext=(0, -15),
             textcoords="offset points",
             ha="center",
             color=look.ink,
             fontsize=8.5,
+            bbox={"facecolor": look.paper, "edgecolor": "none", "pad": 1.0},
         )
     left.set_xlim(-0.6, len(scores) - 0.4)
     left.set_ylim(min(40.0, min(shares) - 10.0), 102)
     left.set_xticks(places, names)
-    left.set_title(
-        "Truths between lucky and cautious, %", loc="left", fontsize=10, color=look.ink
+    whole = 100.0 * answer.whole.coverage
+    style.title(
+        left,
+        look,
+        f"{whole:.0f} of 100 came true within the range, {PROMISED:.0f} promised",
+        narrow=True,
     )
-    for level, word in ((PROMISED, "promised"), (HONEST[1], "honest: 70 to 90")):
-        left.annotate(
-            word,
-            (len(scores) - 0.45, level),
-            xytext=(0, -11),
-            textcoords="offset points",
-            ha="right",
-            color=look.mark,
-            fontsize=8,
-        )
+    left.set_ylabel("came true, in 100")
     leads = np.arange(len(answer.moisture))
     for shift, values, colour, word in (
         (-0.2, [s.crps for s in answer.moisture], look.outdoor, "forecast"),
@@ -93,15 +89,14 @@ def hindcast_figure(
             for bar in bars:
                 bar.set(hatch="//", edgecolor=look.paper, linewidth=0)
     right.set_xticks(leads, names[: leads.size])
-    right.set_title(
-        "Miss of the whole range (CRPS), % MC: less is better",
-        loc="left",
-        fontsize=10,
-        color=look.ink,
-    )
+    style.title(
+        right, look, "The error of the forecast (CRPS, % MC) beside the month's alone",
+        narrow=True,
+    )  # fmt: skip
     legend = right.legend(frameon=False, fontsize=9)
     for text in legend.get_texts():
         text.set_color(look.ink)
     cases = f"{answer.whole.cases} forecasts over {len(answer.years)} left-out years"
-    style.footnote(fig, look, "\n".join(filter(None, [cases, source])))
+    key = "dashed: promised; band: 70 to 90 of 100, as good as so few years can tell"
+    style.footnote(fig, look, "\n".join(filter(None, [cases, key, source])))
     return fig

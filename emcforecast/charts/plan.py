@@ -22,6 +22,9 @@ LEAST_SHOWN = 15.0
 """In 100: below it there is no room for a word under the curve."""
 MOST_NAMED = 14
 """More weather years than this are not all named."""
+NEARLY, EVENS = 0.02, 0.5
+"""A curve that stays below the first is not worth drawing; below the second the
+nearest date that would do is drawn."""
 ROOM = 0.16
 """Free room right of the curve for its words, share of its length."""
 
@@ -31,10 +34,11 @@ def plan_figure(
     place: str,
     *,
     source: str = "",
+    air: bool = False,
     look: Look = LIGHT,
     narrow: bool = False,
 ) -> Figure:
-    """Draw the chance of being ready against the date of coming in, and the EMC.
+    """Draw the chance of being ready against the date of coming in, or the way.
 
     Parameters
     ----------
@@ -44,6 +48,8 @@ def plan_figure(
         The last place in words.
     source : str
         Where the weather comes from, with its attribution.
+    air : bool
+        Below, also the EMC of the last place by weather year and day.
     look : Look
         Light or dark.
     narrow : bool
@@ -52,11 +58,14 @@ def plan_figure(
     Returns
     -------
     Figure
-        The bring-in curve above, where there is a move to make; below, the EMC by
-        weather year and day, or as a line where there is one year.
+        The chance by date of the last move; where there is no move to make, or no
+        move that would do, the dates of the way to take on a line.
     """
-    several, curve = len(found.emc) > 1, found.curve.size > 0
-    heights = [1.0] * curve + [1.1 if several else 0.7]
+    several, curve = len(found.emc) > 1, bool(found.curve.size)
+    curve = curve and float(found.curve.max()) > NEARLY
+    heights = [1.0 if curve else 0.7]
+    if air:
+        heights.append(1.1 if several else 0.7)
     width, each = (4.2, 3.9) if narrow else (9.0, 3.6)
     fig = Figure(
         figsize=(width, each * sum(heights)), facecolor=look.paper, layout="constrained"
@@ -66,12 +75,68 @@ def plan_figure(
         style.dress(axes, look)
     if curve:
         _bring_in(panels[0], found, place, look, narrow)
-    if several:
-        _emc_by_day(fig, panels[-1], found, place, look)
     else:
+        _dates(panels[0], found, look, narrow)
+    if air and several:
+        _emc_by_day(fig, panels[-1], found, place, look)
+    elif air:
         _emc_line(panels[-1], found, place, look)
     style.footnote(fig, look, source)
     return fig
+
+
+def _finding(found: "Plan") -> str:
+    """Say whether it can be ready in time, and when else."""
+    species = str(found.board.species)
+    wood = f"{species[:1].upper()}{species[1:]} for {found.target.label}"
+    chance = 100.0 * found.probability_by_need
+    share = "over 99" if chance > 99.0 else "under 1" if chance < 1 else f"{chance:.0f}"
+    text = f"{wood}: {share} in 100 to be ready on {_short(found.need)}"
+    later = found.earliest or found.earliest_even
+    if later is not None and chance < 50.0:
+        text += f"; {100 * later.chance:.0f} in 100 on {_short(later.ready)}"
+    return text
+
+
+def _dates(axes: "Axes", found: "Plan", look: Look, narrow: bool) -> None:
+    """Draw the stays of the way to take on one line, and the dates that matter."""
+    later = found.earliest or found.earliest_even
+    hopeless = found.probability_by_need < EVENS and later is not None
+    legs = later.route if hopeless and later is not None else found.route
+    last = later.ready if hopeless and later is not None else found.need
+    end = max(last, found.need)
+    for leg in legs:
+        span = date2num(leg.start), date2num(leg.end or end)
+        axes.plot(
+            span, [0.0, 0.0], color=look.of(leg.setting), linewidth=7,
+            solid_capstyle="butt",
+        )  # fmt: skip
+    marks = [(legs[0].start, f"stacked, {found.places[legs[0].setting]}")]
+    marks += [(leg.start, f"to the {found.places[leg.setting]}") for leg in legs[1:]]
+    if found.ready.p50 is not None and not hopeless:
+        marks.append((found.ready.p50, "likely ready"))
+    marks.append((found.need, "needed"))
+    if hopeless and later is not None:
+        marks.append((later.ready, f"ready, {100 * later.chance:.0f} in 100"))
+    first, final = float(date2num(legs[0].start)), float(date2num(end))
+    axes.set_xlim(first - 0.02 * (final - first), final + 0.02 * (final - first))
+    for number, (day, word) in enumerate(sorted(marks)):
+        at = float(date2num(day))
+        level = float(len(marks) - number)
+        axes.plot([at, at], [0.0, level], color=look.ink, linewidth=0.8)
+        right = at > first + 0.6 * (final - first)
+        axes.annotate(
+            f"{word}, {_short(day)}", (at, level), xytext=(-3 if right else 3, 2),
+            textcoords="offset points", ha="right" if right else "left",
+            fontsize=9, color=look.ink,
+        )  # fmt: skip
+    axes.set_ylim(-0.6, len(marks) + 1.2)
+    axes.spines["left"].set_visible(False)
+    axes.set_yticks([])
+    axes.grid(visible=False)
+    axes.xaxis_date()
+    axes.xaxis.set_major_formatter(ConciseDateFormatter(axes.xaxis.get_major_locator()))
+    style.title(axes, look, _finding(found), narrow=narrow)
 
 
 def _title(axes: "Axes", look: Look, words: str) -> None:
@@ -101,13 +166,9 @@ def _bring_in(
     need = float(date2num(found.need))
     axes.axvline(need, color=look.ink, linewidth=1)
     _word(axes, look, "needed", (need, 100.0), (4, 0))
-    axes.set_ylabel("years in 100" if found.years > 1 else "in 100")
-    when = f"{found.need.day} {found.need:%B %Y}"
-    _title(
-        axes,
-        look,
-        f"Chance of being ready by {when},\nby the day it comes into the {place}",
-    )
+    axes.set_ylabel("chances in 100 of being ready")
+    case = f"by the day it comes into the {place}"
+    style.title(axes, look, _finding(found), case, narrow=narrow)
 
 
 def _surest(axes: "Axes", found: "Plan", look: Look, span: tuple[float, float]) -> None:

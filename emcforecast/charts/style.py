@@ -51,7 +51,7 @@ class Look:
 
 
 LIGHT = Look(
-    "#ffffff", "#22262b", "#d9dde2", "#12355b", "#3a7636", "#d07f38", "#6b7280"
+    "#ffffff", "#22262b", "#d9dde2", "#12355b", "#2f6a2c", "#d07f38", "#6b7280"
 )
 DARK = Look("#14181d", "#e8eaed", "#343b44", "#c3e0fb", "#7fb564", "#c2602b", "#a3acb8")
 DASHES: dict[str, Any] = {"outdoor": "-", "shed": (0, (7, 1.5)), "indoor": (0, (2, 1))}

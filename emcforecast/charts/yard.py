@@ -55,8 +55,8 @@ def yard_figure(
     Returns
     -------
     Figure
-        One row a stack, the most urgent first: the band from lucky to cautious
-        weather, shell and core, the target, readings, today, the next step and the
+        One row a stack, the most urgent first: the band of eight chances in
+        ten, shell and core, the target, readings, today, the next step and the
         day it is needed.
     """
     stacks = [one for one in state.stacks if one.path is not None]
@@ -107,19 +107,13 @@ def _draw(
         axes.plot(dates, line, color=colour, linewidth=0.9, linestyle=(0, dashes))
     now = float(date2num(state.today))
     axes.axvline(now, color=look.ink, linewidth=0.9)
+    _above(axes, look, "today", (now, top))
     if one.stack.need is not None:
         need = float(date2num(one.stack.need))
         axes.axvline(need, color=look.ink, linewidth=0.9, linestyle=(0, (2, 2)))
         end = need > dates[0] + 0.8 * np.ptp(dates)
-        axes.annotate(
-            "needed",
-            (need, top),
-            xytext=(-3 if end else 3, -9),
-            textcoords="offset points",
-            ha="right" if end else "left",
-            color=look.ink,
-            fontsize=7.5,
-        )
+        if need > now:
+            _above(axes, look, "needed", (need, top), left=end)
     _readings(axes, one, (dates[0], top), look)
     when = float(date2num(one.next.day))
     if when > now:
@@ -135,6 +129,22 @@ def _draw(
     _head(axes, one, state, look, system=system, narrow=narrow)
 
 
+def _above(
+    axes: "Axes",
+    look: Look,
+    word: str,
+    spot: tuple[float, float],
+    *,
+    left: bool = False,
+) -> None:
+    """Write a word beside the top of an upright line."""
+    axes.annotate(
+        word, spot, xytext=(-3 if left else 3, -9), textcoords="offset points",
+        ha="right" if left else "left", color=look.ink, fontsize=8.6,
+        bbox={"facecolor": look.paper, "edgecolor": "none", "pad": 0.5},
+    )  # fmt: skip
+
+
 def _limits(one: "StackState") -> tuple[float, float]:
     """Return the range of a row: all that is ahead, and the target, up to the top."""
     path, target = one.path, one.target
@@ -142,7 +152,10 @@ def _limits(one: "StackState") -> tuple[float, float]:
         return 0.0, TOP
     goal = () if target is None else (target.high, target.low or target.high)
     bottom = max(min(float(path.low.min()), *goal, TOP) - 1.0, 0.0)
+    shown = [r.mc for r in one.effect.readings if r.mc is not None]
     top = min(max(float(path.high.max()), *goal, bottom + LEAST_SPAN) + 1.0, TOP)
+    # A reading is never cut off, nor a stack that stays wetter than the usual top.
+    top = max(top, float(path.middle.min()) + LEAST_SPAN, *(mc + 1.0 for mc in shown))
     return bottom, max(top, bottom + LEAST_SPAN)
 
 
@@ -217,8 +230,9 @@ def _date_axis(
 
 def _legend(state: "YardState") -> str:
     parts = [
-        "Thick line: middle; dotted: shell; dashed: core; colour band: lucky to "
-        "cautious; grey band: target; upright line: today; triangle: next step"
+        "Thick line: likely; dotted: shell; dashed: core; colour band: 8 chances in "
+        "10; grey band: target; triangle: next step; dark blue outdoors, green under "
+        "a roof, orange indoors"
     ]
     if any(one.effect.readings for one in state.stacks):
         parts.append("dots: readings, hollow where questioned")

@@ -55,6 +55,9 @@ if TYPE_CHECKING:
     metavar="DATE",
     help="Move nothing before this day; take the weather as it was up to it only.",
 )
+@click.option(
+    "--air", is_flag=True, help="Draw the air of the last place by year too (--plot)."
+)
 @common.settings_option
 @common.output_options
 @common.plot_options
@@ -215,6 +218,7 @@ def _draw(found: Any, series: Any, options: Any) -> None:
         found,
         KINDS[found.route[-1].kind].title,
         source=common.source_line(series),
+        air=options["air"],
         look=common.look(options),
         narrow=options["narrow"],
     )

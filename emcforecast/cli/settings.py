@@ -196,6 +196,7 @@ def _rows(setting: "Setting") -> list[dict[str, Any]]:
 
 def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
     from emcforecast.charts.compare import settings_figure
+    from emcforecast.storage.kinds import KINDS
     from emcforecast.storage.setting_text import parse_setting
     from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 
@@ -204,7 +205,7 @@ def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
         series = hourly_from_monthly(series)
     figure = settings_figure(
         series,
-        shown or [parse_setting(k) for k in ("house", "house-cooled", "workshop")],
+        shown or [parse_setting(kind) for kind in KINDS],
         source=common.source_line(series),
         look=common.look(options),
         narrow=options["narrow"],

@@ -92,4 +92,4 @@ def test_dry_words_stand_clear(weather: Any, narrow: bool) -> None:
     legend = figure.axes[0].get_legend()
     assert legend is not None
     named = {text.get_text() for text in legend.get_texts()}
-    assert {"middle", "core", "shell", "EMC of the air", "to the heated house"} <= named
+    assert {"likely", "core", "shell", "EMC of the air", "to the heated house"} <= named
