@@ -22,7 +22,7 @@ _WHERE = {
     "Board": "emcforecast.wood.board",
     "simulate": "emcforecast.ensemble.simulate",
     "running_emc": "emcforecast.ensemble.simulate",
-    "Reading": "emcforecast.ensemble.evidence:Evidence",
+    "Reading": "emcforecast.ensemble.evidence",
     "Target": "emcforecast.forecast.targets",
     "floor": "emcforecast.forecast.floor",
     "Floor": "emcforecast.forecast.floor_result",
@@ -31,16 +31,30 @@ _WHERE = {
     "plan": "emcforecast.forecast.plan.plan",
     "Plan": "emcforecast.forecast.plan.result",
     "EmcforecastError": "emcforecast.errors",
+    "InputError": "emcforecast.errors",
+    "WeatherError": "emcforecast.errors",
+    "ContractError": "emcforecast.errors",
+    "SettingError": "emcforecast.errors",
+    "SpeciesError": "emcforecast.errors",
+    "YardError": "emcforecast.errors",
+    "ArchiveError": "emcforecast.errors",
 }
-"""Module of each public name, and its name there where that differs."""
+"""Module of each public name."""
 
 __all__ = ["__version__", *_WHERE]
 
 if TYPE_CHECKING:
-    from emcforecast.ensemble.evidence import Evidence
+    from emcforecast.ensemble.evidence import Reading as Reading
     from emcforecast.ensemble.simulate import running_emc as running_emc
     from emcforecast.ensemble.simulate import simulate as simulate
+    from emcforecast.errors import ArchiveError as ArchiveError
+    from emcforecast.errors import ContractError as ContractError
     from emcforecast.errors import EmcforecastError as EmcforecastError
+    from emcforecast.errors import InputError as InputError
+    from emcforecast.errors import SettingError as SettingError
+    from emcforecast.errors import SpeciesError as SpeciesError
+    from emcforecast.errors import WeatherError as WeatherError
+    from emcforecast.errors import YardError as YardError
     from emcforecast.forecast.dry import Dry as Dry
     from emcforecast.forecast.dry import dry as dry
     from emcforecast.forecast.floor import floor as floor
@@ -61,15 +75,12 @@ if TYPE_CHECKING:
         equilibrium_moisture_content as equilibrium_moisture_content,
     )
 
-    Reading = Evidence
-
 
 def __getattr__(name: str) -> Any:
     """Import a public name when it is first asked for (PEP 562)."""
     if name not in _WHERE:
         raise AttributeError(f"module 'emcforecast' has no attribute '{name}'")
-    module, _, there = _WHERE[name].partition(":")
-    value = getattr(import_module(module), there or name)
+    value = getattr(import_module(_WHERE[name]), name)
     globals()[name] = value
     return value
 

@@ -12,7 +12,7 @@ from emcforecast.errors import InputError
 if TYPE_CHECKING:
     import xarray as xr
 
-    from emcforecast.ensemble.evidence import Evidence
+    from emcforecast.ensemble.evidence import Reading
     from emcforecast.ensemble.route import Cut
     from emcforecast.forecast.dry import Dry
     from emcforecast.units import UnitSystem
@@ -189,10 +189,10 @@ def _pair(option: str, text: str, example: str) -> tuple[str, str]:
     return when, what
 
 
-def _reading(text: str) -> "Evidence":
+def _reading(text: str) -> "Reading":
     """Read DATE=MC, DATE=over or DATE=MC,core as a reading of the stack."""
     from emcforecast.ensemble.calendar import as_day
-    from emcforecast.ensemble.evidence import Evidence
+    from emcforecast.ensemble.evidence import Reading
 
     when, what = _pair("--reading", text, "2026-06-10=24")
     number, _, part = (word.strip().lower() for word in what.partition(","))
@@ -209,7 +209,7 @@ def _reading(text: str) -> "Evidence":
             "nothing for the mean"
         )
     day = as_day(common.day_given("--reading", when))
-    return Evidence(
+    return Reading(
         day,
         content,
         "core" if part == "core" else "shell" if part == "shell" else "mean",

@@ -26,7 +26,12 @@ from emcforecast.storage.draws import air_members
 from emcforecast.storage.drivers import Fallback, drivers_of, fallbacks_of
 from emcforecast.storage.settings import Setting
 from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
-from emcforecast.weather.series import ONE_YEAR_KINDS, has_years, require_year
+from emcforecast.weather.series import (
+    ONE_YEAR_KINDS,
+    has_years,
+    origin_of,
+    require_year,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -66,6 +71,8 @@ class StorageAir:
     threads : int or None
         Cores that one run of boards may use; all when None. Whoever follows several
         stacks at once gives each of them one.
+    origin : dict of str to str
+        Source, licence and attribution of the weather, where it says them.
     blended : dict
         The forecast as `emcforecast.ensemble.weather_ahead.blend` mixed it so far.
     driest : dict
@@ -82,6 +89,7 @@ class StorageAir:
     fallbacks: tuple[Fallback, ...] = ()
     asked_draws: int = DRAWS
     threads: int | None = None
+    origin: dict[str, str] = field(default_factory=dict, repr=False)
     blended: dict[int, FloatArray] = field(
         default_factory=dict, repr=False, compare=False
     )
@@ -266,6 +274,7 @@ def storage_air(
         forecast if times.size > recorded else None,
         tuple(dict.fromkeys(note for some in notes for note in some)),
         asked,
+        origin=origin_of(weather),
     )
 
 

@@ -24,7 +24,7 @@ LEAST_LOG = -50.0
 
 
 @dataclass(frozen=True)
-class Evidence:
+class Reading:
     """A corrected reading.
 
     Parameters
@@ -73,14 +73,14 @@ class Evidence:
         return DRY_SD if dry else MOIST_SD
 
 
-def expected(runs: Trajectories, reading: Evidence) -> FloatArray:
+def expected(runs: Trajectories, reading: Reading) -> FloatArray:
     """Return what a reading should be in every run.
 
     Parameters
     ----------
     runs : Trajectories
         At least as long as to the reading's day.
-    reading : Evidence
+    reading : Reading
         When and what part.
 
     Returns
@@ -121,14 +121,14 @@ def expected(runs: Trajectories, reading: Evidence) -> FloatArray:
     return np.asarray(core + bend * (x2_core - x * x))
 
 
-def log_likelihood(there: FloatArray, reading: Evidence) -> FloatArray:
+def log_likelihood(there: FloatArray, reading: Reading) -> FloatArray:
     """Return the log of how likely a reading is, given what it should be.
 
     Parameters
     ----------
     there : ndarray
         From `expected`, % MC.
-    reading : Evidence
+    reading : Reading
         What was read.
 
     Returns
@@ -139,7 +139,7 @@ def log_likelihood(there: FloatArray, reading: Evidence) -> FloatArray:
 
     Examples
     --------
-    >>> reading = Evidence(np.datetime64("2025-06-01"), 15.0)
+    >>> reading = Reading(np.datetime64("2025-06-01"), 15.0)
     >>> log_likelihood(np.array([15.0, 16.0]), reading).round(3).tolist()
     [-0.0, -0.25]
     """

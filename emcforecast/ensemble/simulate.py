@@ -15,7 +15,7 @@ from emcforecast.ensemble.boards import (
 )
 from emcforecast.physics.diffusion import FINE_CELLS
 from emcforecast.weather.accept import WeatherLike, air_series
-from emcforecast.weather.series import CONVENTIONS
+from emcforecast.weather.series import CONVENTIONS, origin_of
 from emcforecast.wood.board import Board
 
 if TYPE_CHECKING:
@@ -204,9 +204,8 @@ def _labels(title: str) -> dict[str, str]:
 
 
 def _origin(air: "xr.Dataset") -> dict[str, str]:
-    """Where the weather of an air is from, and its terms of use."""
-    names = ("source", "licence", "attribution", "setting")
-    return {name: str(air.attrs[name]) for name in names if air.attrs.get(name)}
+    place = {"setting": str(air.attrs["setting"])} if air.attrs.get("setting") else {}
+    return origin_of(air) | place
 
 
 def _board_attrs(board: Board) -> dict[str, float | str]:

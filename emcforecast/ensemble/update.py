@@ -9,7 +9,7 @@ from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.air import StorageAir
 from emcforecast.ensemble.calendar import Day, days_between
 from emcforecast.ensemble.draws import draw
-from emcforecast.ensemble.evidence import Evidence, expected, log_likelihood
+from emcforecast.ensemble.evidence import Reading, expected, log_likelihood
 from emcforecast.ensemble.percentiles import quantiles
 from emcforecast.ensemble.route import Stack
 from emcforecast.ensemble.trajectories import Trajectories, follow, known_to
@@ -31,7 +31,7 @@ class Update:
     ----------
     before, after : Trajectories
         Without the readings, and with them; both go on from where they end.
-    used : tuple of Evidence
+    used : tuple of Reading
         Readings that count, by day.
     outliers : tuple of Outlier
         Readings that do not.
@@ -47,7 +47,7 @@ class Update:
 
     before: Trajectories = field(repr=False)
     after: Trajectories = field(repr=False)
-    used: tuple[Evidence, ...]
+    used: tuple[Reading, ...]
     outliers: tuple[Outlier, ...]
     effective: float
     trust: float
@@ -70,7 +70,7 @@ def moved_days(before: Trajectories, after: Trajectories, mc: float) -> int | No
 def apply_readings(
     air: StorageAir,
     stack: Stack,
-    readings: Sequence[Evidence],
+    readings: Sequence[Reading],
     days: int,
     *,
     today: Day | None = None,
@@ -87,7 +87,7 @@ def apply_readings(
         The air.
     stack : Stack
         What stands where.
-    readings : sequence of Evidence
+    readings : sequence of Reading
         Corrected, in any order.
     days : int
         Length of the forecast from the first day, beyond the last reading.
@@ -207,7 +207,7 @@ def _by_year(weight: FloatArray, year: IntArray) -> FloatArray:
 
 
 def _above(
-    table: FloatArray, readings: Sequence[Evidence], used: list[int]
+    table: FloatArray, readings: Sequence[Reading], used: list[int]
 ) -> float | None:
     if not used:
         return None

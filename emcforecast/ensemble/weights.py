@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
-from emcforecast.ensemble.evidence import MODEL_SD, Evidence, log_likelihood
+from emcforecast.ensemble.evidence import MODEL_SD, Reading, log_likelihood
 from emcforecast.ensemble.percentiles import quantiles
 
 FEWEST = 16.0
@@ -122,19 +122,19 @@ class Outlier:
 
     Parameters
     ----------
-    reading : Evidence
+    reading : Reading
         Which.
     low, high : float
         What the weather and the other readings leave room for, % MC.
     """
 
-    reading: Evidence
+    reading: Reading
     low: float
     high: float
 
 
 def set_aside_outliers(
-    table: FloatArray, readings: Sequence[Evidence]
+    table: FloatArray, readings: Sequence[Reading]
 ) -> tuple[list[int], list[Outlier]]:
     """Set aside readings that the forecast and the other readings contradict.
 
@@ -142,7 +142,7 @@ def set_aside_outliers(
     ----------
     table : ndarray, shape (readings, runs)
         What each reading should be in every run, % MC.
-    readings : sequence of Evidence
+    readings : sequence of Reading
         In the same order.
 
     Returns
@@ -166,7 +166,7 @@ def set_aside_outliers(
 
 
 def _distance(
-    table: FloatArray, readings: Sequence[Evidence], k: int, others: list[int]
+    table: FloatArray, readings: Sequence[Reading], k: int, others: list[int]
 ) -> tuple[float, float, float]:
     """Return how far a reading lies outside the room it has, in sd, and that room."""
     likely = [log_likelihood(table[j], readings[j]) for j in others]

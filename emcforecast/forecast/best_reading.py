@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.evidence import WET_FROM, Evidence, expected, log_likelihood
+from emcforecast.ensemble.evidence import WET_FROM, Reading, expected, log_likelihood
 from emcforecast.ensemble.percentiles import quantiles
 from emcforecast.ensemble.trajectories import Trajectories
 
@@ -140,13 +140,13 @@ def _left(
 ) -> tuple[float, float] | None:
     """Return the mean range of the date after a reading, and what it should read."""
     when = runs.begun + np.timedelta64(day, "D")
-    there = expected(runs, Evidence(when, None, part))
+    there = expected(runs, Reading(when, None, part))
     middle = quantiles(there, runs.weight, [0.5])[0]
     if middle > READABLE:
         return None
     spreads = []
     for outcome in outcomes:
-        reading = Evidence(when, float(min(there[outcome], WET_FROM)), part)
+        reading = Reading(when, float(min(there[outcome], WET_FROM)), part)
         weight = runs.weight * np.exp(log_likelihood(there, reading))
         low, top = quantiles(days, weight / weight.sum(), [0.1, 0.9])
         spreads.append(top - low)

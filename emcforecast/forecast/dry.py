@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -16,8 +16,8 @@ from emcforecast.ensemble.equilibrium import (
     days_to_equilibrium,
     equilibrium_beside,
 )
-from emcforecast.ensemble.evidence import Evidence
-from emcforecast.ensemble.percentiles import Reached, as_date, quantiles
+from emcforecast.ensemble.evidence import Reading
+from emcforecast.ensemble.percentiles import Reached, as_date, bands, quantiles
 from emcforecast.ensemble.route import Cut, Leg, Stack
 from emcforecast.ensemble.trajectories import Trajectories, follow
 from emcforecast.ensemble.update import Update, apply_readings
@@ -25,6 +25,7 @@ from emcforecast.errors import InputError
 from emcforecast.forecast.best_reading import Settling, best_reading, cannot_tell
 from emcforecast.forecast.recent_years import DIFFERS, recent_of
 from emcforecast.forecast.risk_weeks import Danger, spells, weekly
+from emcforecast.forecast.tabular import Tabular, Variable, of_wood
 from emcforecast.forecast.year_per_inch import Rule, year_per_inch
 from emcforecast.storage.drivers import Fallback
 from emcforecast.storage.setting_text import SettingLike, as_setting
@@ -67,8 +68,8 @@ class Recent:
     target: Reached
 
 
-@dataclass(frozen=True)
-class Dry:
+@dataclass(frozen=True, repr=False)
+class Dry(Tabular):
     """The answer of `dry`.
 
     Parameters
@@ -144,6 +145,56 @@ class Dry:
         """The last day looked at."""
         return np.datetime64(self.runs.dates[-1])
 
+    def _coordinates(self) -> dict[str, Any]:
+        days = self.runs.dates.astype("datetime64[ns]")
+        return {"time": ("time", days, {"standard_name": "time"})}
+
+    def _attributes(self) -> dict[str, Any]:
+        dates = {
+            f"{name}_{level}": None if day is None else str(day)
+            for name, step in self._named_steps()
+            for level, day in (("p10", step.p10), ("p50", step.p50), ("p90", step.p90))
+        }
+        return {
+            **self.runs.ensemble.air.origin,
+            "species": str(self.board.species),
+            "thickness_mm": self.board.thickness_mm,
+            "route": "; ".join(f"{day} {place.text()}" for place, day in self.route),
+            "target_mc": self.target.mc,
+            **dates,
+        }
+
+    def _variables(self) -> dict[str, Variable]:
+        runs, point = self.runs, {"cell_methods": "time: point"}
+        mean = bands(runs.mean, runs.weight)
+        found: dict[str, Variable] = {
+            f"mean_{level}": ("time", row, of_wood(f"whole board, {level}") | point)
+            for level, row in zip(("p10", "p50", "p90"), mean, strict=True)
+        }
+        for name, path in (
+            ("shell", runs.shell), ("core", runs.core),
+            ("dry_boards", self.equilibrium.path),
+        ):  # fmt: skip
+            middle = bands(path, runs.weight, [0.5])[0]
+            title = f"{name.replace('_', ' ')}, middle"
+            found[f"{name}_p50"] = "time", middle, of_wood(title) | point
+        return found
+
+    def _named_steps(self) -> list[tuple[str, Reached]]:
+        steps = [(f"below_{step.mc:g}", step) for step in self.steps]
+        return [*steps, ("target", self.target)]
+
+    def _summary(self) -> tuple[str, Sequence[tuple[str, str]]]:
+        place = self.route[-1][0]
+        head = f"{self.board.thickness_mm:g} mm {self.board.species}, {place.text()}"
+        steps = {step.mc: step for _, step in self._named_steps()}
+        rows = [
+            (f"{mc:g} %", f"{step.p50 or 'never'} ({step.p10 or 'never'} to "
+             f"{step.p90 or 'never'})")
+            for mc, step in steps.items()
+        ]  # fmt: skip
+        return f"{head}, from {self.begun}", rows
+
 
 def dry(
     weather: WeatherLike,
@@ -156,7 +207,7 @@ def dry(
     from_mc: float | None = None,
     moves: Sequence[tuple[When, SettingLike]] = (),
     cuts: Sequence[Cut] = (),
-    readings: Sequence[Evidence] = (),
+    readings: Sequence[Reading] = (),
     today: When | None = None,
     seed: int = 0,
     progress: Progress | None = None,
@@ -183,7 +234,7 @@ def dry(
         Where it goes later, by date.
     cuts : sequence of Cut
         Planing and resawing on the way.
-    readings : sequence of Evidence
+    readings : sequence of Reading
         Corrected readings of the stack; they move the forecast.
     today : date or str, optional
         Use the actual weather only up to this day; as far as it goes when left out.
@@ -351,7 +402,7 @@ def _check_cuts(cuts: Sequence[Cut], begun: np.datetime64, thickness_mm: float) 
 def _far_enough(
     air: StorageAir,
     stack: Stack,
-    readings: Sequence[Evidence],
+    readings: Sequence[Reading],
     today: np.datetime64 | None,
     seed: int,
 ) -> tuple[Trajectories, Equilibrium, Update | None]:

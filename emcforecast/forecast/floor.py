@@ -24,7 +24,7 @@ from emcforecast.storage.settings import Setting, default_setting
 from emcforecast.weather.accept import WeatherLike, weather_series
 from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.mend.merge import without_forecast
-from emcforecast.weather.series import require_year
+from emcforecast.weather.series import origin_of, require_year
 from emcforecast.wood.board import Board
 from emcforecast.wood.species import Species
 
@@ -109,7 +109,7 @@ def floor(
         for k, place in enumerate(places)
     }
     report(1.0, "done")
-    return Floor(board, found, tuple(_whole_years(hourly)))
+    return Floor(board, found, tuple(_whole_years(hourly)), origin_of(weather))
 
 
 def chosen_settings(settings: Sequence[Setting]) -> dict[str, Setting]:

@@ -1,11 +1,20 @@
 """What `floor` answers with."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from operator import attrgetter
+from typing import Any
+
+import numpy as np
 
 from emcforecast._types import FloatArray
+from emcforecast.dates import MONTHS
 from emcforecast.ensemble.percentiles import Range
+from emcforecast.forecast.tabular import Tabular, Variable, of_wood, spoken_range
 from emcforecast.storage.drivers import Fallback
 from emcforecast.wood.board import Board
+
+PERCENTILES = {"p10": "one in ten", "p50": "middle", "p90": "nine in ten"}
 
 
 @dataclass(frozen=True)
@@ -106,8 +115,8 @@ class SettingFloor:
     rained_on: bool = False
 
 
-@dataclass(frozen=True)
-class Floor:
+@dataclass(frozen=True, repr=False)
+class Floor(Tabular):
     """The answer of `floor`: every setting for one board in one climate.
 
     Parameters
@@ -118,8 +127,82 @@ class Floor:
         Under "outdoor", "shed" and "indoor".
     years : tuple of int
         The weather years used.
+    origin : dict of str to str
+        Source, licence and attribution of the weather, where it says them.
     """
 
     board: Board
     settings: dict[str, SettingFloor]
     years: tuple[int, ...]
+    origin: dict[str, str] = field(default_factory=dict)
+
+    def _coordinates(self) -> dict[str, Any]:
+        return {
+            "place": list(self.settings),
+            "month": ("month", np.arange(1, 13), {"long_name": "month of the year"}),
+        }
+
+    def _attributes(self) -> dict[str, Any]:
+        return {
+            **self.origin,
+            "species": str(self.board.species),
+            "thickness_mm": self.board.thickness_mm,
+            "kinds": ", ".join(place.kind for place in self.settings.values()),
+            "weather_years": ", ".join(str(year) for year in self.years),
+        }
+
+    def _variables(self) -> dict[str, Variable]:
+        places = list(self.settings.values())
+
+        def monthly(name: str, attrs: dict[str, str]) -> Variable:
+            get = attrgetter(name)
+            table = [[get(month) for month in place.months] for place in places]
+            return ("place", "month"), np.array(table, dtype=np.float64), attrs
+
+        def yearly(name: str, attrs: dict[str, str]) -> Variable:
+            get = attrgetter(name)
+            values = [get(place.lowest) for place in places]
+            return "place", np.array(values, dtype=np.float64), attrs
+
+        mean = {"cell_methods": "time: mean"}
+        found = {
+            "air_temperature": monthly(
+                "air_temperature",
+                {"standard_name": "air_temperature", "units": "degC",
+                 "long_name": "temperature of the air at the wood"} | mean,
+            ),
+            "relative_humidity": monthly(
+                "relative_humidity",
+                {"standard_name": "relative_humidity", "units": "%",
+                 "long_name": "humidity of the air at the wood"} | mean,
+            ),
+            "emc": monthly("emc", of_wood("mean equilibrium moisture content") | mean),
+            "board_mean": monthly("mean", of_wood("board, mean") | mean),
+        }  # fmt: skip
+        least = {"cell_methods": "time: minimum"}
+        for name, words in PERCENTILES.items():
+            title = f"lowest of the board, {words} over the years"
+            attrs = of_wood(title) | least
+            found[f"lowest_{name}"] = monthly(f"lowest.{name}", attrs)
+            found[f"year_lowest_{name}"] = yearly(name, attrs)
+        for end in ("low", "high"):
+            attrs = of_wood(f"lowest of the board, {end} end if the place differs")
+            found[f"lowest_place_{end}"] = monthly(f"place.{end}", attrs | least)
+        found["year_lowest_month"] = yearly(
+            "month", {"units": "1", "long_name": "month of the year's lowest"}
+        )
+        return found
+
+    def _summary(self) -> tuple[str, Sequence[tuple[str, str]]]:
+        years = f"{len(self.years)} weather year{'s' * (len(self.years) != 1)}"
+        wood = f"{self.board.thickness_mm:g} mm {self.board.species}"
+        rows = [
+            (
+                f"{name} ({place.kind})",
+                f"lowest {spoken_range(least.p10, least.p50, least.p90)}, "
+                f"{MONTHS[least.month - 1]}",
+            )
+            for name, place in self.settings.items()
+            for least in [place.lowest]
+        ]
+        return f"{wood}, {years}", rows

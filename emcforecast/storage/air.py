@@ -23,6 +23,7 @@ from emcforecast.storage.parameters import Value
 from emcforecast.storage.setting_text import SettingLike, as_setting
 from emcforecast.storage.settings import Setting
 from emcforecast.weather.accept import WeatherLike, weather_series
+from emcforecast.weather.series import CONVENTIONS
 
 Values = Mapping[str, ArrayLike | str]
 
@@ -256,6 +257,7 @@ def air_attributes(
         notes.append(Fallback(FallbackKind.RAIN))
     carried = {k: weather.attrs[k] for k in PLACE + CARRIED if k in weather.attrs}
     return {
+        "Conventions": CONVENTIONS,
         **carried,
         "step": "hour",
         "weather_kind": weather.attrs.get("kind", ""),
@@ -267,8 +269,16 @@ def air_attributes(
     }
 
 
-_AIR_T = {"units": "degC", "long_name": "temperature of the air at the wood"}
-_AIR_RH = {"units": "%", "long_name": "relative humidity of the air at the wood"}
+_AIR_T = {
+    "standard_name": "air_temperature",
+    "units": "degC",
+    "long_name": "temperature of the air at the wood",
+}
+_AIR_RH = {
+    "standard_name": "relative_humidity",
+    "units": "%",
+    "long_name": "relative humidity of the air at the wood",
+}
 
 
 def node_parameters(values: Values) -> dict[str, ArrayLike]:

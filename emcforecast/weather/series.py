@@ -353,3 +353,9 @@ def require_year(ds: xr.Dataset) -> None:
             f"{f' ({which})' if names else ''}; a whole year is needed: add the other "
             "months"
         )
+
+
+def origin_of(series: xr.Dataset) -> dict[str, str]:
+    """Where the weather of a series or an air is from, and its terms of use."""
+    names = ("source", "licence", "attribution")
+    return {name: str(series.attrs[name]) for name in names if series.attrs.get(name)}

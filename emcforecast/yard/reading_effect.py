@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from emcforecast.ensemble.evidence import Evidence, expected
+from emcforecast.ensemble.evidence import Reading, expected
 from emcforecast.ensemble.percentiles import quantiles
 from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.ensemble.update import Update, apply_readings
@@ -148,7 +148,7 @@ def _contradicted(outlier: Outlier) -> Doubt:
     return Doubt(DoubtKind.CONTRADICTED, low=outlier.low, high=outlier.high)
 
 
-def evidence_of(one: Corrected, stack: Stack) -> Evidence:
+def evidence_of(one: Corrected, stack: Stack) -> Reading:
     """Return a corrected reading as the forecast takes it.
 
     Parameters
@@ -160,19 +160,19 @@ def evidence_of(one: Corrected, stack: Stack) -> Evidence:
 
     Returns
     -------
-    Evidence
+    Reading
     """
     r = one.reading
     day = np.datetime64(max(r.day, stack.stacked), "D")
     sd = one.sd if math.isfinite(one.sd) else None
     if r.part == "shell":
-        return Evidence(day, one.mc, "shell", sd)
+        return Reading(day, one.mc, "shell", sd)
     if r.part == "core":
-        return Evidence(day, one.mc, "core", sd)
+        return Reading(day, one.mc, "core", sd)
     if r.depth_mm is None:
-        return Evidence(day, one.mc, "mean", sd)
+        return Reading(day, one.mc, "mean", sd)
     share = r.depth_mm / stack.thickness.actual_mm
-    return Evidence(day, one.mc, min(share, 1.0 - share), sd)
+    return Reading(day, one.mc, min(share, 1.0 - share), sd)
 
 
 def _pair(

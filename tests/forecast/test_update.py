@@ -13,7 +13,7 @@ from emcforecast.ensemble.air import storage_air
 from emcforecast.ensemble.draws import Members, draw
 from emcforecast.ensemble.evidence import (
     MODEL_SD,
-    Evidence,
+    Reading,
     expected,
     log_likelihood,
 )
@@ -44,7 +44,7 @@ def oak(begun=BEGUN):
 
 
 def at(day, mc, part="mean", **more):
-    return Evidence(BEGUN + np.timedelta64(day, "D"), mc, part, **more)
+    return Reading(BEGUN + np.timedelta64(day, "D"), mc, part, **more)
 
 
 class TestEvidence:
@@ -158,13 +158,13 @@ class TestLearn:
     def test_what_lies_outside_the_room_told_is_questioned(self):
         """The reason's own range is the rule: one below it goes, one within counts."""
         day = BEGUN + 35
-        low = apply_readings(bank("shed"), oak(), [Evidence(day, 6.0)], 200, today=day)
+        low = apply_readings(bank("shed"), oak(), [Reading(day, 6.0)], 200, today=day)
         room = re.search(r"room for (\d+) to (\d+) %", outlier_words(low.outliers[0]))
         assert room is not None
         edge = float(room[1])
         for mc, used in ((edge - 3.0, 0), (edge + 1.5, 1)):
             found = apply_readings(
-                bank("shed"), oak(), [Evidence(day, mc)], 200, today=day
+                bank("shed"), oak(), [Reading(day, mc)], 200, today=day
             )
             assert len(found.used) == used
 
@@ -172,12 +172,12 @@ class TestLearn:
         """85 on pins in air-dry wood: a wet face, metal or the wrong stack."""
         dry, green = BEGUN + 200, BEGUN + 20
         found = apply_readings(
-            bank("shed"), oak(), [Evidence(dry, 85.0)], 300, today=dry
+            bank("shed"), oak(), [Reading(dry, 85.0)], 300, today=dry
         )
         assert [d.reading.mc for d in found.outliers] == [85.0]
         assert "above 30" in outlier_words(found.outliers[0])
         fresh = apply_readings(
-            bank("shed"), oak(), [Evidence(green, 85.0)], 300, today=green
+            bank("shed"), oak(), [Reading(green, 85.0)], 300, today=green
         )
         assert fresh.outliers == ()
 
@@ -195,7 +195,7 @@ class TestLearn:
     def test_where_the_past_is_unknown_the_state_is_learnt_and_no_year_to_come(self):
         """A damp past says that the stack is wet now, not that a damp year follows."""
         begun = D("2025-04-01")
-        readings = [Evidence(begun + day, 26.0) for day in (78, 80)]
+        readings = [Reading(begun + day, 26.0) for day in (78, 80)]
         found = apply_readings(bank("shed"), oak(begun), readings, 300)
         share = np.bincount(
             found.after.year - found.after.year.min(), found.after.weight
@@ -218,7 +218,7 @@ class TestLearn:
     def test_the_same_traces_stand_for_both(self):
         """A reading that nobody could call off moves nothing (a flat likelihood)."""
         begun = D("2025-04-01")
-        reading = Evidence(begun + 80, 20.0, sd=500.0)
+        reading = Reading(begun + 80, 20.0, sd=500.0)
         found = apply_readings(bank("shed"), oak(begun), [reading], 300)
         assert found.moved_days(18.0) == 0
         assert np.allclose(found.before.weight, found.after.weight, atol=2e-4)
@@ -239,12 +239,12 @@ class TestSettling:
         assert best.day > stack.begun
         assert best.range_then < 0.8 * best.range_now
         days = np.minimum(traces.first_below(15.0), traces.days + 365.0)
-        there = expected(traces, Evidence(best.day, None, best.part))
+        there = expected(traces, Reading(best.day, None, best.part))
         rng = np.random.default_rng(5)
         left = []
         for truth in rng.integers(days.size, size=40):
             mc = there[truth] + rng.normal()
-            reading = Evidence(best.day, float(mc), best.part)
+            reading = Reading(best.day, float(mc), best.part)
             weight = np.exp(log_likelihood(there, reading))
             low, high = quantiles(days, weight / weight.sum(), [0.1, 0.9])
             left.append(high - low)
@@ -274,9 +274,9 @@ def hidden_truth(place, target, wood, rng):
         return None
     readings = []
     for day in when:
-        sd = Evidence(begun + day, float(mean[day])).spread
+        sd = Reading(begun + day, float(mean[day])).spread
         mc = max(float(mean[day] + rng.normal() * sd), 5.0)
-        readings.append(Evidence(begun + day, mc))
+        readings.append(Reading(begun + day, mc))
     left = [y for y in range(2007, 2019) if not year <= y <= year + 2]
     found = apply_readings(
         bank(place), stack, readings, 900, today=readings[-1].day, years=left

@@ -93,7 +93,10 @@ def decisions(weather: xr.Dataset, logger: pd.DataFrame) -> list[str]:
         target=Target("shelves", 7.0, 9.0, "asked for"),
         have={"shed": loft, "indoor": {"heat_to": 19.0}},
     )
+    tables: list[pd.DataFrame] = [lowest.to_dataframe(), when.to_dataframe()]
+    arrays: list[xr.Dataset] = [lowest.to_dataset(), best.to_dataset()]
     return [
+        f"{len(tables)} {len(arrays)} {lowest!r} {best._repr_html_()}",
         f"{emcforecast.__version__}: {float(rest.min()):.1f} %",
         f"{lowest.settings['shed'].lowest.p50:.1f} % in month "
         f"{lowest.settings['shed'].lowest.month}",

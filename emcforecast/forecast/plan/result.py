@@ -1,8 +1,10 @@
 """What `plan` answers with."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +12,7 @@ from numpy.typing import NDArray
 from emcforecast._types import FloatArray
 from emcforecast.ensemble.air import StorageAir
 from emcforecast.forecast.recent_years import RecentYears
+from emcforecast.forecast.tabular import Tabular, Variable
 from emcforecast.forecast.targets import Target
 from emcforecast.storage.drivers import Fallback
 from emcforecast.wood.board import Board
@@ -97,8 +100,8 @@ class Earliest:
     route: tuple[Leg, ...]
 
 
-@dataclass(frozen=True)
-class Plan:
+@dataclass(frozen=True, repr=False)
+class Plan(Tabular):
     """What `plan` found.
 
     Parameters
@@ -195,3 +198,41 @@ class Plan:
     fallbacks: tuple[Fallback, ...]
     emc: FloatArray = field(repr=False)
     emc_years: tuple[int, ...]
+
+    def _coordinates(self) -> dict[str, Any]:
+        days = self.curve_days.astype("datetime64[ns]")
+        name = {"standard_name": "time", "long_name": "day of the last move"}
+        return {"last_move": ("last_move", days, name)}
+
+    def _attributes(self) -> dict[str, Any]:
+        return {
+            **self.air.origin,
+            "species": str(self.board.species),
+            "thickness_mm": self.board.thickness_mm,
+            "stacked": str(self.stacked),
+            "need": str(self.need),
+            "target_mc": self.target.high,
+            "route": "; ".join(f"{leg.start} {leg.setting}" for leg in self.route),
+            "probability_by_need": self.probability_by_need,
+            "bring_in_by": self.bring_in_by and str(self.bring_in_by),
+            "bring_in_even_chance": self.bring_in_even and str(self.bring_in_even),
+        }
+
+    def _variables(self) -> dict[str, Variable]:
+        title = "chance of being ready on the need date"
+        return {
+            "probability": (
+                "last_move",
+                self.curve,
+                {"units": "1", "long_name": title},
+            )
+        }
+
+    def _summary(self) -> tuple[str, Sequence[tuple[str, str]]]:
+        head = f"{self.board.thickness_mm:g} mm {self.board.species} for "
+        head += f"{self.target.label} by {self.need}"
+        rows = [("chance", f"{self.probability_by_need:.2f}")]
+        rows += [(str(leg.start), f"{leg.setting} ({leg.kind})") for leg in self.route]
+        if self.earliest is not None:
+            rows.append(("first 90 % sure", str(self.earliest.ready)))
+        return head, rows
