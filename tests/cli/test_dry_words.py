@@ -168,9 +168,7 @@ def test_sizes_of_a_board_are_read_and_thick_stock_is_called_extrapolated(
         "extrapolated": True,
     }
     assert "Hardly any drying time is published above 54 mm" in said
-    _, split = asked(
-        VALLEY, tmp_path, *words, "--width", "4 in", "--length", "330mm"
-    )
+    _, split = asked(VALLEY, tmp_path, *words, "--width", "4 in", "--length", "330mm")
     assert split["board"]["width_mm"] == pytest.approx(101.6)
     assert split["steps"][1]["p50"] < found["steps"][1]["p50"]
     thin, inch = asked(VALLEY, tmp_path, "--species", "beech")
