@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from emcforecast.forecast.scores import crps, skill
+from emcforecast.forecast.hindcast_scores import crps, skill
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate, stats
