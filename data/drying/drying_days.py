@@ -8,7 +8,7 @@ table speaks of; the places are every climate at hand that has a source.
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
@@ -135,6 +135,15 @@ def airs(transfer: float = TRANSFER) -> tuple[tuple[str, ...], AirTables]:
     return places, air_tables(series)
 
 
+def with_factors(board: Board, factors: np.ndarray) -> list[Board]:
+    """Return the same board of woods that differ in their drying factor alone."""
+    made = {
+        f: replace(board, species=replace(board.wood, drying_factor=float(f)))
+        for f in np.unique(factors)
+    }
+    return [made[f] for f in factors]
+
+
 def days_to_target(
     board: Board,
     place: str,
@@ -142,11 +151,12 @@ def days_to_target(
     factors: np.ndarray,
     days: int = DAYS,
     transfer: float = TRANSFER,
+    target: float = TARGET,
 ) -> np.ndarray:
     """Days to the target, shape (factors, stackings); NaN where it is not reached."""
     places, air = airs(transfer)
     factor, start = np.meshgrid(factors, 24 * stacked, indexing="ij")
-    boards = boards_as_stated([board], factor.ravel() / board.factor.value)
+    boards = boards_as_stated(with_factors(board, factor.ravel()))
     run = run_boards(
         air,
         boards,
@@ -155,11 +165,11 @@ def days_to_target(
         start_row=start.ravel(),
         hours=24 * days,
     ).mean
-    below = run <= TARGET
+    below = run <= target
     day = np.maximum(below.argmax(axis=0), 1)
     lane = np.arange(factor.size)
     above, under = run[day - 1, lane], run[day, lane]
-    exact = day - 1 + (above - TARGET) / (above - under)
+    exact = day - 1 + (above - target) / (above - under)
     return np.where(below.any(axis=0), exact, np.nan).reshape(factor.shape)
 
 

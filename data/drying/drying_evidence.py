@@ -1,12 +1,20 @@
 """What else is known of a wood: red oak's kiln constant, and what practice expects.
 
-Distances are 1 where the evidence's own tolerance ends.
+Distances are 1 where the evidence's own tolerance ends. Inch lumber enters the fit;
+thicker stock does not: it is foretold.
 """
 
 from __future__ import annotations
 
 import numpy as np
-from drying_days import TARGET, days_to_target, read, species_by_name
+from drying_days import (
+    TARGET,
+    THICKNESS,
+    days_to_target,
+    read,
+    species_by_name,
+    with_factors,
+)
 
 from emcforecast.ensemble.boards import (
     air_tables,
@@ -40,15 +48,48 @@ def practice_days(row: dict[str, str], factors: np.ndarray) -> np.ndarray:
 
 
 def practice(species: Species, factors: np.ndarray) -> list[np.ndarray]:
-    """Distance of each factor from what practice expects, 1 at the range's ends."""
+    """Distance from what practice expects of inch lumber, 1 at the range's ends."""
     found = []
     for row in read("practice.csv"):
-        if row["species"] != species.name:
+        if row["species"] != species.name or not enters_fit(row):
             continue
         low, high = np.log(float(row["days_low"])), np.log(float(row["days_high"]))
         away = np.log(practice_days(row, factors)) - 0.5 * (low + high)
         found.append(np.abs(away) / (0.5 * (high - low)))
     return found
+
+
+def enters_fit(row: dict[str, str]) -> bool:
+    """Whether a case of practice is fitted; else it is foretold."""
+    return float(row["thickness_mm"]) == THICKNESS
+
+
+def kiln_path(
+    boards: list[Board], fahrenheit: float, start: float, emc: float, days: int
+) -> np.ndarray:
+    """Mean moisture of boards in a kiln, hour by hour, % MC."""
+    celsius = (fahrenheit - 32.0) / 1.8
+    hours = np.full(24 * days, 1.0)
+    air = make_series(
+        np.datetime64("2001-01-01", "ns") + np.arange(hours.size).astype("m8[h]"),
+        {
+            "air_temperature": celsius * hours,
+            "relative_humidity": float(equilibrium_humidity(celsius, emc)) * hours,
+        },
+        step="hour",
+        kind="observed",
+        source="a kiln",
+    ).assign_attrs(surface_transfer=float(stack_transfer(KILN_AIR)), rain_film=0.0)
+    many = boards_as_stated(boards)
+    return run_boards(
+        air_tables([air]),
+        many,
+        start_state(many, start / 100.0),
+        air_index=0,
+        start_row=0,
+        hours=hours.size - 1,
+        every=1,
+    ).mean
 
 
 def kiln_ratios(factors: np.ndarray) -> list[np.ndarray]:
@@ -57,28 +98,8 @@ def kiln_ratios(factors: np.ndarray) -> list[np.ndarray]:
     board = Board(species_by_name()[KILN_WOOD], KILN_THICKNESS)
     for fahrenheit in KILN_FAHRENHEIT:
         celsius = (fahrenheit - 32.0) / 1.8
-        hours = np.full(24 * 90, 1.0)
-        air = make_series(
-            np.datetime64("2001-01-01", "ns") + np.arange(hours.size).astype("m8[h]"),
-            {
-                "air_temperature": celsius * hours,
-                "relative_humidity": float(equilibrium_humidity(celsius, KILN_EMC))
-                * hours,
-            },
-            step="hour",
-            kind="observed",
-            source="a kiln",
-        ).assign_attrs(surface_transfer=float(stack_transfer(KILN_AIR)), rain_film=0.0)
-        boards = boards_as_stated([board], factors / board.factor.value)
-        mean = run_boards(
-            air_tables([air]),
-            boards,
-            start_state(boards, KILN_START / 100.0),
-            air_index=0,
-            start_row=0,
-            hours=hours.size - 1,
-            every=1,
-        ).mean
+        boards = with_factors(board, factors)
+        mean = kiln_path(boards, fahrenheit, KILN_START, KILN_EMC, 90)
         days = np.maximum((mean <= TARGET).argmax(axis=0), 1) / 24.0
         mercury = float(saturation_vapour_pressure(celsius)) / 133.322
         tau = 1.0 / (0.0575 + 0.00142 * mercury)
@@ -98,5 +119,5 @@ def kiln(species: Species, factors: np.ndarray) -> list[np.ndarray]:
 
 
 def evidence(species: Species, factors: np.ndarray) -> list[np.ndarray]:
-    """Return all that is known of a species beside the published range."""
+    """Return all that is fitted of a species beside the published range."""
     return practice(species, factors) + kiln(species, factors)

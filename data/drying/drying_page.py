@@ -20,7 +20,15 @@ from drying_days import (
     read,
     species_by_name,
 )
-from drying_evidence import KILN_FAHRENHEIT, KILN_WOOD, kiln_ratios, practice_days
+from drying_evidence import (
+    KILN_FAHRENHEIT,
+    KILN_WOOD,
+    enters_fit,
+    kiln_ratios,
+    practice_days,
+)
+from drying_thick import NEAR as THICK_NEAR
+from drying_thick import ratios
 from fit import FACTORS, Curves, Fit, fit, from_others, on_fine, whole_woods
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "boards.md"
@@ -142,7 +150,7 @@ def other_evidence(every: list[Curves], fits: list[Fit]) -> list[str]:
             f"stacked {row['stacked']}, "
             f"{row['place'].removeprefix('practice: ')} | "
             f"{row['days_low']} to {row['days_high']} | {found[0]:.0f} | "
-            f"{found[1]:.0f} |"
+            f"{found[1]:.0f}{'' if enters_fit(row) else ', foretold'} |"
         )
     return lines
 
@@ -207,6 +215,25 @@ def sensitivity(fits: list[Fit]) -> list[str]:
     ]
 
 
+def thick_stock() -> list[str]:
+    """Return published times of thick stock beside the tool's."""
+    lines = ["| stock | published | tool over published |", "|---|---|---|"]
+    found = ratios()
+    unit = {"ratio": "times", "kiln": "days", "yard": "days"}
+    for row in read("thick_stock.csv"):
+        kind, ratio = found[row["id"]]
+        lines.append(f"| {row['id']} | {row['published']} {unit[kind]} | {ratio:.2f} |")
+    for kind, name in (("kiln", "the kiln, foretold"), ("yard", "the yard, foretold")):
+        own = np.array([ratio for k, ratio in found.values() if k == kind])
+        near = int((np.abs(np.log(own)) <= np.log(THICK_NEAR)).sum())
+        mean = float(np.exp(np.mean(np.log(own))))
+        lines.append(
+            f"| **{name}** | within ×/÷ {THICK_NEAR:g}: {near} of {own.size} | "
+            f"mean {mean:.2f} |"
+        )
+    return lines
+
+
 def write_page(every: list[Curves], fits: list[Fit]) -> None:
     """Put the tables between their marks."""
     tables = {
@@ -214,6 +241,7 @@ def write_page(every: list[Curves], fits: list[Fit]) -> None:
         "woods": wood_table(every, fits),
         "evidence": other_evidence(every, fits),
         "inputs": sensitivity(fits),
+        "thick": thick_stock(),
     }
     text = PAGE.read_text(encoding="utf-8")
     for name, lines in tables.items():

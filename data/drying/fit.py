@@ -18,14 +18,14 @@ from pathlib import Path
 
 import numpy as np
 from drying_days import NEAR, Published, ends, published
-from drying_evidence import evidence, practice
+from drying_evidence import evidence
 
 from emcforecast.wood.species import Species, all_species
 
 ROOT = Path(__file__).resolve().parents[2]
 TABLE = ROOT / "emcforecast" / "tables" / "drying_factors.csv"
-FACTORS = np.geomspace(0.06, 1.6, 32)
-"""Above 1.6 an inch of wood dries as fast as its surface can: nothing more to find."""
+FACTORS = np.geomspace(0.02, 3.0, 36)
+"""Above 3 an inch of wood dries as fast as its surface can: nothing more to find."""
 FINE = np.linspace(np.log(FACTORS[0]), np.log(FACTORS[-1]), 600)
 HAIR = 0.005
 """Kept clear of the 20 % at first, for the interpolation between the factors tried."""
@@ -210,14 +210,18 @@ def names_of(kin: list[str]) -> str:
 
 
 def error_of_default(factors: dict[str, float], which: int, kind: str) -> float:
-    """Return the usual error of a default, each wood left out in turn, × or ÷."""
+    """Return the usual error of a default, each wood left out in turn, × or ÷.
+
+    Of the wood's diffusion as a whole: two fifths of the factor's, whose weight below
+    fibre saturation is a quarter (days change with both in that proportion).
+    """
     found = [
         from_others(species, factors)[which] - np.log(factors[species.name])
         for species in all_species()
         if species.name in factors
         and (species.kind == kind if kind else relations(species, factors))
     ]
-    return float(np.exp(np.sqrt(np.mean(np.square(found)))))
+    return float(np.exp(0.4 * np.sqrt(np.mean(np.square(found)))))
 
 
 def row_of(
@@ -225,7 +229,7 @@ def row_of(
 ) -> list[str]:
     """Return one row of the packaged table."""
     bend = f"{slope:.2f}" if slope else "0"
-    known = "no" if how.startswith("from ") or "practice" in how else "yes"
+    known = "no" if how.startswith("from ") else "yes"
     return [name, part, f"{factor:.3f}", f"{spread:.2f}", bend, known, how]
 
 
@@ -243,12 +247,8 @@ def table_rows(fits: list[Fit]) -> list[list[str]]:
     for species in all_species():
         if species.name in whole:
             continue
-        distances = [on_fine(d) for d in practice(species, FACTORS)]
         kin = relations(species, factors)
-        if distances:
-            how = "fitted to what practice expects"
-            rows.append(row_of(species.name, "mixed", choose(distances), 1.6, how))
-        elif kin:
+        if kin:
             how = f"from {names_of(kin)} and its own specific gravity"
             value = float(np.exp(from_others(species, factors)[1]))
             rows.append(row_of(species.name, "mixed", value, kin_error, how))

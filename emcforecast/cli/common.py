@@ -199,6 +199,27 @@ board_options = stacked(
     ),
 )
 
+size_options = stacked(
+    click.option("--width", help="Of a board: '8 in', 200mm. [default: 175 mm]"),
+    click.option(
+        "--length", help="Of a board, with the grain: 8ft, 330mm. [default: 2.4 m]"
+    ),
+)
+
+
+def sizes_given(
+    width: str | None, length: str | None, units: str | None
+) -> "tuple[float | None, float | None]":
+    """Return the width and length of a board, mm; None where not given."""
+    from emcforecast.units import parse_length
+
+    asked = units_asked(units)
+    return (
+        None if width is None else parse_length(width, asked),
+        None if length is None else parse_length(length, asked),
+    )
+
+
 settings_option = click.option(
     "--setting",
     "settings",

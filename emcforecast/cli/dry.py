@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     multiple=True,
     help="As sawn: 27, 27mm, 4/4 or '1 1/8 in'; repeated, the slowest governs.",
 )
+@common.size_options
 @click.option(
     "--stacked", metavar="DATE", help="Year-month-day it was stacked. [default: today]"
 )
@@ -103,6 +104,8 @@ def command(
     species: str,
     yard_file: Path | None,
     thicknesses: tuple[str, ...],
+    width: str | None,
+    length: str | None,
     stacked: str | None,
     from_mc: float | None,
     setting: str,
@@ -135,6 +138,7 @@ def command(
     wood = common.wood_for(species, yard_file)
     progress = common.Progress("reading weather")
     series = common.read_weather_for(weather, options)
+    wide, long = common.sizes_given(width, length, units)
     answer = dry(
         series,
         wood.species,
@@ -142,6 +146,8 @@ def command(
         None if stacked is None else common.day_given("--stacked", stacked),
         setting,
         target,
+        width_mm=wide,
+        length_mm=long,
         from_mc=from_mc,
         moves=route,
         cuts=cuts,
@@ -158,6 +164,8 @@ def command(
                 "weather": weather,
                 "species": answer.board.species,
                 "thickness": list(thicknesses),
+                "width": width,
+                "length": length,
                 "stacked": str(answer.begun),
                 "from_mc": from_mc,
                 "setting": setting,
@@ -171,7 +179,7 @@ def command(
             words.dry_text(answer, sentences, rests_on(series), system),
             dry_rows(answer),
             series,
-            warnings=[*filter(None, [wood.note]), *words.dry_warnings(answer)],
+            warnings=[*filter(None, [wood.note]), *words.dry_warnings(answer, system)],
             cautions=words.dry_cautions(answer),
         ),
         as_json=as_json,

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 )
 @common.weather_options
 @common.board_options
+@common.size_options
 @click.option("--stacked", required=True, metavar="DATE", help="When it was stacked.")
 @click.option("--need", required=True, metavar="DATE", help="When it must be ready.")
 @click.option("--use", help="What it is for: furniture, flooring, trim, decking …")
@@ -65,6 +66,8 @@ def command(
     weather: str,
     species: str,
     thickness: str,
+    width: str | None,
+    length: str | None,
     stacked: str,
     need: str,
     from_mc: float | None,
@@ -96,10 +99,13 @@ def command(
     wood = common.wood_for(species, options["yard_file"])
     progress = common.Progress("reading weather")
     series = common.read_weather_for(weather, options)
+    wide, long = common.sizes_given(width, length, units)
     found = plan(
         series,
         wood.species,
         thickness,
+        width_mm=wide,
+        length_mm=long,
         stacked=start,
         need=end,
         target=target,
@@ -118,6 +124,8 @@ def command(
                 "weather": weather,
                 "species": found.board.species,
                 "thickness": thickness,
+                "width": width,
+                "length": length,
                 "stacked": start,
                 "need": end,
                 "target": target.words,
@@ -132,7 +140,7 @@ def command(
             series,
             warnings=[
                 *filter(None, [wood.note, target_note(target, options["region"])]),
-                *words.plan_warnings(found, now),
+                *words.plan_warnings(found, now, system),
             ],
             cautions=words.plan_cautions(found),
         ),

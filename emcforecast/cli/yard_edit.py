@@ -199,7 +199,9 @@ def add(
         note=note,
     )
     boards = given(count=count, length=length, width=width)
-    if boards:
+    if count is None:
+        values |= boards
+    else:
         table = tomlkit.inline_table()
         table.update(boards)
         values["boards"] = table

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.draws import (
     GREEN_SPREAD,
+    POWER_SPREAD,
     STATED_SPREAD,
     Members,
     as_standard,
@@ -19,6 +20,14 @@ from emcforecast.ensemble.draws import (
 from emcforecast.ensemble.resolution import cell_count, cell_grading, steps_an_hour
 from emcforecast.errors import WeatherError
 from emcforecast.physics.boards import BoardRun, advance, fresh_state
+from emcforecast.physics.section import (
+    LEAST_POWER,
+    MOST_POWER,
+    THICKNESS_POWER,
+    exposure,
+    section_gain,
+    thickness_gain,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -107,10 +116,14 @@ class Boards:
 
     Parameters
     ----------
-    thickness : ndarray
+    thickness, width, length : ndarray
         m.
     diffusivity : ndarray
-        At 12 % and 20 °C, m²/s.
+        Of the wood at 12 % and 20 °C, m²/s.
+    green_ratio : ndarray
+        The coefficient of green wood over that at fibre saturation.
+    power : ndarray
+        Growth of the coefficient with the thickness, `thickness_gain`.
     density : ndarray
         Oven-dry mass over green volume, kg/m³.
     sorption : ndarray
@@ -120,7 +133,11 @@ class Boards:
     """
 
     thickness: FloatArray
+    width: FloatArray
+    length: FloatArray
     diffusivity: FloatArray
+    green_ratio: FloatArray
+    power: FloatArray
     density: FloatArray
     sorption: FloatArray
     storage_draw: IntArray
@@ -132,13 +149,7 @@ class Boards:
 
     def take(self, index: IntArray) -> "Boards":
         """Return the boards of these numbers; a number may come again."""
-        return Boards(
-            self.thickness[index],
-            self.diffusivity[index],
-            self.density[index],
-            self.sorption[index],
-            self.storage_draw[index],
-        )
+        return Boards(*(getattr(self, field.name)[index] for field in fields(self)))
 
     def cut_to(self, thickness_mm: float) -> "Boards":
         """Return the same boards at another thickness, mm."""
@@ -184,14 +195,13 @@ class Moisture:
 
 def boards_of(board: "Board", members: Members) -> Boards:
     """Boards of one kind, one a member, each with its drawn drying factor."""
-    n = members.count
     spread = math.log(board.factor.spread)
-    return Boards(
-        np.full(n, board.thickness_mm / 1000.0),
-        board.diffusivity * np.exp(spread * members.factor),
-        np.full(n, board.basic_density),
-        members.sorption,
-        members.air,
+    power = THICKNESS_POWER + POWER_SPREAD * members.power
+    return replace(
+        boards_as_stated([board], np.exp(spread * members.factor)),
+        power=np.clip(power, LEAST_POWER, MOST_POWER),
+        sorption=members.sorption,
+        storage_draw=members.air,
     )
 
 
@@ -202,9 +212,16 @@ def boards_as_stated(boards: "Sequence[Board]", factor: ArrayLike = 1.0) -> Boar
     def each(values: list[float]) -> FloatArray:
         return np.broadcast_to(np.array(values, dtype=np.float64), many)
 
+    thickness, width, length = (
+        each([board.sizes_mm[k] / 1000.0 for board in boards]) for k in range(3)
+    )
     return Boards(
-        each([b.thickness_mm / 1000.0 for b in boards]),
+        thickness,
+        width,
+        length,
         each([b.diffusivity for b in boards]) * np.asarray(factor, dtype=np.float64),
+        each([b.green_ratio for b in boards]),
+        np.full(many, THICKNESS_POWER),
         each([b.basic_density for b in boards]),
         np.ones(many),
         np.zeros(many, dtype=np.int64),
@@ -326,7 +343,9 @@ def run_boards(
         "air_index": np.broadcast_to(index, transfer.shape),
         "start_hour": np.broadcast_to(np.asarray(start_row, dtype=np.int64), (n,)),
         "thickness_m": boards.thickness,
-        "diffusivity": boards.diffusivity,
+        "diffusivity": boards.diffusivity * _gain(boards),
+        "green_ratio": boards.green_ratio,
+        "exposure": exposure(boards.thickness, boards.length),
         "density": boards.density,
         "surface_transfer": transfer,
         "rain_film": np.broadcast_to(air.rain_film[index], transfer.shape),
@@ -362,6 +381,14 @@ def run_boards(
         parts = [as_wood(part, boards.sorption) for part in parts]
     mean, shell, core = (100.0 * part for part in parts)
     return Moisture(mean, shell, core, run.state)
+
+
+def _gain(boards: Boards) -> FloatArray:
+    """Multiply the coefficient by what edges, ends and thickness add."""
+    sizes = np.column_stack([boards.thickness, boards.width, boards.length])
+    each, which = np.unique(sizes, axis=0, return_inverse=True)
+    edges = section_gain(*each.T)[which.reshape(-1)]
+    return edges * thickness_gain(boards.thickness, boards.power)
 
 
 def _advance(

@@ -1,6 +1,6 @@
 """What nobody knows exactly about a stack, drawn evenly over its likely range."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cache
 from statistics import NormalDist
 
@@ -15,6 +15,9 @@ SORPTION_SPREAD = 0.03
 """Standard deviation of EMC over its mean: hysteresis and species (assumed)."""
 STATED_SPREAD = 1.0
 """Standard deviation of a moisture content that a person states, % MC."""
+POWER_SPREAD = 0.2
+"""Standard deviation of the power by which thick stock conducts better
+(`emcforecast.physics.section.THICKNESS_POWER`)."""
 WIDEST = 2.3
 """No lever lies farther from its middle than so many standard deviations."""
 FULL_BELOW, NONE_ABOVE = 0.20, 0.30
@@ -35,12 +38,15 @@ class Members:
         Standard scores of the moisture content at the start.
     air : ndarray of int, shape (members,)
         Which draw of the storage levers (and of the air through the stack).
+    power : ndarray, shape (members,)
+        Standard scores of the power by which thick stock conducts better.
     """
 
     factor: FloatArray
     sorption: FloatArray
     start: FloatArray
     air: IntArray
+    power: FloatArray
 
     @property
     def count(self) -> int:
@@ -49,9 +55,7 @@ class Members:
 
     def take(self, index: IntArray) -> "Members":
         """Return the members of these numbers; a number may come again."""
-        return Members(
-            self.factor[index], self.sorption[index], self.start[index], self.air[index]
-        )
+        return Members(*(getattr(self, field.name)[index] for field in fields(self)))
 
 
 def draw(count: int, airs: int, seed: int = 0) -> Members:
@@ -78,12 +82,14 @@ def draw(count: int, airs: int, seed: int = 0) -> Members:
     (True, [2, 2, 2, 2, 2, 2, 2, 2])
     """
     if count == 1:
-        return Members(np.zeros(1), np.ones(1), np.zeros(1), np.zeros(1, np.int64))
+        one = np.zeros(1)
+        return Members(one, np.ones(1), one, np.zeros(1, np.int64), one)
     rng = np.random.default_rng(seed)
     scores = _scores(count)
     factor, sorption, start = (rng.permutation(scores) for _ in range(3))
     air = rng.permutation(np.arange(count) % airs)
-    return Members(factor, 1.0 + SORPTION_SPREAD * sorption, start, air)
+    power = rng.permutation(scores)
+    return Members(factor, 1.0 + SORPTION_SPREAD * sorption, start, air, power)
 
 
 def cold_sorption_shares(count: int, seed: int = 0) -> FloatArray:

@@ -1,7 +1,7 @@
 """When a stack reaches 30, 20 and the target moisture, and when waiting ends."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -204,6 +204,8 @@ def dry(
     setting: SettingLike = "outdoor",
     target: float = 15.0,
     *,
+    width_mm: float | None = None,
+    length_mm: float | None = None,
     from_mc: float | None = None,
     moves: Sequence[tuple[When, SettingLike]] = (),
     cuts: Sequence[Cut] = (),
@@ -228,6 +230,8 @@ def dry(
         Where: "outdoor", "shed=loft,roof=metal".
     target : float
         Moisture content to reach, % of oven-dry mass.
+    width_mm, length_mm : float, optional
+        Of the boards; a typical board's when left out (`emcforecast.Board`).
     from_mc : float, optional
         Moisture content when stacked, %; green when left out.
     moves : sequence of (date, setting)
@@ -268,7 +272,7 @@ def dry(
     """
     weather = weather_series(weather)
     say = progress or (lambda fraction, what: None)
-    boards = _boards(species, thickness)
+    boards = _boards(species, thickness, width_mm, length_mm)
     begun = as_day(stacked if stacked is not None else date.today())
     if not bounds.within(target, bounds.DRYING_TARGET):
         raise InputError(
@@ -357,11 +361,17 @@ def reached(runs: Trajectories, mc: float) -> Reached:
 
 
 def _boards(
-    species: str | Species, thickness: float | str | Thickness | Sequence[float | str]
+    species: str | Species,
+    thickness: float | str | Thickness | Sequence[float | str],
+    width_mm: float | None,
+    length_mm: float | None,
 ) -> list[Board]:
     if isinstance(thickness, str | float | int | Thickness):
-        return [Board(species, thickness)]
-    boards = [Board(species, one) for one in thickness]
+        thickness = [thickness]  # type: ignore[list-item]
+    boards = [
+        Board(species, size, width_mm=width_mm, length_mm=length_mm)
+        for size in thickness
+    ]
     if not boards:
         raise InputError("no thickness is given; give at least one, such as 4/4")
     return boards
@@ -439,8 +449,8 @@ def _far_enough(
 def _at_the_end(stack: Stack) -> Board:
     if not stack.cuts:
         return stack.board
-    wood = stack.board
-    return Board(wood.wood, stack.cuts[-1].thickness_mm, wood.part)
+    board = stack.board
+    return replace(board, species=board.wood, thickness=stack.cuts[-1].thickness_mm)
 
 
 def _rule(

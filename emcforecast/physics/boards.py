@@ -13,6 +13,7 @@ from emcforecast.physics.diffusion import (
     GRADING,
     SHELL_MM,
     SLOPE,
+    content_factor,
     content_polynomial,
     half_grid,
     temperature_factor,
@@ -210,6 +211,8 @@ def advance(
     surface_transfer: ArrayLike,
     state: FloatArray,
     rain_film: ArrayLike = 0.0,
+    green_ratio: ArrayLike = 1.0,
+    exposure: ArrayLike = 1.0,
     leg_step: ArrayLike | None = None,
     every: int = 24,
     wrap: bool = False,
@@ -244,6 +247,10 @@ def advance(
         From `fresh_state` or an earlier run; left unchanged.
     rain_film : array_like
         Most rain that the surface keeps, kg/m²; with a route, (legs, boards).
+    green_ratio : array_like
+        The coefficient of green wood over that at fibre saturation.
+    exposure : array_like
+        Surface that the air reaches over that of the two faces.
     leg_step : array_like of int, shape (legs, boards), optional
         Step at which each leg of the route begins; the first row is 0.
     every : int
@@ -280,6 +287,7 @@ def advance(
     grid = np.ascontiguousarray(half_grid(cells, grading))
     length = 0.5 * _padded(thickness_m, boards)
     rho = _padded(density, boards)
+    bare = _padded(exposure, boards)
     table = np.ascontiguousarray(air, dtype=np.float64)
     airs, hours = table.shape[0], table.shape[1]
     first_leg = np.zeros((1, boards)) if leg_step is None else np.asarray(leg_step)
@@ -297,7 +305,8 @@ def advance(
         [
             GAMMA * step_seconds * _padded(diffusivity, boards) / length**2,
             np.minimum(SHELL_MM / 1000.0 / length, 1.0 / 3.0),
-            rho * length / GAMMA,
+            rho * length / (GAMMA * bare),
+            (_padded(green_ratio, boards) - 1.0) * content_factor(1.0, slope),
         ]
     )
     ends = _padded(state, boards)
@@ -312,7 +321,7 @@ def advance(
         start,
         leg_air,
         leg_at,
-        GAMMA * step_seconds * beta / (rho * length),
+        GAMMA * step_seconds * beta * bare / (rho * length),
         most,
         board,
         grid,

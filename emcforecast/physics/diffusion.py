@@ -15,6 +15,9 @@ SLOPE = 3.0
 """Growth of the coefficient with moisture content, per kg/kg (fitted)."""
 ACTIVATION = 5000.0
 """Activation temperature, K (fitted; the published red oak form has 5280)."""
+GREEN_STEP = 0.2
+"""kg/kg above fibre saturation over which the coefficient goes over, in a straight
+line, to that of green wood."""
 CELLS = 16
 FINE_CELLS = 24
 GRADING = 0.15
@@ -59,13 +62,15 @@ def transverse_coefficient(specific_gravity: ArrayLike) -> FloatArray:
     return result
 
 
-def content_factor(content: ArrayLike) -> FloatArray:
+def content_factor(content: ArrayLike, slope: float = SLOPE) -> FloatArray:
     """Diffusion coefficient over its value at 12 %, at one temperature.
 
     Parameters
     ----------
     content : array_like
         Moisture content, kg/kg.
+    slope : float
+        Growth per kg/kg.
 
     Returns
     -------
@@ -78,7 +83,7 @@ def content_factor(content: ArrayLike) -> FloatArray:
     (1.616, 1.616)
     """
     u = np.minimum(np.asarray(content, dtype=np.float64), FIBRE_SATURATION)
-    result: FloatArray = np.exp(SLOPE * (u - REFERENCE_CONTENT))
+    result: FloatArray = np.exp(slope * (u - REFERENCE_CONTENT))
     return result
 
 
@@ -117,8 +122,9 @@ def content_polynomial(slope: float = SLOPE) -> tuple[float, ...]:
     Returns
     -------
     tuple of float
-        Five coefficients, constant first, then the content above which it is
-        constant; within 1e-5 of the exponential between 0 and fibre saturation.
+        Five coefficients, constant first, within 1e-5 of the exponential between 0 and
+        fibre saturation; the content above which it is constant; the steepness of the
+        step to green wood's own coefficient above that.
 
     Examples
     --------
@@ -126,12 +132,12 @@ def content_polynomial(slope: float = SLOPE) -> tuple[float, ...]:
     (1.0, 0.0)
     """
     if slope == 0.0:
-        return (1.0, 0.0, 0.0, 0.0, 0.0, FIBRE_SATURATION)
+        return (1.0, 0.0, 0.0, 0.0, 0.0, FIBRE_SATURATION, 1.0 / GREEN_STEP)
     nodes = np.cos(np.pi * (np.arange(5) + 0.5) / 5.0)
     u = 0.5 * FIBRE_SATURATION * (1.0 + nodes)
     values = np.exp(slope * (u - REFERENCE_CONTENT))
     powers = np.linalg.solve(np.vander(u, 5, increasing=True), values)
-    return (*powers.tolist(), FIBRE_SATURATION)
+    return (*powers.tolist(), FIBRE_SATURATION, 1.0 / GREEN_STEP)
 
 
 @lru_cache(maxsize=8)

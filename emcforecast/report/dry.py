@@ -10,6 +10,7 @@ from emcforecast.dates import spoken_span
 from emcforecast.ensemble.percentiles import Reached, bands
 from emcforecast.forecast.dry import Dry
 from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
+from emcforecast.report.boards import board_result, board_warnings
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.dates import day_of, short, spoken
 from emcforecast.report.risks import risk_advice, risk_reason
@@ -68,7 +69,7 @@ def _afterwards(answer: Dry, danger: Danger) -> str:
     return " After that none grows; what has grown may still show."
 
 
-def dry_warnings(answer: Dry) -> list[str]:
+def dry_warnings(answer: Dry, system: UnitSystem = "si") -> list[str]:
     """Say what weakens the answer."""
     lines = [*fallback_words(answer.fallbacks), *air_warnings(answer.runs.ensemble.air)]
     if answer.update is not None and answer.update.used:
@@ -76,13 +77,7 @@ def dry_warnings(answer: Dry) -> list[str]:
             f"Reading of {spoken(one.reading.day)} not used: {outlier_words(one)}"
             for one in answer.update.outliers
         ]
-    factor = answer.board.factor
-    if not factor.published:
-        lines.append(
-            f"No drying time is published for {answer.board.species} (its pace: "
-            f"{factor.how}), so dates may well be out by half again."
-        )
-    return lines
+    return [*lines, *board_warnings(answer.board, system)]
 
 
 def dry_cautions(answer: Dry) -> tuple[str, ...]:
@@ -218,10 +213,7 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
     rest = answer.equilibrium
     target = answer.target
     return {
-        "board": {
-            "species": answer.board.species,
-            "thickness_mm": answer.board.thickness_mm,
-        },
+        "board": board_result(answer.board),
         "start_mc": answer.start_mc,
         "steps": [_step(step) for step in answer.steps],
         "target": _step(target),

@@ -9,6 +9,7 @@ from emcforecast.cautions import Caution
 from emcforecast.dates import MONTHS
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
+from emcforecast.report.boards import board_result
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.words import SHORT_MONTHS, capital, is_narrow, wrapped
@@ -184,10 +185,7 @@ def floor_rows(answer: Floor) -> list[dict[str, Any]]:
 def floor_result(answer: Floor, sentences: Sequence[str]) -> dict[str, Any]:
     """Return the JSON result."""
     return {
-        "board": {
-            "species": answer.board.species,
-            "thickness_mm": answer.board.thickness_mm,
-        },
+        "board": board_result(answer.board),
         "settings": {
             name: {
                 "kind": setting.kind,

@@ -5,6 +5,7 @@ from datetime import date
 from emcforecast.cautions import Caution
 from emcforecast.forecast.plan.result import Drawback, Leg, Plan
 from emcforecast.forecast.plan.success import EVENS
+from emcforecast.report.boards import board_warnings
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.plan_words import (
     day_words,
@@ -201,7 +202,9 @@ def _at_the_end(found: Plan) -> list[str]:
     return risks
 
 
-def plan_warnings(found: Plan, today: date | None) -> list[str]:
+def plan_warnings(
+    found: Plan, today: date | None, system: UnitSystem = "si"
+) -> list[str]:
     """Return what weakens the answer: what the weather lacked, days already past.
 
     Parameters
@@ -210,8 +213,11 @@ def plan_warnings(found: Plan, today: date | None) -> list[str]:
         What `plan` found.
     today : date or None
         As the person said it.
+    system : {"us", "si"}
+        Units of lengths.
     """
     lines = [*fallback_words(found.fallbacks), *air_warnings(found.air)]
+    lines += board_warnings(found.board, system)
     now = date.today()
     if today is None and any(leg.start < now for leg in found.route[1:]):
         lines.append(

@@ -4,6 +4,7 @@ from datetime import date
 from typing import Any
 
 from emcforecast.forecast.plan.result import Dates, Earliest, LastMove, Leg, Plan
+from emcforecast.report.boards import board_result
 from emcforecast.report.plan_words import drawback_words, leg_words, plan_sentences
 
 
@@ -18,6 +19,7 @@ def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
         What to mind.
     """
     return {
+        "board": board_result(found.board),
         "target": {
             "label": found.target.label,
             "low": found.target.low,

@@ -8,6 +8,7 @@ import numpy as np
 from emcforecast.cautions import Caution
 from emcforecast.dates import spoken, spoken_span
 from emcforecast.ensemble.percentiles import Reached
+from emcforecast.report.boards import extrapolated_words
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.doubts import doubt_words
 from emcforecast.report.storage import fallback_words
@@ -258,10 +259,13 @@ def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
     )
 
 
-def yard_warnings(state: YardState) -> list[str]:
+def yard_warnings(state: YardState, system: UnitSystem = "si") -> list[str]:
     """Say what weakens the answer."""
     lines = [*state.warnings, *fallback_words(state.air.fallbacks)]
     lines += [*_unread(state), *air_warnings(state.air)]
+    thick = [one.stack.name for one in state.stacks if one.stack.board.extrapolated]
+    if thick:
+        lines.append(extrapolated_words(system, listed(thick)))
     if not state.air.many_years:
         lines.append(
             "the weather is one year or a typical one: no range from year to year can "

@@ -5,6 +5,7 @@ from datetime import timedelta
 from typing import Any
 
 from emcforecast.ensemble.percentiles import Range
+from emcforecast.report.boards import board_result
 from emcforecast.report.doubts import doubt_words
 from emcforecast.report.risks import risk_advice, risk_reason
 from emcforecast.report.yard import answer
@@ -36,10 +37,10 @@ def yard_result(state: YardState) -> dict[str, Any]:
 def stack_result(one: StackState, state: YardState) -> dict[str, Any]:
     """Return the JSON of one stack."""
     move, ready = one.advice.bring_in, one.advice.ready
+    sizes = board_result(one.stack.board)
     return {
         "name": one.stack.name,
-        "species": one.stack.species.spoken,
-        "thickness_mm": one.stack.thickness.actual_mm,
+        **sizes,
         "stacked": one.stack.stacked,
         "setting": one.setting,
         "kind": one.storage.kind,

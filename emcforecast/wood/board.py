@@ -93,11 +93,20 @@ def drying_factor(species: Species, part: Part = "mixed") -> DryingFactor:
 
 WATER = 1000.0
 """kg/m³."""
+WIDTH_MM, LENGTH_MM = 175.0, 2400.0
+"""A typical board (assumed)."""
+MOST_SIDE_MM = 20000.0
+THICKEST_PUBLISHED_MM = 54.5
+"""8/4; what is published of thicker stock is scarce."""
+TYPICAL_FACTOR = 0.5
+DRY_POWER = 0.25
+"""Below fibre saturation woods differ by this power of what they do when green:
+factor 0.5 (f/0.5)^0.25."""
 
 
 @dataclass(frozen=True)
 class Board:
-    """A long wide board drying through both faces.
+    """A board drying through its faces, edges and ends.
 
     Parameters
     ----------
@@ -108,13 +117,16 @@ class Board:
         mm, or text such as "4/4", "27mm" or "1 1/8 in".
     part : {"mixed", "heartwood", "sapwood"}
         Part of the tree, which decides the green moisture content.
+    width_mm, length_mm : float, optional
+        The other sizes; a typical board of 175 mm and 2.4 m when left out, or as wide
+        as it is thick where that is more.
 
     Raises
     ------
     SpeciesError
         When the name is unknown or means several unlike woods.
     InputError
-        When the thickness cannot be read.
+        When the thickness cannot be read, or is more than the width or the length.
 
     Examples
     --------
@@ -126,12 +138,21 @@ class Board:
     species: str | Species = "white oak"
     thickness: float | str | Thickness = "4/4"
     part: Part = "mixed"
+    width_mm: float | None = None
+    length_mm: float | None = None
 
     def __post_init__(self) -> None:
         """Read the name and the thickness, so that a bad one fails at once."""
         object.__setattr__(self, "_wood", find_species(self.species))
         object.__setattr__(self, "species", self.wood.spoken)
         object.__setattr__(self, "_size", parse_thickness(self.thickness))
+        for name, side in (("width", self.width_mm), ("length", self.length_mm)):
+            if side is not None and not self.thickness_mm <= side <= MOST_SIDE_MM:
+                raise InputError(
+                    f"a {name} of {side:g} mm cannot be: from the thickness, "
+                    f"{self.thickness_mm:g} mm, to {MOST_SIDE_MM:g} mm. Give the least "
+                    "of the section as the thickness."
+                )
         if self.part != "mixed":
             self.wood.green_moisture(self.part)
 
@@ -153,6 +174,22 @@ class Board:
         return float(self.size.actual_mm)
 
     @property
+    def sizes_mm(self) -> tuple[float, float, float]:
+        """Actual thickness, width and length, mm; a typical board's where not given."""
+        width = max(WIDTH_MM, self.thickness_mm)
+        length = max(LENGTH_MM, self.thickness_mm)
+        return (
+            self.thickness_mm,
+            width if self.width_mm is None else float(self.width_mm),
+            length if self.length_mm is None else float(self.length_mm),
+        )
+
+    @property
+    def extrapolated(self) -> bool:
+        """Whether it is thicker than the stock whose drying is published."""
+        return self.thickness_mm > THICKEST_PUBLISHED_MM
+
+    @property
     def basic_density(self) -> float:
         """Oven-dry mass over green volume, kg/m³."""
         return WATER * self.wood.basic_gravity
@@ -169,9 +206,18 @@ class Board:
 
     @property
     def diffusivity(self) -> float:
-        """Diffusion coefficient at 12 % MC and 20 °C, m²/s."""
-        plain = transverse_coefficient(self.wood.basic_gravity)
-        return float(self.factor.value * plain)
+        """Diffusion coefficient at 12 % MC and 20 °C across the grain, m²/s."""
+        plain = float(transverse_coefficient(self.wood.basic_gravity))
+        return float(plain * TYPICAL_FACTOR * self._over_typical**DRY_POWER)
+
+    @property
+    def green_ratio(self) -> float:
+        """Diffusion coefficient of green wood over that at fibre saturation."""
+        return float(self._over_typical ** (1.0 - DRY_POWER))
+
+    @property
+    def _over_typical(self) -> float:
+        return self.factor.value / TYPICAL_FACTOR
 
     def start_content(self, start_mc: float | None = None) -> float:
         """Return a start in % MC as kg/kg, green when none is given.

@@ -10,6 +10,7 @@ from emcforecast.errors import YardError, did_you_mean
 from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness
 from emcforecast.units import UnitSystem
+from emcforecast.wood.board import Board
 from emcforecast.wood.meter import CALIBRATED_AT
 from emcforecast.wood.species import Species
 
@@ -117,6 +118,8 @@ class Stack:
     moves : tuple of Move
         In order of date.
     boards : Boards or None
+    width_mm, length_mm : float or None
+        Of a board; None for a typical one.
     samples : tuple of Sample
     note : str
     """
@@ -134,8 +137,20 @@ class Stack:
     from_mc: float | None = None
     moves: tuple[Move, ...] = ()
     boards: Boards | None = None
+    width_mm: float | None = None
+    length_mm: float | None = None
     samples: tuple[Sample, ...] = ()
     note: str = ""
+
+    @property
+    def board(self) -> Board:
+        """One of its boards."""
+        return Board(
+            self.species,
+            self.thickness,
+            width_mm=self.width_mm,
+            length_mm=self.length_mm,
+        )
 
     @property
     def began(self) -> date:

@@ -19,7 +19,6 @@ from emcforecast.forecast.plan.success import first_day, is_ready
 from emcforecast.forecast.recent_years import DIFFERS, recent_of
 from emcforecast.forecast.risk_weeks import LIKELY, risks_along
 from emcforecast.forecast.targets import Target
-from emcforecast.wood.board import Board
 from emcforecast.wood.risks.week import LEVELS, RiskWeek
 from emcforecast.yard.model import Stack
 
@@ -109,8 +108,7 @@ def followed(stack: Stack, number: Mapping[str, int]) -> Followed:
     legs += [
         Leg(number[move.setting], np.datetime64(move.date, "D")) for move in stack.moves
     ]
-    board = Board(stack.species, stack.thickness)
-    return Followed(board, tuple(legs), start_mc=stack.from_mc)
+    return Followed(stack.board, tuple(legs), start_mc=stack.from_mc)
 
 
 def horizon(stack: Stack, today: date) -> int:

@@ -236,7 +236,7 @@ def _change_doubt(before: Corrected, now: Corrected, stack: Stack) -> Doubt | No
     days = (now.reading.time - before.reading.time).total_seconds() / 86400.0
     # A whole day may hide at either end of a date without a time.
     days += before.reading.whole_day + now.reading.whole_day
-    share = fastest_share(Board(stack.species, stack.thickness), days)
+    share = fastest_share(stack.board, days)
     sd = now.sd if math.isfinite(now.sd) else 2.0
     margin = 2.0 * math.hypot(before.sd, sd)
     most = was + max(FIBRE_SATURATION - was, 0.0) * share + margin

@@ -28,11 +28,14 @@ STACK_KEYS = (
     "from_mc",
     "moved",
     "boards",
+    "width",
+    "length",
     "samples",
     "note",
 )
 MOST_MC = 300.0
 _MOVE = 'moved = [{ date = 2025-08-24, setting = "loft" }]'
+SIDES = {"width": "10 in", "length": "8 ft"}
 _BOARDS = 'boards = { count = 40, length = "8 ft", width = "10 in" }'
 _SAMPLES = 'samples = [{ board = "A", weight = "4.46 lb", mc = 62 }]'
 
@@ -93,6 +96,8 @@ def stack_from(
         raise YardError(f"{where} has no date. Add sawn = 2025-04-01 or stacked = …")
     moves = _moves(table.get("moved", []), known, where)
     need = fields.day(table, "need", where)
+    boards = _boards(table, system, where)
+    width, length = (_side(table, key, boards, system, where) for key in SIDES)
     _in_order(sawn, stacked, moves, need, where)
     stack = Stack(
         name=name,
@@ -107,10 +112,16 @@ def stack_from(
         need=need,
         from_mc=fields.number(table, "from_mc", (2.0, MOST_MC), where, " % MC"),
         moves=moves,
-        boards=_boards(table, system, where),
+        boards=boards,
+        width_mm=width,
+        length_mm=length,
         samples=_samples(table.get("samples", []), system, where),
         note=fields.text(table, "note", where) or "",
     )
+    try:
+        _ = stack.board
+    except InputError as error:
+        raise YardError(f"{where}: {error}") from error
     return stack, found.note
 
 
@@ -197,10 +208,21 @@ def _boards(table: Table, system: UnitSystem, where: str) -> Boards | None:
     )
 
 
-def _length(table: Table, key: str, system: UnitSystem, where: str) -> float:
+def _side(
+    table: Table, key: str, boards: Boards | None, system: UnitSystem, where: str
+) -> float | None:
+    """Read the width or length of a board; else that of the boards counted."""
+    if key in table:
+        return _length(table, key, system, where, f'{key} = "{SIDES[key]}"')
+    return None if boards is None else getattr(boards, f"{key}_mm")
+
+
+def _length(
+    table: Table, key: str, system: UnitSystem, where: str, example: str = _BOARDS
+) -> float:
     value = table.get(key)
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise YardError(f"{where}: {key} is missing or no length. Write {_BOARDS}")
+        raise YardError(f"{where}: {key} is missing or no length. Write {example}")
     try:
         return parse_length(value, system)
     except InputError as error:

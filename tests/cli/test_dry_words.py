@@ -153,3 +153,31 @@ def test_every_date_after_the_end_of_gain_is_explained(
     )
     said = dry_sentences._later(answer)
     assert (says in said) if says else (not said)
+
+
+def test_sizes_of_a_board_are_read_and_thick_stock_is_called_extrapolated(
+    tmp_path: Path,
+) -> None:
+    words = ("--species", "beech", "--thickness", "80mm", "--setting", "shed")
+    said, found = asked(VALLEY, tmp_path, *words)
+    assert found["board"] == {
+        "species": "American beech",
+        "thickness_mm": 80.0,
+        "width_mm": 175.0,
+        "length_mm": 2400.0,
+        "extrapolated": True,
+    }
+    assert "Hardly any drying time is published above 54 mm" in said
+    _, split = asked(VALLEY, tmp_path, *words, "--width", "4 in", "--length", "330mm")
+    assert split["board"]["width_mm"] == pytest.approx(101.6)
+    assert split["steps"][1]["p50"] < found["steps"][1]["p50"]
+    thin, inch = asked(VALLEY, tmp_path, "--species", "beech")
+    assert not inch["board"]["extrapolated"]
+    assert "Hardly any drying time" not in thin
+
+
+def test_a_board_narrower_than_thick_is_refused_in_one_line(tmp_path: Path) -> None:
+    line = ["dry", "demo", "--thickness", "8/4", "--width", "2 in"]
+    told = CliRunner().invoke(cli, line)
+    assert told.exit_code == 2
+    assert "a width of 50.8 mm cannot be" in told.stderr

@@ -7,7 +7,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from emcforecast.forecast.scores import crps, skill
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate, stats
@@ -16,6 +15,7 @@ from emcforecast.cli.group import cli
 from emcforecast.ensemble.percentiles import predictive, quantiles
 from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast import hindcast
+from emcforecast.forecast.hindcast_scores import crps, skill
 from emcforecast.weather.read import demonstration, read_weather
 
 OBSERVED = Path(__file__).parents[2] / "data" / "observed"

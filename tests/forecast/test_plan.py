@@ -309,7 +309,9 @@ def test_known_weather_is_the_same_in_every_run_and_no_move_lies_in_the_past() -
     begun = np.datetime64("2018-06-01")
     actual = air.known_days(begun, None)
     alike = Members(
-        *(np.full(12, value) for value in (0.0, 1.0, 0.0)), np.zeros(12, int)
+        *(np.full(12, value) for value in (0.0, 1.0, 0.0)),
+        np.zeros(12, int),
+        np.zeros(12),
     )
     runs = follow(air, Stack(Board(), (Leg(0, begun),), 12.0), actual, members=alike)
     assert np.ptp(runs.mean[-1]) == 0.0
@@ -348,7 +350,9 @@ def test_the_weather_forecast_of_the_coming_days_is_used_and_fades() -> None:
         air = storage_air(series, [as_setting("shed")], draws=1)
         actual = air.known_days(day, None)
         alike = Members(
-            *(np.full(12, value) for value in (0.0, 1.0, 0.0)), np.zeros(12, int)
+            *(np.full(12, value) for value in (0.0, 1.0, 0.0)),
+            np.zeros(12, int),
+            np.zeros(12),
         )
         stack = Stack(Board(), (Leg(0, day),), 12.0)
         return follow(air, stack, actual + 60, members=alike).mean[actual:]

@@ -10,6 +10,7 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import LSODA
+from scipy.optimize import brentq
 
 Array = NDArray[np.float64]
 
@@ -27,14 +28,22 @@ def emc(t: float, h: float) -> float:
 
 
 @numba.njit
-def diffusion(u: float, t: float, d: float) -> float:
+def diffusion(u: float, t: float, d: float, green: float) -> float:
     activation = np.exp(-5000 * (1 / (t + 273.15) - 1 / 293.15))
-    return d * np.exp(3 * (min(u, 0.28) - 0.12)) * activation
+    step = 1 + (green - 1) * min(max(u - 0.28, 0) / 0.2, 1)
+    return d * np.exp(3 * (min(u, 0.28) - 0.12)) * activation * step
 
 
 @numba.njit
 def flux(
-    u: float, t: float, h: float, half: float, d: float, beta: float, rho: float
+    u: float,
+    t: float,
+    h: float,
+    half: float,
+    d: float,
+    green: float,
+    beta: float,
+    rho: float,
 ) -> float:
     es = 611.2 * np.exp(17.62 * t / (243.12 + t))
     kelvin = t + 273.15
@@ -42,14 +51,14 @@ def flux(
     cooling = slope * 2.45e6 / (461.5 * kelvin * 353 / kelvin * 1006 * 0.91)
     drive = beta * es / (461.5 * kelvin) / rho
     free = drive * (1 - h) / (1 + cooling)
-    if u - free * half / diffusion(u, t, d) >= emc(t, 1.0):
+    if u - free * half / diffusion(u, t, d, green) >= emc(t, 1.0):
         return free
     low, high = 0.0, 1.0
     for _ in range(45):
         a = 0.5 * (low + high)
         us = emc(t, a)
         out = drive * (a - h) / (1 + a * cooling)
-        if diffusion(0.5 * (u + us), t, d) * (u - us) / half > out:
+        if diffusion(0.5 * (u + us), t, d, green) * (u - us) / half > out:
             low = a
         else:
             high = a
@@ -59,7 +68,14 @@ def flux(
 
 @numba.njit
 def rate(
-    u: Array, dx: Array, t: float, h: float, d: float, beta: float, rho: float
+    u: Array,
+    dx: Array,
+    t: float,
+    h: float,
+    d: float,
+    green: float,
+    beta: float,
+    rho: float,
 ) -> Array:
     n = u.size
     f = np.empty(n + 1)
@@ -68,9 +84,27 @@ def rate(
         far = dx[k] / (dx[k] + dx[k + 1])
         middle = u[k] * (1 - far) + u[k + 1] * far
         apart = 0.5 * (dx[k] + dx[k + 1])
-        f[k + 1] = diffusion(middle, t, d) * (u[k] - u[k + 1]) / apart
-    f[n] = flux(u[n - 1], t, h, 0.5 * dx[n - 1], d, beta, rho)
+        f[k + 1] = diffusion(middle, t, d, green) * (u[k] - u[k + 1]) / apart
+    f[n] = flux(u[n - 1], t, h, 0.5 * dx[n - 1], d, green, beta, rho)
     return (f[:-1] - f[1:]) / dx
+
+
+def whole_board(board: dict[str, float]) -> tuple[float, float]:
+    """What edges, ends and thickness add to the diffusion, and to the surface."""
+    n = np.arange(400) + 0.5
+
+    def left(fo: float) -> float:
+        return float((2 / (n * np.pi) ** 2 * np.exp(-((n * np.pi) ** 2) * fo)).sum())
+
+    t = board["thickness"]
+    edge, end = t / board["width"], t / board["length"]
+    sheet = brentq(lambda fo: left(fo) - 0.15, 1e-3, 2)
+    block = brentq(
+        lambda fo: left(fo) * left(fo * edge**2) * left(fo * 12.5 * end**2) - 0.15,
+        1e-3,
+        2,
+    )
+    return sheet / block * max(t / 0.027, 1) ** 0.4, 1 + end
 
 
 def solve(
@@ -86,6 +120,7 @@ def solve(
     width = 0.1 ** (np.arange(cells) / (cells - 1))
     dx = width / width.sum() * length
     hours = temperature.size - 1
+    gain, bare = whole_board(board)
 
     def function(s: float, u: Array) -> Array:
         k = min(int(s // 3600), hours)
@@ -94,8 +129,9 @@ def solve(
             dx,
             temperature[k],
             humidity[k],
-            board["diffusivity"],
-            board["beta"],
+            board["diffusivity"] * gain,
+            board["green"],
+            board["beta"] * bare,
             board["density"],
         )
 

@@ -108,7 +108,7 @@ MISSES = {
         "published two times as wide where spring and winter of the inland Northwest "
         "make nearly five"
     ),
-    ("loblolly pine", "most"): PINE,
+    ("loblolly pine", "least"): PINE,
     ("longleaf pine", "least"): PINE,
     ("shortleaf pine", "least"): PINE,
     ("American sycamore", "least"): (
@@ -200,11 +200,18 @@ def test_red_oak_in_a_kiln(fahrenheit: float, record_reached: Record) -> None:
     assert days == pytest.approx(expected, rel=0.3)
 
 
+FORETOLD = [row for row in rows("practice.csv") if float(row["thickness_mm"]) > 27.0]
+"""Those of inch lumber enter the fit: no test of it."""
+
+
 @pytest.mark.parametrize(
-    "row", rows("practice.csv"), ids=lambda row: f"{row['species']} {row['stacked']}"
+    "row", FORETOLD, ids=lambda row: f"{row['species']} {row['stacked']}"
 )
 def test_practice(row: dict[str, str]) -> None:
-    """What practice expects under a roof (common practice, no source)."""
+    """What practice expects of 54 mm stock under a roof (common practice, no source).
+
+    Foretold: no thick stock enters the fit of a factor.
+    """
     board = Board(SPECIES[row["species"]], float(row["thickness_mm"]))
     day = np.datetime64(f"2001-{row['stacked']}") - np.datetime64("2001-01-01")
     days = script().days_to_target(

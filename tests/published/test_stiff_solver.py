@@ -77,6 +77,19 @@ def air_of(temperature: np.ndarray, humidity: np.ndarray, beta: float) -> xr.Dat
     return air.assign_attrs(surface_transfer=beta, rain_film=0.0)
 
 
+def numbers_of(board: Board, beta: float) -> dict[str, float]:
+    thickness, width, length = (size / 1000.0 for size in board.sizes_mm)
+    return {
+        "thickness": thickness,
+        "width": width,
+        "length": length,
+        "diffusivity": board.diffusivity,
+        "green": board.green_ratio,
+        "density": board.basic_density,
+        "beta": beta,
+    }
+
+
 def compare(
     weather: str, board: Board, beta: float, start: float, first: int, hours: int
 ) -> tuple[np.ndarray, np.ndarray]:
@@ -85,12 +98,7 @@ def compare(
     The mean by plain cells up to 45 mm, as `running_emc` takes them; the rest by fine.
     """
     temperature, humidity = (v[first : first + hours] for v in tmy3(weather))
-    numbers = {
-        "thickness": board.thickness_mm / 1000.0,
-        "diffusivity": board.diffusivity,
-        "density": board.basic_density,
-        "beta": beta,
-    }
+    numbers = numbers_of(board, beta)
     mean, shell = load_stiff().solve(temperature, humidity, start / 100.0, numbers)
     airs = air_tables([air_of(temperature, humidity, beta)])
     boards = boards_as_stated([board])
@@ -194,12 +202,7 @@ def test_rest_of_a_dry_board() -> None:
     temperature, humidity = year["temp_c"].to_numpy(), year["rh_pct"].to_numpy() / 100.0
     board = Board(OAK, 27)
     rest = running_emc(air_of(temperature, humidity, YARD), board).to_numpy()
-    numbers = {
-        "thickness": 0.027,
-        "diffusivity": board.diffusivity,
-        "density": board.basic_density,
-        "beta": YARD,
-    }
+    numbers = numbers_of(board, YARD)
     two = np.tile(temperature, 2), np.tile(humidity, 2)
     mean, _ = load_stiff().solve(*two, rest[0] / 100.0, numbers, cells=40)
     second = 100.0 * mean[rest.size :]

@@ -65,6 +65,50 @@ def test_bad_boards_are_refused_at_once() -> None:
         simulate(air(3), Board(), 400.0)
 
 
+def test_a_board_has_a_width_and_a_length() -> None:
+    assert Board("white oak", 54).sizes_mm == (54.0, 175.0, 2400.0)
+    assert Board("white oak", 200).sizes_mm == (200.0, 200.0, 2400.0)  # a post
+    split = Board("white oak", 90, width_mm=100, length_mm=330)
+    assert split.sizes_mm == (90.0, 100.0, 330.0)
+    assert split != Board("white oak", 90)
+    with pytest.raises(InputError, match="a width of 50 mm"):
+        Board("white oak", 54, width_mm=50)
+    with pytest.raises(InputError, match="a length of 30 mm"):
+        Board("white oak", 54, length_mm=30)
+
+
+@pytest.mark.parametrize(
+    ("thickness", "extrapolated"), [("4/4", False), ("8/4", False), (60, True)]
+)
+def test_thicker_than_published_is_a_value(thickness: str, extrapolated: bool) -> None:
+    assert Board("white oak", thickness).extrapolated is extrapolated
+
+
+def test_narrow_and_short_wood_dries_sooner() -> None:
+    """The same air and wood: a plank, a square post, a split."""
+    weather = air(200)
+    left = [
+        float(simulate(weather, board)["mean"][-1])
+        for board in (
+            Board("white oak", 80, width_mm=400),
+            Board("white oak", 80, width_mm=80),
+            Board("white oak", 80, width_mm=80, length_mm=330),
+        )
+    ]
+    assert left[0] > left[1] + 3.0 > left[2] + 6.0
+
+
+def test_woods_differ_less_dry_than_green() -> None:
+    """The fourth root of the factor, about 0.5; the whole factor when green."""
+    slow, quick = Board("white ash"), Board("red maple")
+    for board in (slow, quick):
+        green = board.diffusivity * board.green_ratio
+        plain = board.diffusivity / (0.5 * (2.0 * board.factor.value) ** 0.25)
+        assert green == pytest.approx(plain * board.factor.value)
+    ratio = quick.factor.value / slow.factor.value
+    assert quick.green_ratio / slow.green_ratio == pytest.approx(ratio**0.75)
+
+
 def test_simulate_begins_where_told_and_follows_the_air() -> None:
     weather = air()
     path = simulate(weather, Board("white oak", "4/4"))

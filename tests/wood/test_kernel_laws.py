@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from emcforecast.physics.boards import BoardRun, advance, air_table, fresh_state
 from emcforecast.physics.diffusion import half_grid
+from emcforecast.physics.kernels.board_diffusion import LANES
 from emcforecast.physics.sorption import equilibrium_moisture_content
 
 HOURS = 1500
@@ -289,3 +290,13 @@ def test_odd_input_is_refused() -> None:
         run(start_hour=HOURS)
     with pytest.raises(ValueError, match="cells"):
         run(cells=60)
+
+
+@pytest.mark.parametrize("boards", [LANES - 1, LANES, 2 * LANES])
+def test_the_state_given_is_left_as_it_was(boards: int) -> None:
+    """Also where the last block is full and nothing is padded."""
+    start = fresh_state(0.5, boards)
+    before = start.copy()
+    one, again = (run(start=0.5, boards=boards, state=start).mean for _ in range(2))
+    np.testing.assert_array_equal(start, before)
+    np.testing.assert_array_equal(one, again)

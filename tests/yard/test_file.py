@@ -65,6 +65,20 @@ def yard(tmp_path):
     return path
 
 
+def test_the_sizes_of_a_board(tmp_path):
+    """Its own keys first, else those of the boards counted, else a typical board's."""
+    path = tmp_path / "yard.toml"
+    counted = 'boards = {count = 2, length = "8 ft", width = "10 in"}\n'
+    for keys, sizes in (
+        ("", (27.0, 175.0, 2400.0)),
+        (counted, (27.0, 254.0, 2438.4)),
+        (counted + "width = '100 mm'\n", (27.0, 100.0, 2438.4)),
+        ("length = 330\n", (27.0, 175.0, 330.0)),
+    ):
+        path.write_text(STACK + keys)
+        assert read_yard(path).stack("s").board.sizes_mm == pytest.approx(sizes)
+
+
 def test_every_key_arrives(yard):
     found = read_yard(yard)
     assert (found.units, found.weather.file) == ("us", "demo")
@@ -127,6 +141,8 @@ def test_every_key_arrives(yard):
         (STACK + "moved = 'loft'", "list of tables"),
         (STACK + "boards = {count = 0, length = 1, width = 1}", "count = 0"),
         (STACK + "boards = {count = 2, length = 1}", "width is missing"),
+        (STACK + "width = true", "width is missing or no length"),
+        (STACK + "width = '20 mm'", "a width of 20 mm cannot be"),
         (STACK + "samples = [{board = 'A'}]", "needs its weight"),
         (STACK + "thicknes = '4/4'", "Did you mean 'thickness'"),
         (STACK.replace('"s"', '"a,b"'), "cannot be a name"),

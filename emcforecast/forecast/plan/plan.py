@@ -41,6 +41,8 @@ def plan(
     need: "date | str",
     target: Target | float,
     have: SettingsLike,
+    width_mm: float | None = None,
+    length_mm: float | None = None,
     from_mc: float | None = None,
     stacked_in: SettingLike | None = None,
     today: "date | str | None" = None,
@@ -63,6 +65,8 @@ def plan(
         What to be fit for, or the moisture to be at, %.
     have : sequence, or anything else `as_settings` takes
         The places at hand, airiest first; a route visits them in this order.
+    width_mm, length_mm : float, optional
+        Of the boards; a typical board's when left out (`emcforecast.Board`).
     from_mc : float, optional
         Moisture content when stacked, %; green when left out.
     stacked_in : Setting, str or mapping, optional
@@ -121,7 +125,7 @@ def plan(
         )
     if not isinstance(target, Target):
         target = target_of_number(target)
-    board = Board(species, thickness)
+    board = Board(species, thickness, width_mm=width_mm, length_mm=length_mm)
     report = progress or (lambda fraction, what: None)
     places = list(as_settings(have))
     here = None if stacked_in is None else as_setting(stacked_in)

@@ -59,8 +59,9 @@ ROWS = 6 * SPAN
     SUM,
     SUM_SHELL,
     SUM_CORE,
-) = (U(ROWS + LANES * k) for k in range(21))
-WORKSPACE = ROWS + LANES * 21
+    GREEN,
+) = (U(ROWS + LANES * k) for k in range(22))
+WORKSPACE = ROWS + LANES * 22
 """Length of one block's workspace."""
 FIRST_AIR = U(ROWS)
 
@@ -92,15 +93,17 @@ def eliminate(
         *(diffusion[0], diffusion[1], diffusion[2]),
         *(diffusion[3], diffusion[4]),
     )
-    cap = diffusion[5]
+    cap, steep = diffusion[5], diffusion[6]
     last = cells - ONE
     zero = U(0)
     s, out, far = width[zero], inverse[zero], lean[zero]
     near = 1.0 - far
     for b in range(N):
-        v = min(near * w[MID + b] + far * w[MID + N + b], cap)
+        u = near * w[MID + b] + far * w[MID + N + b]
+        v = min(u, cap)
         g = w[A_DIFFUSIVITY + b] * out
-        g *= d0 + v * (d1 + v * (d2 + v * (d3 + v * d4)))
+        green = w[GREEN + b] * min((u - v) * steep, 1.0)
+        g *= green + d0 + v * (d1 + v * (d2 + v * (d3 + v * d4)))
         pivot = 1.0 / (s + g)
         ratio = g * pivot
         y = s * w[CONTENT + b]
@@ -114,14 +117,18 @@ def eliminate(
         c = i * N
         below, next_, above = c - N, c + N, c + N + N
         s, out, far, near = width[i], inverse[i], lean[i], 1.0 - lean[i]
+        out_1 = out
         a0, a1, a2, a3, a4 = d0 * out, d1 * out, d2 * out, d3 * out, d4 * out
         s_2, out, far_2, near_2 = width[j], inverse[j], lean[j], 1.0 - lean[j]
         b0, b1, b2, b3, b4 = d0 * out, d1 * out, d2 * out, d3 * out, d4 * out
         for b in range(N):
             rate = w[A_DIFFUSIVITY + b]
             middle = w[MID + next_ + b]
-            v = min(near * w[MID + c + b] + far * middle, cap)
-            g = rate * (a0 + v * (a1 + v * (a2 + v * (a3 + v * a4))))
+            more = w[GREEN + b]
+            u = near * w[MID + c + b] + far * middle
+            v = min(u, cap)
+            green = out_1 * more * min((u - v) * steep, 1.0)
+            g = rate * (green + a0 + v * (a1 + v * (a2 + v * (a3 + v * a4))))
             held = s + w[CARRY + below + b]
             pivot = 1.0 / (held + g)
             ratio = g * pivot
@@ -129,8 +136,10 @@ def eliminate(
             w[RATIO + c + b] = ratio
             w[PIVOT + c + b] = pivot
             w[RHS + c + b] = y
-            v = min(near_2 * middle + far_2 * w[MID + above + b], cap)
-            g = rate * (b0 + v * (b1 + v * (b2 + v * (b3 + v * b4))))
+            u = near_2 * middle + far_2 * w[MID + above + b]
+            v = min(u, cap)
+            green = out * more * min((u - v) * steep, 1.0)
+            g = rate * (green + b0 + v * (b1 + v * (b2 + v * (b3 + v * b4))))
             held = s_2 + ratio * held
             y = s_2 * w[CONTENT + next_ + b] + ratio * y
             pivot = 1.0 / (held + g)

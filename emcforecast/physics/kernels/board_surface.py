@@ -19,6 +19,7 @@ from emcforecast.physics.kernels.board_diffusion import (
     FILM_MOST,
     FILM_SCALE,
     GAMMA,
+    GREEN,
     KAPPA,
     MID,
     ONE,
@@ -66,6 +67,8 @@ def _balance(
     d3: float,
     d4: float,
     cap: float,
+    steep: float,
+    green: float,
 ) -> tuple[float, float, float, float]:
     """One step nearer to the surface's balance: y, its r and the conductance to air.
 
@@ -79,8 +82,10 @@ def _balance(
     num = (a + n2 * y) * y
     surface = scale * (y + num * r_den)
     # Half a cell of wood, at the content midway between cell and surface.
-    v = min(0.5 * (content + surface), cap)
-    half_cell = thin * _polynomial(v, d0, d1, d2, d3, d4)
+    u = 0.5 * (content + surface)
+    v = min(u, cap)
+    green *= min((u - v) * steep, 1.0)
+    half_cell = thin * (green + _polynomial(v, d0, d1, d2, d3, d4))
     through = half_cell * scale
     excess = half_cell * (content - surface) - film * (dry * y - h * k) * r_wet
     bend = (a + 2.0 * n2 * y) * den - num * (c1 + 2.0 * c2 * y)
@@ -141,6 +146,7 @@ def meet_air(
     q0, q1, q2 = isotherm[9], isotherm[10], isotherm[11]
     d0, d1, d2 = diffusion[0], diffusion[1], diffusion[2]
     d3, d4, cap = diffusion[3], diffusion[4], diffusion[5]
+    steep = diffusion[6]
     cell = last * N
     below = cell - N
     s, half = width[last], inverse[last]
@@ -165,6 +171,7 @@ def meet_air(
         cooling = cooling_all if alike else w[A_COOLING + b]
         density = density_all if alike else w[A_DENSITY + b]
         wetting = k + cooling
+        more = w[GREEN + b]
         content = w[MID + cell + b]
         film = w[FILM_COEFFICIENT + b] * density
         y = w[SURFACE_Y + b]
@@ -180,16 +187,18 @@ def meet_air(
         r = 1.0 / ((1.0 + (c1 + c2 * y) * y) * (k + wetting * y))
         y, r, over, under = _balance(
             *(y, r, content, rest, rest_y, by_rest, h, k, wetting, a, c1, c2, n2),
-            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, cap),
+            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, cap, steep, more),
         )
-        v = min(near * w[MID + below + b] + far * content, cap)
-        g = rate * _polynomial(v, d0, d1, d2, d3, d4) * out * AHEAD_HALF
+        u = near * w[MID + below + b] + far * content
+        v = min(u, cap)
+        green = more * min((u - v) * steep, 1.0)
+        g = rate * (green + _polynomial(v, d0, d1, d2, d3, d4)) * out * AHEAD_HALF
         over *= AHEAD_HALF
         content = s * w[CONTENT + cell + b] + g * w[MID + below + b]
         content = (under * content + over * rest) / (under * (s + g) + over)
         y, r, over, under = _balance(
             *(y, r, content, rest, rest_y, by_rest, h, k, wetting, a, c1, c2, n2),
-            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, cap),
+            *(scale, most, film, free, thin, d0, d1, d2, d3, d4, cap, steep, more),
         )
         w[MID + cell + b] = content
         w[SURFACE_Y + b] = y

@@ -15,6 +15,7 @@ from emcforecast.physics.kernels.board_diffusion import (
     FILM_SCALE,
     FIRST_AIR,
     GAIN,
+    GREEN,
     KAPPA,
     LANES,
     LINE,
@@ -132,6 +133,7 @@ def _load(
         w[KAPPA + lane] = board[0, at]
         w[SHELL + lane] = board[1, at]
         w[FILM_SCALE + lane] = board[2, at]
+        w[GREEN + lane] = board[3, at]
         for i in range(cells):
             w[CONTENT + U(i) * N + lane] = state[i, at]
             w[MID + U(i) * N + lane] = state[cells + i, at]
@@ -196,15 +198,16 @@ def run_blocks(
     leg_air, leg_step : ndarray of int64, shape (legs, boards)
         Air of each leg of the route, and the step at which it begins.
     leg_film, leg_most : ndarray, shape (legs, boards)
-        Film coefficient (GAMMA Δt β / (ρ L), m³/kg) and the most rain the surface
+        Film coefficient (GAMMA Δt β A / (ρ V), m³/kg) and the most rain the surface
         keeps (kg/m²).
-    board : ndarray, shape (3, boards)
-        GAMMA Δt f D12 / L², the shell's share of half the thickness, and ρ L /
-        GAMMA (kg/m²).
+    board : ndarray, shape (4, boards)
+        GAMMA Δt D12 / L² below fibre saturation, the shell's share of half the
+        thickness, ρ V / (A GAMMA) (kg/m²), and what green wood's coefficient has over
+        that at fibre saturation, as a share of D12.
     grid : ndarray, shape (4, cells)
         Width, inverse distance to the next centre (in the last place, of the last
         centre to the surface), weight of the next cell at the face, outer edge.
-    isotherm, diffusion : ndarray, shape (12,), (6,)
+    isotherm, diffusion : ndarray, shape (12,), (7,)
         See `emcforecast.physics.boards`.
     state : ndarray, shape (2 cells + 3, boards)
         Content by cell, content extrapolated half a step by cell, surface variable,
