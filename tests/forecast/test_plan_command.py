@@ -249,7 +249,7 @@ def test_pictures_of_a_stay_and_of_one_year(climates: Any, tmp_path: Path) -> No
     stays = ("--target", "19", "--have", "shed")
     for name, words in (("demo", ("demo",)), ("year", tuple(climates["valley"]))):
         picture = tmp_path / f"{name}.svg"
-        run(*words, *wood, *stays, "--plot", str(picture))
+        run(*words, *wood, *stays, "--air", "--plot", str(picture))
         drawn = picture.read_text(encoding="utf-8")
         # One small rectangle a day and year in the one, a single curve in the other.
         assert ("QuadMesh" in drawn) is (name == "demo")
