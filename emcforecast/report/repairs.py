@@ -75,6 +75,8 @@ SENTENCES: dict[RepairKind, str] = {
     _K.READINGS_WITHOUT_TIME: "{count:reading} without a time left out",
     _K.STRAY_READINGS: "{count:reading} over a year from all others left out "
     "(such as {example})",
+    _K.ROWS_OUT_OF_ORDER: "{count:hour} out of order in the file; put in the order of "
+    "their dates",
     _K.REPEATED_TIMES: "{count:reading} with a time already seen; averaged with the "
     "first",
     _K.REPEATED_DAYS: "{count:day} already seen; averaged with the first",

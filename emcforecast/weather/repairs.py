@@ -54,6 +54,7 @@ class RepairKind(StrEnum):
     UNREADABLE_TIMES = "unreadable times"
     READINGS_WITHOUT_TIME = "readings without time"
     STRAY_READINGS = "stray readings"
+    ROWS_OUT_OF_ORDER = "rows out of order"
     REPEATED_TIMES = "repeated times"
     REPEATED_DAYS = "repeated days"
     READINGS_AVERAGED = "readings averaged"

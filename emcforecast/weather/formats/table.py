@@ -216,7 +216,7 @@ def begin_table(text: str) -> tuple[Table, str, int] | None:
     unit_cells, rows = _unit_row(names, some)
     if not rows or len(rows) < len(some):
         return None
-    if any(len(row) > len(names) + 1 for row in rows):
+    if any(_wider(row, names) for row in rows):
         return None
     preamble = tuple(part for part in head[:begin].split("\n")[:-2] if part.strip())
     first = head[:begin].count("\n")
@@ -244,17 +244,30 @@ def read_table(text: str) -> Table:
         repairs = (repair(RepairKind.SHORT_LINES, short, example=such),)
     if not whole:
         raise WeatherError("the file has a header but no readings")
-    _check_commas(whole, names, separator)
+    _check_width(whole, names, separator)
     return Table(columns, whole, tuple(lines[:at]), repairs)
 
 
-def _check_commas(rows: list[list[str]], names: Sequence[str], separator: str) -> None:
-    wider = sum(len(row) > len(names) + 1 for row in rows[:200])
-    if separator == "," and wider > 0.5 * len(rows[:200]):
+def _wider(row: Sequence[str], names: Sequence[str]) -> bool:
+    """Whether a row says more than the header names; a separator at its end is none."""
+    return any(cell.strip() for cell in row[len(names) :])
+
+
+def _check_width(rows: list[list[str]], names: Sequence[str], separator: str) -> None:
+    """Refuse rows with more cells than names: nobody can say which is which."""
+    some = rows[:200]
+    wider = next((row for row in some if _wider(row, names)), None)
+    if separator == " " or wider is None:
+        return
+    if sum(_wider(row, names) for row in some) <= 0.5 * len(some):
+        return
+    given = f"rows have {len(wider)} cells under {len(names)} column names"
+    if separator == ",":
         raise WeatherError(
-            f"rows have {len(rows[0])} cells under {len(names)} column names: commas "
-            "seem to be both separator and decimal mark; save it with semicolons"
+            f"{given}: commas seem to be both separator and decimal mark, or a column "
+            "has no name; save it with semicolons, or name every column"
         )
+    raise WeatherError(f"{given}; give every column a name in the first line")
 
 
 def _unit_row(

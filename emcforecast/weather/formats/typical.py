@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
-from emcforecast._types import BoolArray, FloatArray
+from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.content import bare_start, decode
 from emcforecast.weather.formats.parsed import humidity_from
@@ -95,8 +95,10 @@ def _pvgis_year(
         raise WeatherError(
             f"this PVGIS table ({', '.join(names)[:60]}) has no humidity; {_ASK_TMY}"
         )
-    leap = frame[names[0]].str.slice(4, 8).eq("0229").to_numpy(dtype=bool)
-    frame, repairs = _without_leap_day(frame, leap)
+    stamp = frame[names[0]].astype(str)
+    frame, repairs = _in_order(
+        frame, stamp.str.slice(4, 6), stamp.str.slice(6, 8), stamp.str.slice(9, 11)
+    )
     variables = {
         "air_temperature": _column_of(frame, "T2m", 998.0),
         "relative_humidity": _column_of(frame, "RH", 998.0),
@@ -146,8 +148,7 @@ def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
             f"the EPW file cannot be read ({str(error)[:80]}); it seems cut off or "
             "edited: get it again"
         ) from error
-    leap = ((frame["month"] == 2) & (frame["day"] == 29)).to_numpy(dtype=bool)
-    frame, repairs = _without_leap_day(frame, leap)
+    frame, repairs = _in_order(frame, frame["month"], frame["day"], frame["hour"])
     temperature = _column_of(frame, "temp_air", 99.8)
     variables, more = _air_of(
         temperature,
@@ -179,7 +180,10 @@ def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
 
     try:
         frame, meta = pvlib_tmy3(io.StringIO(decode(data)), map_variables=False)
-        dates = frame["Date (MM/DD/YYYY)"]
+        date, clock = frame["Date (MM/DD/YYYY)"].str, frame["Time (HH:MM)"].str
+        frame, repairs = _in_order(
+            frame, date.slice(0, 2), date.slice(3, 5), clock.slice(0, 2)
+        )
         temperature = _column_of(frame, "Dry-bulb (C)", 998.0)
         given = {
             "relative_humidity": _column_of(frame, "RHum (%)", 998.0),
@@ -200,15 +204,9 @@ def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
             f"the TMY3 file cannot be read ({str(error)[:80]}); it seems cut off or "
             "edited: get it again"
         ) from error
-    repairs: list[Repair] = []
     if _in_tenths(rain):
         rain = rain / 10.0
         repairs.append(repair(RepairKind.RAIN_TENTHS))
-    if len(frame) == 8784:
-        stay = ~dates.str.startswith("02/29").to_numpy(dtype=bool)
-        temperature, wind, sun, rain = (v[stay] for v in (temperature, wind, sun, rain))
-        given = {name: values[stay] for name, values in given.items()}
-        repairs.append(repair(RepairKind.LEAP_DAY_LEFT_OUT))
     variables, more = _air_of(temperature, given)
     variables |= {"wind_speed": wind, "shortwave": sun}
     repairs += _add_rain(variables, rain)
@@ -310,13 +308,49 @@ def _column_of(frame: pd.DataFrame, name: str, missing: float) -> FloatArray:
     return np.where(np.abs(values) >= missing, np.nan, values)
 
 
-def _without_leap_day(
-    frame: pd.DataFrame, leap: BoolArray
+def _in_order(
+    frame: pd.DataFrame, month: Any, day: Any, hour: Any
 ) -> tuple[pd.DataFrame, list[Repair]]:
-    """Leave 29 February out of a year that has it."""
+    """Put the hours of a year in the order of their dates, without 29 February.
+
+    Raises
+    ------
+    WeatherError
+        When a date cannot be read, or an hour stands twice or not at all.
+    """
+    parts = [pd.to_numeric(part, errors="coerce") for part in (month, day, hour)]
+    numbers = np.stack([np.asarray(part, dtype=np.float64) for part in parts])
+    leap = (numbers[0] == 2) & (numbers[1] == 29)
+    repairs: list[Repair] = []
     if len(frame) == 8784 and int(leap.sum()) == 24:
-        return frame[~leap], [repair(RepairKind.LEAP_DAY_LEFT_OUT)]
-    return frame, []
+        frame, numbers = frame[~leap], numbers[:, ~leap]
+        repairs.append(repair(RepairKind.LEAP_DAY_LEFT_OUT))
+    if len(frame) != 8760:
+        return frame, repairs  # Cut off: refused by its length.
+    date = pd.DataFrame({"year": 2001, "month": numbers[0], "day": numbers[1]})
+    day_of_year = pd.to_datetime(date, errors="coerce").dt.day_of_year.to_numpy()
+    within = numbers[2] - np.nanmin(numbers[2])
+    hours = 24 * (day_of_year - 1) + within
+    known = np.isfinite(hours) & (within < 24)
+    if not known.all():
+        row = int(np.flatnonzero(~known)[0]) + 1
+        raise WeatherError(
+            f"the date of hour {row} of the typical year cannot be read; the file "
+            "seems edited: get it again"
+        )
+    at = hours.astype(np.int64)
+    order = np.argsort(at, kind="stable")
+    if (at[order] != np.arange(8760)).any():
+        wrong = int(np.flatnonzero(at[order] != np.arange(8760))[0])
+        when = np.datetime64("2001-01-01") + wrong // 24
+        raise WeatherError(
+            f"the hours of the typical year around {str(when)[5:]} stand twice or not "
+            "at all; the file seems edited: get it again"
+        )
+    moved = int(np.count_nonzero(order != np.arange(8760)))
+    if moved:
+        repairs.append(repair(RepairKind.ROWS_OUT_OF_ORDER, moved))
+    return frame.iloc[order], repairs
 
 
 def _add_rain(variables: dict[str, FloatArray], rain: FloatArray) -> list[Repair]:

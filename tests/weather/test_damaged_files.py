@@ -1,0 +1,107 @@
+"""Files with a plausible damage: read rightly, read with a repair that is said, or
+refused; never silently wrong."""
+
+import random
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from emcforecast import read_weather
+from emcforecast.errors import WeatherError
+from emcforecast.weather.repairs import RepairKind, repairs_of
+
+HOURS = np.arange(np.datetime64("2021-01-01T00"), np.datetime64("2022-01-01T00"))
+
+
+def air(hour: int) -> tuple[float, int]:
+    """Temperature and humidity of an hour of the year; every one a little different."""
+    season = np.cos(2 * np.pi * (hour / 8760 - 0.04))
+    daily = np.cos(2 * np.pi * (hour % 24 - 15) / 24)
+    return float(round(10 - 11 * season + 4 * daily, 1)), int(70 - 15 * daily)
+
+
+def kinds(path: Path, **hints: object) -> set[RepairKind]:
+    found = repairs_of(read_weather(path, **hints))
+    return {one.kind for one in found}
+
+
+@pytest.mark.parametrize("names", ["time,temp_c,rh_pct", "time_utc,temp_c,rh"])
+def test_a_decimal_comma_between_commas_is_refused(tmp_path: Path, names: str) -> None:
+    """``-2,0,80`` under two names would read as -2 °C and 0 %."""
+    rows = []
+    for number, stamp in enumerate(HOURS[:9000]):
+        t, h = air(number)
+        rows.append(f"{str(stamp).replace('T', ' ')}:00,{str(t).replace('.', ',')},{h}")
+    path = tmp_path / "comma.csv"
+    path.write_text("\n".join([names, *rows]))
+    with pytest.raises(WeatherError, match=r"rows have 4 cells under 3 column names"):
+        read_weather(path)
+
+
+def test_a_separator_at_the_end_of_every_row_is_none(tmp_path: Path) -> None:
+    rows = []
+    for number, stamp in enumerate(HOURS):
+        t, h = air(number)
+        rows.append(f"{str(stamp).replace('T', ' ')}:00,{t},{h},")
+    path = tmp_path / "ends.csv"
+    path.write_text("\n".join(["time_utc,temp_c,rh_pct", *rows]))
+    series = read_weather(path)
+    assert float(series["air_temperature"][0]) == air(0)[0]
+    assert float(series["relative_humidity"][0]) == air(0)[1]
+
+
+def pvgis(order: list[int]) -> str:
+    """Return a typical year of PVGIS with its hours in an order."""
+    head = "Latitude (decimal degrees): 45.0\nLongitude (decimal degrees): 8.0\n\n"
+    head += "month,year\n1,2010\n\ntime(UTC),T2m,RH,G(h),WS10m\n"
+    rows = []
+    for hour in order:
+        stamp = str(HOURS[hour]).replace("-", "").replace("T", ":")
+        t, h = air(hour)
+        rows.append(f"{stamp}00,{t},{h},0.0,1.0")
+    return head + "\n".join(rows) + "\n\nT2m: 2-m air temperature\n"
+
+
+def epw(order: list[int]) -> str:
+    """Return an EPW file with its hours in an order; its data field as published."""
+    head = ["LOCATION,Somewhere,-,-,made,0,45.0,8.0,1.0,100.0"]
+    head += [
+        "DESIGN CONDITIONS,0",
+        "TYPICAL/EXTREME PERIODS,0",
+        "GROUND TEMPERATURES,0",
+    ]
+    head += ["HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0", "COMMENTS 1,", "COMMENTS 2,"]
+    head += ["DATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31"]
+    rows = []
+    for hour in order:
+        date = str(HOURS[hour])
+        t, h = air(hour)
+        cells = [date[:4], date[5:7], date[8:10], str(int(date[11:13]) + 1), "60"]
+        cells += ["?9?9", str(t), "99.9", str(h), "99000", "0", "0", "300"]
+        cells += ["0"] * 7 + ["0", "1.0", "5", "5", "9999", "99999", "9", "999999999"]
+        cells += ["10", "0.1", "0", "88", "0.2", "999", "99"]
+        rows.append(",".join(cells))
+    return "\n".join([*head, *rows]) + "\n"
+
+
+@pytest.mark.parametrize("make", [pvgis, epw])
+def test_hours_of_a_typical_year_stand_by_their_dates(make, tmp_path: Path) -> None:
+    """Rows in any order give the year that rows in order give, and it is said."""
+    order = list(range(8760))
+    shuffled = order[:]
+    random.Random(1).shuffle(shuffled)
+    names = {"pvgis": "year.csv", "epw": "year.epw"}
+    path = tmp_path / names[make.__name__]
+    path.write_text(make(order))
+    whole = read_weather(path)
+    assert RepairKind.ROWS_OUT_OF_ORDER not in kinds(path)
+    path.write_text(make(shuffled))
+    mixed = read_weather(path)
+    assert np.array_equal(mixed["air_temperature"], whole["air_temperature"])
+    assert RepairKind.ROWS_OUT_OF_ORDER in kinds(path)
+    twice = order[:]
+    twice[5000] = 4999
+    path.write_text(make(twice))
+    with pytest.raises(WeatherError, match="stand twice or not at all"):
+        read_weather(path)
