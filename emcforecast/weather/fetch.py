@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import numpy as np
 import xarray as xr
 
-from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.errors import ArchiveError, InputError, WeatherError
 from emcforecast.weather.archives.raw import join, series_of
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.registry import ARCHIVES, archive_named
@@ -113,18 +113,28 @@ def _read_request(
 ) -> xr.Dataset:
     """Return the raw series of one request, kept as read when it is final."""
     if session.folder is None or not is_settled(request):
-        return archive.parse(_content(session, request, archive), hints)
+        return _parsed(session, request, archive, hints)
     path = parsed_path(session.folder, request, archive, hints)
     raw = load_parsed(path)
     if raw is None:
-        raw = archive.parse(_content(session, request, archive), hints)
+        raw = _parsed(session, request, archive, hints)
         if not session.stale:
             save_parsed(path, raw)
     return raw
 
 
-def _content(session: Session, request: Request, archive: Archive) -> bytes:
-    return unpack(session.get(request, archive), ArchiveError)
+def _parsed(
+    session: Session, request: Request, archive: Archive, hints: Hints
+) -> xr.Dataset:
+    """Parse a reply; one that cannot be read is asked for again the next time."""
+    content = session.get(request, archive)
+    try:
+        return archive.parse(unpack(content, ArchiveError), hints)
+    except NotThereError:
+        raise
+    except InputError:
+        session.forget()
+        raise
 
 
 def last_whole_years(count: int = YEARS) -> tuple[date, date]:

@@ -439,3 +439,13 @@ def test_two_processes_at_once(archives, tmp_path):
     outputs = [process.communicate(timeout=60) for process in running]
     assert [out.strip() for out, _ in outputs] == [b"48", b"48"], outputs
     assert not list(tmp_path.glob("*.part"))
+
+
+@pytest.mark.parametrize("name", [n for n in SAMPLE_OF if n != "era5"])
+def test_a_reply_that_cannot_be_read_is_asked_for_again(name, archives, ask):
+    """A portal's page in place of data, sent once with status 200, is not kept."""
+    page = b"<html><body>The service is being repaired.</body></html>"
+    play(archives, name, Reply(body=page), Reply(body=sample(name)))
+    with pytest.raises(ArchiveError):
+        fetch(name, ask())
+    check_contract(fetch(name, ask()))

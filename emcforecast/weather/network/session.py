@@ -77,6 +77,7 @@ class Session:
         self.retries = retries
         self.backoff = backoff
         self.stale = False
+        self._reply: str | Path | None = None
         stands_in = mirror or os.environ.get(MIRROR_VARIABLE)
         self._mirror = stands_in.rstrip("/") if stands_in else None
         self._noticed: set[Repair] = set()
@@ -141,6 +142,14 @@ class Session:
         age = NEVER_EXPIRE if is_settled(request) else A_DAY
         return self._ask(request, archive, headers, age)
 
+    def forget(self) -> None:
+        """Drop the last reply from the cache: it could not be read."""
+        reply, self._reply = self._reply, None
+        if isinstance(reply, Path):
+            reply.unlink(missing_ok=True)
+        elif reply is not None:
+            self._http.cache.delete(reply)
+
     def _ask(
         self, request: Request, archive: Archive, headers: dict[str, str], age: int
     ) -> bytes:
@@ -153,6 +162,7 @@ class Session:
             only_if_cached=self.offline,
         )
         if response.status_code == 200:
+            self._reply = getattr(response, "cache_key", None)
             cached = bool(getattr(response, "from_cache", False))
             self.stale = cached and bool(response.is_expired)
             if self.stale:
@@ -185,6 +195,7 @@ class Session:
         cached = None if self.folder is None else self.folder / f"job-{name}.bin"
         self.stale = False
         if cached is not None and is_fresh(cached, request):
+            self._reply = cached
             return cached.read_bytes()
         try:
             if self.offline:
@@ -201,6 +212,7 @@ class Session:
             try:
                 part.write_bytes(payload)
                 part.replace(cached)
+                self._reply = cached
             except OSError as error:
                 self._unkept(error)
         return payload
