@@ -6,14 +6,13 @@ from typing import Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 
 logger_options = common.stacked(
     click.argument("logger", metavar="LOGGER", type=click.Path(path_type=Path)),
     click.option(
         "--logger-utc-offset",
-        type=click.FloatRange(*bounds.PLACE["utc_offset"]),
+        type=group.Number(*bounds.PLACE["utc_offset"]),
         metavar="HOURS",
         help="Hours the logger's clock is ahead of UTC.",
     ),
@@ -41,7 +40,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
 
 
 @click.command(
-    "calibrate", cls=sections.Command, short_help="Tune a setting with a logger."
+    "calibrate", cls=group.Command, short_help="Tune a setting with a logger."
 )
 @logger_options
 @common.weather_options
@@ -61,7 +60,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
 )
 @click.option(
     "--salt-test",
-    type=click.FloatRange(40.0, 100.0),
+    type=group.Number(40.0, 100.0),
     metavar="RH",
     help="What the logger read over wet table salt at room temperature, % RH (75.4).",
 )

@@ -5,14 +5,13 @@ from typing import Any
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.errors import WeatherError
 
 
 @click.command(
     "check",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="What a weather file holds, or why not.",
 )
 @common.weather_options

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from emcforecast import bounds
+from emcforecast.cli import group
 from emcforecast.dates import parse_date
 from emcforecast.errors import InputError
 from emcforecast.report.document import document, to_json, write_csv
@@ -55,23 +56,25 @@ def stacked(*options: Callable[[Command], Command]) -> Callable[[Command], Comma
 place_options = stacked(
     click.option(
         "--latitude",
-        type=click.FloatRange(*bounds.PLACE["latitude"]),
+        type=group.Number(*bounds.PLACE["latitude"]),
         metavar="DEGREES",
         help="North; south is minus.",
     ),
     click.option(
         "--longitude",
-        type=click.FloatRange(*bounds.PLACE["longitude"]),
+        type=group.Number(*bounds.PLACE["longitude"]),
         metavar="DEGREES",
         help="East; west is minus.",
     ),
-    click.option("--elevation", type=float, metavar="METRES", help="Above the sea."),
+    click.option(
+        "--elevation", type=group.NUMBER, metavar="METRES", help="Above the sea."
+    ),
 )
 
 reading_options = stacked(
     click.option(
         "--utc-offset",
-        type=click.FloatRange(*bounds.PLACE["utc_offset"]),
+        type=group.Number(*bounds.PLACE["utc_offset"]),
         metavar="HOURS",
         help="Hours the file's clock is ahead of UTC (local standard time).",
     ),

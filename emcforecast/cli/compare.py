@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.cli.calibrate import logger_options, read_logger_for
 from emcforecast.report.words import is_narrow, wrapped
 
@@ -17,7 +16,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "compare",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="A logger beside the weather, month by month.",
 )
 @logger_options

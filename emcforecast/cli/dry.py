@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "dry",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="When a stack reaches 30, 20 and your target.",
 )
 @common.weather_options
@@ -45,7 +44,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--from-mc",
-    type=float,
+    type=group.NUMBER,
     metavar="MC",
     help="Moisture when stacked, %. [default: green]",
 )
@@ -58,7 +57,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--target",
-    type=float,
+    type=group.NUMBER,
     metavar="MC",
     default=15.0,
     show_default=True,

@@ -9,14 +9,13 @@ from pathlib import Path
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.errors import InputError
 
 
 @click.command(
     "fetch",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="Get weather from an open archive into a file.",
 )
 @click.argument("place")
@@ -47,7 +46,7 @@ from emcforecast.errors import InputError
 @click.option("--offline", is_flag=True, help="Use only what was fetched before.")
 @click.option(
     "--utc-offset",
-    type=click.FloatRange(*bounds.PLACE["utc_offset"]),
+    type=group.Number(*bounds.PLACE["utc_offset"]),
     metavar="HOURS",
     help="Local standard time less UTC (h), for archives that keep local time.",
 )

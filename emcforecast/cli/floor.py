@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "floor",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="The lowest moisture in each setting, by month.",
 )
 @common.weather_options
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
 @click.option(
     "--target",
     "targets",
-    type=click.FloatRange(*bounds.TARGET),
+    type=group.Number(*bounds.TARGET),
     metavar="MC",
     multiple=True,
     help="A moisture to judge the settings by, %; may be repeated. "

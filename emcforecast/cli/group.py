@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Iterable, Mapping, Sequence
 from importlib import import_module
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -78,8 +79,44 @@ HOW_ANSWERED = frozenset(
 """Options that shape the answer."""
 
 
+class Number(click.FloatRange):
+    """A finite number, within bounds where there are some."""
+
+    name = "float"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> Any:
+        """Read a number; nan and inf are none."""
+        number = super().convert(value, param, ctx)
+        if not isfinite(number):
+            self.fail(f"{value!r} is not a number; write one such as 12.", param, ctx)
+        return number
+
+
+NUMBER = Number()
+
+
 class Command(click.Command):
     """A command whose help sorts its options, and that spares the files it reads."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Parse the words of the command line; an option of one value comes once."""
+        given = [
+            word.partition("=")[0]
+            for word in (args[: args.index("--")] if "--" in args else args)
+            if word.startswith("--")
+        ]
+        for param in self.params:
+            once = isinstance(param, click.Option) and not (
+                param.multiple or param.is_flag or param.count
+            )
+            words = [word for word in given if word in param.opts]
+            if once and len(words) > 1:
+                raise click.UsageError(
+                    f"{words[0]} is given {len(words)} times; give it once.", ctx
+                )
+        return super().parse_args(ctx, args)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command, unless it would write over what it reads."""

@@ -6,13 +6,12 @@ from typing import Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 
 
 @click.command(
     "hindcast",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="How good such forecasts would have been.",
 )
 @common.weather_options
@@ -31,7 +30,7 @@ from emcforecast.cli import group as sections
 )
 @click.option(
     "--target",
-    type=click.FloatRange(*bounds.TARGET),
+    type=group.Number(*bounds.TARGET),
     metavar="MC",
     default=15.0,
     show_default=True,

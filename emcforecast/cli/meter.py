@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast.cautions import Caution
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.cli.meter_ways import (
     Said,
     judge_shell_and_core,
@@ -59,7 +58,7 @@ how_read = common.stacked(
     common.yard_option,
     click.option(
         "--set-gravity",
-        type=float,
+        type=group.NUMBER,
         default=None,
         help="Specific gravity a pinless meter was set to.",
     ),
@@ -84,14 +83,14 @@ how_read = common.stacked(
 other_ways = common.stacked(
     click.option(
         "--shell",
-        type=float,
+        type=group.NUMBER,
         metavar="MC",
         default=None,
         help="Reading near the face, %.",
     ),
     click.option(
         "--core",
-        type=float,
+        type=group.NUMBER,
         metavar="MC",
         default=None,
         help="Reading in the middle, %.",
@@ -101,7 +100,7 @@ other_ways = common.stacked(
     ),
     click.option(
         "--second",
-        type=float,
+        type=group.NUMBER,
         metavar="MC",
         default=None,
         help="Another meter's reading, %.",
@@ -123,10 +122,8 @@ other_ways = common.stacked(
 )
 
 
-@click.command(
-    "meter", cls=sections.Command, short_help="What a moisture reading means."
-)
-@click.argument("reading", type=float, required=False)
+@click.command("meter", cls=group.Command, short_help="What a moisture reading means.")
+@click.argument("reading", type=group.NUMBER, required=False)
 @how_read
 @other_ways
 @common.output_options

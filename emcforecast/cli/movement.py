@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.conversions import mm_to_inches
 
 if TYPE_CHECKING:
@@ -40,7 +39,7 @@ class _Asked:
 
 @click.command(
     "movement",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="How much a board moves with its moisture.",
 )
 @click.option(
@@ -57,7 +56,7 @@ class _Asked:
     "--from",
     "--from-mc",
     "from_mc",
-    type=float,
+    type=group.NUMBER,
     default=14.0,
     show_default=True,
     help="Moisture content before, % of oven-dry mass.",
@@ -66,7 +65,7 @@ class _Asked:
     "--to",
     "--to-mc",
     "to_mc",
-    type=float,
+    type=group.NUMBER,
     default=8.0,
     show_default=True,
     help="Moisture content after, %.",

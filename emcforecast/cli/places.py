@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -15,7 +14,7 @@ if TYPE_CHECKING:
     from emcforecast.weather.repairs import Repair
 
 
-@click.command("places", cls=sections.Command, short_help="Look up a place by name.")
+@click.command("places", cls=group.Command, short_help="Look up a place by name.")
 @click.argument("name")
 @click.option("--offline", is_flag=True, help="Use only what was fetched before.")
 @click.option(

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -17,7 +16,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "plan",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="Where next, when to bring in, and ready by when.",
 )
 @common.weather_options
@@ -27,10 +26,12 @@ if TYPE_CHECKING:
 @click.option("--need", required=True, metavar="DATE", help="When it must be ready.")
 @click.option("--use", help="What it is for: furniture, flooring, trim, decking …")
 @click.option("--region", help="Where it will live: us, us-dry-southwest, europe …")
-@click.option("--target", type=float, metavar="MC", help="Or the moisture to reach, %.")
+@click.option(
+    "--target", type=group.NUMBER, metavar="MC", help="Or the moisture to reach, %."
+)
 @click.option(
     "--old-piece",
-    type=float,
+    type=group.NUMBER,
     metavar="MC",
     help="Or the reading of an old piece in the room, %.",
 )
@@ -47,7 +48,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--from-mc",
-    type=float,
+    type=group.NUMBER,
     metavar="MC",
     help="Moisture when stacked, %. [default: green]",
 )

@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.report.words import is_narrow, wrapped
 
 if TYPE_CHECKING:
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "settings",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="The storage kinds and what each assumes.",
 )
 @click.argument("setting", required=False, metavar="[KIND]")
@@ -75,9 +74,9 @@ def _list(shown: "list[Setting]") -> str:
         "first of each group is taken until you say otherwise."
     ).splitlines()
     lines.append("")
-    for group in dict.fromkeys(one.name for one in shown):
-        lines.append(group)
-        for one in (s for s in shown if s.name == group):
+    for name in dict.fromkeys(one.name for one in shown):
+        lines.append(name)
+        for one in (s for s in shown if s.name == name):
             kind = one.about
             if is_narrow():
                 lines.append(f"  {kind.name}: {kind.title}")

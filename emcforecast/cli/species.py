@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 
 if TYPE_CHECKING:
     from emcforecast.wood.species import Species
@@ -26,7 +25,7 @@ _FIGURES = (
 
 @click.command(
     "species",
-    cls=sections.Command,
+    cls=group.Command,
     short_help="The woods it knows, with their numbers.",
 )
 @click.argument("word", nargs=-1)

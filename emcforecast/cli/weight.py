@@ -7,8 +7,7 @@ import click
 
 from emcforecast import bounds
 from emcforecast.cautions import Caution
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -21,7 +20,7 @@ HOUSE_FLOOR = 195.3
 """Usual design load of a dwelling's floor, kg/m²: 40 lb/ft² (common practice)."""
 
 
-@click.command("weight", cls=sections.Command, short_help="How heavy a stack is.")
+@click.command("weight", cls=group.Command, short_help="How heavy a stack is.")
 @common.board_options
 @click.option(
     "--layers",
@@ -32,7 +31,7 @@ HOUSE_FLOOR = 195.3
 )
 @click.option(
     "--mc",
-    type=click.FloatRange(*bounds.MOISTURE),
+    type=group.Number(*bounds.MOISTURE),
     default=None,
     help="Moisture content, % of oven-dry mass. [default: green]",
 )
@@ -47,7 +46,7 @@ HOUSE_FLOOR = 195.3
 @click.option("--length", default=None, help="Length of the stack: 8ft, 2.5m.")
 @click.option(
     "--fill",
-    type=click.FloatRange(0.3, 1.0),
+    type=group.Number(0.3, 1.0),
     default=1.0,
     show_default=True,
     help="Share of a layer that is wood; 1 is boards without gaps.",

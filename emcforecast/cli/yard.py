@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.cli.group import spare
 from emcforecast.units import UnitSystem
 
@@ -79,7 +78,7 @@ def command() -> None:
 
 
 @click.command(
-    "show", cls=sections.Command, short_help="Every stack: moisture now, next step."
+    "show", cls=group.Command, short_help="Every stack: moisture now, next step."
 )
 @file_argument
 @today_option

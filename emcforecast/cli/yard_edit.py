@@ -4,8 +4,7 @@ from pathlib import Path
 
 import click
 
-from emcforecast.cli import common
-from emcforecast.cli import group as sections
+from emcforecast.cli import common, group
 from emcforecast.cli.group import spare
 from emcforecast.cli.yard import (
     day_of,
@@ -21,7 +20,7 @@ from emcforecast.units import default_units
 
 
 @click.command(
-    "calendar", cls=sections.Command, short_help="The next steps as a calendar file."
+    "calendar", cls=group.Command, short_help="The next steps as a calendar file."
 )
 @file_argument
 @click.option(
@@ -154,9 +153,11 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
 @click.option("--stacked", metavar="DATE", help="When it was stickered, if later.")
 @click.option("--setting", required=True, help="Where it lies: outdoor, shed, loft …")
 @click.option("--use", help="What it is for: furniture, flooring, trim, decking …")
-@click.option("--target", type=float, help="A moisture wanted instead, %.")
+@click.option("--target", type=group.NUMBER, help="A moisture wanted instead, %.")
 @click.option("--need", metavar="DATE", help="When it is needed.")
-@click.option("--from-mc", type=float, help="Moisture when stacked, %, if not green.")
+@click.option(
+    "--from-mc", type=group.NUMBER, help="Moisture when stacked, %, if not green."
+)
 @click.option("--count", type=int, help="How many boards, for the weight.")
 @click.option("--length", help="Of a board: '8 ft', '2.4 m'.")
 @click.option("--width", help="Of a board: '10 in', '250 mm'.")

@@ -120,6 +120,11 @@ def look_up(name: str) -> NameEntry:
     return entry
 
 
+def is_packaged(name: str) -> bool:
+    """Whether a packaged wood, or several, go by a name."""
+    return key(name) in _entries()
+
+
 def names_of(species: str) -> tuple[str, ...]:
     """Return the other names of a species of the table, in its order.
 

@@ -10,6 +10,7 @@ from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem, parse_temperature
 from emcforecast.wood.added_species import species_from_mapping
 from emcforecast.wood.species import Species
+from emcforecast.wood.species_names import is_packaged
 from emcforecast.yard import fields
 from emcforecast.yard.fields import Table
 from emcforecast.yard.model import Meter, Stack, WeatherSource, Yard
@@ -189,6 +190,11 @@ def _species(given: object, where: str) -> dict[str, Species]:
     added: dict[str, Species] = {}
     for name, value in fields.table_of(given, f"{where}: species", example).items():
         values = fields.table_of(value, f"{where}: species.{name}", example)
+        if is_packaged(name):
+            raise YardError(
+                f"{where}: species.{name}: there is a packaged wood of this name; give "
+                f"yours another, such as 'my {name}'"
+            )
         try:
             added[name] = species_from_mapping(name, values)
         except InputError as error:
