@@ -12,7 +12,7 @@ logger_options = common.stacked(
     click.argument("logger", metavar="LOGGER", type=click.Path(path_type=Path)),
     click.option(
         "--logger-utc-offset",
-        type=group.Number(*bounds.PLACE["utc_offset"]),
+        type=group.NumberRange(*bounds.PLACE["utc_offset"]),
         metavar="HOURS",
         help="Hours the logger's clock is ahead of UTC.",
     ),
@@ -60,7 +60,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
 )
 @click.option(
     "--salt-test",
-    type=group.Number(40.0, 100.0),
+    type=group.NumberRange(40.0, 100.0),
     metavar="RH",
     help="What the logger read over wet table salt at room temperature, % RH (75.4).",
 )

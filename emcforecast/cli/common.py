@@ -56,13 +56,13 @@ def stacked(*options: Callable[[Command], Command]) -> Callable[[Command], Comma
 place_options = stacked(
     click.option(
         "--latitude",
-        type=group.Number(*bounds.PLACE["latitude"]),
+        type=group.NumberRange(*bounds.PLACE["latitude"]),
         metavar="DEGREES",
         help="North; south is minus.",
     ),
     click.option(
         "--longitude",
-        type=group.Number(*bounds.PLACE["longitude"]),
+        type=group.NumberRange(*bounds.PLACE["longitude"]),
         metavar="DEGREES",
         help="East; west is minus.",
     ),
@@ -74,7 +74,7 @@ place_options = stacked(
 reading_options = stacked(
     click.option(
         "--utc-offset",
-        type=group.Number(*bounds.PLACE["utc_offset"]),
+        type=group.NumberRange(*bounds.PLACE["utc_offset"]),
         metavar="HOURS",
         help="Hours the file's clock is ahead of UTC (local standard time).",
     ),

@@ -46,7 +46,7 @@ from emcforecast.errors import InputError
 @click.option("--offline", is_flag=True, help="Use only what was fetched before.")
 @click.option(
     "--utc-offset",
-    type=group.Number(*bounds.PLACE["utc_offset"]),
+    type=group.NumberRange(*bounds.PLACE["utc_offset"]),
     metavar="HOURS",
     help="Local standard time less UTC (h), for archives that keep local time.",
 )

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 @click.option(
     "--target",
     "targets",
-    type=group.Number(*bounds.TARGET),
+    type=group.NumberRange(*bounds.TARGET),
     metavar="MC",
     multiple=True,
     help="A moisture to judge the settings by, %; may be repeated. "

@@ -79,10 +79,8 @@ HOW_ANSWERED = frozenset(
 """Options that shape the answer."""
 
 
-class Number(click.FloatRange):
-    """A finite number, within bounds where there are some."""
-
-    name = "float"
+class Number(click.types.FloatParamType):
+    """A finite number."""
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
@@ -92,6 +90,10 @@ class Number(click.FloatRange):
         if not isfinite(number):
             self.fail(f"{value!r} is not a number; write one such as 12.", param, ctx)
         return number
+
+
+class NumberRange(Number, click.FloatRange):
+    """A finite number within bounds."""
 
 
 NUMBER = Number()

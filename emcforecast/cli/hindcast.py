@@ -30,7 +30,7 @@ from emcforecast.cli import common, group
 )
 @click.option(
     "--target",
-    type=group.Number(*bounds.TARGET),
+    type=group.NumberRange(*bounds.TARGET),
     metavar="MC",
     default=15.0,
     show_default=True,

@@ -31,7 +31,7 @@ HOUSE_FLOOR = 195.3
 )
 @click.option(
     "--mc",
-    type=group.Number(*bounds.MOISTURE),
+    type=group.NumberRange(*bounds.MOISTURE),
     default=None,
     help="Moisture content, % of oven-dry mass. [default: green]",
 )
@@ -46,7 +46,7 @@ HOUSE_FLOOR = 195.3
 @click.option("--length", default=None, help="Length of the stack: 8ft, 2.5m.")
 @click.option(
     "--fill",
-    type=group.Number(0.3, 1.0),
+    type=group.NumberRange(0.3, 1.0),
     default=1.0,
     show_default=True,
     help="Share of a layer that is wood; 1 is boards without gaps.",
