@@ -7,6 +7,7 @@ import warnings
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -16,6 +17,7 @@ from emcforecast import bounds
 from emcforecast.cli import group
 from emcforecast.dates import parse_date
 from emcforecast.errors import InputError
+from emcforecast.files import replace
 from emcforecast.report.document import document, to_json, write_csv
 from emcforecast.report.words import wrapped
 from emcforecast.units import UnitSystem, default_units
@@ -449,16 +451,13 @@ def save_figure(figure: "Figure", path: Path) -> None:
         text.set_parse_math(False)  # A $ in a file's name is no formula.
         # Bytes of a name that are no letters cannot be drawn.
         text.set_text(text.get_text().encode("utf-8", "replace").decode("utf-8"))
-    try:
-        with warnings.catch_warnings(), rc_context({"svg.hashsalt": "emcforecast"}):
-            # Letters the font lacks are drawn as boxes; the picture is whole without.
-            warnings.filterwarnings("ignore", "Glyph .* missing")
-            dpi = WIDE_DPI if figure.get_figwidth() > NARROW_INCHES else NARROW_DPI
-            figure.savefig(path, dpi=dpi, metadata=metadata)
-    except OSError as error:
-        raise InputError(
-            f"{path}: cannot be written ({error.strerror}); name another file"
-        ) from error
+    drawn = BytesIO()
+    with warnings.catch_warnings(), rc_context({"svg.hashsalt": "emcforecast"}):
+        # Letters the font lacks are drawn as boxes; the picture is whole without.
+        warnings.filterwarnings("ignore", "Glyph .* missing")
+        dpi = WIDE_DPI if figure.get_figwidth() > NARROW_INCHES else NARROW_DPI
+        figure.savefig(drawn, format=ending or "png", dpi=dpi, metadata=metadata)
+    replace(path, drawn.getvalue())
     click.echo(f"Picture: {path}", err=True)
 
 

@@ -43,17 +43,17 @@ def calendar(
     calendar updates them and makes no doubles. Steps that are no longer due are
     cancelled.
     """
+    from emcforecast.files import replace
     from emcforecast.report.yard import yard_warnings
     from emcforecast.report.yard_json import action_result, entries_of
     from emcforecast.yard.calendar import calendar_text
     from emcforecast.yard.file import read_yard
-    from emcforecast.yard.locking import replace
 
     yard = read_yard(file)
     screen = str(output) == "-"
     if not screen:
         spare((output,), read_by(yard))
-    earlier = "" if screen or not output.exists() else _earlier(output)
+    earlier = _earlier(output) if not screen and output.is_file() else ""
     state, weather, _ = follow_yard(yard, today, units)
     entries = entries_of(state)
     text = calendar_text(entries, state.yard.name, now(), earlier)
@@ -61,7 +61,7 @@ def calendar(
         click.echo(text, nl=False)
         return
     if not screen:
-        replace(output, text.encode())
+        replace(output, text.encode(), YardError)
     dated = sorted(entries, key=lambda entry: entry.day)
     lines = [f"{len(dated)} steps written to {output}. Import it in your calendar."]
     lines += [f"{entry.day}  {entry.summary}" for entry in dated]
@@ -124,8 +124,8 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
     """Begin a yard file at FILE; an existing file is left alone."""
     import tomlkit
 
+    from emcforecast.files import replace
     from emcforecast.yard.file import read_yard
-    from emcforecast.yard.locking import replace
 
     if file.exists():
         raise YardError(
@@ -139,7 +139,7 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
         units=units or default_units(),
         weather=tomlkit.string(weather).as_string(),
     )
-    replace(file, text.encode())
+    replace(file, text.encode(), YardError)
     read_yard(file)
     click.echo(f"{file} begun. Add a stack: emcforecast yard add {file} --name oak-1 …")
 

@@ -1,6 +1,7 @@
 """The one JSON document a command prints, and the CSV beside it."""
 
 import csv
+import io
 import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
@@ -10,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from emcforecast import __version__
-from emcforecast.errors import InputError
+from emcforecast.files import replace
 from emcforecast.report.repairs import repair_sentences
 
 if TYPE_CHECKING:
@@ -131,7 +132,8 @@ def write_csv(path: str | Path, rows: Sequence[Mapping[str, Any]]) -> None:
     Parameters
     ----------
     path : path-like
-        Where to; an existing file is replaced.
+        Where to; an existing file is replaced, whole or not at all. Words that a
+        spreadsheet would take for a formula begin with an apostrophe.
     rows : sequence of mapping
         One mapping a row, all with the keys of the first.
 
@@ -140,19 +142,21 @@ def write_csv(path: str | Path, rows: Sequence[Mapping[str, Any]]) -> None:
     InputError
         When the file cannot be written.
     """
-    try:
-        with Path(path).open("w", newline="", encoding="utf-8") as file:
-            writer = csv.DictWriter(file, fieldnames=list(rows[0]) if rows else [])
-            writer.writeheader()
-            writer.writerows({k: _cell(v) for k, v in row.items()} for row in rows)
-    except OSError as error:
-        raise InputError(
-            f"{path}: cannot be written ({error.strerror}); name another file"
-        ) from error
+    text = io.StringIO(newline="")
+    writer = csv.DictWriter(text, fieldnames=list(rows[0]) if rows else [])
+    writer.writeheader()
+    writer.writerows({k: _cell(v) for k, v in row.items()} for row in rows)
+    replace(Path(path), text.getvalue().encode())
+
+
+FORMULA = ("=", "+", "-", "@", "\t", "\r")
+"""What a spreadsheet takes for a formula when a cell begins with it."""
 
 
 def _cell(value: Any) -> Any:
     value = plain(value)
     if value is None:
         return ""
+    if isinstance(value, str) and value.startswith(FORMULA):
+        return f"'{value}"
     return round(value, 4) if isinstance(value, float) else value

@@ -10,7 +10,8 @@ import tomlkit
 from tomlkit.items import AoT, Array
 
 from emcforecast.errors import YardError
-from emcforecast.yard.locking import alone, replace, unopened
+from emcforecast.files import replace, unopened
+from emcforecast.yard.locking import alone
 from emcforecast.yard.model import Yard
 from emcforecast.yard.schema import yard_from
 
@@ -79,7 +80,7 @@ def edit(path: str | Path, change: Callable[[str], str]) -> Yard:
         if "\r\n" in text:
             after = after.replace("\n", "\r\n")
         bom = _BOM if before.startswith(_BOM) else b""
-        replace(path, bom + after.encode())
+        replace(path, bom + after.encode(), YardError)
     return yard
 
 

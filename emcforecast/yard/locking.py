@@ -1,14 +1,14 @@
-"""Files that survive a kill and other writers: locks and whole replacement."""
+"""Locks, so that several writers of a yard's files do not lose each other's work."""
 
 import os
 import sys
-import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 from emcforecast.errors import YardError
+from emcforecast.files import unopened
 
 LOCK_WAIT_S = 30.0
 _RETRY_S = 0.01
@@ -116,48 +116,6 @@ def open_locked(path: Path, *, create: bool = True) -> Iterator[int]:
             os.close(descriptor)
 
 
-def replace(path: Path, content: bytes) -> None:
-    """Put new content in place of a file: all of it or, after a kill, none.
-
-    Parameters
-    ----------
-    path : Path
-        The file; a link is followed, so that the link stays.
-    content : bytes
-        Everything the file shall hold.
-
-    Raises
-    ------
-    YardError
-        When it cannot be written; the old file is then untouched.
-
-    Notes
-    -----
-    Written beside the file, flushed to the disk, then renamed over it.
-    """
-    target = Path(os.path.realpath(path))
-    try:
-        descriptor, name = tempfile.mkstemp(
-            prefix=f".{target.name}.", suffix=".part", dir=target.parent
-        )
-    except OSError as error:
-        raise YardError(unopened(path, error)) from error
-    part = Path(name)
-    try:
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        part.chmod(_mode_of(target))
-        part.replace(target)
-    except OSError as error:
-        raise YardError(unopened(path, error)) from error
-    finally:
-        with suppress(FileNotFoundError):
-            part.unlink()
-    sync_folder(target.parent)
-
-
 @contextmanager
 def alone(path: Path) -> Iterator[None]:
     """Hold the right to rewrite a file, through a small lock file beside it.
@@ -177,39 +135,8 @@ def alone(path: Path) -> Iterator[None]:
         yield
 
 
-def sync_folder(folder: Path) -> None:
-    """Make a new name in a folder survive a power cut, where the system can."""
-    if sys.platform == "win32":
-        return
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
-
-
-def unopened(path: Path, error: OSError) -> str:
-    """Return one line saying why a file cannot be used and what to do."""
-    if isinstance(error, FileNotFoundError):
-        return f"{path}: there is no such file or folder. Check the name."
-    if isinstance(error, PermissionError):
-        return f"{path}: this account may not use it. Check the file's permissions."
-    if isinstance(error, IsADirectoryError):
-        return f"{path}: is a folder, not a file. Name the file in it."
-    return f"{path}: {error.strerror or error}. Check the disk and try again."
-
-
 def _is_still(descriptor: int, path: Path) -> bool:
     try:
         return os.path.samestat(os.fstat(descriptor), path.stat())
     except FileNotFoundError:
         return False
-
-
-def _mode_of(target: Path) -> int:
-    try:
-        return target.stat().st_mode & 0o7777
-    except FileNotFoundError:
-        umask = os.umask(0)
-        os.umask(umask)
-        return 0o666 & ~umask

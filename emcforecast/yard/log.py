@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from emcforecast.errors import YardError, did_you_mean
-from emcforecast.yard.locking import lock, open_locked, sync_folder, unopened
+from emcforecast.files import sync_folder, unopened
+from emcforecast.yard.locking import lock, open_locked
 from emcforecast.yard.log_rows import (
     BOM,
     HEADER,

@@ -1,12 +1,15 @@
 """Files beside the answer: looked at before the work, and never at its cost."""
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
+from emcforecast.report.document import write_csv
 
 FULL = Path("/dev/full")
 
@@ -21,7 +24,7 @@ def test_a_file_that_fails_at_the_end_costs_neither_answer_nor_picture(
     assert result.exit_code == 2
     assert json.loads(result.stdout)["command"] == "floor"
     assert picture.stat().st_size > 10_000
-    assert "cannot be written" in result.stderr.splitlines()[-1]
+    assert "No space left on device" in result.stderr.splitlines()[-1]
 
 
 @pytest.mark.parametrize(
@@ -62,3 +65,39 @@ def test_any_name_of_a_file_can_stand_in_a_picture(name: str, tmp_path: Path) ->
     result = CliRunner().invoke(cli, ["floor", str(file), "--plot", str(picture)])
     assert result.exit_code == 0, result.output
     assert picture.stat().st_size > 10_000
+
+
+@pytest.mark.skipif(not Path("/dev/full").is_char_device(), reason="no /dev/full")
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("floor", "demo", "--csv", "/dev/full"),
+        ("floor", "demo", "--plot", "/dev/full"),
+        ("yard", "calendar", "YARD", "-o", "/dev/full"),
+    ],
+)
+def test_a_device_is_written_to_and_stays_one(
+    words: tuple[str, ...], tmp_path: Path
+) -> None:
+    """A disk that is full is one line; the device is no file afterwards."""
+    yard = tmp_path / "yard.toml"
+    yard.write_text(
+        'weather = "demo"\n[[stack]]\nname = "a"\nspecies = "ash"\n'
+        'thickness = "27 mm"\nsawn = 2026-04-01\nsetting = "shed"\nuse = "furniture"\n'
+    )
+    given = [str(yard) if word == "YARD" else word for word in words]
+    done = subprocess.run(
+        [sys.executable, "-m", "emcforecast.cli", *given],
+        capture_output=True, text=True, timeout=300, check=False,
+    )  # fmt: skip
+    assert done.returncode == 2
+    assert "/dev/full" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert Path("/dev/full").is_char_device()
+
+
+def test_words_that_look_like_formulas_begin_with_an_apostrophe(tmp_path: Path) -> None:
+    """What a spreadsheet would run is text; numbers stay numbers (OWASP's rule)."""
+    path = tmp_path / "rows.csv"
+    write_csv(path, [{"name": "=HYPERLINK(0)", "mc": -2.5}, {"name": "oak", "mc": 3}])
+    assert path.read_text().splitlines() == ["name,mc", "'=HYPERLINK(0),-2.5", "oak,3"]

@@ -275,7 +275,7 @@ DIES = """
 import os, signal, sys
 from pathlib import Path
 from emcforecast.yard import file
-from emcforecast.yard import locking as safe
+from emcforecast import files as safe
 stop = sys.argv[2]
 def dying(*a, **k): os.kill(os.getpid(), signal.SIGKILL)
 if stop == "write": safe.os.fsync = dying
