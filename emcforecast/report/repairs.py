@@ -131,6 +131,7 @@ SENTENCES: dict[RepairKind, str] = {
     _K.RAIN_TENTHS: "rain depths are hundredths of an inch in tenths of a mm, whatever "
     "the header says: taken so",
     _K.RAIN_ABSENT: "the file holds no rain",
+    _K.RAIN_ALL_ZERO: "rain is 0 all year: taken as not measured",
     _K.RAIN_SPARSE: "rain is given for {count} of {of} hours only: not used",
     _K.MEAN_OF_EXTREMES: "{daily}" + _EXTREMES,
     _K.HOURS_OF_DAYS: "hours rebuilt from {count:daily value} with the usual course of "

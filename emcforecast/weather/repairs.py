@@ -99,6 +99,7 @@ class RepairKind(StrEnum):
     RAIN_TENTHS = "rain in tenths"
     RAIN_ABSENT = "rain absent"
     RAIN_SPARSE = "rain sparse"
+    RAIN_ALL_ZERO = "rain all zero"
     # Coarser steps.
     MEAN_OF_EXTREMES = "mean of extremes"
     HOURS_OF_DAYS = "hours of days"

@@ -105,3 +105,18 @@ def test_hours_of_a_typical_year_stand_by_their_dates(make, tmp_path: Path) -> N
     path.write_text(make(twice))
     with pytest.raises(WeatherError, match="stand twice or not at all"):
         read_weather(path)
+
+
+def test_a_year_without_a_drop_of_rain_is_not_believed(tmp_path: Path) -> None:
+    rows = []
+    for number, stamp in enumerate(HOURS):
+        t, h = air(number)
+        rows.append(f"{str(stamp).replace('T', ' ')}:00,{t},{h},0")
+    path = tmp_path / "dry.csv"
+    path.write_text("\n".join(["time_utc,temp_c,rh_pct,rain_mm", *rows]))
+    series = read_weather(path)
+    assert "precipitation" not in series
+    assert RepairKind.RAIN_ALL_ZERO in kinds(path)
+    rows[4000] = rows[4000][:-1] + "2.5"
+    path.write_text("\n".join(["time_utc,temp_c,rh_pct,rain_mm", *rows]))
+    assert float(read_weather(path)["precipitation"].sum()) == 2.5

@@ -141,8 +141,18 @@ def without_impossible(
                 found.append(repair(RepairKind.HUMIDITY_CAPPED, count, name))
         elif name == "shortwave" and bool((values < 0.0).any()):
             values = np.where(values < 0.0, 0.0, values)
+        elif name == "precipitation" and _never_rains(values, each):
+            values = np.full(values.shape, np.nan)
+            found.append(repair(RepairKind.RAIN_ALL_ZERO))
         clean[name] = values
     return clean, found
+
+
+def _never_rains(rain: FloatArray, each: Literal["hour", "day", "month"]) -> bool:
+    """Whether a year and more is known without a drop: then nobody measured it."""
+    year = {"hour": 8760, "day": 365, "month": 12}[each]
+    known = np.isfinite(rain)
+    return int(known.sum()) >= year and not np.any(rain[known])
 
 
 def hourly_grid(
