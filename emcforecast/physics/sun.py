@@ -14,6 +14,9 @@ LEAST_SHARE, MOST_SHARE = 0.10, 0.78
 # Within an hour the sun is looked at this often (minutes after its start).
 _MINUTES = (10, 30, 50)
 
+USUAL_LATITUDE = 45.0
+"""°, for a place that is not known."""
+
 
 def sun_height(time: TimeArray, latitude: float, longitude: float) -> FloatArray:
     """Cosine of the sun's angle from straight up, and nothing about the air.
@@ -109,6 +112,30 @@ def extraterrestrial(time: TimeArray, latitude: float, longitude: float) -> Floa
     heights = [np.maximum(h, 0.0) for h in _heights(time, latitude, longitude)]
     result: FloatArray = facing * np.mean(heights, axis=0)
     return result
+
+
+def usual_latitude(time: TimeArray, temperature: FloatArray) -> float:
+    """Latitude to take where none is known: 45° of the half of the world it is in.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64
+        UTC.
+    temperature : ndarray
+        Of the air, °C; NaN where it is not known.
+
+    Returns
+    -------
+    float
+        -45 where November to April are warmer than the other months, else 45.
+    """
+    month = time.astype("datetime64[M]").astype(np.int64) % 12
+    known = np.isfinite(temperature)
+    summer = (month >= 4) & (month <= 9)
+    north, south = temperature[known & summer], temperature[known & ~summer]
+    if north.size and south.size and south.mean() > north.mean():
+        return -USUAL_LATITUDE
+    return USUAL_LATITUDE
 
 
 def clear_sky(time: TimeArray, latitude: float, longitude: float) -> FloatArray:

@@ -241,10 +241,17 @@ def _words(repair: Repair, facts: dict[str, Any]) -> dict[str, str]:
         own = "their own range"
         words["range_words"] = own if span is None else f"a range of {span:g} K"
     elif kind is RepairKind.SUN_OF_DAILY_RANGE:
-        words["at_45"] = "" if facts["placed"] else ", at 45° for want of a latitude"
+        taken = facts["taken"]
+        words["at_45"] = (
+            "" if taken is None else f", at {_half(taken)} for want of a latitude"
+        )
     elif kind is RepairKind.NEAREST_STATION:
         words["station_words"] = station_words(**facts)
     return words
+
+
+def _half(latitude: float) -> str:
+    return f"{abs(latitude):.0f}° {'south' if latitude < 0.0 else 'north'}"
 
 
 def station_words(

@@ -25,8 +25,6 @@ LEAST_WIND = 0.5
 """m/s: air at a building is never still, but anemometers stop at about 1 m/s."""
 USUAL_WIND = 3.0
 """m/s at 10 m, where the weather has no wind: a mean of open land."""
-USUAL_LATITUDE = 45.0
-"""Degrees, where the place is unknown."""
 WARMEST_HOUR = 15.0
 """Local solar time at which a day is warmest, to find the noon of an unknown place."""
 USUAL_CLOUD = 0.6
@@ -138,7 +136,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     e_o = vapour_pressure(t_o, rh)
     notes: list[Fallback] = []
     course = ground.annual_course(time, t_o)
-    latitude, longitude = _place(weather, t_o, course, notes)
+    latitude, longitude = _place(weather, t_o, notes)
     clear = sun.clear_sky(time, latitude, longitude)
     shortwave = _sun(weather, t_o, latitude, longitude, notes)
     cloud = _cloud(shortwave, clear, sun.solar_day(time, longitude))
@@ -167,15 +165,12 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
 def _place(
     weather: xr.Dataset,
     t_o: FloatArray,
-    course: ground.AnnualCourse | None,
     notes: list[Fallback],
 ) -> tuple[float, float]:
     latitude = weather.attrs.get("latitude")
     longitude = weather.attrs.get("longitude")
     if latitude is None:
-        # Warmest between October and March: the southern half of the world.
-        south = course is not None and not 2190.0 < course.warmest < 6570.0
-        latitude = -USUAL_LATITUDE if south else USUAL_LATITUDE
+        latitude = sun.usual_latitude(weather["time"].to_numpy(), t_o)
         notes.append(Fallback(FallbackKind.PLACE, taken=latitude))
     if longitude is None:
         offset = weather.attrs.get("utc_offset")

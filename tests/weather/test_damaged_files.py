@@ -9,6 +9,8 @@ import pytest
 
 from emcforecast import read_weather
 from emcforecast.errors import WeatherError
+from emcforecast.report.repairs import repair_sentences
+from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.repairs import RepairKind, repairs_of
 
 HOURS = np.arange(np.datetime64("2021-01-01T00"), np.datetime64("2022-01-01T00"))
@@ -120,3 +122,19 @@ def test_a_year_without_a_drop_of_rain_is_not_believed(tmp_path: Path) -> None:
     rows[4000] = rows[4000][:-1] + "2.5"
     path.write_text("\n".join(["time_utc,temp_c,rh_pct,rain_mm", *rows]))
     assert float(read_weather(path)["precipitation"].sum()) == 2.5
+
+
+def test_months_of_the_south_without_a_latitude_stand_in_the_south(
+    tmp_path: Path,
+) -> None:
+    """Warm from November to April: the sun is that of 45° south, and it is said so."""
+    rows = ["month,temp_c,rh_pct"]
+    rows += [
+        f"{k + 1},{12 + 8 * np.cos(2 * np.pi * k / 12):.1f},{70 + k}" for k in range(12)
+    ]
+    path = tmp_path / "south.csv"
+    path.write_text("\n".join(rows))
+    hourly = hourly_from_monthly(read_weather(path))
+    sun = hourly["shortwave"].to_numpy().reshape(365, 24).sum(axis=1)
+    assert sun[:31].mean() > 2.0 * sun[181:212].mean()
+    assert any("45° south" in line for line in repair_sentences(hourly))

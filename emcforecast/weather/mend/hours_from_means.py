@@ -12,7 +12,11 @@ import xarray as xr
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.errors import WeatherError
 from emcforecast.physics.moist_air import saturation_vapour_pressure
-from emcforecast.physics.sun import extraterrestrial, sun_from_daily_range
+from emcforecast.physics.sun import (
+    extraterrestrial,
+    sun_from_daily_range,
+    usual_latitude,
+)
 from emcforecast.weather.mend.quality import disagreement, gather, without_impossible
 from emcforecast.weather.repairs import Repair, RepairKind, repair, repairs_of
 from emcforecast.weather.series import ONE_YEAR_KINDS, make_series
@@ -152,7 +156,9 @@ def hourly_from_daily(
         hourly["wind_speed"] = np.repeat(column["wind_speed"], 24)
     if "shortwave" in column:
         north = place.get("latitude")
-        above = extraterrestrial(axis, 45.0 if north is None else north, east)
+        if north is None:
+            north = usual_latitude(axis, temperature.ravel())
+        above = extraterrestrial(axis, north, east)
         per_day = above.reshape(days, 24)
         share = column["shortwave"] / np.maximum(per_day.mean(axis=1), 1.0)
         hourly["shortwave"] = np.minimum(share[:, None] * per_day, 1400.0).ravel()
@@ -240,7 +246,9 @@ def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
     )
     cyclic = ds.attrs["kind"] in ONE_YEAR_KINDS
     east = float(ds.attrs.get("longitude", 0.0))
-    north = float(ds.attrs.get("latitude", 45.0))
+    north = ds.attrs.get("latitude")
+    if north is None:
+        north = usual_latitude(ds["time"].to_numpy(), ds["air_temperature"].to_numpy())
     swing, range_repair = _daily_range(ds, months.size)
     mean_t = _through(ds["air_temperature"].to_numpy(), length, month, cyclic=cyclic)
     course = temperature_course(np.arange(24) + 0.5 + east / 15.0)
@@ -268,8 +276,8 @@ def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
         del hourly[name]
         repairs.append(repair(RepairKind.MONTHS_LACKING, None, name))
     if "shortwave" not in ds:
-        placed = "latitude" in ds.attrs
-        repairs.append(repair(RepairKind.SUN_OF_DAILY_RANGE, placed=placed))
+        taken = None if "latitude" in ds.attrs else north
+        repairs.append(repair(RepairKind.SUN_OF_DAILY_RANGE, taken=taken))
     attrs = {**ds.attrs, "step": "hour", "repairs": repairs, "rebuilt_from": "month"}
     attrs.pop("daily_range", None)
     return make_series(axis, hourly, **attrs)
