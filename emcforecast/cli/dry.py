@@ -53,7 +53,7 @@ if TYPE_CHECKING:
     default="outdoor",
     show_default=True,
     metavar="NAME[=KIND][,parameter=value]",
-    help="Where it lies: shed, outdoor=stack-roof, shed=loft,roof=metal.",
+    help="Where it is: shed, outdoor=stack-roof, shed=loft,roof=metal.",
 )
 @click.option(
     "--target",
@@ -89,13 +89,15 @@ if TYPE_CHECKING:
     "readings",
     multiple=True,
     metavar="DATE=MC[,PART]",
-    help="A corrected reading: 2026-06-10=24; PART core or shell if not the mean.",
+    help="A corrected reading: 2026-06-10=24; PART core or shell if not the average.",
 )
 @click.option(
     "--today",
     metavar="DATE",
     help="Take the weather as it was only up to this day.",
 )
+@click.option("--risks", is_flag=True, help="Print every risk and its numbers too.")
+@click.option("--more", is_flag=True, help="Print the core, recent years and more too.")
 @common.output_options
 @common.plot_options
 def command(
@@ -114,6 +116,8 @@ def command(
     planes: tuple[str, ...],
     readings: tuple[str, ...],
     today: str | None,
+    risks: bool,
+    more: bool,
     as_json: bool,
     csv_file: Path | None,
     units: str | None,
@@ -128,7 +132,7 @@ def command(
     from emcforecast.report import dry as words
     from emcforecast.report.dry import dry_result, dry_rows
     from emcforecast.report.dry_sentences import dry_sentences
-    from emcforecast.report.weather import rests_on
+    from emcforecast.report.weather import based_on
 
     cuts = [_cut("resaw", text) for text in resaws]
     cuts += [_cut("plane", text) for text in planes]
@@ -175,7 +179,7 @@ def command(
                 "readings": list(readings),
             },
             dry_result(answer, sentences),
-            words.dry_text(answer, sentences, rests_on(series), system),
+            words.dry_text(answer, based_on(series), system, risks=risks, more=more),
             dry_rows(answer),
             series,
             warnings=[*filter(None, [wood.note]), *words.dry_warnings(answer, system)],
@@ -213,7 +217,7 @@ def _reading(text: str) -> "Reading":
     if part not in ("", "mean", "core", "shell"):
         raise InputError(
             f"--reading {text!r}: part {part!r} is not known; say core or shell, or "
-            "nothing for the mean"
+            "nothing for the average"
         )
     day = as_day(common.day_given("--reading", when))
     return Reading(

@@ -87,7 +87,7 @@ def command(
     from emcforecast.forecast.targets import target_note
     from emcforecast.report import plan as words
     from emcforecast.report.plan_result import plan_result, plan_rows
-    from emcforecast.report.weather import rests_on
+    from emcforecast.report.weather import based_on
 
     start, end = (
         common.day_given("--stacked", stacked),
@@ -136,7 +136,7 @@ def command(
                 "today": now,
             },
             plan_result(found, risks),
-            words.plan_text(found, risks, rests_on(series), system),
+            words.plan_text(found, risks, based_on(series), system),
             plan_rows(found),
             series,
             warnings=[

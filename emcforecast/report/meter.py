@@ -219,7 +219,7 @@ def pair_reason(found: PairVerdict) -> str:
         ),
         PairState.READY: (
             "Shell and core are even. Compare with the air ahead: flat in winter is "
-            "not yet at rest for summer."
+            "not yet settled for summer."
         ),
     }[found.state]
 

@@ -41,7 +41,7 @@ def _fallback(one: Fallback) -> str:
             "No precipitation in the weather: roofs are taken as bare of snow."
         ),
         FallbackKind.RAIN: (
-            "No rain in the weather: the uncovered stack is reckoned dry."
+            "No rain in the weather: the uncovered stack is worked out as if none fell."
         ),
         FallbackKind.SHORT_SERIES: (
             "The series is shorter than a year: ground temperature is the mean of the "
