@@ -221,7 +221,7 @@ class Commands(click.Group):
 
 
 def _misused(error: click.UsageError) -> str:
-    """Say what was wrong with a command line, and where its options are told."""
+    """Say what was wrong with a command line, and where its options are listed."""
     message = error.format_message()
     if error.ctx is None or error.ctx.parent is None:
         return message

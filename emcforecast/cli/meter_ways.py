@@ -56,7 +56,7 @@ def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
     found = judge_pair(shell, core, _target(options["target"]))
     verdict = pair_verdict(found)
     steps = (
-        f"Shell {shell:g} %, core {core:g} %: about {found.mean:.1f} % in the mean.",
+        f"Shell {shell:g} %, core {core:g} %: about {found.mean:.1f} % on average.",
         pair_reason(found),
     )
     return Said(

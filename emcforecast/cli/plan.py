@@ -193,7 +193,7 @@ def _places(have: str, settings: tuple[str, ...]) -> list["Setting"]:
     if len(names) > len(order):
         raise InputError(
             f"--have {have}: {len(names)} places, at most {len(order)} can be "
-            "reckoned with at once, and one of each name; leave some out"
+            "worked out at once, and one of each name; leave some out"
         )
     # Two of a sort: the airier, named first, takes the free name before it.
     last = max(order.index(name) for name in names)

@@ -17,6 +17,8 @@ RAIN_WOULD = (
     "20 %: give weather with rain, or ask for the roofed stack "
     "(--setting outdoor=stack-roof)."
 )
+TEST_CORE = "Test the core, not the face."
+FINISH = "Finish it indoors: `emcforecast plan` says when to bring it in."
 FURNITURE = 9.0
 """Furniture wants 7 to 9 % (published targets)."""
 WORTH_READING = 0.8
@@ -53,7 +55,7 @@ def first_sentences(answer: Dry, system: UnitSystem) -> list[str]:
     said = [f"{_unheard(answer)}{_lead(answer, system)}", _heard(answer)]
     said += [_cut(answer, system)]
     said += [RAIN_WOULD if _unless_rained_on(answer) else ""]
-    said += [_settled(answer), _settling(answer)]
+    said += [_settled(answer), TEST_CORE if _core(answer) else "", _settling(answer)]
     said += [_other(board.size.label(system), goal) for board, goal in answer.others]
     return [line for line in said if line]
 
@@ -104,7 +106,7 @@ def _lead(answer: Dry, system: UnitSystem) -> str:
     )
     return (
         f"{start} Do not expect {goal.mc:g} % here: {_share(goal)} reach it "
-        f"{until}.{also}"
+        f"{until}.{also} {FINISH}"
     )
 
 
@@ -247,7 +249,7 @@ def _core(answer: Dry) -> str:
             )
     if not said:
         return ""
-    return f"{sentence('; '.join(dict.fromkeys(said)))} Test the core, not the face."
+    return sentence("; ".join(dict.fromkeys(said)))
 
 
 def _rule(answer: Dry) -> str:
