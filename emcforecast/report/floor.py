@@ -201,7 +201,8 @@ def _range(value: YearRange, answer: Floor) -> str:
 
 
 def _least(value: Lowest) -> str:
-    return f"{value.p50:4.1f} mostly {MONTHS[value.month - 1]}"
+    often = "in" if value.p10 is None else "mostly"
+    return f"{value.p50:4.1f} {often} {MONTHS[value.month - 1]}"
 
 
 def _details(setting: SettingFloor, system: UnitSystem) -> list[str]:
