@@ -30,8 +30,7 @@ if TYPE_CHECKING:
     type=group.NumberRange(*bounds.TARGET),
     metavar="MC",
     multiple=True,
-    help="A moisture to judge the places by, %; may be repeated. "
-    "[default: furniture, 7 to 9]",
+    help="To judge the places by, %; repeatable. [furniture, 7 to 9]",
 )
 @click.option("--months", is_flag=True, help="Print the lowest of every month too.")
 @click.option("--air", is_flag=True, help="Print the air and EMC of every month too.")

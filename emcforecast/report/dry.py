@@ -157,8 +157,14 @@ def worst_line(dangers: Sequence[Danger]) -> str:
 
 def _table(answer: Dry) -> list[str]:
     heads = ("early", "likely", "late")
+    # Wood that starts drier than a step has nothing to wait for there.
     steps = sorted(
-        {s.mc: s for s in (*answer.steps, answer.target)}.values(), key=lambda s: -s.mc
+        {
+            s.mc: s
+            for s in (*answer.steps, answer.target)
+            if s is answer.target or s.mc < answer.start_mc
+        }.values(),
+        key=lambda s: -s.mc,
     )
     if is_narrow():
         return [line for step in steps for line in _tall(step, heads)]
