@@ -11,6 +11,7 @@ import click
 from click.core import ParameterSource
 
 from emcforecast.cli.commands import COMMANDS, help_text
+from emcforecast.cli.remembered import SHARED, kept
 from emcforecast.errors import EmcforecastError, InputError, did_you_mean
 
 WRITTEN = ("csv_file", "plot_file", "output")
@@ -63,14 +64,6 @@ def _files(given: Iterable[Path]) -> Iterable[Path]:
                 yield Path(text)
 
 
-SHARED = frozenset(
-    {
-        *("latitude", "longitude", "elevation", "utc_offset", "day_first"),
-        *("temperature_unit", "humidity_unit", "wind_unit", "precipitation_unit"),
-        *("stamp", "place", "sheet", "columns"),
-    }
-)
-"""Options of every command that reads weather: what its file does not say."""
 WHEN_UNSAID = SHARED | {
     *("logger_utc_offset", "logger_day_first", "logger_temperature_unit"),
 }
@@ -214,9 +207,7 @@ class Commands(click.Group):
                 f"there is no command '{args[0]}'.{near} `emcforecast --help` lists all"
             )
         if args[0] not in FORGETFUL and not HELP & set(args):
-            from emcforecast.cli import here
-
-            ctx.default_map = {args[0]: here.kept()}
+            ctx.default_map = {args[0]: kept()}
         return super().resolve_command(ctx, args)
 
     def format_help(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

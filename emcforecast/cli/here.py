@@ -7,41 +7,8 @@ from typing import Any
 import click
 
 from emcforecast.cli import common, group
-from emcforecast.errors import InputError
+from emcforecast.cli.remembered import SHARED, file, kept
 from emcforecast.files import replace
-
-
-def file() -> Path:
-    """Return the small file in which the place is remembered."""
-    return Path(click.get_app_dir("emcforecast")) / "here.json"
-
-
-def kept() -> dict[str, Any]:
-    """Return the options that are remembered, by parameter name; {} without any.
-
-    Raises
-    ------
-    InputError
-        When the file cannot be read or is not what `here` writes.
-    """
-    try:
-        found = json.loads(file().read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        return {}
-    except (OSError, ValueError, RecursionError) as error:
-        raise InputError(
-            f"{file()}: cannot be read ({error}); remove it, or say again what to "
-            "remember with `emcforecast here WEATHER`"
-        ) from error
-    if not isinstance(found, dict) or not found.keys() <= KEPT:
-        raise InputError(
-            f"{file()}: not what `emcforecast here` writes; remove it and say again"
-        )
-    return found
-
-
-KEPT = frozenset({*common.HINTS, "columns", "weather", "units", "yard_file"})
-"""What can be remembered: parameters of other commands by name."""
 
 
 @click.command(
@@ -72,8 +39,7 @@ def command(forget: bool, **options: Any) -> None:
     found = kept()
     if given:
         if "weather" in given:
-            hints = (*common.HINTS, "columns")
-            found = {k: v for k, v in found.items() if k not in hints}
+            found = {k: v for k, v in found.items() if k not in SHARED}
         found |= given
         path.parent.mkdir(parents=True, exist_ok=True)
         replace(path, f"{json.dumps(found, indent=2)}\n".encode())
