@@ -24,6 +24,7 @@ PARTS = {
     "move": ("yard_edit", "move", "Note that a stack was carried elsewhere."),
     "reading": ("yard_reading", "reading", "Log a reading; it moves the forecast."),
     "calendar": ("yard_edit", "calendar", "The next steps as a calendar file."),
+    "labels": ("yard_labels", "labels", "A label for each stack, to print."),
     "show": ("yard", "show", "Every stack: moisture now, next step (the default)."),
 }
 
