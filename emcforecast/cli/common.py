@@ -376,8 +376,15 @@ def units_asked(units: str | None) -> UnitSystem | None:
 
 
 def units_or_default(units: str | None) -> UnitSystem:
-    """Return the unit system asked for, or this computer's own."""
-    return "us" if units == "us" else "si" if units == "si" else default_units()
+    """Return the unit system asked for, else of the units typed, else this computer's.
+
+    What was typed in mm is answered in mm, whatever the region.
+    """
+    context = click.get_current_context(silent=True)
+    typed: UnitSystem | None = (
+        None if context is None else context.meta.get(group.TYPED)
+    )
+    return units_asked(units) or typed or default_units()
 
 
 def reading_hints(options: Mapping[str, Any]) -> dict[str, Any]:

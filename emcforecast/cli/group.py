@@ -13,6 +13,7 @@ from click.core import ParameterSource
 from emcforecast.cli.commands import COMMANDS, help_text
 from emcforecast.cli.remembered import SHARED, kept
 from emcforecast.errors import EmcforecastError, InputError, did_you_mean
+from emcforecast.units import system_of
 
 WRITTEN = ("csv_file", "plot_file", "output")
 """Parameters that name a file to write."""
@@ -84,6 +85,17 @@ ELSEWHERE = (
 )
 
 
+MEASURES = frozenset(
+    {
+        *("thickness", "thicknesses", "width", "length", "depth"),
+        *("wood_temp", "calibrated", "oven", "sample", "planing"),
+    }
+)
+"""Options that are lengths, weights or temperatures with their unit."""
+TYPED = "emcforecast.typed"
+"""Where the system of the units that were typed is kept, if they agree."""
+
+
 class Number(click.types.FloatParamType):
     """A finite number."""
 
@@ -124,6 +136,15 @@ class Command(click.Command):
                     f"{words[0]} is given {len(words)} times; give it once.", ctx
                 )
         rest = super().parse_args(ctx, args)
+        typed = {
+            system_of(part)
+            for name, value in ctx.params.items()
+            if name in MEASURES
+            and ctx.get_parameter_source(name) is ParameterSource.COMMANDLINE
+            for part in (value if isinstance(value, tuple) else (value,))
+            if isinstance(part, str)
+        } - {None}
+        ctx.meta[TYPED] = typed.pop() if len(typed) == 1 else None
         if ctx.get_parameter_source("weather") is ParameterSource.COMMANDLINE:
             # Hints that are remembered belong to the weather remembered with them.
             for param in self.params:

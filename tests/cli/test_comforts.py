@@ -159,3 +159,25 @@ def test_an_end_or_a_rough_face_leads_with_the_likelier_value() -> None:
 def test_every_command_is_imported_by_its_name() -> None:
     for name, (module, _) in COMMANDS.items():
         assert import_module(f"emcforecast.cli.{module}").command.name == name
+
+
+@pytest.mark.parametrize("region", ["en_US.UTF-8", "de_DE.UTF-8"])
+@pytest.mark.parametrize(
+    ("words", "shown", "hidden"),
+    [
+        ("dry demo --stacked 2026-04-01 --thickness 27mm", "27 mm", " in "),
+        ("dry demo --stacked 2026-04-01 --thickness 1.5in", "1 1/2 in", " mm"),
+        ("weight --width 1.2m --length 2.4m", "kg", "lb"),
+        ("weight --width 4ft --length 8ft", "lb", "kg"),
+        ("meter 12 --wood-temp 30F", "30 °F", "°C"),
+        ("meter 12 --wood-temp -1C", "-1 °C", "°F"),
+        ("movement --width 200mm", "200 mm", " in wide"),
+    ],
+)
+def test_the_unit_typed_is_the_unit_answered(
+    words: str, shown: str, hidden: str, region: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LC_ALL", region)
+    first = said(*words.split()).partition("Based on")[0]
+    assert shown in first
+    assert hidden not in first.splitlines()[0]
