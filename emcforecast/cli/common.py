@@ -209,6 +209,7 @@ size_options = stacked(
     click.option(
         "--length", help="Of a board, with the grain: 8ft, 330mm. [default: 2.4 m]"
     ),
+    click.option("--sealed-ends", is_flag=True, help="The ends are coated."),
 )
 
 

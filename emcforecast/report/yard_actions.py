@@ -8,7 +8,8 @@ from emcforecast.ensemble.update import Update
 from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.plan.success import takes_green
 from emcforecast.report.doubts import doubt_words
-from emcforecast.report.risks import risk_advice, risk_reason
+from emcforecast.report.risk_advice import risk_advice
+from emcforecast.report.risks import risk_reason
 from emcforecast.report.updates import moved_words, position_words
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
 from emcforecast.yard.actions import Action, Reason

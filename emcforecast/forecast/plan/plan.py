@@ -43,6 +43,7 @@ def plan(
     have: SettingsLike,
     width_mm: float | None = None,
     length_mm: float | None = None,
+    sealed_ends: bool = False,
     from_mc: float | None = None,
     stacked_in: SettingLike | None = None,
     today: "date | str | None" = None,
@@ -67,6 +68,8 @@ def plan(
         The places at hand, airiest first; a route visits them in this order.
     width_mm, length_mm : float, optional
         Of the boards; a typical board's when left out (`emcforecast.Board`).
+    sealed_ends : bool
+        Whether the end grain is coated.
     from_mc : float, optional
         Moisture content when stacked, %; green when left out.
     stacked_in : Setting, str or mapping, optional
@@ -125,7 +128,13 @@ def plan(
         )
     if not isinstance(target, Target):
         target = target_of_number(target)
-    board = Board(species, thickness, width_mm=width_mm, length_mm=length_mm)
+    board = Board(
+        species,
+        thickness,
+        width_mm=width_mm,
+        length_mm=length_mm,
+        sealed_ends=sealed_ends,
+    )
     report = progress or (lambda fraction, what: None)
     places = list(as_settings(have))
     here = None if stacked_in is None else as_setting(stacked_in)
