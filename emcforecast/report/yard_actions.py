@@ -305,6 +305,9 @@ def _why_late(action: Action, one: StackState, today: date) -> str:
     if action.lowest_mc is None:
         return f"in time {in_ten(action.chance)}"
     lowest = f"here it gets to about {action.lowest_mc:.0f} %"
+    least = None if one.target is None else one.target.least
+    if least is not None and action.lowest_mc < least:
+        return f"{lowest}, too dry for {_target(one)}; it takes a damper room"
     if action.reason is Reason.NOWHERE:
         return f"{lowest}; it takes a drier room"
     return f"{lowest}; in time {in_ten(action.chance)}"
