@@ -237,6 +237,7 @@ size_options = stacked(
     click.option(
         "--length", metavar="SIZE", help="With the grain: 8ft. [default: 2.4 m]"
     ),
+    click.option("--sealed-ends", is_flag=True, help="The ends are coated."),
 )
 
 

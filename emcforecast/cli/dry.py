@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     help="27mm, '1 1/8 in'; the slowest counts.",
 )
 @common.size_options
-@click.option("--stacked", metavar="DATE", help="When it was stacked. [default: today]")
+@click.option("--stacked", metavar="DATE", help="Such as 2026-04-01. [default: today]")
 @click.option(
     "--from-mc",
     type=group.NUMBER,
@@ -107,6 +107,7 @@ def command(
     thicknesses: tuple[str, ...],
     width: str | None,
     length: str | None,
+    sealed_ends: bool,
     stacked: str | None,
     from_mc: float | None,
     setting: str,
@@ -123,10 +124,7 @@ def command(
     units: str | None,
     **options: Any,
 ) -> None:
-    """Forecast when a stack reaches 30 %, 20 % and the target, shell and core.
-
-    WEATHER is a file, an archive and place, or demo. A DATE is 2026-04-01.
-    """
+    """Forecast when a stack reaches 30 %, 20 % and the target, shell and core."""
     from emcforecast.forecast.dry import dry
     from emcforecast.report import dry as words
     from emcforecast.report.dry import dry_result, dry_rows
@@ -150,6 +148,7 @@ def command(
         target,
         width_mm=wide,
         length_mm=long,
+        sealed_ends=sealed_ends,
         from_mc=from_mc,
         moves=route,
         cuts=cuts,
@@ -168,6 +167,7 @@ def command(
                 "thickness": list(thicknesses),
                 "width": width,
                 "length": length,
+                "sealed_ends": sealed_ends,
                 "stacked": str(answer.begun),
                 "from_mc": from_mc,
                 "setting": setting,

@@ -50,10 +50,7 @@ def command(
     units: str | None,
     **options: Any,
 ) -> None:
-    """Show the lowest moisture wood can reach in each place, month by month.
-
-    WEATHER is a file, several of one place, an archive and place, or demo.
-    """
+    """Show the lowest moisture wood can reach in each place, month by month."""
     from emcforecast.forecast.floor import floor
     from emcforecast.forecast.targets import target_for_use, target_of_number
     from emcforecast.report.floor import (

@@ -81,10 +81,9 @@ LISTS_THEM = ("check", "here")
 """Commands that list the options of weather files; others point to the first."""
 FIRST_COLUMN = 26
 ELSEWHERE = (
-    "For weather files that say too little: options of `emcforecast check --help`."
+    "WEATHER is a file, an archive and place, or demo; options for a file that says "
+    "too little: `emcforecast check --help`."
 )
-
-
 MEASURES = frozenset(
     {
         *("thickness", "thicknesses", "width", "length", "depth"),

@@ -25,7 +25,7 @@ from emcforecast.cli import common, group
     "--setting",
     "settings",
     multiple=True,
-    metavar="NAME[=KIND][,parameter=value]",
+    metavar="PLACE",
     help="Where the stacks lie; may be repeated. [default: outdoor, shed, indoor]",
 )
 @click.option(

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 @common.weather_options
 @common.board_options
 @common.size_options
-@click.option("--stacked", required=True, metavar="DATE", help="When it was stacked.")
+@click.option(
+    "--stacked", required=True, metavar="DATE", help="When, such as 2026-04-01."
+)
 @click.option("--need", required=True, metavar="DATE", help="When it must be ready.")
 @click.option("--use", metavar="USE", help="Furniture, flooring, trim, decking …")
 @click.option("--region", metavar="REGION", help="Where it will live: us, europe …")
@@ -69,6 +71,7 @@ def command(
     thickness: str,
     width: str | None,
     length: str | None,
+    sealed_ends: bool,
     stacked: str,
     need: str,
     from_mc: float | None,
@@ -79,10 +82,7 @@ def command(
     units: str | None,
     **options: Any,
 ) -> None:
-    """Find the best route through the places you have, and when to make each move.
-
-    WEATHER is a file, an archive and place, or demo. A DATE is 2026-04-01.
-    """
+    """Find the best route through the places you have, and when to make each move."""
     from emcforecast.forecast.plan.plan import plan
     from emcforecast.forecast.targets import target_note
     from emcforecast.report import plan as words
@@ -107,6 +107,7 @@ def command(
         thickness,
         width_mm=wide,
         length_mm=long,
+        sealed_ends=sealed_ends,
         stacked=start,
         need=end,
         target=target,
@@ -127,6 +128,7 @@ def command(
                 "thickness": thickness,
                 "width": width,
                 "length": length,
+                "sealed_ends": sealed_ends,
                 "stacked": start,
                 "need": end,
                 "target": target.words,

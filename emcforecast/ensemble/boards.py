@@ -215,6 +215,8 @@ def boards_as_stated(boards: "Sequence[Board]", factor: ArrayLike = 1.0) -> Boar
     thickness, width, length = (
         each([board.sizes_mm[k] / 1000.0 for board in boards]) for k in range(3)
     )
+    # Coated ends let nothing out: as if the board had none.
+    length = np.where(each([b.sealed_ends for b in boards]) > 0.0, np.inf, length)
     return Boards(
         thickness,
         width,

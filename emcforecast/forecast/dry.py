@@ -206,6 +206,7 @@ def dry(
     *,
     width_mm: float | None = None,
     length_mm: float | None = None,
+    sealed_ends: bool = False,
     from_mc: float | None = None,
     moves: Sequence[tuple[When, SettingLike]] = (),
     cuts: Sequence[Cut] = (),
@@ -232,6 +233,8 @@ def dry(
         Moisture content to reach, % of oven-dry mass.
     width_mm, length_mm : float, optional
         Of the boards; a typical board's when left out (`emcforecast.Board`).
+    sealed_ends : bool
+        Whether the end grain is coated.
     from_mc : float, optional
         Moisture content when stacked, %; green when left out.
     moves : sequence of (date, setting)
@@ -272,7 +275,8 @@ def dry(
     """
     weather = weather_series(weather)
     say = progress or (lambda fraction, what: None)
-    boards = _boards(species, thickness, width_mm, length_mm)
+    given = {"width_mm": width_mm, "length_mm": length_mm}
+    boards = _boards(species, thickness, **given, sealed_ends=sealed_ends)
     begun = as_day(stacked if stacked is not None else date.today())
     if not bounds.within(target, bounds.DRYING_TARGET):
         raise InputError(
@@ -365,11 +369,18 @@ def _boards(
     thickness: float | str | Thickness | Sequence[float | str],
     width_mm: float | None,
     length_mm: float | None,
+    sealed_ends: bool,
 ) -> list[Board]:
     if isinstance(thickness, str | float | int | Thickness):
         thickness = [thickness]  # type: ignore[list-item]
     boards = [
-        Board(species, size, width_mm=width_mm, length_mm=length_mm)
+        Board(
+            species,
+            size,
+            width_mm=width_mm,
+            length_mm=length_mm,
+            sealed_ends=sealed_ends,
+        )
         for size in thickness
     ]
     if not boards:

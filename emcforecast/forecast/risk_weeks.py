@@ -1,8 +1,8 @@
 """What could spoil the stack on its way, by week, over all weather years."""
 
 from collections import defaultdict
-from dataclasses import dataclass
-from datetime import timedelta
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from math import gcd
 
 import numpy as np
@@ -174,7 +174,7 @@ def risks_along(
         np.interp(hours / 24.0, day, path[:, run])
         for path in (runs.mean, runs.shell, runs.core)
     )
-    return weekly_risks(
+    found = weekly_risks(
         runs.begun.astype("datetime64[h]") + hours,
         temperature_of(air),
         humidity_of(air),
@@ -184,7 +184,15 @@ def risks_along(
         thickness=thickness,
         core=core,
         precipitation=np.where(exposed, air[:, 7], 0.0) if exposed.any() else None,
+        sealed_ends=runs.stack.board.sealed_ends,
     )
+    return tuple(replace(week, place=_place(runs, week.week)) for week in found)
+
+
+def _place(runs: Trajectories, day: date) -> str:
+    """Kind of the place in which the stack lies on a day."""
+    legs = [leg for leg in runs.stack.route if leg.start <= np.datetime64(day)]
+    return runs.ensemble.air.places[(legs or runs.stack.route)[-1].place].kind
 
 
 def _likely(weeks: list[RiskWeek]) -> RiskWeek:

@@ -1,6 +1,6 @@
 """What moisture a use wants: from the published table, a reading, or a number."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from emcforecast import bounds, tables
 from emcforecast.errors import InputError, did_you_mean
@@ -16,7 +16,11 @@ ALSO_CALLED = {
 """What people say, and the use of the table it is."""
 READING_MARGIN = 1.0
 """How near to an old piece's reading counts as there, % MC (common practice)."""
-
+INDOOR_UP_TO = 14.0
+"""A target no wetter is for indoors, % MC (common practice, no source)."""
+TOO_DRY_BELOW = 1.0
+"""So far below the lower end of an indoor range wood is still fit, % MC: meters and
+rooms differ by as much (common practice, no source)."""
 
 STANDS_IN = "; the general range stands in for the region"
 """Follows the source of a range used for a region that has none of its own."""
@@ -35,7 +39,8 @@ class Target:
     source : str
         Where it comes from.
     least : float, optional
-        Drier than this it is not ready either; None where that is only told of.
+        Drier than this it is not ready either; None where the place decides
+        (`emcforecast.forecast.plan.success.bounded_below`) or nothing is too dry.
     """
 
     label: str
@@ -106,7 +111,14 @@ def target_for_use(use: str, region: str | None = None) -> Target:
             f"region '{region}' is not listed for {word}; listed: {', '.join(known)}"
         )
     low = float(found["low_pct"]) if found["low_pct"] else None
-    return Target(word, low, float(found["high_pct"]), source)
+    return _for_indoors(Target(word, low, float(found["high_pct"]), source))
+
+
+def _for_indoors(target: Target) -> Target:
+    """Say what is too dry, where the target is a range for indoors."""
+    if target.low is None or target.high > INDOOR_UP_TO:
+        return target
+    return replace(target, least=target.low - TOO_DRY_BELOW)
 
 
 def ranges_of(use: str) -> dict[str, tuple[float | None, float]]:
@@ -165,9 +177,11 @@ def target_of_reading(reading: float) -> Target:
     9.5
     """
     target_of_number(reading)
-    return Target(
-        f"as the old piece, {reading:g} %",
-        reading - READING_MARGIN,
-        reading + READING_MARGIN,
-        "a reading of an old piece where it will live",
+    return _for_indoors(
+        Target(
+            f"as the old piece, {reading:g} %",
+            reading - READING_MARGIN,
+            reading + READING_MARGIN,
+            "a reading of an old piece where it will live",
+        )
     )

@@ -14,6 +14,7 @@ def board_result(board: Board) -> dict[str, Any]:
         "thickness_mm": thickness,
         "width_mm": width,
         "length_mm": length,
+        "sealed_ends": board.sealed_ends,
         "extrapolated": board.extrapolated,
     }
 

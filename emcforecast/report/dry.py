@@ -14,7 +14,8 @@ from emcforecast.report.boards import board_result, board_warnings
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.dates import day_of, short, spoken
 from emcforecast.report.dry_sentences import first_sentences, more_sentences
-from emcforecast.report.risks import risk_advice, risk_reason
+from emcforecast.report.risk_advice import risk_advice
+from emcforecast.report.risks import risk_reason
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings, outlier_words
 from emcforecast.report.words import in_hundred, is_narrow, listed, wrapped

@@ -4,8 +4,11 @@ from datetime import date
 from typing import Any
 
 from emcforecast.forecast.plan.result import Dates, Earliest, LastMove, Leg, Plan
+from emcforecast.forecast.risk_weeks import Danger
 from emcforecast.report.boards import board_result
 from emcforecast.report.plan_words import drawback_words, leg_words, plan_sentences
+from emcforecast.report.risk_advice import risk_advice
+from emcforecast.report.risks import risk_reason
 
 
 def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
@@ -41,11 +44,19 @@ def plan_result(found: Plan, risks: list[str]) -> dict[str, Any]:
         "ready_earlier_only": found.ready_earlier,
         "moisture_by_need": found.moisture_by_need,
         "rest_by_need": found.equilibrium_by_need,
+        "too_dry_there": found.too_dry,
         "earliest": _earliest(found, found.earliest),
         "earliest_even_chance": _earliest(found, found.earliest_even),
         "another_year": {
             "probability": found.another_year,
             "gain": found.another_year - found.probability_by_need,
+        },
+        "severe_risks": _dangers(found.dangers),
+        "gentler": found.gentler
+        and {
+            "probability": found.gentler.chance,
+            "route": _route(found, found.gentler.route),
+            "severe_risks": _dangers(found.gentler.dangers),
         },
         "simpler": [
             {"settings": list(names), "probability": chance}
@@ -76,6 +87,19 @@ def _route(found: Plan, legs: tuple[Leg, ...]) -> list[dict[str, Any]]:
             "why": leg_words(found, leg),
         }
         for leg in legs
+    ]
+
+
+def _dangers(dangers: tuple[Danger, ...]) -> list[dict[str, Any]]:
+    return [
+        {
+            "risk": one.risk,
+            "from": one.worst_start,
+            "to": one.worst_end - 1,
+            "reason": risk_reason(one.worst),
+            "advice": risk_advice(one.worst),
+        }
+        for one in dangers
     ]
 
 

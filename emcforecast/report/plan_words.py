@@ -2,10 +2,13 @@
 
 from datetime import date
 
-from emcforecast.dates import spoken
+from emcforecast.dates import spoken, spoken_span
 from emcforecast.forecast.plan.result import Drawback, Earliest, Leg, Plan
 from emcforecast.forecast.plan.success import EVENS, NEARLY, SURE
+from emcforecast.forecast.risk_weeks import Danger
 from emcforecast.forecast.targets import ranges_of
+from emcforecast.physics.sorption import equilibrium_humidity
+from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.words import in_hundred, listed
 from emcforecast.storage.kinds import KINDS
 
@@ -15,6 +18,8 @@ GAIN = 0.05
 """A year more must raise the chance by this to be worth telling as a gain."""
 SETTLED = 0.5
 """Wood no wetter than this above the settled boards of its place is settled, % MC."""
+ROOM_C = 20.0
+"""A heated room, °C."""
 NEAR_IN_TIME = 7
 """Days by which two dates must differ to be said apart."""
 
@@ -87,14 +92,15 @@ def plan_sentences(found: Plan) -> list[str]:
         f"Ready for {found.target.words} by {day_words(found.need)}: "
         f"{chance_words(found.probability_by_need)}."
     )
-    lines = [_forced_start(found), ready]
+    lines = [_forced_start(found), *_severe(found), ready]
     if found.probability_by_need >= EVENS:
         lines += [_bring_in(found), _ready(found), _earliest(found)]
     elif _lost_again(found):
-        lines[1:] = [_ready_earlier(found), ready, _why_not(found), _earliest(found)]
+        lines[-1:] = [_ready_earlier(found), ready, _why_not(found), _earliest(found)]
     else:
         lines += [_why_not(found), _earliest(found), _bring_in(found), _ready(found)]
     lines += [
+        _too_dry(found),
         _elsewhere(found),
         _no_move(found),
         _simpler(found),
@@ -113,6 +119,30 @@ def _forced_start(found: Plan) -> str:
         f"{place(found.route[0].kind)}, where it checks and moulds: put it under a "
         "roof in the open first if you can."
     )
+
+
+def _severe(found: Plan) -> list[str]:
+    """Say first what is severe on the route, and which way is gentler."""
+    if not found.dangers:
+        return []
+    named = [
+        f"{danger.risk} ({spoken_span(*_span(danger))})" for danger in found.dangers
+    ]
+    lines = [f"Severe risk on this route: {listed(named)}."]
+    if found.gentler is None:
+        advice = risk_advice(found.dangers[0].worst)
+        return [*lines, f"No way through these places is gentler: {advice}."]
+    other = found.gentler
+    stays = [f"{place(leg.kind)} from {day_words(leg.start)}" for leg in other.route]
+    left = [danger.risk for danger in other.dangers]
+    but = f", with severe {listed(left)} left" if left else ""
+    share = in_hundred(other.chance)
+    return [*lines, f"Gentler: {listed(stays, 'then')}: {share}{but}."]
+
+
+def _span(danger: Danger) -> tuple[date, date]:
+    first, last = danger.worst_start, danger.worst_end - 1
+    return date.fromisoformat(str(first)), date.fromisoformat(str(last))
 
 
 def _lost_again(found: Plan) -> bool:
@@ -146,6 +176,8 @@ def _why_not(found: Plan) -> str:
         found.moisture_by_need,
         found.equilibrium_by_need,
     )
+    if found.target.least is not None and mean < found.target.least:
+        return f"It is too dry by then: about {mean:.1f} % of oven-dry mass."
     if mean > rest + SETTLED:
         if mean > high:
             return (
@@ -161,6 +193,19 @@ def _why_not(found: Plan) -> str:
     return (
         "The core is in the way: dry enough on average by then, but not yet even from "
         "shell to core."
+    )
+
+
+def _too_dry(found: Plan) -> str:
+    """Say that boards left in the last place get too dry, and what room would fit."""
+    low, high = found.target.low, found.target.high
+    if not found.too_dry or low is None:
+        return ""
+    damp, wet = (float(equilibrium_humidity(ROOM_C, mc)) for mc in (low, high))
+    return (
+        f"Do not leave it in {place(found.route[-1].kind)}: boards there settle at "
+        f"about {found.equilibrium_by_need:.1f} %, too dry for {found.target.words}. "
+        f"A room at {ROOM_C:g} °C and {damp:.0f} to {wet:.0f} % RH fits."
     )
 
 
@@ -267,11 +312,14 @@ def _elsewhere(found: Plan) -> str:
     fits = [one for one in fits if one[1] <= rest <= one[2] and one[1:] != mine]
     if not fits:
         return ""
+    fits.sort(key=lambda one: (not one[0].startswith("us"), one[1] + one[2]))
     name, low, high = fits[0]
+    others = [f"{name} for {low:g} to {high:g} %" for name, low, high in fits[1:3]]
+    also = f" (also {listed(others)})" if others else ""
     return (
         "If that room is where it will live, wood there settles at about "
-        f"{rest:.1f} %: --region {name} asks for {low:g} to {high:g} %, --old-piece "
-        "for what an old piece there reads."
+        f"{rest:.1f} %: --region {name} asks for {low:g} to {high:g} %{also}. "
+        "--old-piece takes what an old piece there reads."
     )
 
 

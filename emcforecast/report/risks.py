@@ -1,81 +1,18 @@
-"""The words of a risk: why it is at its level, and what to do about it."""
+"""The words of a risk: why it is at its level."""
 
 from collections.abc import Callable
 
 from emcforecast.units import format_temperature
 from emcforecast.wood.risks.checking import LIMITS, NO_LONGER_BELOW
 from emcforecast.wood.risks.mould import HARDLY, MOULD_LIMITS
-from emcforecast.wood.risks.rewetting import AIR_DRY, HALF_DRY
+from emcforecast.wood.risks.rewetting import HALF_DRY
 from emcforecast.wood.risks.stain import DECAY_LIMITS, STAIN_LIMITS
-from emcforecast.wood.risks.week import Cause, Level, Risk, RiskWeek
-
-_ADVICE: dict[Risk, dict[Level, str]] = {
-    "surface checks": {
-        "unknown": "look at the faces and ends, and shade the stack if checks start",
-        "moderate": "shade the stack and seal the ends",
-        "high": "shade it, hang cloth on the windward side and seal the ends",
-        "severe": "move it out of sun and wind, or saw this wood in autumn",
-    },
-    "stain": {
-        "moderate": "sticker the day it is sawn and keep the sides open",
-        "high": "sticker at once, open the stack to the wind, tarp the top only",
-        "severe": (
-            "saw and sticker the same day, spread the stack, or saw when it is cold"
-        ),
-    },
-    "mould": {
-        "moderate": "open the sides and lift tarps off the ground",
-        "high": (
-            "move air through the stack; wear a fitted respirator when brushing it off"
-        ),
-        "severe": (
-            "restack with thicker stickers in moving air; wear a fitted respirator"
-        ),
-    },
-    "decay": {
-        "moderate": "open the stack to the wind; decay stops at 20 %",
-        "high": "get it below 20 % soon: wider stickers, a roof, moving air",
-        "severe": "open the stack and look for soft or bleached wood",
-    },
-    "rain on half-dry wood": {
-        "moderate": "cover the top with a sloping roof, sides open",
-        "high": "roof it now, or move it under one",
-        "severe": "move it under a roof; look for checks that open and close",
-    },
-    "regain": {
-        "moderate": (
-            "its driest weeks are over here: move it on if it needs to be drier"
-        ),
-        "high": "bring it in, or dead-stack and wrap what is meant to stay dry",
-        "severe": "keep the wet out and count its drying from this moisture again",
-    },
-}
-_ADVICE_BY_CAUSE = {
-    Cause.GREEN_SAPWOOD: (
-        "take the bark off and dry it fast: they leave drying wood alone"
-    ),
-    Cause.POWDERPOST: (
-        "keep old wood and dust away and look for pinholes; 56 °C in the core for 30 "
-        "minutes kills them; hot enough is not certified"
-    ),
-}
+from emcforecast.wood.risks.week import Cause, Risk, RiskWeek
 
 
 def risk_reason(week: RiskWeek) -> str:
     """Say why a risk is at its level, with the number behind it."""
     return _REASONS[week.risk](week)
-
-
-def risk_advice(week: RiskWeek) -> str:
-    """Say what to do about a risk; "" where nothing needs doing."""
-    if not week.calls_for_action:
-        return ""
-    if week.cause in _ADVICE_BY_CAUSE:
-        return _ADVICE_BY_CAUSE[week.cause]
-    wet = week.measured.mean_mc >= AIR_DRY
-    if week.risk == "regain" and week.level == "high" and wet:
-        return "keep the wet off it: roof it, or move it under a roof"
-    return _ADVICE[week.risk][week.level]
 
 
 def _checks(week: RiskWeek) -> str:
@@ -89,9 +26,13 @@ def _checks(week: RiskWeek) -> str:
             f"(its EMC), sun and wind sooner; the mean {pace}"
         )
     safe, size = m.safe_rate, m.thickness
-    if safe is None or safe.rate is None or size is None:
-        return f"{pace}; no safe rate is published for {m.species}"
-    owner = "" if safe.basis == "published" else f", a figure for {safe.wood}"
+    if safe is None or size is None:
+        return pace
+    owner = {
+        "published": "",
+        "stand-in": f", a figure for {safe.wood}",
+        "density": ", a figure for hardwoods of its density; none is published for it",
+    }[safe.basis]
     tail = (
         "; a side in sun or wind dries faster than the board's mean"
         if week.level in ("moderate", "high")
@@ -113,6 +54,44 @@ def _beside(share: float) -> str:
     if share >= LIMITS[0]:
         return f"{100.0 * share:.0f} % of"
     return "well below"
+
+
+def _ends(week: RiskWeek) -> str:
+    m = week.measured
+    if week.cause is Cause.SEALED_ENDS:
+        return "the ends are sealed"
+    if week.cause is Cause.NOT_GREEN:
+        return f"the core is down to {m.core_mc:.0f} %: ends that held will hold"
+    air = f"air with an EMC of {m.air_emc_pct:.1f} %"
+    if week.cause is Cause.MILD_AIR:
+        return f"{air} is no drier than green ends stand"
+    return (
+        f"{air} against a core at {m.core_mc:.0f} %: ends dry about ten times faster "
+        "than faces"
+    )
+
+
+def _hot(week: RiskWeek) -> str:
+    m = week.measured
+    if week.cause is Cause.HARDLY_COLLAPSES:
+        return f"{m.species} is not known to collapse in air drying"
+    if week.cause is Cause.NOT_GREEN:
+        return f"the core is down to {m.core_mc:.0f} %, past this risk"
+    if week.cause is Cause.DEEP_CHECKS:
+        return (
+            f"severe surface checks with the core at {m.core_mc:.0f} %: they run deep, "
+            "then close on the face"
+        )
+    limit = (
+        f"{format_temperature(m.heat_limit_c)} "
+        f"({format_temperature(m.heat_limit_c, 'us')})"
+    )
+    if week.cause is Cause.MILD_AIR:
+        return f"the core is at {m.core_mc:.0f} %, but it stays below {limit}"
+    return (
+        f"{week.measure:.0f} hours of the week above {limit} with the core at "
+        f"{m.core_mc:.0f} %"
+    )
 
 
 def _stain(week: RiskWeek) -> str:
@@ -138,7 +117,8 @@ def _mould(week: RiskWeek) -> str:
     air = f"the air at the surface is at {m.surface_rh_pct:.0f} % RH on average"
     if week.cause is Cause.NO_GROWTH:
         shown = highest >= MOULD_LIMITS[0]
-        return f"none grows: {air}" + ("; what grew before may still show" * shown)
+        old = "; what grew before may still show" if shown else ""
+        return f"none or hardly any grows: {air}{old}"
     if highest < MOULD_LIMITS[0]:
         return f"mould index up to {highest:.1f} of 6 (none yet); {air}"
     stage = (
@@ -218,6 +198,9 @@ def _regain(week: RiskWeek) -> str:
 
 _REASONS: dict[Risk, Callable[[RiskWeek], str]] = {
     "surface checks": _checks,
+    "end checks": _ends,
+    "honeycomb": _hot,
+    "collapse": _hot,
     "stain": _stain,
     "mould": _mould,
     "decay": _decay,

@@ -8,7 +8,8 @@ from emcforecast.ensemble.update import Update
 from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.plan.success import takes_green
 from emcforecast.report.doubts import doubt_words
-from emcforecast.report.risks import risk_advice, risk_reason
+from emcforecast.report.risk_advice import risk_advice
+from emcforecast.report.risks import risk_reason
 from emcforecast.report.updates import moved_words, position_words
 from emcforecast.report.words import in_hundred
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
@@ -303,6 +304,9 @@ def _why_late(action: Action, one: StackState, today: date) -> str:
     if action.lowest_mc is None:
         return f"ready in time: {_chance(action.chance)}"
     lowest = f"here it gets to about {action.lowest_mc:.0f} %"
+    least = None if one.target is None else one.target.least
+    if least is not None and action.lowest_mc < least:
+        return f"{lowest}, too dry for {_target(one)}; it takes a damper room"
     if action.reason is Reason.NOWHERE:
         return f"{lowest}; it takes a drier room"
     return f"{lowest}; ready in time: {_chance(action.chance)}"

@@ -7,7 +7,8 @@ from typing import Any
 from emcforecast.ensemble.percentiles import Range
 from emcforecast.report.boards import board_result
 from emcforecast.report.doubts import doubt_words
-from emcforecast.report.risks import risk_advice, risk_reason
+from emcforecast.report.risk_advice import risk_advice
+from emcforecast.report.risks import risk_reason
 from emcforecast.report.yard import answer
 from emcforecast.report.yard_actions import action_why, action_words, effect_words
 from emcforecast.report.yard_readings import pair_words, reading_steps

@@ -120,6 +120,9 @@ class Board:
     width_mm, length_mm : float, optional
         The other sizes; a typical board of 175 mm and 2.4 m when left out, or as wide
         as it is thick where that is more.
+    sealed_ends : bool
+        Whether the end grain is coated, so that the board dries through faces and
+        edges alone.
 
     Raises
     ------
@@ -140,6 +143,7 @@ class Board:
     part: Part = "mixed"
     width_mm: float | None = None
     length_mm: float | None = None
+    sealed_ends: bool = False
 
     def __post_init__(self) -> None:
         """Read the name and the thickness, so that a bad one fails at once."""

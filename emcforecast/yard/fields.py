@@ -48,6 +48,14 @@ def text(table: Table, key: str, where: str) -> str | None:
     return value.strip()
 
 
+def flag(table: Table, key: str, where: str) -> bool:
+    """Return true or false; false when the key is missing."""
+    value = table.get(key, False)
+    if not isinstance(value, bool):
+        raise YardError(f"{where}: {key} must be true or false.")
+    return value
+
+
 def choice(table: Table, key: str, allowed: Sequence[str], where: str) -> str | None:
     """Return one of the allowed words, or None when the key is missing."""
     value = text(table, key, where)

@@ -120,6 +120,8 @@ class Stack:
     boards : Boards or None
     width_mm, length_mm : float or None
         Of a board; None for a typical one.
+    sealed_ends : bool
+        Whether the end grain is coated.
     samples : tuple of Sample
     note : str
     """
@@ -139,6 +141,7 @@ class Stack:
     boards: Boards | None = None
     width_mm: float | None = None
     length_mm: float | None = None
+    sealed_ends: bool = False
     samples: tuple[Sample, ...] = ()
     note: str = ""
 
@@ -150,6 +153,7 @@ class Stack:
             self.thickness,
             width_mm=self.width_mm,
             length_mm=self.length_mm,
+            sealed_ends=self.sealed_ends,
         )
 
     @property

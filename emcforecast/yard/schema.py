@@ -126,8 +126,8 @@ def _weather(document: Table, where: str) -> WeatherSource:
         if key in table
     }
     hints |= {key: table[key] for key in _HINTS if key in table and key not in hints}
-    if "day_first" in hints and not isinstance(hints["day_first"], bool):
-        raise YardError(f"{where}: day_first must be true or false.")
+    if "day_first" in hints:
+        hints["day_first"] = fields.flag(table, "day_first", where)
     return WeatherSource(file, archive, _place(table, archive, where), hints)
 
 
@@ -156,9 +156,9 @@ def _meter(given: object, system: UnitSystem, where: str) -> Meter:
     where = f"{where}: [meter]"
     table = fields.table_of(given, where, "[meter] and below it compensated = true")
     fields.only(table, ("calibrated_at", "compensated", "insulated"), where)
-    for key in ("compensated", "insulated"):
-        if not isinstance(table.get(key, False), bool):
-            raise YardError(f"{where}: {key} must be true or false.")
+    compensated, insulated = (
+        fields.flag(table, key, where) for key in ("compensated", "insulated")
+    )
     warmth = table.get("calibrated_at")
     if warmth is None:
         calibrated_at = Meter().calibrated_at
@@ -169,9 +169,7 @@ def _meter(given: object, system: UnitSystem, where: str) -> Meter:
             calibrated_at = parse_temperature(warmth, system)
         except InputError as error:
             raise YardError(f"{where}: {error}") from error
-    return Meter(
-        calibrated_at, bool(table.get("compensated")), bool(table.get("insulated"))
-    )
+    return Meter(calibrated_at, compensated, insulated)
 
 
 def _settings(given: object, path: Path) -> dict[str, Setting]:

@@ -29,6 +29,7 @@ STACK_KEYS = (
     "moved",
     "boards",
     "width",
+    "sealed_ends",
     "length",
     "samples",
     "note",
@@ -115,6 +116,7 @@ def stack_from(
         boards=boards,
         width_mm=width,
         length_mm=length,
+        sealed_ends=fields.flag(table, "sealed_ends", where),
         samples=_samples(table.get("samples", []), system, where),
         note=fields.text(table, "note", where) or "",
     )

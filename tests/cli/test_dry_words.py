@@ -167,6 +167,7 @@ def test_sizes_of_a_board_are_read_and_thick_stock_is_called_extrapolated(
         "thickness_mm": 80.0,
         "width_mm": 175.0,
         "length_mm": 2400.0,
+        "sealed_ends": False,
         "extrapolated": True,
     }
     assert "Hardly any drying time is published above 54 mm" in said

@@ -1,8 +1,14 @@
 """Uses by the names people have for them."""
 
+import numpy as np
 import pytest
 
-from emcforecast.forecast.targets import target_for_use
+from emcforecast.forecast.plan.success import is_ready
+from emcforecast.forecast.targets import (
+    target_for_use,
+    target_of_number,
+    target_of_reading,
+)
 
 
 @pytest.mark.parametrize(
@@ -17,3 +23,38 @@ from emcforecast.forecast.targets import target_for_use
 )
 def test_what_people_say_finds_its_use(said: str, high: float) -> None:
     assert target_for_use(said).high == high
+
+
+@pytest.mark.parametrize(
+    ("use", "region", "low", "high"),
+    [
+        # EN 942 (memory): internal joinery above 21 °C; BS 1186-3 (read): 20-24 °C.
+        ("furniture", "europe", 6.0, 10.0),
+        ("furniture", "uk", 8.0, 12.0),
+        # Building advice in a German newspaper (read): furniture 6 to 12 %.
+        ("furniture", "germany", 6.0, 12.0),
+        # AS 2796 (memory).
+        ("flooring", "australia", 9.0, 14.0),
+        ("furniture", None, 7.0, 9.0),
+    ],
+)
+def test_uses_outside_the_united_states(use, region, low, high) -> None:
+    found = target_for_use(use, region)
+    assert (found.low, found.high) == (low, high)
+    assert "stands in for the region" not in found.source
+
+
+def test_too_dry_is_not_ready_indoors() -> None:
+    # A person who asked for 7 to 9 % and has 4.8 % is not ready: a point below the
+    # range is the most that meters and rooms differ by (common practice).
+    mc = np.array([4.8, 5.9, 6.0, 8.0, 9.0, 9.1])
+    furniture = target_for_use("furniture")
+    assert is_ready(mc, mc, mc, furniture).tolist() == [
+        *(False, False),
+        *(True, True, True),
+        False,
+    ]
+    old_piece = target_of_reading(8.0)
+    assert not is_ready(mc[:1], mc[:1], mc[:1], old_piece).any()
+    # A number is reached from above: nothing is too dry for it.
+    assert is_ready(mc[:1], mc[:1], mc[:1], target_of_number(9.0)).all()

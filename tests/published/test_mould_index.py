@@ -185,6 +185,55 @@ def test_once_it_is_dry_no_week_is_alarmed():
     assert "what grew before may still show" in risk_reason(weeks[wet])
 
 
+def mould_levels(name, t, rh, weeks):
+    time = np.datetime64("2025-05-05T00") + np.arange(168 * weeks)
+    dry = np.full(time.size, 8.0)
+    air = np.full(time.size, float(t)), np.full(time.size, float(rh))
+    return mould_by_week(time, *air, dry, dry, find_species(name), "4/4")
+
+
+@pytest.mark.parametrize("name", ["white oak", "ponderosa pine", "European beech"])
+def test_rough_sawn_boards_are_of_the_very_sensitive_class(name):
+    # Ojanen and others (2010): untreated wood rich in nutrients is very sensitive:
+    # k1 = 1, no factor of 0.578, so growth begins when it does on pine sapwood.
+    begin = weeks_to_begin(20, 97)
+    found = mould_levels(name, 20, 97, 2)
+    # 1.48 weeks to index 1, so one week shows 0.68 of it.
+    assert found[0].measure == pytest.approx(1.0 / begin, rel=0.02)
+
+
+def test_spruce_counts_once():
+    # exp(0.14) as slow as pine by its own term, and not in the slower class as well.
+    t, rh = 10, 92
+    spruce, pine = (
+        mould_levels(name, t, rh, 1)[0].measure
+        for name in ("Norway spruce", "ponderosa pine")
+    )
+    assert pine / spruce == pytest.approx(math.exp(0.14), rel=0.01)
+    assert pine == pytest.approx(1.0 / weeks_to_begin(t, rh), rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("rh", "level"), [(97, "severe"), (88, "high"), (81.2, "moderate"), (78, "low")]
+)
+def test_a_week_is_no_worse_than_its_air_sustains(rh, level):
+    # M_max = 1 + 7x - 2x²: 5.24 at 97 %, 3.48 at 88 %, 1.41 at 81.2 %.
+    time = np.datetime64("2025-05-05T00") + np.arange(168 * 11)
+    humidity = np.where(np.arange(time.size) < 168 * 10, 99.0, rh)
+    dry = np.full(time.size, 8.0)
+    weeks = mould_by_week(
+        time,
+        np.full(time.size, 22.0),
+        humidity,
+        dry,
+        dry,
+        find_species("ponderosa pine"),
+        "4/4",
+    )
+    assert weeks[9].level == "severe"
+    assert weeks[10].level == level
+
+
 def test_bad_input_is_refused():
     with pytest.raises(InputError, match="sensitive"):
         mould_index(np.ones(3), np.ones(3), sensitivity="furry")

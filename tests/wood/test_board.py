@@ -4,14 +4,19 @@ import numpy as np
 import pytest
 import xarray as xr
 
+from emcforecast import read_weather
 from emcforecast.ensemble.acclimate import acclimate
+from emcforecast.ensemble.air import storage_air
 from emcforecast.ensemble.boards import (
     air_tables,
     boards_as_stated,
     run_boards,
     start_state,
 )
+from emcforecast.ensemble.calendar import as_day
+from emcforecast.ensemble.route import Leg, Stack
 from emcforecast.ensemble.simulate import running_emc, simulate
+from emcforecast.ensemble.trajectories import follow
 from emcforecast.errors import InputError, SpeciesError, WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.weather.series import make_series
@@ -255,3 +260,21 @@ def test_an_own_wood_holds_its_green_moisture() -> None:
         species_from_mapping("mine", {"basic_gravity": 1.2, "green_heartwood": 250.0})
     wood = species_from_mapping("mine", {"basic_gravity": 0.5, "green_sapwood": 130.0})
     assert wood.green_moisture("sapwood").value == 130.0
+
+
+def test_sealed_ends_dry_as_if_the_board_had_none():
+    # Newman's rule for the block without its third sheet: the thickness and width alone
+    # (section_gain of an endless board), and no end in the passing air.
+    short = Board("white oak", 27.0, length_mm=330.0, sealed_ends=True)
+    plain = Board("white oak", 27.0, length_mm=330.0)
+    sealed, unsealed = boards_as_stated([short]), boards_as_stated([plain])
+    assert np.isinf(sealed.length).all()
+    assert unsealed.length == pytest.approx(0.33)
+    air = storage_air(read_weather("demo"), ["shed"])
+    days = []
+    for board in (plain, short, Board("white oak", 27.0, length_mm=20000.0)):
+        runs = follow(air, Stack(board, (Leg(0, as_day("2026-05-01")),)), 300)
+        days.append(np.median(runs.first_below(20.0)))
+    # An end of 330 mm: 12.5 (27/330)² = 0.084 more of the slowest mode, some 8 %.
+    assert days[1] == pytest.approx(days[2], rel=0.005)
+    assert 0.03 < days[1] / days[0] - 1.0 < 0.2

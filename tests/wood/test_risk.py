@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from emcforecast.errors import InputError
-from emcforecast.report.risks import risk_advice, risk_reason
+from emcforecast.report.risk_advice import risk_advice
+from emcforecast.report.risks import risk_reason
 from emcforecast.wood.risks.rewetting import rain_by_week, regain_by_week
 from emcforecast.wood.risks.stain import stain_by_week, warmth_for_fungi
 from emcforecast.wood.risks.week import LEVELS, level_of, weeks
@@ -158,6 +159,9 @@ def test_every_risk_every_week_in_words():
     _, found = everything()
     assert {one.risk for one in found} == {
         "surface checks",
+        "end checks",
+        "honeycomb",
+        "collapse",
         "stain",
         "mould",
         "decay",
@@ -171,7 +175,7 @@ def test_every_risk_every_week_in_words():
         assert risk_reason(one)[-1] != "."
         assert bool(risk_advice(one)) or one.level in ("low", "unknown")
     assert len([one for one in found if one.risk == "stain"]) == 3
-    assert len({one.risk for one in found}) == 7
+    assert len({one.risk for one in found}) == 10
 
 
 def test_bad_series_are_refused():

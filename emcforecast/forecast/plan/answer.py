@@ -12,12 +12,14 @@ from emcforecast.ensemble.calendar import DAY_HOURS, HOUR, Day
 from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.percentiles import counted_quantile
 from emcforecast.forecast.plan.choose import LITTLE
+from emcforecast.forecast.plan.dangers import Weigh, gentler_route, severe_dangers
 from emcforecast.forecast.plan.earliest import EarliestDay
 from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.result import (
     Dates,
     Drawback,
     Earliest,
+    Gentler,
     LastMove,
     Leg,
     Plan,
@@ -34,6 +36,7 @@ from emcforecast.forecast.plan.success import (
     takes_green,
 )
 from emcforecast.forecast.recent_years import DIFFERS, RecentYears, recent_of
+from emcforecast.forecast.risk_weeks import Danger
 from emcforecast.physics.kernels.compiled import processors
 
 AFTER_DAYS = 240
@@ -86,7 +89,7 @@ def last_stay(asked: Question, route: Route, after: int = AFTER_DAYS) -> LastSta
     return LastStay(path, day, first_day(ready), ready[asked.need - day])
 
 
-def plan_of(found: Solution, anywhere: Question, known_days: int) -> Plan:
+def plan_of(found: Solution, anywhere: Question, known_days: int, weigh: Weigh) -> Plan:
     """Follow the chosen route once more and read everything off it.
 
     Parameters
@@ -98,6 +101,8 @@ def plan_of(found: Solution, anywhere: Question, known_days: int) -> Plan:
         begin there or not: what each place does by itself.
     known_days : int
         Days from the stacking whose weather is the actual one.
+    weigh : callable
+        The weekly risks of a route.
     """
     asked, best = found.asked, found.best
     air, begun = asked.air, asked.begun
@@ -109,6 +114,7 @@ def plan_of(found: Solution, anywhere: Question, known_days: int) -> Plan:
         at_deadline = pool.submit(_latest, found)
         dry_wood = pool.submit(_equilibrium, asked, best.places[-1])
         legs = pool.submit(legs_of, asked, best)
+        weighed = pool.submit(_weighed, found, weigh)
     stay, feasible = following.result(), by_itself.result()
     first = air.places[best.places[0]]
     green = _moisture(asked) > ROOM_LIMIT
@@ -146,6 +152,8 @@ def plan_of(found: Solution, anywhere: Question, known_days: int) -> Plan:
         another_year=another.result(),
         earliest=sure,
         earliest_even=even,
+        dangers=weighed.result()[0],
+        gentler=weighed.result()[1],
         simpler=_simpler(asked, best, found.routes),
         curve_days=begun + (np.zeros(0, np.int64) if curve is None else curve.days),
         curve=np.zeros(0) if curve is None else curve.chance,
@@ -156,6 +164,21 @@ def plan_of(found: Solution, anywhere: Question, known_days: int) -> Plan:
         emc=emc,
         emc_years=years,
     )
+
+
+def _weighed(
+    found: Solution, weigh: Weigh
+) -> tuple[tuple[Danger, ...], Gentler | None]:
+    """Weigh the risks of the best route, and of others where some are severe."""
+    asked, since = found.asked, found.asked.begun + found.asked.now
+    dangers = severe_dangers(weigh(found.best), since)
+    if not dangers:
+        return dangers, None
+    other = gentler_route(found.best, dangers, found.routes, weigh, since)
+    if other is None:
+        return dangers, None
+    route, left = other
+    return dangers, Gentler(legs_of(asked, route), route.chance, left)
 
 
 def legs_of(asked: Question, route: Route) -> tuple[Leg, ...]:

@@ -10,10 +10,11 @@ from emcforecast.ensemble.route import Leg, Stack
 from emcforecast.ensemble.trajectories import follow
 from emcforecast.errors import InputError
 from emcforecast.forecast.plan.answer import plan_of
-from emcforecast.forecast.plan.question import ask
+from emcforecast.forecast.plan.question import Route, ask
 from emcforecast.forecast.plan.result import Plan
 from emcforecast.forecast.plan.solve import solve
 from emcforecast.forecast.plan.success import bounded_below, starting_places
+from emcforecast.forecast.risk_weeks import weekly
 from emcforecast.forecast.targets import Target, target_of_number
 from emcforecast.storage.setting_text import (
     SettingLike,
@@ -23,6 +24,7 @@ from emcforecast.storage.setting_text import (
 )
 from emcforecast.weather.accept import WeatherLike, weather_series
 from emcforecast.wood.board import Board
+from emcforecast.wood.risks.week import RiskWeek
 
 if TYPE_CHECKING:
     from emcforecast.wood.species import Species
@@ -43,6 +45,7 @@ def plan(
     have: SettingsLike,
     width_mm: float | None = None,
     length_mm: float | None = None,
+    sealed_ends: bool = False,
     from_mc: float | None = None,
     stacked_in: SettingLike | None = None,
     today: "date | str | None" = None,
@@ -67,6 +70,8 @@ def plan(
         The places at hand, airiest first; a route visits them in this order.
     width_mm, length_mm : float, optional
         Of the boards; a typical board's when left out (`emcforecast.Board`).
+    sealed_ends : bool
+        Whether the end grain is coated.
     from_mc : float, optional
         Moisture content when stacked, %; green when left out.
     stacked_in : Setting, str or mapping, optional
@@ -95,10 +100,11 @@ def plan(
     Notes
     -----
     A run succeeds when the wood is ready on the need date: at or below the target, even
-    from shell to core (`emcforecast.forecast.plan.success.is_ready`), and, for outdoor
-    uses, not too dry. Green wood begins in the open air where there is any, and is not
-    taken into a closed or heated place. See `emcforecast.forecast.plan.solve` for the
-    search.
+    from shell to core (`emcforecast.forecast.plan.success.is_ready`), and not too dry.
+    The risks of its route are weighed: where one is severe, the surest route through
+    other places with fewer is offered. Green wood begins in the open air where there
+    is any, and is not taken into a closed or heated place. See
+    `emcforecast.forecast.plan.solve` for the search.
 
     Examples
     --------
@@ -125,7 +131,13 @@ def plan(
         )
     if not isinstance(target, Target):
         target = target_of_number(target)
-    board = Board(species, thickness, width_mm=width_mm, length_mm=length_mm)
+    board = Board(
+        species,
+        thickness,
+        width_mm=width_mm,
+        length_mm=length_mm,
+        sealed_ends=sealed_ends,
+    )
     report = progress or (lambda fraction, what: None)
     places = list(as_settings(have))
     here = None if stacked_in is None else as_setting(stacked_in)
@@ -163,4 +175,13 @@ def plan(
     asked = ask({k: stacks[k] for k in begin}, numbers, days, target)
     found = solve(asked, report)
     report(0.8, "dates")
-    return plan_of(found, ask(stacks, numbers, days, target), known)
+
+    def weigh(route: Route) -> tuple[RiskWeek, ...]:
+        starts = (first, *(first + day for day in route.moves))
+        legs = tuple(Leg(k, day) for k, day in zip(route.places, starts, strict=True))
+        runs = follow(
+            air, Stack(board, legs, from_mc), days, today=limit, draws_a_year=members
+        )
+        return weekly(runs, board.wood, board.size)
+
+    return plan_of(found, ask(stacks, numbers, days, target), known, weigh)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from emcforecast._types import FloatArray
 from emcforecast.ensemble.air import StorageAir
 from emcforecast.forecast.recent_years import RecentYears
+from emcforecast.forecast.risk_weeks import Danger
 from emcforecast.forecast.tabular import Tabular, Variable
 from emcforecast.forecast.targets import Target
 from emcforecast.storage.drivers import Fallback
@@ -100,6 +101,24 @@ class Earliest:
     route: tuple[Leg, ...]
 
 
+@dataclass(frozen=True)
+class Gentler:
+    """A route with fewer severe risks than the one that moisture alone chooses.
+
+    Parameters
+    ----------
+    route : tuple of Leg
+    chance : float
+        Of being ready on the need date.
+    dangers : tuple of Danger
+        What is severe on it too.
+    """
+
+    route: tuple[Leg, ...]
+    chance: float
+    dangers: tuple[Danger, ...]
+
+
 @dataclass(frozen=True, repr=False)
 class Plan(Tabular):
     """What `plan` found.
@@ -146,6 +165,10 @@ class Plan(Tabular):
         Where the need date is not 90 % sure, the first later day that is; where it has
         no even chance, the first later day that has. None too where there is no such
         day within three years.
+    dangers : tuple of Danger
+        The grave risks of the route that are severe, one spell each.
+    gentler : Gentler or None
+        Where some are, the surest other way with fewer.
     simpler : dict of tuple of str to float
         Chains of fewer moves than the route's, with the best chance of each; none has
         both fewer moves and a better chance than another.
@@ -189,6 +212,8 @@ class Plan(Tabular):
     another_year: float
     earliest: Earliest | None
     earliest_even: Earliest | None
+    dangers: tuple[Danger, ...]
+    gentler: Gentler | None
     simpler: dict[tuple[str, ...], float]
     curve_days: NDArray[np.datetime64] = field(repr=False)
     curve: FloatArray = field(repr=False)
@@ -198,6 +223,12 @@ class Plan(Tabular):
     fallbacks: tuple[Fallback, ...]
     emc: FloatArray = field(repr=False)
     emc_years: tuple[int, ...]
+
+    @property
+    def too_dry(self) -> bool:
+        """Whether boards left in the last place settle too dry for the target."""
+        least = self.target.least
+        return least is not None and self.equilibrium_by_need < least
 
     def _coordinates(self) -> dict[str, Any]:
         days = self.curve_days.astype("datetime64[ns]")

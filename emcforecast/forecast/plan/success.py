@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast._types import BoolArray, FloatArray
+from emcforecast.forecast.targets import INDOOR_UP_TO
 from emcforecast.storage.settings import Setting
 
 if TYPE_CHECKING:
@@ -17,9 +18,9 @@ if TYPE_CHECKING:
 ROOM_LIMIT = 25.0
 """Wood wetter than this (% MC, middle of the runs) is not taken into a closed or
 heated place: it checks, and the place grows mould (common practice, no source)."""
-EVEN, EVEN_UP_TO = 2.5, 14.0
-"""Core less shell, % MC, at which a board counts as even, and up to which target it
-must be: work for indoors moves if it is not, a deck does not mind (common practice)."""
+EVEN = 2.5
+"""Core less shell, % MC, at which a board counts as even. Targets for indoors must be:
+work moves if it is not, a deck does not mind (common practice)."""
 SURE, EVENS = 0.9, 0.5
 """Chances that count as safe and as even."""
 NEARLY = 0.02
@@ -47,9 +48,9 @@ def is_ready(
     -------
     ndarray of bool
         At or below the target, not too dry, and even from shell to core. Evenness is
-        asked for targets up to `EVEN_UP_TO`, and only of a core wetter than the shell:
-        a skin damped by a wet week dries by itself in days. Wood is ready in time when
-        it is so on the day it is needed.
+        asked for targets for indoors, and only of a core wetter than the shell: a skin
+        damped by a wet week dries by itself in days. Wood is ready in time when it is
+        so on the day it is needed.
 
     Examples
     --------
@@ -66,7 +67,7 @@ def is_ready(
     ready: BoolArray = mean <= target.high + HAIR
     if target.least is not None:
         ready = ready & (mean >= target.least - HAIR)
-    if target.high <= EVEN_UP_TO:
+    if target.high <= INDOOR_UP_TO:
         ready = ready & (core - shell <= EVEN)
     return ready
 
@@ -141,7 +142,7 @@ def may_enter(setting: Setting, moisture: ArrayLike) -> BoolArray:
 def bounded_below(
     air: "StorageAir", places: Sequence[int], target: "Target"
 ) -> "tuple[Target, tuple[int, ...]]":
-    """Find how dry is too dry for a target of outdoor use, and where wood gets so.
+    """Find how dry is too dry for a target, and where wood gets so.
 
     Parameters
     ----------
@@ -155,12 +156,13 @@ def bounded_below(
     Returns
     -------
     target : Target
-        With `least` set where its range is one of outdoor use, above `EVEN_UP_TO`:
-        its lower end, or where the outdoors at hand is drier in some month, that.
+        With `least` set where its range is one of outdoor use, above `INDOOR_UP_TO`:
+        its lower end, or where the outdoors at hand is drier in some month, that. A
+        target for indoors has its own already.
     too_dry : tuple of int
         Places in which boards settle drier than that; none where all do.
     """
-    if target.low is None or target.high <= EVEN_UP_TO:
+    if target.low is None or target.high <= INDOOR_UP_TO:
         return target, ()
     outdoors = [k for k in places if air.places[k].about.open_air]
     driest = [100.0 * air.driest_month_emc(k) - DRIER_THAN_OUTDOORS for k in outdoors]

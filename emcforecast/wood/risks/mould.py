@@ -172,10 +172,10 @@ def mould_index(
     humidity : array, shape (n,)
         Hourly relative humidity at the surface, %.
     sensitivity : str
-        "very sensitive" (pine sapwood), "sensitive" (other wood), "medium" or
-        "resistant".
+        "very sensitive" (untreated wood rich in nutrients), "sensitive" (planed
+        wood, and spruce without its term), "medium" or "resistant".
     spruce : bool
-        The published term for spruce; pine otherwise.
+        The published term for spruce; pine otherwise. It belongs to the class of pine.
     kiln_dried : bool
         The published term for the face of kiln-dried boards; resawn otherwise.
     start : float
@@ -238,6 +238,35 @@ def mould_index(
         surface,
         float(decline),
     )
+
+
+def sustained_index(
+    temperature: float, humidity: float, sensitivity: str = "very sensitive"
+) -> float:
+    """Return the highest index that mould reaches in steady air, 0 to 6.
+
+    Parameters
+    ----------
+    temperature, humidity : float
+        At the surface, °C and %.
+    sensitivity : str
+        As of `mould_index`.
+
+    Notes
+    -----
+    M_max = A + B x - C x², x = (RH_crit - RH)/(RH_crit - 100); 0 below RH_crit.
+
+    Examples
+    --------
+    >>> sustained_index(24.0, 90.0), sustained_index(24.0, 79.0)
+    (4.0, 0.0)
+    """
+    one = sensitivities()[sensitivity]
+    critical = float(critical_humidity(temperature, one.lowest_humidity))
+    if critical >= 100.0 or humidity < critical:
+        return 0.0
+    x = (critical - humidity) / (critical - 100.0)
+    return round(max(one.a + one.b * x - one.c * x * x, 0.0), 9)
 
 
 def surface_content(
@@ -315,19 +344,23 @@ def mould_by_week(
     mean, shell : array, shape (n,)
         Moisture content of the board and of its outer layer, %.
     species : Species
-        Pines count as very sensitive, other woods as sensitive.
+        All count as very sensitive: untreated, rough-sawn, rich in nutrients.
     thickness : float or str or Thickness
         Of the board.
 
     Returns
     -------
     tuple of RiskWeek
-        ``measure`` is the highest index of the week, 0 to 6. A week in which no mould
+        ``measure`` is the highest index of the week, 0 to 6. The level goes no higher
+        than the index that the week's own mean air sustains: a week in which no mould
         grows is low, whatever has grown before.
 
     Notes
     -----
-    The index is fitted on pine and spruce; for other woods it is a guide.
+    The index is fitted on pine and spruce; for other woods it is a guide. The published
+    classes give untreated wood rich in nutrients to the very sensitive, planed wood and
+    spruce to the sensitive; spruce keeps its own term here instead, so that it is not
+    counted twice.
     """
     hours = step_hours(time)
     face = surface_content(mean, shell, parse_thickness(thickness).actual_mm)
@@ -336,7 +369,6 @@ def mould_by_week(
     index = mould_index(
         np.repeat(temperature, repeat),
         np.repeat(surface, repeat),
-        sensitivity="very sensitive" if species.group == "pine" else "sensitive",
         spruce=species.group == "spruce",
     )[repeat - 1 :: repeat]
     return tuple(
@@ -346,17 +378,24 @@ def mould_by_week(
             float(np.max(index[part])),
             float(index[part][-1]),
             float(np.mean(surface[part])),
+            float(np.mean(temperature[part])),
         )
         for day, part in weeks(time)
     )
 
 
 def _mould_week(
-    day: date, before: float, highest: float, last: float, humidity: float
+    day: date,
+    before: float,
+    highest: float,
+    last: float,
+    humidity: float,
+    temperature: float,
 ) -> RiskWeek:
     change = last - before
     measured = Measured(surface_rh_pct=humidity, index_at_end=last)
-    if change < -HARDLY or (change <= 0.0 and humidity < GROWS_ABOVE):
+    level = level_of(min(highest, sustained_index(temperature, humidity)), MOULD_LIMITS)
+    past = level == "low" and highest >= MOULD_LIMITS[0]
+    if past or change < -HARDLY or (change <= 0.0 and humidity < GROWS_ABOVE):
         return RiskWeek(day, "mould", "low", Cause.NO_GROWTH, highest, measured)
-    level = level_of(highest, MOULD_LIMITS)
     return RiskWeek(day, "mould", level, Cause.GROWTH, highest, measured)

@@ -5,7 +5,7 @@ from datetime import date
 import numpy as np
 
 from emcforecast._types import FloatArray, TimeArray
-from emcforecast.wood.risks.checking import safe_rate
+from emcforecast.wood.risks.checking import CHECKS_EASILY, safe_rate
 from emcforecast.wood.risks.week import (
     LEVELS,
     Cause,
@@ -25,9 +25,6 @@ HALF_DRY = (18.0, 40.0)
 
 SHELL_DRY_BELOW = 25.0
 """The outside counts as dry below this, % MC."""
-
-CHECKS_EASILY_BELOW = 5.0
-"""Woods with a safe rate below this (% MC per day, 4/4) check easily."""
 
 REGAIN_LIMITS = (0.7, 1.5, 3.0)
 """% MC above the driest where moderate, high and severe begin: an assumption."""
@@ -63,8 +60,7 @@ def rain_by_week(
     tuple of RiskWeek
         ``measure`` is the number of days rained on while half dry.
     """
-    rate = safe_rate(species, "4/4").rate
-    delicate = rate is not None and rate < CHECKS_EASILY_BELOW
+    delicate = safe_rate(species, "4/4").rate < CHECKS_EASILY
     return tuple(
         _rain_week(day, part, time, precipitation, mean, shell, delicate)
         for day, part in weeks(time)

@@ -23,6 +23,9 @@ _WEEK = np.timedelta64(7, "D")
 
 Risk = Literal[
     "surface checks",
+    "end checks",
+    "honeycomb",
+    "collapse",
     "stain",
     "mould",
     "decay",
@@ -36,9 +39,15 @@ class Cause(Enum):
     """What decides the level of a risk in a week."""
 
     PAST_CHECKING = "the board is below the moisture at which it still checks"
-    NO_SAFE_RATE = "no safe drying rate is published for the wood"
     DRYING_RATE = "drying rate beside the safe one"
     DRY_AIR = "a green board in air that dries its faces far ahead"
+    ENDS_IN_DRY_AIR = "green inside, in air drier than its ends stand"
+    NOT_GREEN = "no longer green inside"
+    SEALED_ENDS = "the ends are sealed"
+    MILD_AIR = "the air is no drier and no hotter than green wood stands"
+    TOO_HOT = "green inside, and hotter than green wood stands"
+    DEEP_CHECKS = "severe surface checks in wet wood, which close and stay inside"
+    HARDLY_COLLAPSES = "not a wood known to collapse in air drying"
     TOO_DRY = "the wood is too dry"
     DRY_SHELL = "the outside of the board is too dry"
     ADVERSE_AIR = "the air is too cold or too dry"
@@ -64,15 +73,15 @@ class SafeRate:
 
     Parameters
     ----------
-    rate : float or None
-        Highest safe loss, % MC per day; None when nothing is published.
+    rate : float
+        Highest safe loss, % MC per day.
     wood : str
         The wood the published rate belongs to.
-    basis : {"published", "stand-in", "unknown"}
-        Whether it is this wood's own.
+    basis : {"published", "stand-in", "density"}
+        This wood's own, that of a relative, or that of hardwoods of its density.
     """
 
-    rate: float | None
+    rate: float
     wood: str
     basis: str
     source: str
@@ -92,6 +101,8 @@ class Measured:
         EMC of that average air, %.
     surface_rh_pct : float
         Average relative humidity at the face.
+    heat_limit_c : float
+        Temperature that green wood of the kind stands, °C.
     index_at_end : float
         Mould index at the week's end, 0 to 6.
     driest_mc : float
@@ -109,6 +120,7 @@ class Measured:
     air_rh_pct: float = nan
     air_emc_pct: float = nan
     surface_rh_pct: float = nan
+    heat_limit_c: float = nan
     index_at_end: float = nan
     driest_mc: float = nan
     driest_week: date | None = None
@@ -133,6 +145,8 @@ class RiskWeek:
         The number behind the level, in the unit the risk's own function states.
     measured : Measured
         What else was measured.
+    place : str
+        Kind of storage place the wood is in; "" where that is not known.
     """
 
     week: date
@@ -141,11 +155,12 @@ class RiskWeek:
     cause: Cause
     measure: float
     measured: Measured = field(default_factory=Measured)
+    place: str = ""
 
     @property
     def calls_for_action(self) -> bool:
         """Whether there is something to do about it."""
-        return self.level not in ("low", "unknown") or self.cause is Cause.NO_SAFE_RATE
+        return self.level not in ("low", "unknown")
 
 
 def level_of(measure: float, limits: tuple[float, float, float]) -> Level:

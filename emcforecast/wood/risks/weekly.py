@@ -8,6 +8,7 @@ from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import InputError
 from emcforecast.thickness import Thickness
 from emcforecast.wood.risks.checking import checking_by_week
+from emcforecast.wood.risks.defects import defects_by_week
 from emcforecast.wood.risks.mould import mould_by_week
 from emcforecast.wood.risks.rewetting import rain_by_week, regain_by_week
 from emcforecast.wood.risks.stain import decay_by_week, stain_by_week
@@ -101,6 +102,7 @@ def weekly_risks(
     thickness: float | str | Thickness,
     core: FloatArray | None = None,
     precipitation: FloatArray | None = None,
+    sealed_ends: bool = False,
 ) -> tuple[RiskWeek, ...]:
     """Judge every risk of one board.
 
@@ -116,6 +118,8 @@ def weekly_risks(
         Moisture content in the middle, %.
     precipitation : array, shape (n,), optional
         Rain that reaches the wood, mm per step; None under a roof.
+    sealed_ends : bool
+        Whether the end grain was coated when the wood was sawn.
 
     Returns
     -------
@@ -147,14 +151,27 @@ def weekly_risks(
             raise InputError(
                 f"{name} has missing values. Fill the gaps or cut the series first."
             )
+    inner = mean if core is None else core
+    checks = checking_by_week(
+        time,
+        mean,
+        species,
+        thickness,
+        temperature=temperature,
+        humidity=humidity,
+        core=core,
+    )
     return (
-        *checking_by_week(
+        *checks,
+        *defects_by_week(
             time,
-            mean,
+            temperature,
+            humidity,
+            inner,
             species,
             thickness,
-            temperature=temperature,
-            humidity=humidity,
+            checks,
+            sealed_ends=sealed_ends,
         ),
         *stain_by_week(time, temperature, humidity, mean, shell),
         *mould_by_week(time, temperature, humidity, mean, shell, species, thickness),
