@@ -226,9 +226,9 @@ def _what(node: ast.AST) -> str:
 def change(node: ast.AST) -> None:
     """Change a node in place."""
     if isinstance(node, ast.Constant):
-        small = node.value in (0, 1)
-        more = node.value + 1 if small else node.value * 1.2
-        node.value = round(more) if isinstance(node.value, int) else more
+        whole, one = isinstance(node.value, int), node.value in (0, 1)
+        fifth = max(1, round(0.2 * node.value)) if whole else 0.2 * node.value
+        node.value += 1 if one else fifth
     elif isinstance(node, ast.BinOp):
         node.op = ARITHMETIC[type(node.op)]()
     elif isinstance(node, ast.Compare):
