@@ -49,7 +49,8 @@ def command(
 ) -> None:
     """Show the lowest moisture wood can reach in each setting, month by month.
 
-    WEATHER is a file, several of one place, an archive and place, or demo.
+    WEATHER is a file, several of one place, an archive and place, or demo. Several
+    --setting of one name (shed=loft, shed=barn) are compared side by side.
     """
     from emcforecast.forecast.floor import floor
     from emcforecast.forecast.targets import target_for_use, target_of_number
@@ -111,9 +112,13 @@ def _draw(
     from emcforecast.charts.floor import floor_figure
     from emcforecast.storage.kinds import KINDS
 
+    kinds = [s.kind for s in answer.settings.values()]
     figure = floor_figure(
         answer,
-        {name: KINDS[s.kind].title for name, s in answer.settings.items()},
+        {
+            name: KINDS[s.kind].title if kinds.count(s.kind) == 1 else name
+            for name, s in answer.settings.items()
+        },
         targets=targets,
         system=system,
         source=common.source_line(series),

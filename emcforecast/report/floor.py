@@ -22,6 +22,8 @@ TWO_WAYS = (
     "mean air, as printed tables reckon. Boards lag behind both; over a year those "
     "kept from rain lie nearer the published EMC"
 )
+ABREAST = 3
+"""Settings beside one another on a screen of 80 columns."""
 COLUMN = 24
 """Letters a setting's column takes."""
 WIDER = (
@@ -94,26 +96,31 @@ def _overview(answer: Floor) -> list[str]:
         else "  one year of weather: no range over years"
     )
     settings = list(answer.settings.values())
-    lines.append(" " * 11 + "".join(f"{s.name:<24}" for s in settings).rstrip())
-    titles = [textwrap.wrap(KINDS[s.kind].title, COLUMN - 2) for s in settings]
-    for words in zip_longest(*titles, fillvalue=""):
-        cells = "".join(f"{word:<{COLUMN}}" for word in words)
-        lines.append(f"{' ' * 11}{cells.rstrip()}")
-    for index, name in enumerate(MONTHS):
-        cells = "".join(f"{_range(s.months[index].lowest):<24}" for s in settings)
-        lines.append(f"{name:<10}{cells.rstrip()}")
-    lines.append(
-        "year low  " + "".join(f"{_least(s.lowest):<24}" for s in settings).rstrip()
-    )
-    lines.append(
-        " " * 9
-        + "".join(
-            f"({s.lowest.place.low:.1f} to {s.lowest.place.high:.1f})".ljust(24)
-            for s in settings
-        ).rstrip()
-    )
+    for first in range(0, len(settings), ABREAST):
+        lines += [""] * (first > 0)
+        lines += _side_by_side(settings[first : first + ABREAST])
     lines += wrapped(f"{YEARS_LOW} {IN_BRACKETS}" if many else IN_BRACKETS).splitlines()
     return lines
+
+
+def _side_by_side(settings: Sequence[SettingFloor]) -> list[str]:
+    """Lay up to three settings out beside one another."""
+
+    def row(cells: Sequence[str]) -> str:
+        return "".join(f"{cell:<{COLUMN}}" for cell in cells).rstrip()
+
+    lines = [f"{' ' * 11}{row([s.name[: COLUMN - 1] for s in settings])}"]
+    titles = [textwrap.wrap(KINDS[s.kind].title, COLUMN - 2) for s in settings]
+    for words in zip_longest(*titles, fillvalue=""):
+        lines.append(f"{' ' * 11}{row(words)}")
+    for index, name in enumerate(MONTHS):
+        cells = [_range(s.months[index].lowest) for s in settings]
+        lines.append(f"{name:<10}{row(cells)}")
+    lines.append(f"year low  {row([_least(s.lowest) for s in settings])}")
+    ends = [
+        f"({s.lowest.place.low:.1f} to {s.lowest.place.high:.1f})" for s in settings
+    ]
+    return [*lines, f"{' ' * 9}{row(ends)}"]
 
 
 def _range(value: Range) -> str:

@@ -45,9 +45,12 @@ def floor_sentences(
         One sentence or two a setting.
     """
     board = f"{answer.board.size.label(system)} {answer.board.species}"
+    kinds = [setting.kind for setting in answer.settings.values()]
     lines = []
     for name, setting in answer.settings.items():
         lead = _lead(setting, board)
+        if kinds.count(setting.kind) > 1:
+            lead = f"{name}: {lead}"
         lines.append(f"{lead}; {_verdict(name, setting, answer, targets)}.")
     return lines
 

@@ -4,9 +4,12 @@ import numpy as np
 import pytest
 
 from emcforecast import floor, read_weather
+from emcforecast.charts.floor import floor_figure
 from emcforecast.ensemble.calendar import day_slot, smooth
 from emcforecast.ensemble.percentiles import over_years
-from emcforecast.errors import WeatherError
+from emcforecast.errors import InputError, WeatherError
+from emcforecast.report.floor import floor_rows, floor_text
+from emcforecast.report.floor_sentences import floor_sentences
 from emcforecast.storage.setting_text import parse_setting
 from emcforecast.weather.series import make_series
 
@@ -121,3 +124,29 @@ def test_every_year_of_the_record_counts_in_the_lowest() -> None:
     assert low.p10 is not None
     assert low.p50 == pytest.approx(0.5 * (16.0 + 9.2), abs=0.4)
     assert low.p10 == pytest.approx(9.2 + 0.1 * 6.8, abs=0.4)
+
+
+def test_any_number_of_places_stand_side_by_side_and_each_as_if_alone() -> None:
+    words = ["shed", "shed=loft", "shed=barn", "shed=barn,roof=metal"]
+    weather = read_weather("demo")
+    answer = floor(weather, "yellow-poplar", 27, words)
+    assert list(answer.settings) == [
+        *("outdoor", "shed", "loft", "barn", "barn,roof=metal", "indoor")
+    ]
+    for name in ("loft", "barn,roof=metal"):
+        alone = floor(weather, "yellow-poplar", 27, [f"shed={name}"]).settings["shed"]
+        assert answer.settings[name].lowest.p50 == pytest.approx(alone.lowest.p50)
+        assert answer.settings[name].kind == alone.kind
+    lines = floor_text(answer, floor_sentences(answer, [], "si"), [], "si").splitlines()
+    assert max(len(line) for line in lines) <= 80
+    assert sum(line.startswith("January") for line in lines) == 2
+    rows = {(row["setting"], row["month"]) for row in floor_rows(answer)}
+    assert len(rows) == 6 * 12
+    figure = floor_figure(answer, {name: name for name in answer.settings}, targets=[])
+    written = {text.get_text() for text in figure.axes[0].texts}
+    assert written >= set(answer.settings)
+
+
+def test_one_place_given_twice_is_refused() -> None:
+    with pytest.raises(InputError, match="shed=loft' is given twice"):
+        floor(read_weather("demo"), settings=["shed=loft", "shed=loft"])
