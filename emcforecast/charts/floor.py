@@ -12,6 +12,7 @@ from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
 from emcforecast.ensemble.calendar import smooth
 from emcforecast.forecast.targets import Target
+from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -152,13 +153,16 @@ def floor_figure(
     fig, axes = style.figure(look, narrow=narrow)
     days = np.arange(365) + 0.5
     bands = {}
+    drawn: dict[str, int] = {}
     for name, setting in answer.settings.items():
-        colour = look.of(name)
+        group = name if name in style.DASHES else KINDS[setting.kind].setting
+        drawn[group] = drawn.get(group, 0) + 1
+        colour = look.of(group)
         low, middle, high = (smooth(row, 7) for row in setting.day_range)
         axes.fill_between(days, low, high, color=colour, alpha=0.22, linewidth=0)
-        axes.plot(
-            days, middle, color=colour, linewidth=2.0, linestyle=style.DASHES[name]
-        )
+        stroke = style.DASHES[group] if drawn[group] == 1 else style.OTHER_DASHES
+        thick = 2.0 if drawn[group] == 1 else 3.2 / drawn[group]
+        axes.plot(days, middle, color=colour, linewidth=thick, linestyle=stroke)
         bands[name] = _lowest(axes, setting, (low, middle, high), colour)
     for target in targets:
         _mark(axes, target, look)

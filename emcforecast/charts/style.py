@@ -56,6 +56,8 @@ LIGHT = Look(
 DARK = Look("#14181d", "#e8eaed", "#343b44", "#c3e0fb", "#7fb564", "#c2602b", "#a3acb8")
 DASHES: dict[str, Any] = {"outdoor": "-", "shed": (0, (7, 1.5)), "indoor": (0, (2, 1))}
 """One stroke a setting, so that colour is not all that tells them apart."""
+OTHER_DASHES: Any = (0, (5, 1, 1, 1))
+"""Of further places of one setting; their names stand beside their lines."""
 
 
 def figure(

@@ -50,7 +50,10 @@ def command(
     units: str | None,
     **options: Any,
 ) -> None:
-    """Show the lowest moisture wood can reach in each place, month by month."""
+    """Show the lowest moisture wood can reach in each place, month by month.
+
+    Several --setting of one name (shed=loft, shed=barn) stand side by side.
+    """
     from emcforecast.forecast.floor import floor
     from emcforecast.forecast.targets import target_for_use, target_of_number
     from emcforecast.report.floor import (
@@ -113,9 +116,13 @@ def _draw(
     from emcforecast.charts.floor import floor_figure
     from emcforecast.storage.kinds import KINDS
 
+    kinds = [s.kind for s in answer.settings.values()]
     figure = floor_figure(
         answer,
-        {name: KINDS[s.kind].title for name, s in answer.settings.items()},
+        {
+            name: KINDS[s.kind].title if kinds.count(s.kind) == 1 else name
+            for name, s in answer.settings.items()
+        },
         targets=targets,
         system=system,
         source=common.source_line(series),

@@ -55,7 +55,7 @@ def floor(
         mm, or text such as "4/4".
     settings : Setting, str, mapping or sequence
         Replacements, as `emcforecast.storage.settings.as_settings` takes them, for
-        the default kinds of outdoor, shed and indoor.
+        the default kinds of outdoor, shed and indoor; several of one are compared.
     progress : callable, optional
         Called with the fraction done (0 to 1) and what is being done.
 
@@ -95,7 +95,7 @@ def floor(
     report = progress or (lambda fraction, what: None)
     report(0.0, "places")
     drivers = drivers_of(hourly)
-    places = [chosen[name] for name in NAMES]
+    places = list(chosen.values())
     airs = in_threads(lambda place: air_in(hourly, place, drivers=drivers), places)
     stated = air_tables(airs)
     report(0.4, "boards")
@@ -105,35 +105,56 @@ def floor(
         spread = spreading.result()
     report(0.9, "months")
     found = {
-        place.name: _setting_floor(airs[k], place, running[k], spread[k])
-        for k, place in enumerate(places)
+        name: _setting_floor(airs[k], name, place.kind, running[k], spread[k])
+        for k, (name, place) in enumerate(chosen.items())
     }
     report(1.0, "done")
     return Floor(board, found, tuple(_whole_years(hourly)), origin_of(weather))
 
 
 def chosen_settings(settings: Sequence[Setting]) -> dict[str, Setting]:
-    """Return the three settings, the given ones replacing the defaults.
+    """Return the places to compare: the given ones, in place of the defaults.
+
+    Parameters
+    ----------
+    settings : sequence of Setting
+        Any number; several of one of the three stand side by side.
+
+    Returns
+    -------
+    dict of str to Setting
+        Outdoor, shed and indoor in order. Several of one are named by their kinds, and
+        of one kind by the whole of what was said.
 
     Raises
     ------
     InputError
-        When one of the three is given twice.
+        When the same place is given twice.
+
+    Examples
+    --------
+    >>> from emcforecast.storage.setting_text import parse_setting
+    >>> list(chosen_settings([parse_setting("shed"), parse_setting("shed=loft")]))
+    ['outdoor', 'shed', 'loft', 'indoor']
     """
-    chosen = {name: default_setting(name) for name in NAMES}
-    names = [setting.name for setting in settings]
-    for setting in settings:
-        if names.count(setting.name) > 1:
-            raise InputError(
-                f"setting '{setting.name}' is given {names.count(setting.name)} "
-                "times; give it once"
-            )
-        chosen[setting.name] = setting
+    chosen: dict[str, Setting] = {}
+    for group in NAMES:
+        mine = [one for one in settings if one.name == group]
+        mine = mine or [default_setting(group)]
+        kinds = [one.kind for one in mine]
+        for one in mine:
+            alone = len(mine) == 1 or one == default_setting(group)
+            name = group if alone else one.kind
+            if not alone and kinds.count(one.kind) > 1:
+                name = one.text().partition("=")[2]
+            if name in chosen:
+                raise InputError(f"setting '{one.text()}' is given twice; give it once")
+            chosen[name] = one
     return chosen
 
 
 def _setting_floor(
-    air: "xr.Dataset", setting: Setting, running: FloatArray, spread: FloatArray
+    air: "xr.Dataset", name: str, kind: str, running: FloatArray, spread: FloatArray
 ) -> SettingFloor:
     times = air["time"].to_numpy()
     temperature = air["air_temperature"].to_numpy()
@@ -154,8 +175,8 @@ def _setting_floor(
     )
     day_range = _by_day_of_year(running, times)
     return SettingFloor(
-        setting.name,
-        setting.kind,
+        name,
+        kind,
         months,
         _lowest(running, times, day_range, spread[:, 12]),
         day_range,

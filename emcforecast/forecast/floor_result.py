@@ -128,7 +128,8 @@ class Floor(Tabular):
     board : Board
         Species and thickness.
     settings : dict of str to SettingFloor
-        Under "outdoor", "shed" and "indoor".
+        Under "outdoor", "shed" and "indoor"; where several of one are compared, under
+        their kinds (`emcforecast.forecast.floor.chosen_settings`).
     years : tuple of int
         The weather years used.
     origin : dict of str to str

@@ -11,7 +11,7 @@ from emcforecast.wood.risks.week import Cause, RiskWeek
 
 WORDS: dict[Caution, str] = {
     Caution.METER: "A forecast does not replace a meter.",
-    Caution.WEIGHT: "This is weight, not capacity; ask a licensed engineer.",
+    Caution.WEIGHT: "Stacks are heavy: ask a licensed engineer what a floor bears.",
     Caution.LEANING: "If a stack leans, keep people away from it.",
     Caution.TARP: (
         "A tarp to the ground makes mould: cover the top, leave the sides open."

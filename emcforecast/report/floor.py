@@ -17,6 +17,7 @@ from emcforecast.report.floor_sentences import (
     board_words,
     ends_of_years,
     target_sentence,
+    title_of,
     when_lowest,
 )
 from emcforecast.report.storage import fallback_words
@@ -31,6 +32,8 @@ from emcforecast.report.words import (
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 
+ABREAST = 3
+"""Places beside one another on a screen of 80 columns."""
 COLUMN = 24
 """Letters a place's column takes in the tables by month."""
 EMC_WORDS = (
@@ -108,7 +111,7 @@ def _over_years(answer: Floor) -> str:
 def _rows(answer: Floor) -> list[str]:
     """Lay out a line a place."""
     head, many = _over_years(answer), len(answer.years)
-    names = [capital(KINDS[s.kind].title) for s in answer.settings.values()]
+    names = [capital(title_of(answer, name)) for name in answer.settings]
     wide = max(len(name) for name in names) + 2
     lines = [f"{'':<{wide}}{'driest':<8}{'when':<16}{head:<15}above again"]
     for name, setting in zip(names, answer.settings.values(), strict=True):
@@ -127,13 +130,13 @@ def _paragraphs(answer: Floor) -> list[str]:
     """Lay out a paragraph a place, for a phone."""
     head, many = _over_years(answer), len(answer.years)
     lines = []
-    for setting in answer.settings.values():
+    for name, setting in answer.settings.items():
         level, back = back_above(setting)
         ends = ends_of_years(setting.lowest, many)
         over = "" if ends is None else f" ({head}: {ends[0]:.0f} to {ends[1]:.0f})"
         after = "" if back is None else f", above {level} % again in {MONTHS[back - 1]}"
         text = (
-            f"{capital(KINDS[setting.kind].title)}: {setting.lowest.p50:.0f} % in "
+            f"{capital(title_of(answer, name))}: {setting.lowest.p50:.0f} % in "
             f"{when_lowest(setting)}{over}{after}"
         )
         lines.append(wrapped(text, rest="  "))
@@ -177,20 +180,26 @@ def _overview(answer: Floor) -> list[str]:
     lines = ["Lowest moisture of each month, % of oven-dry mass"]
     lines.append(f"  {_head(answer)}")
     settings = list(answer.settings.values())
-    lines.append(" " * 11 + "".join(f"{s.name:<24}" for s in settings).rstrip())
+    for first in range(0, len(settings), ABREAST):
+        lines += [""] * (first > 0)
+        lines += _side_by_side(answer, settings[first : first + ABREAST])
+    return [*lines, *(wrapped(YEARS_LOW).splitlines() if len(answer.years) > 1 else [])]
+
+
+def _side_by_side(answer: Floor, settings: Sequence[SettingFloor]) -> list[str]:
+    """Lay up to three places out beside one another."""
+
+    def row(cells: Sequence[str]) -> str:
+        return "".join(f"{cell:<{COLUMN}}" for cell in cells).rstrip()
+
+    lines = [f"{' ' * 11}{row([s.name[: COLUMN - 1] for s in settings])}"]
     titles = [textwrap.wrap(KINDS[s.kind].title, COLUMN - 2) for s in settings]
     for words in zip_longest(*titles, fillvalue=""):
-        cells = "".join(f"{word:<{COLUMN}}" for word in words)
-        lines.append(f"{' ' * 11}{cells.rstrip()}")
+        lines.append(f"{' ' * 11}{row(words)}")
     for index, name in enumerate(MONTHS):
-        cells = "".join(
-            f"{_range(s.months[index].lowest, answer):<24}" for s in settings
-        )
-        lines.append(f"{name:<10}{cells.rstrip()}")
-    lines.append(
-        "year low  " + "".join(f"{_least(s.lowest):<24}" for s in settings).rstrip()
-    )
-    return [*lines, *(wrapped(YEARS_LOW).splitlines() if len(answer.years) > 1 else [])]
+        cells = [_range(s.months[index].lowest, answer) for s in settings]
+        lines.append(f"{name:<10}{row(cells)}")
+    return [*lines, f"year low  {row([_least(s.lowest) for s in settings])}"]
 
 
 def _range(value: YearRange, answer: Floor) -> str:

@@ -53,13 +53,28 @@ def floor_sentences(
             f"{t.words} {_judged(setting, t, many) or _needs(name, answer, t)}"
             for t in targets
         ]
-        lines.append(f"{_lead(setting, board, many)}. {capital('; '.join(said))}.")
+        lead = f"{_lead(setting, board, many)}. {capital('; '.join(said))}."
+        named = title_of(answer, name) == name
+        lines.append(f"{name}: {lead}" if named else lead)
     return lines
 
 
 def board_words(answer: Floor, system: UnitSystem) -> str:
     """Name the board: "27 mm (4/4) white oak"."""
     return f"{answer.board.size.label(system)} {answer.board.species}"
+
+
+def title_of(answer: Floor, name: str) -> str:
+    """Name a place by its kind, or where several of one are compared as it was said."""
+    kinds = [setting.kind for setting in answer.settings.values()]
+    kind = answer.settings[name].kind
+    return KINDS[kind].title if kinds.count(kind) == 1 else name
+
+
+def _place(answer: Floor, name: str) -> str:
+    """Say where boards are: "in the heated house"."""
+    title = title_of(answer, name)
+    return f"in {title}" if title == name else place_words(answer.settings[name].kind)
 
 
 def target_sentence(answer: Floor, target: Target) -> str:
@@ -78,8 +93,8 @@ def target_sentence(answer: Floor, target: Target) -> str:
         A sentence for each place that reaches it, or one for all.
     """
     found = {
-        setting.kind: words
-        for setting in answer.settings.values()
+        name: words
+        for name, setting in answer.settings.items()
         if (words := _judged(setting, target, len(answer.years)))
     }
     lead = capital(target.words)
@@ -87,7 +102,8 @@ def target_sentence(answer: Floor, target: Target) -> str:
         return f"{lead} {_needs('', answer, target)}."
     only = "only " if len(found) == 1 and len(answer.settings) > 1 else ""
     return " ".join(
-        f"{lead}, {only}{place_words(kind)}: {words}." for kind, words in found.items()
+        f"{lead}, {only}{_place(answer, name)}: {words}."
+        for name, words in found.items()
     )
 
 
@@ -226,8 +242,11 @@ def _months(fit: Sequence[int]) -> str:
 def _needs(name: str, answer: Floor, target: Target) -> str:
     """Say which other place a target needs."""
     years, high = len(answer.years), target.high
-    others = [o for key, o in answer.settings.items() if key != name]
-    ends = [(KINDS[o.kind].title, _ends(o.lowest, years)) for o in others]
+    ends = [
+        (title_of(answer, key), _ends(other.lowest, years))
+        for key, other in answer.settings.items()
+        if key != name
+    ]
     sure = [title for title, (_, most, _) in ends if most <= high]
     if sure:
         return f"needs the {listed(sure, 'or')}"

@@ -50,6 +50,8 @@ SENTENCES: dict[RepairKind, str] = {
     _K.EPOCH_MILLISECONDS: "times read as milliseconds since 1970 (UTC)",
     _K.DAY_NUMBERS: "times read as spreadsheet day numbers",
     _K.HOURS_FROM_ONE: "hours are counted 1 to 24: each taken as the hour it ends",
+    _K.HUMIDITY_OF_HOURS: "humidity is read at {hours} o'clock: the day's mean is "
+    "taken from the mean of their vapour pressures",
     _K.INTERVAL_ENDS: "times name the end of each interval; moved to its start",
     _K.NO_LEAP_DAYS: "the calendar has no leap days: 29 February is filled like a gap",
     _K.LEAP_DAY_LEFT_OUT: "29 February left out of the typical year",

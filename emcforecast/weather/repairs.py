@@ -33,6 +33,7 @@ class RepairKind(StrEnum):
     EPOCH_MILLISECONDS = "epoch milliseconds"
     DAY_NUMBERS = "day numbers"
     HOURS_FROM_ONE = "hours from one"
+    HUMIDITY_OF_HOURS = "humidity read at fixed hours"
     INTERVAL_ENDS = "interval ends"
     NO_LEAP_DAYS = "no leap days"
     LEAP_DAY_LEFT_OUT = "leap day left out"

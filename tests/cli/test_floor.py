@@ -171,7 +171,7 @@ def test_without_a_place_the_sun_is_said_to_be_assumed(tmp_path: Path) -> None:
         (["flor", "demo"], "Did you mean 'floor'"),
         (["floor"], "WEATHER"),
         (["floor", "demo", "--latitude", "200"], "200"),
-        (["floor", "demo", "--setting", "shed", "--setting", "shed=loft"], "once"),
+        (["floor", "demo", "--setting", "shed", "--setting", "shed"], "once"),
     ],
 )
 def test_bad_input_is_one_line_and_exit_two(words: list[str], said: str) -> None:

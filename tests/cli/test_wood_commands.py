@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from emcforecast.cli.group import cli
+from emcforecast.wood.species import all_species
 
 DOCUMENT = {"command", "version", "inputs", "weather", "result", "warnings", "cautions"}
 
@@ -154,7 +155,8 @@ def test_weight_of_green_oak():
     )
     assert result["total_kg"] == pytest.approx(result["kg_per_m2"] * 2.4384 * 1.2192)
     assert (
-        "This is weight, not capacity; ask a licensed engineer." in document["cautions"]
+        "Stacks are heavy: ask a licensed engineer what a floor bears."
+        in document["cautions"]
     )
     # Floors of dwellings: 40 lb/ft² of design load (common practice, no source).
     us = " ".join(run("weight", "--units", "us", "--layers", "16").stdout.split())
@@ -170,7 +172,7 @@ def test_species_json_carries_sources():
     (oak,) = result["species"]
     assert oak["name"] == "oak, white"
     assert "Table 4-1" in oak["sources"]["green_heartwood"]
-    assert len(answer("species")["result"]["species"]) == 85
+    assert len(answer("species")["result"]["species"]) == len(all_species())
 
 
 def test_a_general_name_is_told():

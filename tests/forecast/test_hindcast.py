@@ -17,6 +17,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast import hindcast
 from emcforecast.forecast.hindcast_scores import crps, skill
 from emcforecast.weather.read import demonstration, read_weather
+from emcforecast.weather.series import make_series
 
 OBSERVED = Path(__file__).parents[2] / "data" / "observed"
 
@@ -184,3 +185,37 @@ def test_a_date_that_never_comes_is_not_scored_as_foretold():
     )
     assert found.dates == ()
     assert found.moisture
+
+
+def test_a_forecast_knows_nothing_of_the_year_it_is_scored_on():
+    """Three years at 80 % RH and one at 50: Table 4-2 at 68 °F has 16.0 and 9.2. What
+    is foretold of the dry one from the damp ones must miss it."""
+    time = np.arange(np.datetime64("2018-01-01T00"), np.datetime64("2022-01-01T00"))
+    year = time.astype("datetime64[Y]").astype(int) + 1970
+    weather = make_series(
+        time,
+        {
+            "air_temperature": np.full(time.size, 20.0),
+            "relative_humidity": np.where(year == 2020, 50.0, 80.0),
+            "wind_speed": np.full(time.size, 3.0),
+            "shortwave": np.zeros(time.size),
+            "precipitation": np.zeros(time.size),
+        },
+        step="hour", kind="observed", source="steady air",
+        latitude=45.0, longitude=0.0,
+    )  # fmt: skip
+    found = hindcast(
+        weather,
+        [("yellow-poplar", 13)],
+        ["outdoor=stack-roof,ground_damp=off"],
+        starts=["02-01"],
+    )
+    score = next(one for one in found.moisture if one.what == "240 days ahead")
+    assert score.cases == 8
+    # The score of a step is the squared share on the wrong side times the distance,
+    # 6.8. The dry year from three damp ones: 1; each damp year from two damp and a dry
+    # one: (1/3)². Had a forecast seen its own year: (3/4)² and (1/4)², 1.28 in all.
+    by_hand = 6.8 * (2 * 1.0 + 6 * (1 / 3) ** 2) / 8
+    assert by_hand == pytest.approx(2.27, abs=0.01)
+    assert score.crps == pytest.approx(by_hand, abs=0.3)
+    assert score.coverage <= 0.75

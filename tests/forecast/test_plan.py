@@ -250,6 +250,22 @@ def test_green_oak_begins_in_the_open_air_not_in_a_loft() -> None:
     assert any("Green northern red oak straight into" in r for r in plan_risks(oak))
 
 
+@pytest.mark.parametrize(
+    ("stacked", "north"), [("2026-06-15", True), ("2026-12-15", False)]
+)
+def test_warm_months_are_those_of_the_half_of_the_world(
+    stacked: str, north: bool
+) -> None:
+    need = str(np.datetime64(stacked) + 400)
+    found = planner.plan(
+        demonstration(), stacked=stacked, need=need, target=target_of_number(18.0),
+        have=["shed"], members=1,
+    )  # fmt: skip
+    warm = "Green wood stacked in warm months"
+    assert any(warm in risk for risk in plan_risks(found, north))
+    assert not any(warm in risk for risk in plan_risks(found, not north))
+
+
 def test_only_a_closed_place_takes_no_green_wood() -> None:
     with pytest.raises(ValueError, match="none of the places at hand takes green wood"):
         planner.plan(

@@ -312,3 +312,19 @@ def test_three_readings_find_a_hidden_truth():
     error_after = np.median(np.abs(known[:, 2] - known[:, 0]))
     assert error_after <= 0.6 * error_before
     assert known[:, 3].mean() >= 0.75
+
+
+def test_every_reading_counts_not_only_the_last():
+    # Two boards of one stack on one day, 3 % MC apart: the normal's product lies half
+    # way, whichever was written down first.
+    air = bank("shed")
+    found = []
+    for pair in ((23.0, 20.0), (20.0, 23.0)):
+        update = apply_readings(
+            air, oak(), [at(80, mc, sd=1.0) for mc in pair], 120, today=BEGUN
+        )
+        assert len(update.used) == 2
+        after = update.after
+        found.append(quantiles(after.mean[80], after.weight, [0.5])[0])
+    assert found[0] == pytest.approx(found[1], abs=1e-9)
+    assert found[0] == pytest.approx(21.5, abs=0.4)

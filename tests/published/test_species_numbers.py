@@ -58,8 +58,9 @@ def test_packaged_table_holds_the_reference_values():
         "coefficient_radial": "CR_per_pct",
         "coefficient_tangential": "CT_per_pct",
     }
-    assert len(reference) == len(all_species())
-    for row, species in zip(reference, all_species(), strict=True):
+    # Woods of other continents come after those of the reference tables.
+    packaged = all_species()[: len(reference)]
+    for row, species in zip(reference, packaged, strict=True):
         for ours, theirs in columns.items():
             value = getattr(species, ours)
             if row[theirs]:

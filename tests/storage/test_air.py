@@ -304,3 +304,31 @@ def test_a_series_changed_in_place_is_worked_out_anew(year: xr.Dataset) -> None:
     sky = drivers_of(weather).column("sky_loss").copy()
     weather.attrs["longitude"] = 120.0
     assert not np.array_equal(drivers_of(weather).column("sky_loss"), sky)
+
+
+def test_the_sun_of_a_southern_store_stands_high_in_december() -> None:
+    # No sun measured, the same steady day all year: what warms a roof is the height of
+    # the sun alone. At 40° it stands at 73° in midsummer and at 27° in midwinter.
+    hour = np.datetime64("2021-01-01T00") + np.arange(365 * 24)
+    daily = 15.0 + 6.0 * np.cos(2.0 * np.pi * (np.arange(hour.size) % 24 - 14) / 24)
+    gained = {}
+    for latitude in (-40.0, 40.0):
+        weather = make_series(
+            hour,
+            {
+                "air_temperature": daily,
+                "relative_humidity": np.full(hour.size, 60.0),
+            },
+            step="hour", kind="observed", source="steady days",
+            latitude=latitude, longitude=0.0,
+        )  # fmt: skip
+        warmer = air_in(weather, "loft").air_temperature.to_numpy() - daily
+        month = hour.astype("datetime64[M]").astype(int) % 12 + 1
+        gained[latitude] = [float(warmer[month == m].mean()) for m in (6, 12)]
+    north, south = gained[40.0], gained[-40.0]
+    assert north[0] > 2.0 * north[1]
+    assert south[1] > 2.0 * south[0]
+    # The mirror: the south's December is the north's June, to 3.5 % of the sun, which
+    # is nearer in January.
+    assert south[1] == pytest.approx(north[0], rel=0.1)
+    assert south[0] == pytest.approx(north[1], rel=0.1)

@@ -576,3 +576,22 @@ def test_a_monsoon_month_is_believed(tmp_path):
     path.write_text(path.read_text().replace("1620", "16200"))
     told = " ".join(repair_sentences(read_weather(path, latitude=10.0, longitude=76.0)))
     assert "16200" in told
+
+
+def test_stamps_at_the_end_are_moved_to_the_start(tmp_path):
+    # The row of 01:00 is the hour from 00:00: a logger that says "end" is an hour late.
+    rows = [f"2024-05-01 {hour:02d}:00,{10 + hour},60" for hour in range(1, 13)]
+    path = tmp_path / "logger.csv"
+    path.write_text("time,temperature C,RH %\n" + "\n".join(rows) + "\n")
+    said = {"utc_offset": 0.0}
+    start, end, plain = (
+        read_weather(path, **said, **more)
+        for more in ({"stamp": "start"}, {"stamp": "end"}, {})
+    )
+    assert str(end.time.to_numpy()[0])[:16] == "2024-05-01T00:00"
+    assert str(start.time.to_numpy()[0])[:16] == "2024-05-01T01:00"
+    assert (start.time == plain.time).all()
+    assert (
+        end.air_temperature.to_numpy().tolist()
+        == start.air_temperature.to_numpy().tolist()
+    )

@@ -40,6 +40,13 @@ def test_warm_humid_weather_stains_within_a_week():
     assert "sapwood" in risk_reason(week)
 
 
+def test_stain_grows_down_to_the_published_20_to_25_percent():
+    # Wood Handbook ch. 14 (read): no stain below 20 %, and little below 25.
+    assert stain(24, 85, 26, 26).level == "severe"
+    assert stain(24, 85, 23, 23).level == "severe"
+    assert stain(24, 85, 20, 20).level == "low"
+
+
 @pytest.mark.parametrize(
     ("t", "rh", "mean", "shell"),
     [

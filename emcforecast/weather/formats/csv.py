@@ -19,6 +19,8 @@ from emcforecast.weather.formats.content import (
 )
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES, WANTED, in_units
 from emcforecast.weather.formats.fast_table import SMALLEST, read_plain
+from emcforecast.weather.formats.fixed_hours import with_daily_mean
+from emcforecast.weather.formats.months import upright
 from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
 from emcforecast.weather.formats.table import (
     Numbers,
@@ -43,7 +45,7 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     quick = _parse_plain(data, hints, partial=partial)
     if quick is not None:
         return quick
-    table = read_table(decode(data))
+    table = with_daily_mean(read_table(upright(decode(data))))
     chosen, units, repairs = choose_columns(table, hints)
     found = [name for name in WANTED if name in chosen]
     if not partial or not set(found) & {"air_temperature", *HUMIDITY_MEASURES}:

@@ -17,7 +17,10 @@ WORDS: dict[str, str] = {
         температура|tavg|tmean|mean temperature|average temperature|
         temp out|outside temperature|outdoor temperature|温度|气温|気温|온도|
         thermo|out temp|celsius|fahrenheit|aussentemperatur|innentemperatur|
-        temperature 2m|hitastig|temperatuur c|temperaturi""",
+        temperature 2m|hitastig|temperatuur c|temperaturi|medeltemperatur|
+        middeltemperatur|atlaghomerseklet|kozephomerseklet|keskilampotila|
+        ohutemperatuur|θερμοκρασια|平均気温|平均气温|평균기온|suhu|
+        suhu rata rata|nhiet do|tmed|tm""",
     "relative_humidity": """
         umi|suhteellisen kosteuden keskiarvo|ilman suhteellinen kosteus|
         relative humidity|relativehumidity|rel humidity|rel hum|relhum|relh|rh|
@@ -34,7 +37,12 @@ WORDS: dict[str, str] = {
         relative humidity 2m|relativehumidity 2m|moisture of air|vlaga|
         aussenfeuchte|innenfeuchte|aussenluftfeuchte|innenluftfeuchte|
         aussenluftfeuchtigkeit|innenluftfeuchtigkeit|
-        outdoor humidity|outside humidity|out hum|u rel""",
+        outdoor humidity|outside humidity|out hum|u rel|υγρασια|σχετικη υγρασια|
+        평균 상대습도|상대습도|
+        平均湿度|平均相对湿度|relativna vlaznost|vlaznost|
+        umiditate|umiditatea relativa|вологість|відносна вологість|ohuniiskus|
+        suhteline ohuniiskus|dregme|santykine dregme|mitrums|relativais mitrums|
+        kelembaban|kelembapan|kelembapan relatif|do am|u r|h r""",
     "dew_point": """
         pto orvalho|ponto orvalho|
         dew point|dewpoint|dewpt|dewp|dwpt|dwpf|dew|td|tdew|d2m|2d|tdps|
@@ -105,7 +113,8 @@ WORDS: dict[str, str] = {
     "year": "year|yr|jahr|annee|ano|anno|jaar|ar|vuosi|rok|ev|yil|год|年|yyyy",
     "month": """
         month|mo|mon|monat|mois|mes|mese|maand|manad|maned|kuukausi|miesiac|mesic|
-        honap|ay|месяц|月|mm""",
+        honap|ay|месяц|月|mm|μηνας|월|mjesec|mesec|mesiac|luna|місяць|menuo|menesis|
+        bulan|thang|kuu""",
     "day": """
         day|dy|tag|jour|dia|giorno|dag|kuu paiva|dzien|den|nap|gun|день|日|dd|
         day of month""",

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.weather.formats.months import month_numbers
 from emcforecast.weather.formats.table import Table, parse_numbers
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
@@ -21,7 +22,7 @@ from emcforecast.weather.times.calendar import (
     refuse_early,
 )
 from emcforecast.weather.times.clocks import to_utc
-from emcforecast.weather.times.stamps import MONTH_NAMES, parse_clock, parse_stamps
+from emcforecast.weather.times.stamps import parse_clock, parse_stamps
 
 _DATE = re.compile(r"\s*(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\b|\d{4}-\d{2}\s*$)")
 _CLOCK = re.compile(r"\d{1,2}([:.h]\d{2}){0,2}\s*([aApP]\.?\s?[mM]\.?)?")
@@ -168,21 +169,6 @@ def _hours_of(value: FloatArray) -> npt.NDArray[np.timedelta64]:
     out = seconds.astype("timedelta64[s]")
     out[~np.isfinite(value)] = np.timedelta64("NaT")
     return out
-
-
-def month_numbers(cells: list[str]) -> IntArray:
-    """Return months written as numbers or names, -1 for sums, means and the rest."""
-    known = {cell: _month_number(cell) for cell in set(cells)}
-    return np.array([known[cell] for cell in cells], dtype=np.int64)
-
-
-def _month_number(cell: str) -> int:
-    text = cell.strip().lower().rstrip(".")
-    if re.fullmatch(r"\d{1,2}(\.0)?", text):
-        return int(float(text))
-    if re.match(r"(ann|jahr|mean|avg|ave|tot|sum|year|min|max|mit)", text):
-        return -1
-    return MONTH_NAMES.get(text[:3], -1)
 
 
 @dataclass(frozen=True)

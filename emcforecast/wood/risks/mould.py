@@ -258,7 +258,7 @@ def sustained_index(
 
     Examples
     --------
-    >>> sustained_index(24.0, 90.0), sustained_index(24.0, 79.0)
+    >>> sustained_index(19.0, 90.0), sustained_index(19.0, 79.0)
     (4.0, 0.0)
     """
     one = sensitivities()[sensitivity]
