@@ -17,9 +17,9 @@ from emcforecast.wood.species import (
 from emcforecast.wood.species_names import key, spoken
 
 
-def test_there_are_85_species():
-    assert len(all_species()) == 85
-    assert len({species.name for species in all_species()}) == 85
+def test_there_are_86_species():
+    assert len(all_species()) == 86
+    assert len({species.name for species in all_species()}) == 86
 
 
 @pytest.mark.parametrize("species", all_species(), ids=lambda s: s.name)
@@ -139,7 +139,7 @@ def test_did_you_mean(wrong, suggestion):
 
 @pytest.mark.parametrize(
     "wrong",
-    ["", "zzzz", "mahogany", "apple", "sweet chestnut", "horse chestnut", "blue gum"],
+    ["", "zzzz", "mahogany", "apple", "American chestnut", "horse chestnut", "blue gum"],
 )
 def test_nothing_near_is_not_guessed(wrong):
     with pytest.raises(SpeciesError, match="not known") as refusal:
