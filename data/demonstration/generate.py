@@ -172,10 +172,10 @@ def fronts(stream: Stream, clock: Clock, wetness: np.ndarray) -> dict[str, np.nd
         wind[where] += strength * np.exp(-0.5 * ((lag - 3) / 9.0) ** 2)
         # rain: a spell about the front, patchy, sometimes none
         if u[4] < 0.80 + 0.10 * wetness[i]:
-            length = (3.0 + 6.0 * winter) * (0.35 - 1.15 * np.log(u[5]))
+            length = (4.0 + 7.0 * winter) * (0.35 - 1.15 * np.log(u[5]))
             length = float(np.clip(length, 1, 40))
             begin = i - int(0.6 * length) + int(4 * u[6]) - 2
-            power = (2.2 - 1.1 * winter) * (0.35 - 0.65 * np.log(u[7]))
+            power = (1.8 - 0.9 * winter) * (0.35 - 0.65 * np.log(u[7]))
             for k in range(round(length)):
                 hour = begin + k
                 draw = u[8 + k % 32]
@@ -196,11 +196,11 @@ def storms(stream: Stream, clock: Clock, moist: np.ndarray) -> np.ndarray:
         noon = day * 24 + 12 - round(LONGITUDE / 15)
         if noon + 12 >= n:
             break
-        chance = 0.38 * warm_season[noon] * np.exp(0.25 * moist[noon])
+        chance = 0.33 * warm_season[noon] * np.exp(0.25 * moist[noon])
         if u[0] < min(chance, 0.8):
-            begin = noon + int(3 + 7 * u[1])
+            begin = noon + int(2 + 7 * u[1])
             for k in range(1 + int(2.4 * u[2])):
-                rain[begin + k] = (0.4 - 3.8 * np.log(u[3])) * (1 - 0.4 * k * u[4])
+                rain[begin + k] = (0.4 - 4.2 * np.log(u[3])) * (1 - 0.4 * k * u[4])
     return rain
 
 

@@ -191,14 +191,14 @@ yard_option = click.option(
 board_options = stacked(
     click.option(
         "--species",
-        default="white oak",
+        default="European larch",
         show_default=True,
         help="The wood; `emcforecast species` lists them.",
     ),
     yard_option,
     click.option(
         "--thickness",
-        default="4/4",
+        default="27 mm",
         show_default=True,
         help="As sawn: 27, 27mm, 4/4 or '1 1/8 in'.",
     ),

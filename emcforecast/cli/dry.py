@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @common.weather_options
 @click.option(
     "--species",
-    default="white oak",
+    default="European larch",
     show_default=True,
     help="The wood; `emcforecast species` lists them.",
 )
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 @click.option(
     "--thickness",
     "thicknesses",
-    default=("4/4",),
+    default=("27 mm",),
     show_default=True,
     multiple=True,
     help="As sawn: 27, 27mm, 4/4 or '1 1/8 in'; repeated, the slowest governs.",
