@@ -123,7 +123,12 @@ def command(
                 "shift_hours": shift_hours or 0,
             },
             {**found.as_json(), "notes": notes},
-            calibration_text(found, output, common.units_or_default(units)),
+            calibration_text(
+                found,
+                output,
+                common.units_or_default(units),
+                None if salt_test is None else offset,
+            ),
             calibration_rows(found),
             series,
             warnings=notes,
