@@ -5,7 +5,7 @@ docs/demonstration.md carries. The tests load this file for its readers and its
 statistics, so that the table and the checks are the same numbers.
 
 The real series are carried by packages of the Python registry (test dependencies)
-and by data/observed/. Their origins are told in data/README.md.
+and by data/observed/. Their origins are in data/README.md.
 """
 
 from __future__ import annotations
@@ -22,6 +22,9 @@ import pandas as pd
 
 HERE = Path(__file__).resolve().parent
 OBSERVED = HERE.parent / "observed"
+INLAND = (4, 7, 10, 12, 13, 15)
+"""Regions of the German test reference years like the made place, inland in valleys
+and plains below 750 m: Potsdam, Kassel, Hof, Mannheim, Mühldorf, Garmisch."""
 
 
 @dataclass(frozen=True)
@@ -158,7 +161,9 @@ def observed(name: str, file: str, utc_offset: float) -> Hourly:
 
 
 def real_series() -> Iterator[Hourly]:
-    """Every real series that is compared with."""
+    """Every real series that is compared with, the nearest climates first."""
+    for region in (*INLAND, *(r for r in range(1, 16) if r not in INLAND)):
+        yield german(region)
     yield tmy3("Greensboro NC (TMY3)", "723170TYA.CSV")
     yield typical("Pittsburgh PA (TMY3)", "pittsburgh.csv.gz", -5)
     yield typical("Chicago O'Hare IL (TMY3)", "chicago.csv.gz", -6)
@@ -171,8 +176,6 @@ def real_series() -> Iterator[Hourly]:
     yield typical("Tucson AZ (TMY3)", "tucson.csv.gz", -7)
     yield tmy3("Sand Point AK (TMY3)", "703165TY.csv")
     yield observed("Northway AK 2018-19", "northway_2018_2019.csv.gz", -9)
-    for region in range(1, 16):
-        yield german(region)
 
 
 def emc(t: np.ndarray, rh: np.ndarray) -> np.ndarray:
@@ -289,7 +292,7 @@ def demonstration() -> Hourly:
         },
         index=ds.indexes["time"] + pd.Timedelta(hours=float(ds.attrs["utc_offset"])),
     )
-    return Hourly("Alder Bottom (made)", frame, len(frame) // 8766)
+    return Hourly("Kalvenau (made)", frame, len(frame) // 8766)
 
 
 LABELS = {
@@ -344,14 +347,15 @@ def _cell(group: list[dict[str, float]], key: str) -> str:
 def table() -> str:
     """Return the comparison as a Markdown table, one row a statistic."""
     groups: dict[str, list[dict[str, float]]] = {
-        "Alder Bottom": [statistics(demonstration())]
+        "Kalvenau": [statistics(demonstration())]
     }
-    for series in real_series():
+    for count, series in enumerate(real_series()):
         name = series.name
         if name.startswith("New York") and name.endswith("2013"):
             name = "New York airports (3)"
         if "test reference year" in name:
-            name = "Germany (15)"
+            inland = count < len(INLAND)
+            name = "Germany inland (6)" if inland else "Germany, others (9)"
         groups.setdefault(name, []).append(statistics(series))
     lines = ["| | " + " | ".join(groups) + " |", "|---" * (len(groups) + 1) + "|"]
     for key, label in LABELS.items():

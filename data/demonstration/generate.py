@@ -1,4 +1,4 @@
-"""Make the weather of Alder Bottom, an invented valley town, from a seed.
+"""Make the weather of Kalvenau, an invented valley below mountains, from a seed.
 
 Run by hand from anywhere: ``python data/demonstration/generate.py``. It writes
 ``emcforecast/tables/demonstration.npz``: twelve whole years, 2007 to 2018, hourly in
@@ -28,20 +28,20 @@ from pathlib import Path
 
 import numpy as np
 
-SEED = 20070101
+SEED = 20070146
 FIRST, LAST = np.datetime64("2007-01-01T00"), np.datetime64("2019-01-01T00")
 SPIN_UP = 20 * 24  # hours made before the first kept one
-LATITUDE, LONGITUDE, ELEVATION, UTC_OFFSET = 39.1, -81.8, 215.0, -5.0
+LATITUDE, LONGITUDE, ELEVATION, UTC_OFFSET = 46.1, 15.2, 300.0, 1.0
 TARGET = Path(__file__).resolve().parents[2] / "emcforecast/tables/demonstration.npz"
 
 # The climate asked for: monthly mean temperature (°C) and relative humidity (%).
-MEAN_T = np.array([1.0, 3, 8, 14, 18, 23, 25, 24, 20, 14, 8, 3])
-MEAN_RH = np.array([72.0, 69, 66, 65, 70, 73, 75, 77, 78, 75, 73, 73])
+MEAN_T = np.array([-0.9, 1.0, 5.5, 10.2, 15.0, 18.5, 20.3, 19.6, 15.2, 10.2, 4.6, 0.0])
+MEAN_RH = np.array([84.0, 79, 73, 70, 71, 72, 72, 75, 80, 82, 85, 86])
 
 
-# Leaning of the cloud by month: clear early autumn, overcast early winter.
+# Leaning of the cloud by month: overcast early winter, clear high summer.
 CLOUD = np.array(
-    [0.25, 0.15, 0.0, -0.15, -0.15, -0.2, -0.2, -0.3, -0.4, -0.45, 0.05, 0.3]
+    [0.95, 0.70, 0.50, 0.50, 0.50, 0.40, 0.25, 0.20, 0.35, 0.60, 1.00, 1.15]
 )
 
 
@@ -162,18 +162,18 @@ def fronts(stream: Stream, clock: Clock, wetness: np.ndarray) -> dict[str, np.nd
         where = lag + i
         ahead = np.where(lag < 0, np.exp(lag / 22.0), 0)
         behind = np.where(lag >= 0, np.exp(-lag / 34.0) * -np.expm1(-lag / 5.0), 0)
-        warm[where] += strength * (ahead * (2.3 + 4.3 * winter))
-        warm[where] -= strength * (behind * (3.0 + 5.4 * winter))
-        moist[where] += strength * (ahead * 2.6 - behind * (3.3 + 0.6 * winter))
+        warm[where] += strength * (ahead * (2.6 + 1.2 * winter))
+        warm[where] -= strength * (behind * (3.6 + 1.2 * winter))
+        moist[where] += strength * (ahead * 2.4 - behind * (3.2 - 0.8 * winter))
         near = np.exp(-0.5 * ((lag + 4) / (8.0 + 5 * winter)) ** 2)
         cover[where] += strength * 1.5 * near
         wind[where] += strength * np.exp(-0.5 * ((lag - 3) / 9.0) ** 2)
         # rain: a spell about the front, patchy, sometimes none
         if u[4] < 0.80 + 0.10 * wetness[i]:
-            length = (3.0 + 6.0 * winter) * (0.35 - 1.15 * np.log(u[5]))
+            length = (4.0 + 7.0 * winter) * (0.35 - 1.15 * np.log(u[5]))
             length = float(np.clip(length, 1, 40))
             begin = i - int(0.6 * length) + int(4 * u[6]) - 2
-            power = (1.9 - 0.8 * winter) * (0.35 - 0.65 * np.log(u[7]))
+            power = (1.8 - 0.9 * winter) * (0.35 - 0.65 * np.log(u[7]))
             for k in range(round(length)):
                 hour = begin + k
                 draw = u[8 + k % 32]
@@ -191,14 +191,14 @@ def storms(stream: Stream, clock: Clock, moist: np.ndarray) -> np.ndarray:
     draws = stream.uniform(6 * (n // 24 + 1)).reshape(-1, 6)
     for day in range(n // 24):
         u = draws[day]
-        noon = day * 24 + 17
+        noon = day * 24 + 12 - round(LONGITUDE / 15)
         if noon + 12 >= n:
             break
-        chance = 0.26 * warm_season[noon] * np.exp(0.25 * moist[noon])
+        chance = 0.33 * warm_season[noon] * np.exp(0.25 * moist[noon])
         if u[0] < min(chance, 0.8):
-            begin = noon + int(3 + 7 * u[1])
+            begin = noon + int(2 + 7 * u[1])
             for k in range(1 + int(2.4 * u[2])):
-                rain[begin + k] = (0.4 - 3.4 * np.log(u[3])) * (1 - 0.4 * k * u[4])
+                rain[begin + k] = (0.4 - 4.2 * np.log(u[3])) * (1 - 0.4 * k * u[4])
     return rain
 
 
@@ -239,7 +239,7 @@ def near_ground(
         strict=True,
     )
     for i, (b, d, warm, cool, keep) in enumerate(rows):
-        fog = b + away <= d - lost + 0.35
+        fog = b + away <= d - lost + 1.0
         if fog:
             warm *= 0.55
             cool *= 0.35
@@ -269,7 +269,7 @@ def make() -> dict[str, np.ndarray]:
     years -= years[0]
     own = stream.normal(2 * (years[-1] + 1)).reshape(2, -1)
     year_warm, year_wet = own[0][years], own[1][years]
-    wetness = 0.95 * slow_wet + 0.35 * year_wet
+    wetness = 1.10 * slow_wet + 0.40 * year_wet
 
     # 2. and 3. fronts, air mass, storms
     passing = fronts(stream, clock, wetness)
@@ -296,30 +296,30 @@ def make() -> dict[str, np.ndarray]:
     # 6. wind before 5, because it mixes the night air
     day_part = np.clip(np.sin(np.pi * (clock.local - 6.5) / 13.5), 0, 1)
     gust = 0.44 * drift(stream.normal(n), 9.0) + 0.22 * drift(stream.normal(n), 2.0)
-    wind = (1.45 + 0.55 * winter) * np.exp(
-        gust + 0.52 * day_part + 0.42 * passing["wind"] + 0.10 * wetness
+    wind = (1.15 + 0.10 * winter) * np.exp(
+        gust + 0.62 * day_part + 0.42 * passing["wind"] + 0.10 * wetness
     )
 
     # 5. air near the ground
     synoptic = (
         passing["warm"]
-        + (2.0 + 2.6 * winter) * air_mass
-        + (1.0 + 1.6 * winter) * slow_warm
-        + (0.20 + 0.15 * winter) * year_warm
+        + (3.3 + 0.5 * winter) * air_mass
+        + (0.5 + 1.2 * winter) * slow_warm
+        + (0.15 + 0.10 * winter) * year_warm
         - (0.55 * (1 - winter)) * wetness
         + 0.35 * flutter
     )
     depression = (
         -passing["moist"]
-        + (2.3 + 1.3 * winter) * dryness
-        - 1.30 * wetness
+        + (2.5 - 0.7 * winter) * dryness
+        - (1.40 - 0.4 * winter) * wetness
         + 0.25 * flutter
     )
     soaked = np.convolve(rain > 0, np.array([0.55, 0.3, 0.15]))[:n]
     stir = 1 / (1 + (wind / 3.2) ** 2)
     clear_night = 1 - 0.8 * cloud**2
-    heating = sun / 330.0 * (1.0 + 0.05 * winter)
-    cooling = (0.50 + 0.62 * stir) * clear_night
+    heating = sun / 265.0 * (1.0 - 0.05 * winter)
+    cooling = (0.62 + 0.85 * stir) * (1 - 0.15 * winter) * clear_night
     hold = np.exp(-(1 / 9.0) * np.ones(n)) - 0.03 * (1 - stir)
 
     t_base, depth = MEAN_T.copy(), np.full(12, 5.0)

@@ -215,7 +215,7 @@ yard_option = click.option(
 board_options = stacked(
     click.option(
         "--species",
-        default="white oak",
+        default="European larch",
         show_default=True,
         metavar="WOOD",
         help="See `emcforecast species`.",
@@ -223,7 +223,7 @@ board_options = stacked(
     yard_option,
     click.option(
         "--thickness",
-        default="4/4",
+        default="27 mm",
         show_default=True,
         metavar="SIZE",
         help="As sawn: 27, 27mm, 4/4, '1 1/8 in'.",

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @common.weather_options
 @click.option(
     "--species",
-    default="white oak",
+    default="European larch",
     show_default=True,
     metavar="WOOD",
     help="See `emcforecast species`.",
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 @click.option(
     "--thickness",
     "thicknesses",
-    default=("4/4",),
+    default=("27 mm",),
     show_default=True,
     multiple=True,
     metavar="SIZE",

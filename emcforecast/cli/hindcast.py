@@ -17,10 +17,10 @@ from emcforecast.cli import common, group
 @common.weather_options
 @click.option(
     "--species",
-    help="The wood. [default: white oak and yellow-poplar 4/4, sugar maple 8/4]",
+    help="The wood. [default: European larch and ash 27 mm, oak 54 mm]",
 )
 @common.yard_option
-@click.option("--thickness", help="As sawn: 27, 27mm, 4/4. [default: 4/4]")
+@click.option("--thickness", help="As sawn: 27, 27mm, 4/4. [default: 27 mm]")
 @click.option(
     "--setting",
     "settings",
@@ -65,8 +65,8 @@ def command(
     woods: list[tuple[str | Species, float | str]] = list(WOODS)
     note = ""
     if species is not None or thickness is not None:
-        found = common.wood_for(species or "white oak", yard_file)
-        woods, note = [(found.species, thickness or "4/4")], found.note
+        found = common.wood_for(species or "European larch", yard_file)
+        woods, note = [(found.species, thickness or "27 mm")], found.note
     progress = common.Progress("reading weather")
     series = common.read_weather_for(weather, options)
     answer = hindcast(

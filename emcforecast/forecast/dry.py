@@ -198,8 +198,8 @@ class Dry(Tabular):
 
 def dry(
     weather: WeatherLike,
-    species: str | Species = "white oak",
-    thickness: float | str | Thickness | Sequence[float | str] = "4/4",
+    species: str | Species = "European larch",
+    thickness: float | str | Thickness | Sequence[float | str] = "27 mm",
     stacked: When | None = None,
     setting: SettingLike = "outdoor",
     target: float = 15.0,
@@ -224,7 +224,7 @@ def dry(
     species : str or Species
         A wood's name, or a wood of the person's own.
     thickness : float or str, or several
-        mm, or text such as "4/4"; of several the slowest governs.
+        mm, or text such as "27 mm" or "4/4"; of several the slowest governs.
     stacked : date or str, optional
         The day it was stacked, or will be; today when left out.
     setting : Setting, str or mapping
@@ -269,7 +269,7 @@ def dry(
     Examples
     --------
     >>> from emcforecast import read_weather
-    >>> answer = dry(read_weather("demo"), "yellow-poplar", "4/4", "2025-05-01", "shed")
+    >>> answer = dry(read_weather("demo"), "European ash", 27, "2025-05-01", "shed")
     >>> bool(answer.steps[1].p50 < answer.steps[1].p90)
     True
     """

@@ -37,8 +37,8 @@ NAMES = ("outdoor", "shed", "indoor")
 
 def floor(
     weather: WeatherLike,
-    species: str | Species = "white oak",
-    thickness: float | str = "4/4",
+    species: str | Species = "European larch",
+    thickness: float | str = "27 mm",
     settings: SettingsLike = (),
     *,
     progress: Progress | None = None,
@@ -52,7 +52,7 @@ def floor(
     species : str or Species
         A wood's name, or a wood of the person's own.
     thickness : float or str
-        mm, or text such as "4/4".
+        mm, or text such as "27 mm" or "4/4".
     settings : Setting, str, mapping or sequence
         Replacements, as `emcforecast.storage.settings.as_settings` takes them, for
         the default kinds of outdoor, shed and indoor; several of one are compared.
@@ -80,7 +80,7 @@ def floor(
     Examples
     --------
     >>> from emcforecast import read_weather
-    >>> answer = floor(read_weather("demo"), "red oak", "4/4")
+    >>> answer = floor(read_weather("demo"), "European larch", 27)
     >>> indoor, shed = answer.settings["indoor"], answer.settings["shed"]
     >>> indoor.lowest.p50 < shed.lowest.p50
     True

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 STARTS = ("02-01", "04-01", "06-01", "08-01", "10-01", "12-01")
-WOODS = (("white oak", "4/4"), ("yellow-poplar", "4/4"), ("sugar maple", "8/4"))
+WOODS = (("European larch", 27), ("European ash", 27), ("European oak", 54))
 TARGET = 15.0
 HORIZON = 365
 """Days within which a date counts; then it is "not within a year" for all."""

@@ -304,7 +304,7 @@ def demonstration() -> xr.Dataset:
     Notes
     -----
     Made by ``data/demonstration/generate.py`` from a seed; no station has measured
-    it. How it compares with real humid temperate weather is described in
+    it. How it compares with measured years of central Europe is described in
     ``docs/demonstration.md``. Stored as first differences in 16-bit integers.
 
     Examples
@@ -324,11 +324,11 @@ def demonstration() -> xr.Dataset:
         variables,
         step="hour",
         kind="demonstration",
-        source="Alder Bottom, an invented valley town; made weather, not measured",
+        source="Kalvenau, an invented valley; made weather, not measured",
         licence="CC0-1.0",
         attribution="Invented weather, made from a seed for demonstration",
-        latitude=39.1,
-        longitude=-81.8,
-        elevation=215.0,
-        utc_offset=-5.0,
+        latitude=46.1,
+        longitude=15.2,
+        elevation=300.0,
+        utc_offset=1.0,
     )

@@ -138,8 +138,8 @@ class Board:
     ('white oak', 54.0, 600.0)
     """
 
-    species: str | Species = "white oak"
-    thickness: float | str | Thickness = "4/4"
+    species: str | Species = "European larch"
+    thickness: float | str | Thickness = "27 mm"
     part: Part = "mixed"
     width_mm: float | None = None
     length_mm: float | None = None

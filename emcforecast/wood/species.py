@@ -198,7 +198,7 @@ def all_species() -> tuple[Species, ...]:
     Examples
     --------
     >>> len(all_species())
-    85
+    86
     """
     sources = {
         row["code"]: f"{row['source']} (confidence {row['confidence']})"

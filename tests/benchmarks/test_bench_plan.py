@@ -83,7 +83,7 @@ def test_bench_plan(benchmark):
     solver = lsoda_module()
     weather, found = small_plan()
     # The same board by the general solver: where the need date finds it.
-    since = np.datetime64("2007-04-01T05") - weather["time"].to_numpy()[0]
+    since = np.datetime64("2007-03-31T23") - weather["time"].to_numpy()[0]
     begin = int(since / np.timedelta64(1, "h"))
     air = air_in(weather, default_setting("shed")).isel(time=slice(begin, None))
     board = Board("yellow-poplar")

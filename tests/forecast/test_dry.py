@@ -118,7 +118,7 @@ def test_thick_oak_gets_a_warning_about_its_core(tables):
 def test_the_rule_is_far_too_slow_for_poplar_and_stain_is_told(tables):
     answer = ask_json(
         tables["humid temperate valley"], "--species", "yellow-poplar",
-        "--stacked", "2025-05-01", "--setting", ROOF,
+        "--thickness", "4/4", "--stacked", "2025-05-01", "--setting", ROOF,
     )["result"]  # fmt: skip
     assert answer["rule_of_thumb_date"] == "2026-05-01"
     assert answer["rule_of_thumb_verdict"] == "far too slow"

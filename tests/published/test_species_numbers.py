@@ -67,3 +67,23 @@ def test_packaged_table_holds_the_reference_values():
                 assert value == pytest.approx(float(row[theirs])), (species.name, ours)
             else:
                 assert value is None, (species.name, ours)
+
+
+def test_sweet_chestnut_against_printed_densities():
+    # Printed, read second-hand: shrinkage 3.8 and 6.5 %, 540 kg/m³ at 12 % MC (German
+    # wood information leaflet after Wagenführ 1996); 560 kg/m³ at 12 % (British data
+    # sheet); 520 to 590 kg/m³ ovendry and 0.14, 0.21 to 0.26 % per % MC (German
+    # flooring journal); 1000 to 1060 kg/m³ green (two trade data sheets).
+    wood = find_species("sweet chestnut")
+    assert (wood.shrink_radial, wood.shrink_tangential) == (3.8, 6.5)
+    assert wood.coefficient_radial == 0.0014
+    assert wood.coefficient_tangential == pytest.approx((0.0021 + 0.0026) / 2)
+    across = 1 - (1 - 0.038) * (1 - 0.065)
+    at_12 = across * (30 - 12) / 30
+    of_air_dry = [d / 1.12 * (1 - at_12) for d in (0.54, 0.56)]
+    of_ovendry = [d * (1 - across) for d in (0.52, 0.59)]
+    assert min(of_air_dry) < wood.basic_gravity < max(of_ovendry)
+    assert abs(wood.basic_gravity - sum(of_air_dry) / 2) < 0.02
+    green = [100 * (d / wood.basic_gravity - 1) for d in (1.00, 1.06)]
+    assert green[0] < wood.green_heartwood < green[1]
+    assert wood.green_heartwood < wood.most_moisture

@@ -138,8 +138,8 @@ def test_a_frame_in_its_own_units_gives_the_same_floor(weather: xr.Dataset) -> N
     )
     named = weather_series(
         frame, columns={"air_temperature": "t", "relative_humidity": "rh"},
-        units={"t": "K", "rh": "1"}, source="the same", latitude=39.1,
-        longitude=-81.8, utc_offset=-5,
+        units={"t": "K", "rh": "1"}, source="the same", latitude=46.1,
+        longitude=15.2, utc_offset=1,
     )  # fmt: skip
     other = floor(named, *BOARD)
     assert other.settings["indoor"].lowest.p50 == pytest.approx(

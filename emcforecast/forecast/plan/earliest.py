@@ -17,6 +17,8 @@ BEFORE_DAYS = 300
 """Moves are tried from this long before the need date on."""
 STRIDE, FINE = 28, 14
 """Days between tried moves, at first and near the best; far ahead twice as many."""
+LATER_DAYS = 365
+"""How much later a move is tried where the wood is still too wet for the place."""
 FAR_DAYS = 400
 PATIENCE = 200
 """Days after an even chance that a surer day is looked for, where either will do."""
@@ -110,15 +112,22 @@ def earliest(
 def _confirmed(
     asked: Question, first: EarliestDay, level: float, end: int
 ) -> EarliestDay | None:
-    """Try with every run the moves near the one that a few runs found."""
+    """Try with every run the moves near the one that a few runs found.
+
+    Later ones where the middle of all runs is still too wet for the place by then.
+    """
     places, moves = first.route.places, first.route.moves
     if not moves:
         return _first_days(asked, [(places, ())], np.zeros(0, int), end, [level])[level]
     begin = max(asked.first_move, (0, *moves[:-1])[-1] + 1)
-    dates = moves[-1] + FINE * np.arange(-1, 2)
-    dates = np.unique(np.maximum(dates, begin))
     way = places[:-1], moves[:-1]
-    return _first_days(asked, [way], dates, end, [level], last=places[-1])[level]
+    for later in range(0, LATER_DAYS, STRIDE):
+        dates = moves[-1] + later + FINE * np.arange(-1, 2)
+        dates = np.unique(np.maximum(dates, begin))
+        (stay,), day = _begin(asked, [way], int(dates[-1]))
+        if day < end and _moved(asked, stay, day, places[-1]):
+            return _first_days(asked, [way], dates, end, [level], places[-1])[level]
+    return None
 
 
 def _first_days(

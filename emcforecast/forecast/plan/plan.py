@@ -36,8 +36,8 @@ SHORTEST, LONGEST = 7, 4 * 365
 
 def plan(
     weather: WeatherLike,
-    species: "str | Species" = "white oak",
-    thickness: float | str = "4/4",
+    species: "str | Species" = "European larch",
+    thickness: float | str = "27 mm",
     *,
     stacked: "date | str",
     need: "date | str",
@@ -111,7 +111,7 @@ def plan(
     >>> from emcforecast import read_weather
     >>> from emcforecast.forecast.targets import target_for_use
     >>> found = plan(
-    ...     read_weather("demo"), "yellow-poplar", "4/4",
+    ...     read_weather("demo"), "European ash", 27,
     ...     stacked="2026-04-01", need="2027-02-01",
     ...     target=target_for_use("furniture"),
     ...     have=["shed", "indoor"], members=1,
