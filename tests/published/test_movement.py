@@ -226,3 +226,17 @@ def test_bad_numbers_are_refused(size, start, end):
 def test_bad_grain_is_refused():
     with pytest.raises(InputError, match="flat, quarter or rift"):
         movement(find_species("white oak"), 100, 12, 8, grain="wavy")
+
+
+def test_rift_boards_move_by_the_middle_of_both():
+    # White oak, Table 13-5: (0.00180 + 0.00365)/2 per % of 100 mm over 4 %.
+    oak = find_species("white oak")
+    assert movement(oak, 100.0, 12, 8, grain="rift").change_mm == pytest.approx(
+        -100.0 * 4.0 * (0.00180 + 0.00365) / 2.0
+    )
+
+
+def test_sawing_over_says_what_is_lost():
+    # Table 4-3: 10.5 % of the green size tangentially, so 100 mm dry is 111.7 green.
+    sawn = sawn_size(find_species("white oak"), 100.0, 0.0)
+    assert sawn.change_mm == pytest.approx(100.0 - 100.0 / (1.0 - 0.105), abs=0.05)
