@@ -28,11 +28,8 @@ def test_decay_counts_its_days_of_best_conditions():
     weeks = decay_by_week(time, warm, wet, wet)
     assert [week.measure for week in weeks[:2]] == [7.0, 14.0]
     levels = [week.level for week in weeks]
-    assert [levels.index(name) for name in ("moderate", "high", "severe")] == [
-        6,
-        17,
-        34,
-    ]
+    begin = [levels.index(name) for name in ("moderate", "high", "severe")]
+    assert begin == [6, 17, 34]
     # Half the warmth, half the days; three-hourly steps count the same.
     half = decay_by_week(time, np.full(time.size, 14.0), wet, wet)
     assert half[1].measure == 7.0
