@@ -44,7 +44,11 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/published/test_thick_stock.py",
     ),
     "physics/sky.py": ("tests/physics/test_sun_sky.py",),
-    "physics/sun.py": ("tests/physics/test_sun_sky.py", "tests/published/test_sun.py"),
+    "physics/sun.py": (
+        "tests/physics/test_sun_sky.py",
+        "tests/published/test_sun.py",
+        "tests/storage/test_air.py",
+    ),
     "physics/ground.py": ("tests/physics", "tests/storage/test_air.py"),
     "physics/kernels/air_node.py": (
         "tests/physics/test_air_node.py",

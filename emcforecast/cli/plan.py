@@ -84,7 +84,6 @@ def command(
 ) -> None:
     """Find the best route through the places you have, and when to make each move."""
     from emcforecast.forecast.plan.plan import plan
-    from emcforecast.forecast.targets import target_note
     from emcforecast.report import plan as words
     from emcforecast.report.plan_result import plan_result, plan_rows
     from emcforecast.report.weather import based_on
@@ -142,7 +141,9 @@ def command(
             plan_rows(found),
             series,
             warnings=[
-                *filter(None, [wood.note, target_note(target, options["region"])]),
+                *filter(
+                    None, [wood.note, words.target_note(target, options["region"])]
+                ),
                 *words.plan_warnings(found, now, system),
             ],
             cautions=words.plan_cautions(found),

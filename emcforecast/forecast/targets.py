@@ -22,9 +22,6 @@ TOO_DRY_BELOW = 1.0
 """So far below the lower end of an indoor range wood is still fit, % MC: meters and
 rooms differ by as much (common practice, no source)."""
 
-STANDS_IN = "; the general range stands in for the region"
-"""Follows the source of a range used for a region that has none of its own."""
-
 
 @dataclass(frozen=True)
 class Target:
@@ -41,6 +38,8 @@ class Target:
     least : float, optional
         Drier than this it is not ready either; None where the place decides
         (`emcforecast.forecast.plan.success.bounded_below`) or nothing is too dry.
+    is_general : bool
+        Whether the range of no region stands in for one that has none of its own.
     """
 
     label: str
@@ -48,6 +47,7 @@ class Target:
     high: float
     source: str
     least: float | None = None
+    is_general: bool = False
 
     @property
     def words(self) -> str:
@@ -103,15 +103,17 @@ def target_for_use(use: str, region: str | None = None) -> Target:
     wanted = [region] if region else [*REGIONS_TRIED, *known]
     found = next((known[name] for name in wanted if name in known), None)
     source = "" if found is None else found["source"]
+    is_general = False
     if found is None and "any" in known and region in {row["region"] for row in rows}:
-        found = known["any"]
-        source = f"{found['source']}{STANDS_IN}"
+        found, is_general = known["any"], True
+        source = found["source"]
     if found is None:
         raise InputError(
             f"region '{region}' is not listed for {word}; listed: {', '.join(known)}"
         )
     low = float(found["low_pct"]) if found["low_pct"] else None
-    return _for_indoors(Target(word, low, float(found["high_pct"]), source))
+    high = float(found["high_pct"])
+    return _for_indoors(Target(word, low, high, source, is_general=is_general))
 
 
 def _for_indoors(target: Target) -> Target:
@@ -144,13 +146,6 @@ def ranges_of(use: str) -> dict[str, tuple[float | None, float]]:
         )
         for name in [*first, *(name for name in known if name not in first)]
     }
-
-
-def target_note(target: Target, region: str | None) -> str:
-    """Say that a use has no range of its own for a region, where it has none."""
-    if region is None or STANDS_IN not in target.source:
-        return ""
-    return f"No range for {target.label} in {region} is listed: {target.words} is used."
 
 
 def _chosen() -> list[dict[str, str]]:

@@ -5,6 +5,7 @@ from datetime import date
 from emcforecast.cautions import Caution
 from emcforecast.forecast.plan.result import Drawback, Leg, Plan
 from emcforecast.forecast.plan.success import EVENS
+from emcforecast.forecast.targets import Target
 from emcforecast.report.boards import board_warnings
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.plan_words import (
@@ -224,6 +225,13 @@ def plan_warnings(
             f"--today {now} (and with --have where it is and where it may go)."
         )
     return lines
+
+
+def target_note(target: Target, region: str | None) -> str:
+    """Say that a use has no range of its own for a region, "" where it has one."""
+    if region is None or not target.is_general:
+        return ""
+    return f"No range for {target.label} in {region} is listed: {target.words} is used."
 
 
 def plan_cautions(found: Plan) -> tuple[str, ...]:

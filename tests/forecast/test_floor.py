@@ -45,6 +45,9 @@ def test_steady_air_rests_at_the_published_table() -> None:
     assert month.published_basis_emc == pytest.approx(12.0, abs=0.1)
     assert month.mean == pytest.approx(12.0, abs=0.1)
     assert month.lowest.p50 == pytest.approx(12.0, abs=0.1)
+    assert answer.settings["outdoor"].day_range == pytest.approx(
+        np.full((3, 365), 12.0), abs=0.1
+    )
 
 
 def test_place_spread_holds_the_stated_place() -> None:

@@ -17,11 +17,10 @@ from emcforecast.forecast.plan.result import Drawback
 from emcforecast.forecast.targets import (
     Target,
     target_for_use,
-    target_note,
     target_of_number,
     target_of_reading,
 )
-from emcforecast.report.plan import plan_risks
+from emcforecast.report.plan import plan_risks, target_note
 from emcforecast.storage.kinds import KINDS
 from emcforecast.storage.setting_text import as_setting
 from emcforecast.storage.settings import Setting

@@ -1,9 +1,11 @@
 """Uses by the names people have for them."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
-from emcforecast.forecast.plan.success import is_ready
+from emcforecast.forecast.plan.success import bounded_below, is_ready
 from emcforecast.forecast.targets import (
     target_for_use,
     target_of_number,
@@ -58,3 +60,23 @@ def test_too_dry_is_not_ready_indoors() -> None:
     assert not is_ready(mc[:1], mc[:1], mc[:1], old_piece).any()
     # A number is reached from above: nothing is too dry for it.
     assert is_ready(mc[:1], mc[:1], mc[:1], target_of_number(9.0)).all()
+
+
+@pytest.mark.parametrize(
+    ("driest_outdoors", "least"),
+    # docs/plans.md: the lower end, 12 %, or the driest month outdoors less 3 % MC.
+    [(0.20, 12.0), (0.14, 11.0), (0.10, 7.0)],
+)
+def test_how_dry_is_too_dry_for_a_deck(driest_outdoors: float, least: float) -> None:
+    def of_kind(open_air: bool) -> SimpleNamespace:
+        return SimpleNamespace(about=SimpleNamespace(open_air=open_air))
+
+    air = SimpleNamespace(
+        places=[of_kind(True), of_kind(False)],
+        driest_month_emc=lambda place: driest_outdoors,
+        mean_emc=lambda place: (driest_outdoors + 0.02, 0.05)[place],
+    )
+    deck = target_for_use("decking")
+    bounded, too_dry = bounded_below(air, [0, 1], deck)  # type: ignore[arg-type]
+    assert bounded.least == pytest.approx(least)
+    assert too_dry == (1,)

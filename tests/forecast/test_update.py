@@ -22,7 +22,7 @@ from emcforecast.ensemble.percentiles import quantiles
 from emcforecast.ensemble.route import Leg, Stack
 from emcforecast.ensemble.trajectories import follow
 from emcforecast.ensemble.update import apply_readings
-from emcforecast.ensemble.weights import resample, weigh
+from emcforecast.ensemble.weights import FAR, resample, set_aside_outliers, weigh
 from emcforecast.errors import InputError
 from emcforecast.forecast.best_reading import best_reading, cannot_tell
 from emcforecast.report.updates import outlier_words, update_sentence
@@ -328,3 +328,22 @@ def test_every_reading_counts_not_only_the_last():
         found.append(quantiles(after.mean[80], after.weight, [0.5])[0])
     assert found[0] == pytest.approx(found[1], abs=1e-9)
     assert found[0] == pytest.approx(21.5, abs=0.4)
+
+
+def test_the_room_of_an_outlier_goes_beyond_the_runs():
+    # Runs from 10 to 12 %; a reading has FAR of its sd, √(1² + MODEL_SD²), beyond them.
+    table = np.linspace(10.0, 12.0, 201)[None, :]
+    used, found = set_aside_outliers(table, [at(50, 25.0, sd=1.0)])
+    sd = np.hypot(1.0, MODEL_SD)
+    assert used == []
+    assert found[0].high == pytest.approx(12.0 + FAR * sd, abs=0.1)
+    assert found[0].low == pytest.approx(10.0 - FAR * sd, abs=0.1)
+    assert set_aside_outliers(table, [at(50, 12.5, sd=1.0)]) == ([0], [])
+
+
+def test_a_likelihood_too_sharp_is_flattened_to_half_of_few_draws():
+    # Four draws keep two effective ones at least: 1/Σw² = 2.
+    weight, effective, trust = weigh(np.array([0.0, -50.0, -50.0, -50.0]), fewest=99.0)
+    assert effective == pytest.approx(2.0, abs=1e-3)
+    assert 1.0 / np.square(weight).sum() == pytest.approx(2.0, abs=1e-3)
+    assert 0.0 < trust < 1.0

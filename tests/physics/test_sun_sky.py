@@ -54,3 +54,28 @@ def test_snow_falls_lies_and_melts() -> None:
     bare = ground.bare_share(water)
     assert bare[99] == pytest.approx(0.15)
     assert bare[-1] == 1.0
+
+
+def test_the_annual_course_needs_most_of_a_year():
+    # 0.82 of 8766 h is 7188.
+    hours = np.arange(9000)
+    time = np.datetime64("2021-01-01T00") + hours
+    wave = 10.0 - 8.0 * np.cos(2.0 * np.pi * hours / 8766.0)
+    assert ground.annual_course(time[:7150], wave[:7150]) is None
+    found = ground.annual_course(time[:7250], wave[:7250])
+    assert found is not None
+    assert (found.mean, found.swing) == pytest.approx((10.0, 8.0), abs=0.01)
+    # Warmest half a year after the start; half the swing, 25 days later.
+    assert found.at(np.array([4383.0 + 600.0]), 0.5, 600.0) == pytest.approx([14.0])
+
+
+def test_snow_that_lay_at_the_end_of_the_first_year_lies_at_its_start():
+    # Ten hours of 1 mm below freezing at the end of the first year; 5 K melt
+    # 3 mm a day each: 0.625 mm an hour.
+    t, fall = np.full(2 * 8760, 5.0), np.zeros(2 * 8760)
+    t[8750:8760], fall[8750:8760] = -2.0, 1.0
+    water = ground.snow_water(t, fall)
+    assert water[0] == pytest.approx(10.0 - 0.625)
+    assert water[8759] == pytest.approx(10.0)
+    assert water[20] == 0.0
+    assert ground.snow_water(t[:8000], fall[:8000]).max() == 0.0

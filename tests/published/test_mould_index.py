@@ -150,7 +150,18 @@ def test_a_missing_hour_stays_missing():
     assert np.isnan(index[4:]).all()
 
 
-@pytest.mark.parametrize("thickness", [13.0, 27.0, 54.0, 108.0])
+def test_a_wet_hour_begins_the_decline_anew():
+    # A day of decline is 0.032 in its first six hours, after any hour of growth.
+    humidity = np.full(60, 40.0)
+    humidity[30] = 99.0
+    index = mould_index(np.full(60, 20.0), humidity, start=3.0)
+    grown = index[30] - index[29]
+    assert grown > 0.0
+    assert index[36] == pytest.approx(index[30] - 0.032 / 4)
+    assert index[50] == pytest.approx(index[36])
+
+
+@pytest.mark.parametrize("thickness", [6.0, 13.0, 27.0, 54.0, 108.0])
 def test_the_face_is_read_off_mean_and_shell(thickness):
     # Drying with the face at rest ends in the cosine over the half thickness, zero at
     # the face (Crank, plane sheet, first term of the series): mean 2/π.

@@ -226,3 +226,29 @@ def test_bad_numbers_are_refused(size, start, end):
 def test_bad_grain_is_refused():
     with pytest.raises(InputError, match="flat, quarter or rift"):
         movement(find_species("white oak"), 100, 12, 8, grain="wavy")
+
+
+def test_rift_boards_move_by_the_middle_of_both():
+    # White oak, Table 13-5: (0.00180 + 0.00365)/2 per % of 100 mm over 4 %.
+    oak = find_species("white oak")
+    assert movement(oak, 100.0, 12, 8, grain="rift").change_mm == pytest.approx(
+        -100.0 * 4.0 * (0.00180 + 0.00365) / 2.0
+    )
+
+
+def test_sawing_over_says_what_is_lost():
+    # Table 4-3: 10.5 % of the green size tangentially, so 100 mm dry is 111.7 green.
+    sawn = sawn_size(find_species("white oak"), 100.0, 0.0)
+    assert sawn.change_mm == pytest.approx(100.0 - 100.0 / (1.0 - 0.105), abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "whole"),
+    [(6.1, 12.0, True), (5.9, 12.0, False), (13.9, 8.0, True), (14.1, 8.0, False)],
+)
+def test_the_coefficient_holds_from_6_to_14(start, end, whole):
+    # Wood Handbook ch. 13: eq. (13-2) between 6 and 14 %, else the shrinkage.
+    oak = find_species("white oak")
+    change = movement(oak, 100.0, start, end).change_mm
+    by_coefficient = 100.0 * 0.00365 * (end - start)
+    assert (change == pytest.approx(by_coefficient, rel=1e-9)) == whole

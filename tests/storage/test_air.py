@@ -332,3 +332,46 @@ def test_the_sun_of_a_southern_store_stands_high_in_december() -> None:
     # is nearer in January.
     assert south[1] == pytest.approx(north[0], rel=0.1)
     assert south[0] == pytest.approx(north[1], rel=0.1)
+
+
+def test_the_season_runs_from_the_coldest_to_the_warmest_day() -> None:
+    # A year's wave, warmest 200 days in: 1 then, 0 half a year off, 1/2 between.
+    hour = np.arange(2 * 8760)
+    wave = 10.0 + 8.0 * np.cos(2.0 * np.pi * (hour - 4800) / 8766.0)
+    weather = make_series(
+        np.datetime64("2021-01-01T00") + hour,
+        {"air_temperature": wave, "relative_humidity": np.full(hour.size, 70.0)},
+        step="hour", kind="observed", source="a wave",
+        latitude=45.0, utc_offset=-6.0,
+    )  # fmt: skip
+    season = drivers_of(weather).column("season")
+    assert season[4800] == pytest.approx(1.0, abs=0.001)
+    assert season[4800 - 4383] == pytest.approx(0.0, abs=0.001)
+    assert season[4800 - 2191] == pytest.approx(0.5, abs=0.01)
+    # Clocks 6 h behind Greenwich: 90° west, where the sun is highest at 18 h UTC, some
+    # minutes aside for the equation of time.
+    june = drivers_of(weather).column("sun")[172 * 24 : 173 * 24]
+    assert int(np.argmax(june)) in (17, 18)
+    lit = np.flatnonzero(june > 0.0)
+    middle = (np.where(lit < 6, lit + 24, lit) + 0.5).mean()
+    assert middle == pytest.approx(18.0, abs=0.6)
+
+
+def test_measured_sun_is_taken_where_it_is_and_never_below_none() -> None:
+    hour = np.arange(8760)
+    sun = np.where(hour % 24 == 12, 500.0, -3.0)
+    sun[5000:5024] = np.nan
+    weather = make_series(
+        np.datetime64("2021-01-01T00") + hour,
+        {
+            "air_temperature": np.full(hour.size, 15.0),
+            "relative_humidity": np.full(hour.size, 70.0),
+            "shortwave": sun,
+        },
+        step="hour", kind="observed", source="a sun at noon",
+        latitude=45.0, longitude=0.0,
+    )  # fmt: skip
+    found = drivers_of(weather).column("sun")
+    known = np.isfinite(sun)
+    assert found[known] == pytest.approx(np.maximum(sun, 0.0)[known])
+    assert (found[~known] >= 0.0).all()

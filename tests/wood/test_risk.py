@@ -48,6 +48,24 @@ def test_stain_grows_down_to_the_published_20_to_25_percent():
 
 
 @pytest.mark.parametrize(
+    ("share", "level"),
+    # docs/risks.md: 1, 2.5 and 5 days of the seven; humidity counts from 45 to 80 %.
+    [
+        (0.13, "low"),
+        (0.15, "moderate"),
+        (0.35, "moderate"),
+        (0.37, "high"),
+        (0.70, "high"),
+        (0.73, "severe"),
+    ],
+)
+def test_days_of_stain_by_humidity(share, level):
+    week = stain(24, 45 + 35 * share, 90, 40)
+    assert week.measure == pytest.approx(7 * share)
+    assert week.level == level
+
+
+@pytest.mark.parametrize(
     ("t", "rh", "mean", "shell"),
     [
         (2, 85, 90, 40),  # colder than 4 °C
@@ -100,6 +118,21 @@ def test_rain_hurts_half_dry_oak_most():
     assert rain(5, 26, 30).level == "low"
     sheltered = rain_by_week(WEEK, None, flat(26), flat(18), OAK)[0]
     assert (sheltered.level, risk_reason(sheltered)) == ("low", "under a roof")
+
+
+def test_a_wet_day_begins_at_a_millimetre_and_levels_by_days():
+    # docs/risks.md: 1, 2, 4 days for woods that check easily, 1, 3, 6 for others.
+    assert rain(0.9, 26, 18).measure == 0
+    assert rain(1.1, 26, 18).measure == 7
+    poplar = find_species("yellow-poplar")
+    found = []
+    for days in range(8):
+        falls = np.zeros(WEEK.size)
+        falls[5 : 24 * days : 24] = 4.0
+        week = rain_by_week(WEEK, falls, flat(26), flat(18), poplar)[0]
+        assert week.measure == days
+        found.append(week.level)
+    assert found == ["low", *["moderate"] * 2, *["high"] * 3, *["severe"] * 2]
 
 
 def test_oak_minds_rain_sooner_than_poplar():

@@ -91,6 +91,25 @@ def test_honeycomb_counts_its_hot_hours_and_thick_stock_stands_less():
     assert "12 hours" in risk_reason(thick)
 
 
+@pytest.mark.parametrize(
+    ("hours", "level"), [(0, "low"), (2, "moderate"), (11, "high"), (31, "severe")]
+)
+def test_levels_by_hot_hours(hours, level):
+    # docs/risks.md: 1, 10 and 30 hours of the week; oak stands 43 °C.
+    warm = np.where(np.arange(WEEK.size) < hours, 45.0, 30.0)
+    mean = np.full(WEEK.size, 60.0)
+    for thickness in ("4/4", "25mm", "8/4", "50mm"):
+        found = risks("white oak", t=warm, rh=85, mean=mean, thickness=thickness)
+        assert found["honeycomb"].level == level
+    # 52 °C: maple stands it at 25 mm, not at 50.
+    hot = np.where(np.arange(WEEK.size) < hours, 52.0, 30.0)
+    thin, thick = (
+        risks("hard maple", t=hot, rh=85, mean=mean, thickness=size)["honeycomb"].level
+        for size in ("25mm", "50mm")
+    )
+    assert (thin, thick) == ("low", level)
+
+
 def test_severe_surface_checks_of_wet_wood_close_and_stay_inside():
     # A drying column of the trade press: honeycomb begins as surface checks above 50 %.
     mean = np.full(WEEK.size, 70.0)

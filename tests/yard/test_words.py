@@ -1,7 +1,9 @@
 """What `yard` says and draws: one date for one thing, years where they are due."""
 
 import re
+from dataclasses import replace
 from datetime import date, timedelta
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,8 +16,9 @@ from emcforecast.cli.group import cli
 from emcforecast.dates import spoken, spoken_span
 from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.recent_years import recent_of
+from emcforecast.forecast.targets import target_for_use
 from emcforecast.report.yard import yard_text
-from emcforecast.report.yard_actions import action_words, next_words
+from emcforecast.report.yard_actions import action_why, action_words, next_words
 from emcforecast.report.yard_json import yard_result
 from emcforecast.yard.actions import Action, Reason
 from emcforecast.yard.file import read_yard
@@ -301,3 +304,17 @@ def test_damp_wood_in_the_open_is_moved_under_a_roof_now(tmp_path):
         for stack in state.stacks
         for action in stack.actions
     ]
+
+
+def test_a_place_too_dry_is_not_called_too_damp() -> None:
+    # 4.8 % where 7 to 9 is asked: it takes damper air, not drier.
+    one = SimpleNamespace(target=target_for_use("furniture"))
+    day = date(2026, 2, 1)
+    settles = Action("late", day, Reason.NOWHERE, lowest_mc=4.8)
+    dry = action_why(settles, one, day)  # type: ignore[arg-type]
+    assert dry == (
+        "here it gets to about 5 %, too dry for furniture (7 to 9 %); it takes a "
+        "damper room"
+    )
+    damp = action_why(replace(settles, lowest_mc=12.0), one, day)  # type: ignore[arg-type]
+    assert damp == "here it gets to about 12 %; it takes a drier room"
