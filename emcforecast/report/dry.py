@@ -15,10 +15,16 @@ from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.dates import day_of, short, spoken
 from emcforecast.report.dry_sentences import first_sentences, more_sentences
 from emcforecast.report.risk_advice import risk_advice
-from emcforecast.report.risks import risk_reason
+from emcforecast.report.risks import risk_name, risk_reason
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings, outlier_words
-from emcforecast.report.words import in_hundred, is_narrow, listed, wrapped
+from emcforecast.report.words import (
+    capital,
+    in_hundred,
+    is_narrow,
+    listed,
+    wrapped,
+)
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, kg_per_m2_to_pounds_per_ft2
 from emcforecast.wood.weight import board_density
@@ -51,7 +57,7 @@ def danger_lines(answer: Dry) -> list[str]:
         again = f", again from {spoken(min(later))}" if later else ""
         advice = risk_advice(danger.worst)
         lines.append(
-            f"{danger.risk.capitalize()}: {danger.level}, {when}{again}. "
+            f"{capital(risk_name(danger.risk))}: {danger.level}, {when}{again}. "
             f"At worst: {risk_reason(danger.worst)}; {advice}."
             f"{_afterwards(answer, danger)}"
         )
@@ -153,7 +159,9 @@ def worst_line(dangers: Sequence[Danger]) -> str:
     when = _days(worst.worst_start, worst.worst_end)
     others = len({danger.risk for danger in dangers}) - 1
     more = f" ({others} more: --risks)" if others else ""
-    return f"Worst risk: {worst.risk}, {worst.level}, {when}: {advice}{more}."
+    return (
+        f"Worst risk: {risk_name(worst.risk)}, {worst.level}, {when}: {advice}{more}."
+    )
 
 
 def _table(answer: Dry) -> list[str]:

@@ -158,7 +158,7 @@ def _first_stay(found: Plan, north: bool) -> list[str]:
     ):
         risks.append(
             "Green wood stacked in warm months: watch for surface and end checks in "
-            "dry wind, stain in damp heat; seal the ends, shade the stack."
+            "dry wind, blue stain in damp heat; seal the ends, shade the stack."
         )
     return risks
 

@@ -9,6 +9,7 @@ from emcforecast.forecast.risk_weeks import Danger
 from emcforecast.forecast.targets import ranges_of
 from emcforecast.physics.sorption import equilibrium_humidity
 from emcforecast.report.risk_advice import risk_advice
+from emcforecast.report.risks import risk_name
 from emcforecast.report.words import in_hundred, listed
 from emcforecast.storage.kinds import KINDS
 
@@ -126,7 +127,8 @@ def _severe(found: Plan) -> list[str]:
     if not found.dangers:
         return []
     named = [
-        f"{danger.risk} ({spoken_span(*_span(danger))})" for danger in found.dangers
+        f"{risk_name(danger.risk)} ({spoken_span(*_span(danger))})"
+        for danger in found.dangers
     ]
     lines = [f"Severe risk on this route: {listed(named)}."]
     if found.gentler is None:
@@ -134,7 +136,7 @@ def _severe(found: Plan) -> list[str]:
         return [*lines, f"No way through these places is gentler: {advice}."]
     other = found.gentler
     stays = [f"{place(leg.kind)} from {day_words(leg.start)}" for leg in other.route]
-    left = [danger.risk for danger in other.dangers]
+    left = [risk_name(danger.risk) for danger in other.dangers]
     but = f", with severe {listed(left)} left" if left else ""
     share = in_hundred(other.chance)
     return [*lines, f"Gentler: {listed(stays, 'then')}: {share}{but}."]

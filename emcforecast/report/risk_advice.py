@@ -43,7 +43,7 @@ _ADVICE: dict[Risk, dict[Level, str]] = {
         ),
     },
     "decay": {
-        "moderate": "open the stack to the wind; decay stops at 20 %",
+        "moderate": "open the stack to the wind; rot stops at 20 %",
         "high": "get it below 20 % soon: wider stickers, a roof, moving air",
         "severe": "open the stack and look for soft or bleached wood",
     },
@@ -84,7 +84,7 @@ _CLOSED_ADVICE: dict[Risk, dict[Level, str]] = {
         "severe": "take it out to moving air; wear a fitted respirator",
     },
     "decay": {
-        "moderate": "air the room; decay stops at 20 %",
+        "moderate": "air the room; rot stops at 20 %",
         "high": "get it below 20 % soon: wider stickers, moving air, drier air",
         "severe": "open the stack and look for soft or bleached wood",
     },

@@ -9,6 +9,18 @@ from emcforecast.wood.risks.rewetting import HALF_DRY
 from emcforecast.wood.risks.stain import DECAY_LIMITS, STAIN_LIMITS
 from emcforecast.wood.risks.week import Cause, Risk, RiskWeek
 
+NAMES: dict[Risk, str] = {
+    "stain": "blue stain",
+    "decay": "rot",
+    "regain": "moisture taken up again",
+}
+"""Words for a risk, where its key in JSON is another."""
+
+
+def risk_name(risk: Risk) -> str:
+    """Name a risk as the trade does: "blue stain"."""
+    return NAMES.get(risk, risk)
+
 
 def risk_reason(week: RiskWeek) -> str:
     """Say why a risk is at its level, with the number behind it."""
@@ -97,17 +109,17 @@ def _hot(week: RiskWeek) -> str:
 def _stain(week: RiskWeek) -> str:
     m = week.measured
     if week.cause is Cause.TOO_DRY:
-        return f"at {m.mean_mc:.0f} % the wood is too dry for stain"
+        return f"at {m.mean_mc:.0f} % the wood is too dry for blue stain"
     if week.cause is Cause.DRY_SHELL:
-        return f"the outside is down to {m.shell_mc:.0f} %, too dry for stain to enter"
+        return f"the outside is down to {m.shell_mc:.0f} %, too dry for blue stain"
     t = m.air_temperature_c
     warmth = f"{format_temperature(t)} ({format_temperature(t, 'us')})"
     air = f"{warmth} and {m.air_rh_pct:.0f} % RH"
     if week.cause is Cause.ADVERSE_AIR:
-        return f"wet, but the air is too cold or dry for stain: {air}"
+        return f"wet, but the air is too cold or dry for blue stain: {air}"
     return (
         f"outside at {m.shell_mc:.0f} %, air at {air}: this week's growth is "
-        f"that of {week.measure:.1f} days of ideal weather; stain shows from "
+        f"that of {week.measure:.1f} days of ideal weather; blue stain shows from "
         f"about {STAIN_LIMITS[2]:.0f}, in sapwood only"
     )
 
@@ -134,7 +146,7 @@ def _mould(week: RiskWeek) -> str:
 def _decay(week: RiskWeek) -> str:
     m = week.measured
     if week.cause is Cause.TOO_DRY:
-        return f"at {m.core_mc:.0f} % inside it is too dry for decay"
+        return f"at {m.core_mc:.0f} % inside it is too dry for rot"
     if week.cause is Cause.DRY_SHELL:
         return (
             f"{m.core_mc:.0f} % inside, but a dry outside ({m.shell_mc:.0f} %) keeps "

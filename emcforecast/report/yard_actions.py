@@ -9,7 +9,7 @@ from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.plan.success import takes_green
 from emcforecast.report.doubts import doubt_words
 from emcforecast.report.risk_advice import risk_advice
-from emcforecast.report.risks import risk_reason
+from emcforecast.report.risks import risk_name, risk_reason
 from emcforecast.report.updates import moved_words, position_words
 from emcforecast.report.words import in_hundred
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
@@ -200,7 +200,9 @@ def _nowhere(action: Action, one: StackState, yard: Yard, today: date) -> str:
 def _risk(action: Action, one: StackState, yard: Yard, today: date) -> str:
     risk = action.risk
     return (
-        "" if risk is None else f"{risk.risk}, {risk.level} risk: {risk_advice(risk)}"
+        ""
+        if risk is None
+        else f"{risk_name(risk.risk)}, {risk.level} risk: {risk_advice(risk)}"
     )
 
 
