@@ -223,8 +223,8 @@ def test_the_demonstration_yard_reads():
     from emcforecast.yard.questioned import judge
 
     yard = read_yard(DEMONSTRATION)
-    judged = judge(yard, read_log(yard.readings), date(2026, 11, 25), "us")
-    assert len(yard.stacks) == 5
+    judged = judge(yard, read_log(yard.readings), date(2026, 11, 25), "si")
+    assert len(yard.stacks) == 7
     assert not judged.unread
     assert [one.used for one in judged.readings].count(False) == 1
 
