@@ -193,7 +193,8 @@ def _from_solution(
     last = last_stay(asked, best, AFTER_NEED)
     earlier = last.ready_earlier(asked.need)
     if not best.moves and best.chance >= EVENS:
-        actions = _stays(outlook, last.dates(asked.begun), stay, ready_now)
+        dates = _ready_here(outlook, asked.target)
+        actions = _stays(outlook, dates, stay, ready_now)
         return Advice(actions, stay, ready_earlier=earlier)
     names = _names(number, outlook)
     bring_in = None
@@ -334,12 +335,15 @@ def _without_need(
         lowest = float(outlook.middle().min())
         return Advice((Action("late", today, Reason.NOWHERE, lowest_mc=lowest),), stay)
     route = first.route
+    if not route.moves:
+        # The same dates as those of the table: it stays where it is.
+        dates = _ready_here(outlook, target)
+        day = dates.p50 or outlook.day(first.day)
+        action = Action("ready", day, Reason.READY_HERE, dates=dates)
+        return Advice((action,), stay)
     dates = last_stay(replace(asked, need=first.day), route, AFTER_NEED).dates(
         asked.begun
     )
-    if not route.moves:
-        action = Action("ready", outlook.day(first.day), Reason.READY_HERE, dates=dates)
-        return Advice((action,), stay)
     move = outlook.day(route.moves[-1])
     setting = names[route.places[-1]]
     bring_in = BringIn(setting, move, move if sure else None, move, route.chance, dates)

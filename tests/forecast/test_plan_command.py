@@ -271,7 +271,9 @@ def test_a_person_can_read_it(
     lines = run("demo", *words, *target, "--units", units).stdout.splitlines()
     # Wood that is ready earlier and then takes moisture up again is told so first.
     assert any(line.startswith("Ready for ") for line in lines)
-    assert lines[0].startswith(("Ready for ", "It is ready earlier"))
+    assert lines[0].startswith(
+        ("Ready for ", "It is ready earlier", "Severe risk on this route")
+    )
     assert max(len(line) for line in lines) <= 80
     assert any(size in line for line in lines)
 
