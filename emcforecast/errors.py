@@ -67,5 +67,5 @@ def did_you_mean(word: str, known: list[str] | tuple[str, ...]) -> str:
     """
     import difflib
 
-    near = difflib.get_close_matches(word.lower(), known, n=1, cutoff=0.5)
+    near = difflib.get_close_matches(word[:60].lower(), known, n=1, cutoff=0.5)
     return f" Did you mean '{near[0]}'?" if near else ""

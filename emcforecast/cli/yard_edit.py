@@ -87,9 +87,10 @@ def calendar(
 
 def _earlier(output: Path) -> str:
     """Return the calendar that is about to be replaced, if it is one of ours."""
+    from emcforecast.files import contents
     from emcforecast.yard.calendar import MADE_BY
 
-    text = output.read_bytes().decode("utf-8", "replace")
+    text = contents(output).decode("utf-8", "replace")
     if text.strip() and MADE_BY not in text:
         raise InputError(
             f"{output}: this file was not made by `yard calendar` and would be lost; "

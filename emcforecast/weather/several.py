@@ -12,6 +12,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.files import contents, unopened
 from emcforecast.weather.formats.content import looks_like_text, unpack
 from emcforecast.weather.formats.csv import parse_csv
 from emcforecast.weather.formats.netcdf import is_netcdf, parse_netcdf
@@ -46,9 +47,9 @@ def read_apart(paths: Sequence[Path], hints: Hints) -> xr.Dataset:
     parts = []
     for path in paths:
         try:
-            packed = path.read_bytes()
+            packed = contents(path, WeatherError)
         except OSError as error:
-            raise WeatherError(f"{path}: cannot be read ({error.strerror})") from error
+            raise WeatherError(unopened(path, error)) from error
         try:
             data = unpack(packed)
             if is_netcdf(data[:HEAD], path.name):

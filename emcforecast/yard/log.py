@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from emcforecast.errors import YardError, did_you_mean
-from emcforecast.files import sync_folder, unopened
+from emcforecast.files import open_plain, sync_folder, unopened
 from emcforecast.yard.locking import lock, open_locked
 from emcforecast.yard.log_rows import (
     BOM,
@@ -28,6 +28,7 @@ from emcforecast.yard.log_rows import (
 )
 
 _TAIL_BYTES = 65536
+LARGEST_LOG = 50_000_000
 
 
 @dataclass(frozen=True)
@@ -197,13 +198,19 @@ def _refuse_wide(path: Path, data: bytes) -> None:
 
 def _read_shared(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
+        with open_plain(path, YardError) as file:
             lock(file.fileno(), path, shared=True)
-            return file.read()
+            held = file.read(LARGEST_LOG + 1)
     except FileNotFoundError:
         return b""
     except OSError as error:
         raise YardError(unopened(path, error)) from error
+    if len(held) > LARGEST_LOG:
+        raise YardError(
+            f"{path}: is larger than {LARGEST_LOG / 1e6:.0f} MB, as no readings log is. "
+            f"Put the rows of earlier years in another file."
+        )
+    return held
 
 
 def _read_at(descriptor: int, start: int, count: int) -> bytes:

@@ -7,8 +7,9 @@ import json
 import os
 import struct
 from collections.abc import Collection
+from math import prod
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import numpy as np
 import xarray as xr
@@ -37,6 +38,10 @@ from emcforecast.weather.series import (
     make_series,
 )
 
+MOST_TIMES = 10_000_000
+"""Values along one dimension: a century of every five minutes."""
+LARGEST_CHUNK = 400_000_000
+"""Bytes of one piece of a variable, read whole for any value in it."""
 #: What a damaged or foreign file makes the libraries raise.
 _BROKEN = (
     *(OSError, ValueError, KeyError, IndexError, RuntimeError, TypeError, EOFError),
@@ -58,10 +63,26 @@ def _require_whole(target: io.BytesIO | Path) -> None:
     """Fail on a damaged file before h5netcdf, which would complain at its end too."""
     import h5py  # type: ignore[import-untyped]
 
+    def look(name: str, item: Any) -> None:
+        list(item.attrs)
+        if isinstance(item, h5py.Dataset):
+            # Opening reads axes whole; reading a point takes a chunk at a time.
+            axis = item.size if item.ndim == 1 else 0
+            chunk = prod(item.chunks or (1,)) * item.dtype.itemsize
+            if axis > MOST_TIMES or chunk > LARGEST_CHUNK:
+                _refuse_greedy(name)
+
     with h5py.File(target, "r") as file:
-        file.visititems(lambda _name, item: list(item.attrs) and None)
+        file.visititems(look)
     if isinstance(target, io.BytesIO):
         target.seek(0)
+
+
+def _refuse_greedy(name: str) -> NoReturn:
+    raise WeatherError(
+        f"'{name[:40]}' asks for more memory than weather of one place needs; cut "
+        "your place and years out of the file first"
+    )
 
 
 def _open(source: bytes | Path) -> xr.Dataset:
@@ -76,10 +97,17 @@ def _open(source: bytes | Path) -> xr.Dataset:
     try:
         if engine == "h5netcdf":
             _require_whole(target)
-        return xr.open_dataset(
+        opened = xr.open_dataset(
             target, engine=engine, decode_times=False, mask_and_scale=True
         )
+        for name, size in opened.sizes.items():
+            if size > MOST_TIMES:
+                opened.close()
+                _refuse_greedy(str(name))
+        return opened
     except _BROKEN as error:
+        if isinstance(error, WeatherError):
+            raise
         raise WeatherError(
             f"the NetCDF file is cut off or damaged ({_first_line(error)}); "
             "get it again"
@@ -213,6 +241,8 @@ def _series(variable: xr.DataArray, dimension: str) -> FloatArray:
     extra = [str(dim) for dim in variable.dims if dim != dimension]
     if "expver" in extra:
         # Final analyses first, the preliminary ones only where those are missing.
+        if variable.sizes["expver"] > 9:
+            _refuse_greedy("expver")
         first = variable.isel(expver=0)
         for index in range(1, variable.sizes["expver"]):
             first = first.fillna(variable.isel(expver=index))

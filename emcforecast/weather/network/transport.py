@@ -125,7 +125,7 @@ def save_parsed(path: Path, raw: xr.Dataset) -> None:
 
 
 #: Most bytes of one reply; a station's whole record is well below.
-MOST = 1_500_000_000
+MOST = 600_000_000
 LEAST_PAUSE = 0.001
 #: Longest wait (s) an archive may ask for before it is called busy.
 PATIENCE = 120.0
@@ -141,7 +141,7 @@ def whole_body(response: requests.Response) -> bytes:
     parts = []
     size = 0
     try:
-        for part in response.raw.stream(1 << 20, decode_content=True):
+        for part in response.raw.stream(1 << 16, decode_content=True):
             size += len(part)
             if size > MOST:
                 raise ArchiveError(
