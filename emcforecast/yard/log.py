@@ -207,7 +207,7 @@ def _read_shared(path: Path) -> bytes:
         raise YardError(unopened(path, error)) from error
     if len(held) > LARGEST_LOG:
         raise YardError(
-            f"{path}: is larger than {LARGEST_LOG / 1e6:.0f} MB, as no readings log is. "
+            f"{path}: is larger than {LARGEST_LOG / 1e6:.0f} MB. "
             f"Put the rows of earlier years in another file."
         )
     return held

@@ -259,9 +259,7 @@ def read_header(name: str, unit_cell: str = "") -> Column:
     ('relative_humidity', None)
     """
     if len(name) > LONGEST_NAME:
-        return Column(
-            name=name[:LONGEST_NAME].strip(), quantity=None, unit=None, where=""
-        )
+        return Column(name[:LONGEST_NAME].strip(), None, None, "")
     words = plain(name).split()
     where = "indoor" if INDOOR & set(words) else ""
     where = "outdoor" if OUTDOOR & set(words) else where
