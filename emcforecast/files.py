@@ -16,6 +16,21 @@ LARGEST = 600_000_000
 """Most bytes of one file that is read whole."""
 
 
+def is_file(path: str | Path) -> bool:
+    """Tell whether it is a file, also of a text that no file can be named by."""
+    return os.path.isfile(path)  # noqa: PTH113
+
+
+def exists(path: str | Path) -> bool:
+    """Tell whether there is anything of that name, however long the name."""
+    return os.path.exists(path)  # noqa: PTH110
+
+
+def is_folder(path: str | Path) -> bool:
+    """Tell whether it is a folder, also of a text that no folder can be named by."""
+    return os.path.isdir(path)  # noqa: PTH112
+
+
 def open_plain(path: Path, error_class: type[InputError] = InputError) -> BinaryIO:
     """Open a file for reading, never a pipe or a device: those may have no end.
 
@@ -134,11 +149,11 @@ def replace(
     """
     target = Path(os.path.realpath(path))
     try:
-        if target.exists() and not target.is_file() and not target.is_dir():
+        if exists(target) and not is_file(target) and not is_folder(target):
             target.write_bytes(content)
             return
         descriptor, name = tempfile.mkstemp(
-            prefix=f".{target.name}.", suffix=".part", dir=target.parent
+            prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent
         )
     except OSError as error:
         raise error_class(unopened(path, error)) from error

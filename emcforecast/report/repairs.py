@@ -166,6 +166,7 @@ SENTENCES: dict[RepairKind, str] = {
     _K.STALE_REPLY: "{archive} could not be asked anew; using what was kept on {day}",
     _K.CACHE_UNWRITABLE: "replies cannot be kept in {folder} ({reason}); set "
     "{variable} to a folder that can be written",
+    _K.ARCHIVE_WAITED: "{host} is busy; waiting {seconds:.0f} s before asking again",
 }
 
 

@@ -228,6 +228,7 @@ def _check_together(setting: Setting) -> None:
 
 
 FORMAT = "emcforecast calibration"
+_GARBLED = (LookupError, TypeError, ArithmeticError, AttributeError)
 LARGEST_CALIBRATION = 1_000_000
 
 
@@ -272,7 +273,13 @@ def read_calibration(path: str | Path, name: str | None = None) -> "Setting":
             dict(document["parameters"]),
             {k: (float(v[0]), float(v[1])) for k, v in document["likely"].items()},
         )
-    except (KeyError, TypeError, ValueError, IndexError, AttributeError) as problem:
+    except (
+        LookupError,
+        TypeError,
+        ValueError,
+        ArithmeticError,
+        AttributeError,
+    ) as problem:
         if isinstance(problem, SettingError):
             raise SettingError(f"{path}: {problem}") from None
         raise SettingError(

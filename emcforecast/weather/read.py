@@ -10,12 +10,13 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
-from emcforecast.files import contents, open_plain, unopened
+from emcforecast.files import contents, is_file, is_folder, open_plain, unopened
 from emcforecast.tables import path as table_path
 from emcforecast.weather.formats.content import (
     ZIP,
     describe_unknown,
     unpack,
+    whole,
     zip_members,
 )
 from emcforecast.weather.hints import HEAD, Format, Hints, make_hints
@@ -102,21 +103,17 @@ def _parts(path: str | Path | Sequence[str | Path]) -> list[str | Path]:
     if isinstance(path, str):
         if not path.strip():
             raise WeatherError("'' names no file; give a weather file, or 'demo'")
-        several = set(path) & set("+*?[") or _is_folder(path)
-        if not several or Path(path).is_file():
+        several = set(path) & set("+*?[") or is_folder(path)
+        if not several or is_file(path):
             return [path]
         from emcforecast.weather.several import name_files
 
         return [*name_files(path, lambda word: word == DEMO or _is_address(word))]
     if isinstance(path, Path):
-        return _parts(str(path)) if _is_folder(path) else [path]
+        return _parts(str(path)) if is_folder(path) else [path]
     if not path:
         raise WeatherError("no file is named; give a weather file, or 'demo'")
     return [name for item in path for name in _parts(item)]
-
-
-def _is_folder(path: str | Path) -> bool:
-    return Path(path).is_dir()
 
 
 def _name_of(parts: Sequence[str | Path]) -> str:
@@ -172,7 +169,7 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
             is_netcdf = netcdf.is_netcdf(file.read(8), path.name)
         if is_netcdf:
             # Read where it lies: it may be too big for memory.
-            with _naming(path.name):
+            with _naming(path.name), whole("the NetCDF file"):
                 return netcdf.read_netcdf_path(path, hints)
         data = contents(path, WeatherError)
     except FileNotFoundError as error:
@@ -188,7 +185,7 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
 
 def _is_address(text: str) -> bool:
     """Return whether it is "archive:place"; archives are not loaded for a file."""
-    if ":" not in text or Path(text).exists():
+    if ":" not in text or is_file(text) or is_folder(text):
         return False
     from emcforecast.weather.fetch import is_archive_address
 
@@ -233,7 +230,8 @@ def _read_packed(
             f"not a weather format that is known{describe_unknown(data)}; give CSV, "
             "EPW, TMY3, PVGIS, NetCDF, or the saved reply of an archive"
         )
-    series = found.read(data, hints)
+    with whole(f"the {found.name}"):
+        series = found.read(data, hints)
     if found.is_unnamed:
         series.attrs["source"] = f"{series.attrs['source']} {shown}"
     return series

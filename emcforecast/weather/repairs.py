@@ -124,6 +124,7 @@ class RepairKind(StrEnum):
     ARCHIVE_LACKS = "archive lacks"
     STALE_REPLY = "stale reply"
     CACHE_UNWRITABLE = "cache unwritable"
+    ARCHIVE_WAITED = "archive waited for"
 
 
 @dataclass(frozen=True)

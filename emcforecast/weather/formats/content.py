@@ -9,8 +9,11 @@ import lzma
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
+
+import numpy as np
 
 from emcforecast.errors import InputError, WeatherError
 from emcforecast.files import LARGEST
@@ -56,7 +59,7 @@ _SIGNS = (
 
 
 def unpack(data: bytes, refusal: type[InputError] = WeatherError) -> bytes:
-    """Undo gzip, bzip2 or xz, however many times.
+    """Undo gzip, bzip2 or xz, and take a byte order mark away from before JSON.
 
     Examples
     --------
@@ -67,15 +70,17 @@ def unpack(data: bytes, refusal: type[InputError] = WeatherError) -> bytes:
     for _ in range(DEEPEST + 1):
         engine = next((make for mark, make in _PACKED if data.startswith(mark)), None)
         if engine is None:
-            return data
+            bare = data.removeprefix(UTF8_MARK)
+            return bare if bare[:1] in (b"{", b"[") else data
         try:
             with engine(io.BytesIO(data)) as held:
                 data = _within_bounds(held, len(data), LARGEST, refusal)
         except InputError:
             raise
         except (OSError, EOFError, zlib.error, lzma.LZMAError, ValueError) as error:
+            why = str(error)[:80]
             raise refusal(
-                f"the compressed file is cut off or damaged ({error}); get it again"
+                f"the compressed file is cut off or damaged ({why}); get it again"
             ) from error
     raise refusal(f"packed over {DEEPEST} times; give the file itself")
 
@@ -135,7 +140,48 @@ def zip_members(
         if isinstance(error, InputError):
             raise
         raise refusal(
-            f"the zip is cut off or damaged ({error}); get it again"
+            f"the zip is cut off or damaged ({str(error)[:80]}); get it again"
+        ) from error
+
+
+BROKEN = (
+    *(OSError, ValueError, LookupError, RuntimeError, TypeError, EOFError, MemoryError),
+    *(AssertionError, ArithmeticError, AttributeError, ImportError, struct.error),
+)
+"""What a damaged or foreign file makes the libraries below a reader raise."""
+
+
+@contextmanager
+def whole(what: str, refusal: type[InputError] = WeatherError) -> Iterator[None]:
+    """Refuse what a reader stumbles over as cut off or damaged.
+
+    The one place where a reader's stumbling becomes a refusal; its cause is chained,
+    so that a mistake in the reader itself can still be found.
+
+    Parameters
+    ----------
+    what : str
+        What is read, with its article.
+    refusal : type
+        What to raise.
+
+    Examples
+    --------
+    >>> with whole("the reply"):
+    ...     {}["hourly"]
+    Traceback (most recent call last):
+    emcforecast.errors.WeatherError: the reply is cut off or damaged, or of \
+another shape ('hourly'); get it again
+    """
+    try:
+        with np.errstate(all="ignore"):
+            yield
+    except InputError:
+        raise
+    except BROKEN as error:
+        why = str(error).strip().partition("\n")[0][:80] or type(error).__name__
+        raise refusal(
+            f"{what} is cut off or damaged, or of another shape ({why}); get it again"
         ) from error
 
 
