@@ -104,7 +104,7 @@ def test_damaged_kernels_are_compiled_anew(damage: str, tmp_path: Path) -> None:
     def hits() -> int:
         done = subprocess.run(
             [sys.executable, str(script), str(kept)], capture_output=True, text=True,
-            timeout=120, check=False, env={**os.environ, "PYTHONPATH": os.getcwd()},
+            timeout=120, check=False, env={**os.environ, "PYTHONPATH": str(Path.cwd())},
         )  # fmt: skip
         assert done.returncode == 0, done.stderr
         return int(done.stderr.split()[-1])

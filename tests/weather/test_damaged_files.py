@@ -204,7 +204,9 @@ def test_humidity_that_turns_into_a_fraction_is_not_believed(tmp_path: Path) -> 
     assert float(filled.min()) > 50.0
 
 
-@pytest.mark.parametrize("path", sorted(OBSERVED.glob("*.csv.gz")), ids=lambda p: p.name)
+@pytest.mark.parametrize(
+    "path", sorted(OBSERVED.glob("*.csv.gz")), ids=lambda p: p.name
+)
 def test_real_stations_are_not_questioned(path: Path) -> None:
     assert not kinds(path, utc_offset=0.0, gaps="keep") & QUESTIONS
 
