@@ -245,6 +245,7 @@ _VULGAR = {
 }
 _NUMBER = r"(?:\d+(?:[ -]+\d+/\d+)?|\d+/\d+|\d*\.\d+)"
 _MEASURE = re.compile(rf"(?P<number>-?{_NUMBER}|-?\d+\.\d*)\s*(?P<unit>[a-z°\"']*)\.?")
+LONGEST_MEASURE = 60
 _INCH, _POUND = Fraction(str(MM_PER_INCH)), Fraction(str(KG_PER_POUND))
 _FOOT = 12 * _INCH
 MM_PER_UNIT = {
@@ -292,7 +293,8 @@ def tidy(text: str) -> str:
 
 def measure(text: str) -> tuple[Fraction, str] | None:
     """Return (number, unit) of "1 1/8 in", or None when it is not a measure."""
-    match = _MEASURE.fullmatch(tidy(text).lstrip("+"))
+    plain = text if len(text) <= LONGEST_MEASURE else ""
+    match = _MEASURE.fullmatch(tidy(plain).lstrip("+"))
     if match is None:
         return None
     number = match["number"]

@@ -10,9 +10,48 @@ EmcforecastError
     └── ArchiveError        an archive cannot be asked or its reply not read
 """
 
+import re
+
+_CONTROLS = re.compile(
+    "\r(?!\n)|[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]"
+)
+"""Signs that move a screen's cursor, colour it, or turn its letters round."""
+LONGEST = 600
+
+
+def harmless(text: str) -> str:
+    """Return text with a mark in place of every sign that would steer a screen.
+
+    Line ends and tabs stay.
+
+    Parameters
+    ----------
+    text : str
+        With words from files, names and servers in it.
+
+    Examples
+    --------
+    >>> harmless("oak" + chr(27) + "[2J")
+    'oak�[2J'
+    """
+    return _CONTROLS.sub("\ufffd", text)
+
 
 class EmcforecastError(Exception):
-    """Base of every error this package raises on purpose."""
+    """Base of every error this package raises on purpose.
+
+    Parameters
+    ----------
+    message : str
+        Becomes one line of at most 600 letters, without signs that steer a screen;
+        of a longer one the middle is left out.
+    """
+
+    def __init__(self, message: str = "") -> None:
+        line = " ".join(harmless(message).split())
+        if len(line) > LONGEST:
+            line = f"{line[: LONGEST - 202]} … {line[-199:]}"
+        super().__init__(line)
 
 
 class InputError(EmcforecastError, ValueError):
@@ -67,5 +106,5 @@ def did_you_mean(word: str, known: list[str] | tuple[str, ...]) -> str:
     """
     import difflib
 
-    near = difflib.get_close_matches(word.lower(), known, n=1, cutoff=0.5)
+    near = difflib.get_close_matches(word[:60].lower(), known, n=1, cutoff=0.5)
     return f" Did you mean '{near[0]}'?" if near else ""

@@ -1,12 +1,126 @@
-"""Files replaced whole: after a kill or on a full disk the old one is still there."""
+"""Files read within bounds, and replaced whole or, after a kill or a full disk, not."""
 
+import errno
+import json
 import os
+import stat
 import sys
 import tempfile
 from contextlib import suppress
 from pathlib import Path
+from typing import Any, BinaryIO
 
 from emcforecast.errors import InputError
+
+LARGEST = 600_000_000
+"""Most bytes of one file that is read whole."""
+
+
+def is_file(path: str | Path) -> bool:
+    """Tell whether it is a file, also of a text that no file can be named by."""
+    return os.path.isfile(path)  # noqa: PTH113
+
+
+def exists(path: str | Path) -> bool:
+    """Tell whether there is anything of that name, however long the name."""
+    return os.path.exists(path)  # noqa: PTH110
+
+
+def is_folder(path: str | Path) -> bool:
+    """Tell whether it is a folder, also of a text that no folder can be named by."""
+    return os.path.isdir(path)  # noqa: PTH112
+
+
+def open_plain(path: Path, error_class: type[InputError] = InputError) -> BinaryIO:
+    """Open a file for reading, never a pipe or a device: those may have no end.
+
+    Parameters
+    ----------
+    path : Path
+        The file; a link is followed.
+    error_class : type
+        What to raise.
+
+    Returns
+    -------
+    file
+        Open, in bytes.
+
+    Raises
+    ------
+    InputError
+        For a pipe, a device, a socket, or a name no file can have.
+    OSError
+        When it cannot be opened; `unopened` says it in words.
+    """
+    flags = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
+    try:
+        descriptor = os.open(path, flags)
+    except ValueError as error:
+        raise error_class(f"{path}: no file can have that name. Check it.") from error
+    mode = os.fstat(descriptor).st_mode
+    if stat.S_ISREG(mode):
+        return os.fdopen(descriptor, "rb")
+    os.close(descriptor)
+    if stat.S_ISDIR(mode):
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
+    raise error_class(
+        f"{path}: is a pipe or a device, not a file. Save what it gives to a file first"
+    )
+
+
+def contents(
+    path: Path, error_class: type[InputError] = InputError, largest: int = LARGEST
+) -> bytes:
+    """Return all that a file holds.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    error_class : type
+        What to raise.
+    largest : int
+        Most bytes it may hold.
+
+    Raises
+    ------
+    InputError
+        For a file that is larger, a pipe or a device.
+    OSError
+        When it cannot be read.
+    """
+    with open_plain(path, error_class) as file:
+        held = file.read(largest + 1)
+    if len(held) > largest:
+        raise error_class(
+            f"{path}: is larger than {largest / 1e6:,.0f} MB. Give a part of it."
+        )
+    return held
+
+
+def parse_json(content: bytes) -> Any:
+    r"""Read JSON, with or without a byte order mark.
+
+    Parameters
+    ----------
+    content : bytes
+        In UTF-8, or UTF-16 or -32 with a mark.
+
+    Raises
+    ------
+    ValueError
+        For what is no JSON, nests too deep, or has numbers too long to be meant.
+
+    Examples
+    --------
+    >>> parse_json(b'\xef\xbb\xbf{"a": 1}')
+    {'a': 1}
+    """
+    try:
+        return json.loads(content)
+    except RecursionError as error:
+        raise ValueError("it nests too deep") from error
 
 
 def replace(
@@ -35,11 +149,11 @@ def replace(
     """
     target = Path(os.path.realpath(path))
     try:
-        if target.exists() and not target.is_file() and not target.is_dir():
+        if exists(target) and not is_file(target) and not is_folder(target):
             target.write_bytes(content)
             return
         descriptor, name = tempfile.mkstemp(
-            prefix=f".{target.name}.", suffix=".part", dir=target.parent
+            prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent
         )
     except OSError as error:
         raise error_class(unopened(path, error)) from error
@@ -78,6 +192,8 @@ def unopened(path: Path, error: OSError) -> str:
         return f"{path}: this account may not use it. Check the file's permissions."
     if isinstance(error, IsADirectoryError):
         return f"{path}: is a folder, not a file. Name the file in it."
+    if error.errno == errno.ENAMETOOLONG:
+        return f"{str(path)[:40]}…: the name is too long for a file. Check it."
     return f"{path}: {error.strerror or error}. Check the disk and try again."
 
 

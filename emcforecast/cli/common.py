@@ -16,9 +16,10 @@ import click
 
 from emcforecast import bounds
 from emcforecast.cli import group
+from emcforecast.cli.group import say
 from emcforecast.dates import parse_date
-from emcforecast.errors import InputError
-from emcforecast.files import replace
+from emcforecast.errors import InputError, harmless
+from emcforecast.files import exists, is_folder, replace
 from emcforecast.report.document import document, to_json, write_csv
 from emcforecast.report.words import wrapped
 from emcforecast.units import UnitSystem, default_units
@@ -128,6 +129,10 @@ weather_options = stacked(
 )
 
 
+LONGEST_NAME = 255
+"""Bytes of a file's name on nearly every disk."""
+
+
 def writable(
     _context: click.Context, option: click.Parameter, path: Path | None
 ) -> Path | None:
@@ -135,10 +140,15 @@ def writable(
     if path is not None:
         if path == Path():
             raise InputError(f"{option.opts[0]}: no file is named; name one")
+        if len(os.fsencode(path.name)) > LONGEST_NAME:
+            raise InputError(
+                f"{option.opts[0]}: the file's name has over {LONGEST_NAME} bytes; "
+                "name another file"
+            )
         folder = path.absolute().parent
-        if not folder.is_dir():
+        if not is_folder(folder):
             raise InputError(f"{path}: there is no folder {folder}; name another file")
-        if path.is_dir() or not os.access(path if path.exists() else folder, os.W_OK):
+        if is_folder(path) or not os.access(path if exists(path) else folder, os.W_OK):
             raise InputError(f"{path}: cannot be written; name another file")
     return path
 
@@ -338,7 +348,7 @@ def give(
 
 def _print(answer: Answer, *, as_json: bool) -> None:
     if as_json:
-        click.echo(
+        say(
             to_json(
                 document(
                     answer.command,
@@ -357,7 +367,7 @@ def _print(answer: Answer, *, as_json: bool) -> None:
     lines = [answer.text]
     lines += [wrapped(f"Note: {warning}") for warning in answer.warnings]
     lines += [wrapped(f"Caution: {caution}") for caution in answer.cautions]
-    click.echo(_emphasised("\n".join(lines)))
+    click.echo(_emphasised(harmless("\n".join(lines))))
 
 
 URGENT = re.compile(r"^NOW\b|\bsevere\b", re.MULTILINE)
@@ -505,7 +515,7 @@ def save_figure(figure: "Figure", path: Path) -> None:
         figure.savefig(drawn, format=ending or "png", dpi=dpi, metadata=metadata)
     replace(path, drawn.getvalue())
     if not is_quiet():
-        click.echo(f"Picture: {path}", err=True)
+        say(f"Picture: {path}", err=True)
 
 
 class Progress:
@@ -547,9 +557,9 @@ class Progress:
         percent = int(100 * min(max(fraction, 0.0), 1.0))
         live = sys.stderr.isatty()
         if live and percent != self.shown:
-            text = f"{self.what}: {percent} %"
+            text = harmless(f"{self.what}: {percent} %")
             click.echo(f"\r{text:<{self.length}}", nl=percent >= 100, err=True)
             self.length = len(text)
         elif not live and percent // 25 != self.shown // 25:
-            click.echo(f"{self.what}: {percent} %", err=True)
+            say(f"{self.what}: {percent} %", err=True)
         self.shown = percent

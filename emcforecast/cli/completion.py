@@ -22,4 +22,4 @@ def command(shell: str) -> None:
     if complete is None:  # pragma: no cover - the choice above allows no other
         raise click.UsageError(f"{shell} is not known")
     name = "emcforecast"
-    click.echo(complete(group.cli, {}, name, "_EMCFORECAST_COMPLETE").source())
+    group.say(complete(group.cli, {}, name, "_EMCFORECAST_COMPLETE").source())

@@ -76,7 +76,7 @@ def command(
     from emcforecast.weather.hints import make_hints
     from emcforecast.weather.network.places import find_place
     from emcforecast.weather.network.session import Session
-    from emcforecast.weather.repairs import Repair, add_repairs
+    from emcforecast.weather.repairs import Repair, RepairKind, add_repairs
 
     require_target(output)
     record = archive_named(archive)
@@ -85,7 +85,14 @@ def command(
         end = date.today() - timedelta(days=1)
     notices: list[Repair] = []
     progress = common.Progress(f"asking {record.title}")
-    with Session(offline=offline, on_notice=notices.append) as session:
+
+    def notice(told: Repair) -> None:
+        if told.kind is RepairKind.ARCHIVE_WAITED:
+            group.say(repair_sentence(told), err=True)
+        else:
+            notices.append(told)
+
+    with Session(offline=offline, on_notice=notice) as session:
         where, found = find_place(place, record, session, (start.year, end.year))
         series = fetch_place(
             record,

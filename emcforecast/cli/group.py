@@ -12,8 +12,15 @@ from click.core import ParameterSource
 
 from emcforecast.cli.commands import COMMANDS, help_text
 from emcforecast.cli.remembered import SHARED, kept
-from emcforecast.errors import EmcforecastError, InputError, did_you_mean
+from emcforecast.errors import EmcforecastError, InputError, did_you_mean, harmless
+from emcforecast.files import is_file
 from emcforecast.units import system_of
+
+
+def say(text: str, *, err: bool = False, nl: bool = True) -> None:
+    """Print, the only way this program does: nothing in it steers the screen."""
+    click.echo(harmless(text), err=err, nl=nl)
+
 
 WRITTEN = ("csv_file", "plot_file", "output")
 """Parameters that name a file to write."""
@@ -32,9 +39,9 @@ def spare(written: Iterable[Path | None], read: Iterable[Path | None]) -> None:
     InputError
         When one is both, by whatever name.
     """
-    kept = [path for path in read if path is not None and path.is_file()]
+    kept = [path for path in read if path is not None and is_file(path)]
     for path in written:
-        if path is None or not path.is_file():
+        if path is None or not is_file(path):
             continue
         if any(path.samefile(other) for other in kept):
             raise InputError(
@@ -259,7 +266,7 @@ class Commands(click.Group):
         except click.ClickException as error:
             _refuse(error.format_message())
         except click.Abort:
-            click.echo("stopped.", err=True)
+            say("stopped.", err=True)
             sys.exit(130)
         except EmcforecastError as error:
             _refuse(str(error))
@@ -290,7 +297,7 @@ def _misused(error: click.UsageError) -> str:
 
 def _refuse(message: str) -> None:
     """Print the reason on one line of stderr and stop with exit code 2."""
-    click.echo(" ".join(message.split()), err=True)
+    say(str(InputError(message)), err=True)
     sys.exit(2)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from emcforecast.cli import common, group
+from emcforecast.cli.group import say
 from emcforecast.cli.remembered import SHARED, file, kept
 from emcforecast.files import replace
 
@@ -34,7 +35,7 @@ def command(forget: bool, **options: Any) -> None:
     }
     if forget:
         path.unlink(missing_ok=True)
-        click.echo("Nothing is remembered now.")
+        say("Nothing is remembered now.")
         return
     found = kept()
     if given:
@@ -44,12 +45,12 @@ def command(forget: bool, **options: Any) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         replace(path, f"{json.dumps(found, indent=2)}\n".encode())
     if not found:
-        click.echo("Nothing is remembered. Say: emcforecast here WEATHER [OPTIONS]")
+        say("Nothing is remembered. Say: emcforecast here WEATHER [OPTIONS]")
         return
-    click.echo(f"Remembered in {path}:")
+    say(f"Remembered in {path}:")
     for name, value in found.items():
         shown = " ".join(value) if isinstance(value, list) else value
-        click.echo(f"  {name.replace('_', ' '):<20}{shown}")
+        say(f"  {name.replace('_', ' '):<20}{shown}")
 
 
 def _plain(name: str, value: Any) -> Any:

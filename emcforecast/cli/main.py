@@ -4,6 +4,7 @@ import errno
 import io
 import os
 import sys
+from pathlib import Path
 
 from emcforecast.cli.commands import help_text
 
@@ -17,6 +18,14 @@ def run() -> None:
     A reader that closes the pipe early (``| head``) has had enough: that is no
     failure. Where the answer cannot be written it says why on one line.
     """
+    if sys.stderr is None:
+        sys.stderr = Path(os.devnull).open("w")  # noqa: SIM115
+    if sys.stdout is None:
+        print(
+            "there is nowhere to write the answer: open standard output",
+            file=sys.stderr,
+        )
+        sys.exit(2)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A letter that the screen does not know becomes a question mark.

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from emcforecast.cli import common, group
+from emcforecast.cli.group import say
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def command(
     from emcforecast.weather.network.session import Session
 
     def show(notice: "Repair") -> None:
-        click.echo(repair_sentence(notice), err=True)
+        say(repair_sentence(notice), err=True)
 
     with Session(offline=offline, on_notice=show) as session:
         spot = parse_degrees(name)

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from emcforecast.cli import common, group
-from emcforecast.cli.group import spare
+from emcforecast.cli.group import say, spare
 from emcforecast.cli.yard import (
     day_of,
     file_argument,
@@ -16,6 +16,7 @@ from emcforecast.cli.yard import (
     today_option,
 )
 from emcforecast.errors import InputError, YardError
+from emcforecast.files import exists, is_file
 from emcforecast.units import default_units
 
 
@@ -53,12 +54,12 @@ def calendar(
     screen = str(output) == "-"
     if not screen:
         spare((output,), read_by(yard))
-    earlier = _earlier(output) if not screen and output.is_file() else ""
+    earlier = _earlier(output) if not screen and is_file(output) else ""
     state, weather, _ = follow_yard(yard, today, units)
     entries = entries_of(state)
     text = calendar_text(entries, state.yard.name, now(), earlier)
     if screen and not as_json:
-        click.echo(text, nl=False)
+        say(text, nl=False)
         return
     if not screen:
         replace(output, text.encode(), YardError)
@@ -87,9 +88,10 @@ def calendar(
 
 def _earlier(output: Path) -> str:
     """Return the calendar that is about to be replaced, if it is one of ours."""
+    from emcforecast.files import contents
     from emcforecast.yard.calendar import MADE_BY
 
-    text = output.read_bytes().decode("utf-8", "replace")
+    text = contents(output).decode("utf-8", "replace")
     if text.strip() and MADE_BY not in text:
         raise InputError(
             f"{output}: this file was not made by `yard calendar` and would be lost; "
@@ -127,7 +129,7 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
     from emcforecast.files import replace
     from emcforecast.yard.file import read_yard
 
-    if file.exists():
+    if exists(file):
         raise YardError(
             f"{file}: is there already. `emcforecast yard add {file}` adds a stack."
         )
@@ -141,7 +143,7 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
     )
     replace(file, text.encode(), YardError)
     read_yard(file)
-    click.echo(f"{file} begun. Add a stack: emcforecast yard add {file} --name oak-1 …")
+    say(f"{file} begun. Add a stack: emcforecast yard add {file} --name oak-1 …")
 
 
 @click.command("add", short_help="Add a stack to a yard file.")
@@ -208,13 +210,13 @@ def add(
         values["boards"] = table
     yard = add_stack(file, values)
     stack = yard.stacks[-1]
-    click.echo(
+    say(
         f"{stack.name} added to {file}: {stack.species.spoken}, "
         f"{stack.thickness.label(yard.units or 'si')}, {stack.setting}, since "
         f"{stack.stacked}. {len(yard.stacks)} stacks now."
     )
     for note_told in yard.notes:
-        click.echo(f"Note: {note_told}")
+        say(f"Note: {note_told}")
 
 
 @click.command("move", short_help="Note that a stack was carried elsewhere.")
@@ -229,7 +231,7 @@ def move(file: Path, stack: str, setting: str, when: str | None) -> None:
     day = common.day_given("--date", when) if when else day_of(None)
     name = read_yard(file).stack(stack).name
     move_stack(file, name, day, setting)
-    click.echo(f"{name}: {setting} from {day} on, noted in {file}.")
+    say(f"{name}: {setting} from {day} on, noted in {file}.")
 
 
 def _date(option: str, text: str | None) -> object:

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from emcforecast.cli import common
+from emcforecast.cli.group import say
 from emcforecast.cli.yard import (
     day_of,
     file_argument,
@@ -105,7 +106,7 @@ def reading(
         common.units_asked(units) or yard.units,
     )
     for mended in append(yard.readings, fields):
-        click.echo(f"Note: {mended}", err=True)
+        say(f"Note: {mended}", err=True)
     _tell(
         file,
         known.name,

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from emcforecast import __version__
+from emcforecast.errors import harmless
 from emcforecast.files import replace
 from emcforecast.report.repairs import repair_sentences
 
@@ -123,7 +124,8 @@ def to_json(doc: Mapping[str, Any], *, ascii_only: bool = False) -> str:
     With ``ascii_only`` other letters are written as escapes, for a screen or file
     that knows no others.
     """
-    return json.dumps(doc, indent=2, ensure_ascii=ascii_only, allow_nan=False)
+    text = json.dumps(doc, indent=2, ensure_ascii=ascii_only, allow_nan=False)
+    return harmless(text)
 
 
 def write_csv(path: str | Path, rows: Sequence[Mapping[str, Any]]) -> None:
@@ -157,6 +159,7 @@ def _cell(value: Any) -> Any:
     value = plain(value)
     if value is None:
         return ""
-    if isinstance(value, str) and value.startswith(FORMULA):
-        return f"'{value}"
+    if isinstance(value, str):
+        text = harmless(value)
+        return f"'{text}" if value.startswith(FORMULA) else text
     return round(value, 4) if isinstance(value, float) else value

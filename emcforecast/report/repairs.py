@@ -168,6 +168,18 @@ SENTENCES: dict[RepairKind, str] = {
     _K.STALE_REPLY: "{archive} could not be asked anew; using what was kept on {day}",
     _K.CACHE_UNWRITABLE: "replies cannot be kept in {folder} ({reason}); set "
     "{variable} to a folder that can be written",
+    _K.UNIT_DOUBTFUL: "look at the file: read as °{read}, the warmest tenth of its "
+    "hours begins at {warm:.0f} °C; if it is in °{other}, say so with "
+    "--temperature-unit",
+    _K.HUMIDITY_FRACTIONS: "{count:hour} of humidity of 1 % or less left out: they "
+    "look like fractions among per cent",
+    _K.DAYS_REPEATED: "look at the file: each of {count:day} has one temperature all "
+    "day, as of daily means; give the days themselves, so that their course is rebuilt",
+    _K.DATES_SWAPPED: "look at the file: the first 12 days of the months differ "
+    "{ratio:.1f} times as much as the others; day and month seem swapped there",
+    _K.CLOCK_DOUBTFUL: "look at the file: by the {by}, its clock is about {off:+.0f} h "
+    "off the sun of that longitude; check it, or say --utc-offset",
+    _K.ARCHIVE_WAITED: "{host} is busy; waiting {seconds:.0f} s before asking again",
 }
 
 

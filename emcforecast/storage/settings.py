@@ -8,6 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from emcforecast.errors import SettingError, did_you_mean
+from emcforecast.files import contents, parse_json
 from emcforecast.storage.kinds import COURSES, FLOORS, KINDS, ROOFS, SETTINGS, Kind
 from emcforecast.storage.parameters import PARAMETERS, Parameter, Value
 
@@ -227,6 +228,8 @@ def _check_together(setting: Setting) -> None:
 
 
 FORMAT = "emcforecast calibration"
+_GARBLED = (LookupError, TypeError, ArithmeticError, AttributeError)
+LARGEST_CALIBRATION = 1_000_000
 
 
 def read_calibration(path: str | Path, name: str | None = None) -> "Setting":
@@ -252,10 +255,12 @@ def read_calibration(path: str | Path, name: str | None = None) -> "Setting":
     file = Path(path)
     hint = "write one with `emcforecast calibrate LOGGER WEATHER --setting … -o FILE`"
     try:
-        document = json.loads(file.read_text(encoding="utf-8"))
+        document = parse_json(contents(file, SettingError, LARGEST_CALIBRATION))
     except FileNotFoundError:
         raise SettingError(f"{path}: no such file; {hint}.") from None
-    except (OSError, UnicodeDecodeError, json.JSONDecodeError) as problem:
+    except (OSError, ValueError) as problem:
+        if isinstance(problem, SettingError):
+            raise
         raise SettingError(
             f"{path}: cannot be read as a calibration ({problem}); {hint}."
         ) from None
@@ -268,7 +273,13 @@ def read_calibration(path: str | Path, name: str | None = None) -> "Setting":
             dict(document["parameters"]),
             {k: (float(v[0]), float(v[1])) for k, v in document["likely"].items()},
         )
-    except (KeyError, TypeError, ValueError, IndexError, AttributeError) as problem:
+    except (
+        LookupError,
+        TypeError,
+        ValueError,
+        ArithmeticError,
+        AttributeError,
+    ) as problem:
         if isinstance(problem, SettingError):
             raise SettingError(f"{path}: {problem}") from None
         raise SettingError(

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast._types import BoolArray
+from emcforecast._types import BoolArray, TimeArray
 from emcforecast.dates import MONTHS
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.mend.gaps import fill_gaps
@@ -142,10 +142,19 @@ def _worth_counting(months: Months, known: BoolArray) -> Months:
     return np.asarray(touched[(have >= 24) | (have == most[calendar])])
 
 
+def _place_time(ds: xr.Dataset) -> TimeArray:
+    """Return the hours by the place's own standard time, where that is known."""
+    time = ds["time"].to_numpy()
+    offset = ds.attrs.get("utc_offset", ds.attrs.get("longitude", 0.0) / 15.0)
+    if ds.attrs["step"] != "hour" or ds.attrs["kind"] in ONE_YEAR_KINDS:
+        return time
+    return np.asarray(time + np.timedelta64(round(float(offset)), "h"))
+
+
 def _coverage(ds: xr.Dataset) -> tuple[dict[str, Any], ...]:
     known = np.isfinite(ds["air_temperature"].to_numpy())
     known &= np.isfinite(ds["relative_humidity"].to_numpy())
-    months = ds["time"].to_numpy().astype("datetime64[M]")
+    months = _place_time(ds).astype("datetime64[M]")
     calendar = months.astype(np.int64) % 12
     have = np.bincount(calendar, known, minlength=12)
     if ds.attrs["step"] == "hour":

@@ -12,7 +12,7 @@ from emcforecast.errors import ArchiveError, InputError, WeatherError
 from emcforecast.weather.archives.raw import join, series_of
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.registry import ARCHIVES, archive_named
-from emcforecast.weather.formats.content import unpack
+from emcforecast.weather.formats.content import unpack, whole
 from emcforecast.weather.hints import Hints, make_hints
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.mend.merge import join_forecast, recent_span
@@ -129,7 +129,8 @@ def _parsed(
     """Parse a reply; one that cannot be read is asked for again the next time."""
     content = session.get(request, archive)
     try:
-        return archive.parse(unpack(content, ArchiveError), hints)
+        with whole(f"the reply of {archive.title}", ArchiveError):
+            return archive.parse(unpack(content, ArchiveError), hints)
     except NotThereError:
         raise
     except InputError:

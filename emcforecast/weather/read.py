@@ -10,11 +10,13 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
+from emcforecast.files import contents, is_file, is_folder, open_plain, unopened
 from emcforecast.tables import path as table_path
 from emcforecast.weather.formats.content import (
     ZIP,
     describe_unknown,
     unpack,
+    whole,
     zip_members,
 )
 from emcforecast.weather.hints import HEAD, Format, Hints, make_hints
@@ -101,21 +103,17 @@ def _parts(path: str | Path | Sequence[str | Path]) -> list[str | Path]:
     if isinstance(path, str):
         if not path.strip():
             raise WeatherError("'' names no file; give a weather file, or 'demo'")
-        several = set(path) & set("+*?[") or _is_folder(path)
-        if not several or Path(path).is_file():
+        several = set(path) & set("+*?[") or is_folder(path)
+        if not several or is_file(path):
             return [path]
         from emcforecast.weather.several import name_files
 
         return [*name_files(path, lambda word: word == DEMO or _is_address(word))]
     if isinstance(path, Path):
-        return _parts(str(path)) if _is_folder(path) else [path]
+        return _parts(str(path)) if is_folder(path) else [path]
     if not path:
         raise WeatherError("no file is named; give a weather file, or 'demo'")
     return [name for item in path for name in _parts(item)]
-
-
-def _is_folder(path: str | Path) -> bool:
-    return Path(path).is_dir()
 
 
 def _name_of(parts: Sequence[str | Path]) -> str:
@@ -167,13 +165,13 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
     from emcforecast.weather.formats import netcdf
 
     try:
-        with path.open("rb") as file:
-            head = file.read(HEAD)
-            if netcdf.is_netcdf(head, path.name):
-                # Read where it lies: it may be too big for memory.
-                with _naming(path.name):
-                    return netcdf.read_netcdf_path(path, hints)
-            data = head + file.read()
+        with open_plain(path, WeatherError) as file:
+            is_netcdf = netcdf.is_netcdf(file.read(8), path.name)
+        if is_netcdf:
+            # Read where it lies: it may be too big for memory.
+            with _naming(path.name), whole("the NetCDF file"):
+                return netcdf.read_netcdf_path(path, hints)
+        data = contents(path, WeatherError)
     except FileNotFoundError as error:
         raise WeatherError(
             f"{path}: no such file; give a weather file, or 'demo'"
@@ -181,13 +179,13 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
     except IsADirectoryError as error:
         raise WeatherError(f"{path}: a folder; give one weather file in it") from error
     except OSError as error:
-        raise WeatherError(f"{path}: cannot be read ({error.strerror})") from error
+        raise WeatherError(unopened(path, error)) from error
     return read_bytes(data, path.name, hints)
 
 
 def _is_address(text: str) -> bool:
     """Return whether it is "archive:place"; archives are not loaded for a file."""
-    if ":" not in text or Path(text).exists():
+    if ":" not in text or is_file(text) or is_folder(text):
         return False
     from emcforecast.weather.fetch import is_archive_address
 
@@ -213,20 +211,27 @@ def read_bytes(data: bytes, name: str, hints: Hints) -> xr.Dataset:
         return _read_packed(data, name, name, hints)
 
 
-def _read_packed(data: bytes, name: str, shown: str, hints: Hints) -> xr.Dataset:
+DEEPEST = 3
+"""A zip in a zip in a zip is as far as weather is packed."""
+
+
+def _read_packed(
+    data: bytes, name: str, shown: str, hints: Hints, depth: int = 0
+) -> xr.Dataset:
     """Read content packed or not; `shown` is what its source is to be called."""
     data = unpack(data)
     if not data[:HEAD].strip():
         raise WeatherError("the file is empty; give a weather file")
     found = recognise(data[:HEAD], name)
     if found is None and data.startswith(ZIP):
-        return _read_zip(data, shown, hints)
+        return _read_zip(data, shown, hints, depth)
     if found is None:
         raise WeatherError(
             f"not a weather format that is known{describe_unknown(data)}; give CSV, "
             "EPW, TMY3, PVGIS, NetCDF, or the saved reply of an archive"
         )
-    series = found.read(data, hints)
+    with whole(f"the {found.name}"):
+        series = found.read(data, hints)
     if found.is_unnamed:
         series.attrs["source"] = f"{series.attrs['source']} {shown}"
     return series
@@ -245,8 +250,10 @@ def all_formats() -> tuple[Format, ...]:
     return (*typical.FORMATS, *REPLIES, netcdf.FORMAT, csv.FORMAT)
 
 
-def _read_zip(data: bytes, shown: str, hints: Hints) -> xr.Dataset:
+def _read_zip(data: bytes, shown: str, hints: Hints, depth: int) -> xr.Dataset:
     """Read the one weather file within a zip."""
+    if depth == DEEPEST:
+        raise WeatherError("zips in zips without end; give the weather file itself")
     held = zip_members(data)
     members = dict(sorted(held.items(), key=lambda item: -len(item[1])))
     if hints.sheet is not None:
@@ -260,7 +267,7 @@ def _read_zip(data: bytes, shown: str, hints: Hints) -> xr.Dataset:
     for member, content in members.items():
         try:
             with _naming(member):
-                read[member] = _read_packed(content, member, shown, hints)
+                read[member] = _read_packed(content, member, shown, hints, depth + 1)
         except (WeatherError, ArchiveError) as error:
             reasons.append(error)
     if len(read) > 1:

@@ -125,6 +125,12 @@ class RepairKind(StrEnum):
     ARCHIVE_LACKS = "archive lacks"
     STALE_REPLY = "stale reply"
     CACHE_UNWRITABLE = "cache unwritable"
+    ARCHIVE_WAITED = "archive waited for"
+    UNIT_DOUBTFUL = "unit doubtful"
+    HUMIDITY_FRACTIONS = "humidity turned into a fraction"
+    DAYS_REPEATED = "days repeated by the hour"
+    DATES_SWAPPED = "day and month swapped"
+    CLOCK_DOUBTFUL = "clock doubtful"
 
 
 @dataclass(frozen=True)

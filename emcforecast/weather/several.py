@@ -12,7 +12,8 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError, WeatherError
-from emcforecast.weather.formats.content import looks_like_text, unpack
+from emcforecast.files import contents, is_file, is_folder, unopened
+from emcforecast.weather.formats.content import looks_like_text, unpack, whole
 from emcforecast.weather.formats.csv import parse_csv
 from emcforecast.weather.formats.netcdf import is_netcdf, parse_netcdf
 from emcforecast.weather.formats.netcdf_axes import distance_km
@@ -46,21 +47,25 @@ def read_apart(paths: Sequence[Path], hints: Hints) -> xr.Dataset:
     parts = []
     for path in paths:
         try:
-            packed = path.read_bytes()
+            packed = contents(path, WeatherError)
         except OSError as error:
-            raise WeatherError(f"{path}: cannot be read ({error.strerror})") from error
+            raise WeatherError(unopened(path, error)) from error
         try:
             data = unpack(packed)
-            if is_netcdf(data[:HEAD], path.name):
-                parts.append(parse_netcdf(data, hints, partial=True))
-            elif looks_like_text(data[:HEAD]):
-                parts.append(parse_csv(data, hints, partial=True))
-            else:
-                raise WeatherError("neither CSV nor NetCDF, so it cannot be joined")
+            with whole("the file"):
+                parts.append(_parsed(data, path.name, hints))
         except WeatherError as error:
             raise WeatherError(f"{path.name}: {error}") from error
     names = " and ".join(path.name for path in paths)
     return series_of_parsed(joined(parts), hints, f"files {names}")
+
+
+def _parsed(data: bytes, name: str, hints: Hints) -> Parsed:
+    if is_netcdf(data[:HEAD], name):
+        return parse_netcdf(data, hints, partial=True)
+    if looks_like_text(data[:HEAD]):
+        return parse_csv(data, hints, partial=True)
+    raise WeatherError("neither CSV nor NetCDF, so it cannot be joined")
 
 
 def joined(parts: Sequence[Parsed]) -> Parsed:
@@ -118,9 +123,9 @@ def name_files(text: str, known: Callable[[str], bool]) -> list[str]:
     ['no such file.csv']
     """
     path = Path(text)
-    if known(text) or path.is_file():
+    if known(text) or is_file(path):
         return [text]
-    if path.is_dir():
+    if is_folder(path):
         inside = sorted(
             str(item)
             for item in path.iterdir()
@@ -135,7 +140,7 @@ def name_files(text: str, known: Callable[[str], bool]) -> list[str]:
             )
         return inside
     if any(sign in text for sign in "*?["):
-        found = sorted(name for name in glob.glob(text) if Path(name).is_file())  # noqa: PTH207
+        found = sorted(name for name in glob.glob(text) if is_file(name))  # noqa: PTH207
         if not found:
             raise WeatherError(f"{text}: no file is so named; name another pattern")
         return found
@@ -152,7 +157,9 @@ def name_files(text: str, known: Callable[[str], bool]) -> list[str]:
 
 
 def _names_files(part: str) -> bool:
-    return bool(part) and (Path(part).exists() or any(s in part for s in "*?["))
+    return bool(part) and (
+        is_file(part) or is_folder(part) or any(s in part for s in "*?[")
+    )
 
 
 def read_several(
@@ -181,7 +188,7 @@ def read_several(
             if found or len(parts) > APART:
                 raise
             refused.append(error)
-    if refused and not found and all(Path(part).is_file() for part in parts):
+    if refused and not found and all(is_file(part) for part in parts):
         return read_apart([Path(part) for part in parts], hints)
     if refused:
         raise refused[0]

@@ -10,11 +10,12 @@ import tomlkit
 from tomlkit.items import AoT, Array
 
 from emcforecast.errors import YardError
-from emcforecast.files import replace, unopened
+from emcforecast.files import contents, replace, unopened
 from emcforecast.yard.locking import alone
 from emcforecast.yard.model import Yard
 from emcforecast.yard.schema import yard_from
 
+LARGEST_YARD = 5_000_000
 _BOM = b"\xef\xbb\xbf"
 _BY_HAND = (
     "{path}: stack '{name}' is written in a way that cannot be changed here. Add to "
@@ -206,7 +207,7 @@ def _block(text: str, at: int, path: Path) -> tuple[int, int]:
 
 def _bytes(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return contents(path, YardError, LARGEST_YARD)
     except OSError as error:
         raise YardError(unopened(path, error)) from error
 
@@ -223,6 +224,6 @@ def _text(path: Path, content: bytes) -> str:
 def _checked(text: str, path: Path) -> Yard:
     try:
         document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise YardError(f"{path}: cannot be read as TOML: {error}.") from error
     return yard_from(document, path)

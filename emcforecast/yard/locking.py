@@ -1,6 +1,7 @@
 """Locks, so that several writers of a yard's files do not lose each other's work."""
 
 import os
+import stat
 import sys
 import time
 from collections.abc import Iterator
@@ -107,6 +108,10 @@ def open_locked(path: Path, *, create: bool = True) -> Iterator[int]:
         except OSError as error:
             raise YardError(unopened(path, error)) from error
         try:
+            if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+                raise YardError(
+                    f"{path}: is a pipe or a device, not a file. Name a file."
+                )
             lock(descriptor, path)
             # A spreadsheet may have put a new file in place while we waited.
             if _is_still(descriptor, path):

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from emcforecast.errors import YardError, did_you_mean
-from emcforecast.files import sync_folder, unopened
+from emcforecast.files import open_plain, sync_folder, unopened
 from emcforecast.yard.locking import lock, open_locked
 from emcforecast.yard.log_rows import (
     BOM,
@@ -28,6 +28,7 @@ from emcforecast.yard.log_rows import (
 )
 
 _TAIL_BYTES = 65536
+LARGEST_LOG = 50_000_000
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,7 @@ def read_log(path: Path) -> Log:
     """
     data = _read_shared(path)
     _refuse_wide(path, data)
+    data = _with_line_ends(data)
     if not data.removeprefix(BOM).strip() or HEADER_LINE.startswith(data):
         return Log()
     first = _header_at(data)
@@ -134,6 +136,11 @@ def append(path: Path, fields: Mapping[str, str]) -> list[str]:
     return said
 
 
+def _with_line_ends(data: bytes) -> bytes:
+    """Return text with one kind of line end; old spreadsheets write a bare CR."""
+    return data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+
+
 def _header_at(data: bytes) -> int:
     lines = data.removeprefix(BOM).split(b"\n")
     return next(number for number, line in enumerate(lines) if line.strip())
@@ -141,13 +148,14 @@ def _header_at(data: bytes) -> int:
 
 def _headings(path: Path, data: bytes) -> tuple[list[str], str]:
     """Return (column names, delimiter) of the header line."""
-    lines = data.removeprefix(BOM).split(b"\n")
-    first = lines[_header_at(data)].decode("utf-8", "replace")
+    lines = _with_line_ends(data).removeprefix(BOM).split(b"\n")
+    first = lines[_header_at(_with_line_ends(data))].decode("utf-8", "replace")
     delimiter = max(",;\t", key=first.count)
-    headings = [
-        cell.strip().lower().replace(" ", "_")
-        for cell in next(csv.reader([first.strip()], delimiter=delimiter), [])
-    ]
+    try:
+        cells = next(csv.reader([first.strip()], delimiter=delimiter), [])
+    except csv.Error:
+        cells = []
+    headings = [cell.strip().lower().replace(" ", "_") for cell in cells]
     missing = [name for name in NEEDED if name not in headings]
     if missing:
         strangers = [name for name in headings if name and name not in HEADER]
@@ -197,13 +205,19 @@ def _refuse_wide(path: Path, data: bytes) -> None:
 
 def _read_shared(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
+        with open_plain(path, YardError) as file:
             lock(file.fileno(), path, shared=True)
-            return file.read()
+            held = file.read(LARGEST_LOG + 1)
     except FileNotFoundError:
         return b""
     except OSError as error:
         raise YardError(unopened(path, error)) from error
+    if len(held) > LARGEST_LOG:
+        raise YardError(
+            f"{path}: is larger than {LARGEST_LOG / 1e6:.0f} MB. "
+            f"Put the rows of earlier years in another file."
+        )
+    return held
 
 
 def _read_at(descriptor: int, start: int, count: int) -> bytes:

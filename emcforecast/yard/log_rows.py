@@ -144,7 +144,10 @@ def record(
         if joined is None:
             return used, _damaged(number, text, "opens a quote and never closes it")
         text, used = joined
-    cells = next(csv.reader([text], delimiter=delimiter))
+    try:
+        cells = next(csv.reader([text], delimiter=delimiter))
+    except csv.Error as error:
+        return used, _damaged(number, text, f"cannot be taken apart ({error})")
     while len(cells) > len(headings) and not cells[-1].strip():
         cells.pop()
     if len(cells) != len(headings):

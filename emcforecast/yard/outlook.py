@@ -26,6 +26,11 @@ SHORTEST = 400
 """Days that are looked ahead at least; at most as far as the planner plans."""
 AFTER_NEED, AFTER_MOVE = 60, 400
 """Days that are looked beyond the need date, and beyond the last planned move."""
+FARTHEST = 3650
+"""Days ahead within which moves, and boards that still dry, are followed."""
+MORE, STILL, FEW = 365, 0.2, 0.1
+"""A stack nobody waits for is followed by so many days more while over a tenth of its
+runs is not ready and dried by over so much (% MC) in the last of them."""
 BEHIND_DAYS, AHEAD_DAYS = 120, 400
 """Days of the moisture path that are kept for a picture, at most."""
 WEEK = 7
@@ -117,11 +122,15 @@ def horizon(stack: Stack, today: date) -> int:
     need = (stack.need - start).days + AFTER_NEED if stack.need else 0
     last = max((move.date for move in stack.moves), default=start)
     moved = (last - start).days + AFTER_MOVE
-    return min(max(need, moved, SHORTEST), LONGEST)
+    return max(min(max(need, SHORTEST), LONGEST), min(moved, FARTHEST))
 
 
 def look_ahead(
-    stack: Stack, air: StorageAir, number: Mapping[str, int], today: date
+    stack: Stack,
+    air: StorageAir,
+    number: Mapping[str, int],
+    today: date,
+    target: Target | None = None,
 ) -> Outlook:
     """Follow a stack from stacking to the horizon, no reading counted.
 
@@ -133,6 +142,9 @@ def look_ahead(
     number : mapping of str to int
         Number of each of the yard's places in it.
     today : date
+    target : Target, optional
+        With it, a stack without a need date is followed until it is there, or dries no
+        more, at most as far as the planner plans.
 
     Returns
     -------
@@ -140,7 +152,7 @@ def look_ahead(
     """
     now = max((today - stack.stacked).days, 0)
     base = follow(air, followed(stack, number), now, today=known_limit(air, today))
-    return extended(stack, today, base)
+    return extended(stack, today, base, target)
 
 
 def known_limit(air: StorageAir, today: date) -> Day | None:
@@ -149,9 +161,29 @@ def known_limit(air: StorageAir, today: date) -> Day | None:
     return day if day < air.years.last_day else None
 
 
-def extended(stack: Stack, today: date, base: Trajectories) -> Outlook:
+def extended(
+    stack: Stack, today: date, base: Trajectories, target: Target | None
+) -> Outlook:
     """Go on with runs that stand at today."""
-    return Outlook(stack, today, base, base.extend(base.days + horizon(stack, today)))
+    days = horizon(stack, today)
+    look = Outlook(stack, today, base, base.extend(base.days + days))
+    while (
+        target is not None
+        and stack.need is None
+        and days + MORE <= FARTHEST
+        and _is_under_way(look, target)
+    ):
+        days += MORE
+        look = Outlook(stack, today, base, look.whole.extend(base.days + days))
+    return look
+
+
+def _is_under_way(look: Outlook, target: Target) -> bool:
+    """Tell whether more of the runs would be ready, were the look longer."""
+    weight, mean = look.weight, look.whole.mean
+    waiting = ~np.isfinite(look.first_ready(target))
+    drier = mean[-MORE:].min(axis=0) < mean[:-MORE].min(axis=0) - STILL
+    return float(weight @ (waiting & drier)) > FEW * float(weight.sum())
 
 
 @dataclass(frozen=True)
@@ -255,7 +287,9 @@ def recent_answer(outlook: Outlook, target: Target | None) -> RecentAnswer | Non
 
 
 def _answer(outlook: Outlook, runs: Trajectories, target: Target | None) -> YearsAnswer:
-    ahead = runs.mean[outlook.now :].min(axis=0)
+    # Runs followed longer, for slow boards, mix more and more of the years.
+    until = outlook.now + horizon(outlook.stack, outlook.today) + 1
+    ahead = runs.mean[outlook.now : until].min(axis=0)
     days = (
         runs.first_below(20.0) if target is None else outlook.first_ready(target, runs)
     )

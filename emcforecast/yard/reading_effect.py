@@ -124,7 +124,7 @@ def apply_log(
     counted = [one for one in judged if one.used]
     if not counted:
         return plain, ReadingEffect(judged, questions=_questions(plain, judged))
-    after = extended(plain.stack, plain.today, update.after)
+    after = extended(plain.stack, plain.today, update.after, target)
     # The same runs, where they serve for both: what differs is what was read.
     same = update.before.mean is update.after.mean
     was = after.whole.reweighted(update.before.weight) if same else plain.whole

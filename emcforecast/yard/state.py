@@ -194,7 +194,7 @@ def _state(
     paths: bool = False,
 ) -> StackState:
     target = target_of(yard, stack)
-    plain = look_ahead(stack, air, number, today)
+    plain = look_ahead(stack, air, number, today, target)
     outlook, effect = apply_log(plain, judged.of(stack), target, number)
     advice = advise(outlook, target, number, have)
     risks = risks_this_week(outlook)

@@ -65,7 +65,11 @@ class _Handler(http.server.BaseHTTPRequestHandler):
             size = len(reply.body) if reply.claim is None else reply.claim
             self.send_header("Content-Length", str(size))
             self.end_headers()
-            self.wfile.write(reply.body)
+            slow = getattr(reply, "drip", 0.0)
+            for at in range(len(reply.body) if slow else 0):
+                self.wfile.write(reply.body[at : at + 1])
+                time.sleep(slow)
+            self.wfile.write(b"" if slow else reply.body)
         except OSError:
             pass
         if reply.claim is not None or reply.sleep:

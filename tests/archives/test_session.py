@@ -1,5 +1,6 @@
 """Every archive played by a real server, in good order and in bad."""
 
+import hashlib
 import json
 import logging
 import os
@@ -239,6 +240,14 @@ def test_redirect_is_followed_and_kept(archives, ask):
     assert len(archives.asked) == count
 
 
+def let_expire(folder):
+    """Make every kept reply an old one; its last line is the SHA-256 of the others."""
+    for path in folder.glob("*.json"):
+        kept = json.loads(path.read_text().rpartition("\n")[0])
+        text = json.dumps(kept | {"expires": "2020-01-01T00:00:00+00:00"})
+        path.write_text(f"{text}\n{hashlib.sha256(text.encode()).hexdigest()}")
+
+
 def test_recent_reply_expires_and_is_used_stale_with_a_warning(archives, ask):
     yesterday = date.today() - timedelta(days=1)
     request = Request("https://weather.example/recent", label="now", last=yesterday)
@@ -248,10 +257,7 @@ def test_recent_reply_expires_and_is_used_stale_with_a_warning(archives, ask):
     assert session.get(request, QUICK["ghcnh"]) == b"first"
     assert len(archives.asked) == 1
     session.close()
-    for path in (session.folder).glob("*.json"):
-        kept = json.loads(path.read_text())
-        kept["expires"] = "2020-01-01T00:00:00+00:00"
-        path.write_text(json.dumps(kept))
+    let_expire(session.folder)
     late = ask(retries=0)
     assert late.get(request, QUICK["ghcnh"]) == b"first"
     assert len(archives.asked) == 2
@@ -264,9 +270,7 @@ def test_an_old_reply_used_in_need_is_not_kept_as_final(archives, ask, tmp_path)
     cache = tmp_path / "cache"
     for path in cache.glob("read-*.npz"):
         path.unlink()
-    for path in cache.glob("*.json"):
-        kept = json.loads(path.read_text())
-        path.write_text(json.dumps(kept | {"expires": "2020-01-01T00:00:00+00:00"}))
+    let_expire(cache)
     play(archives, "ghcnh", Reply(500, b""))
     late = ask(retries=0)
     check_contract(fetch("ghcnh", late))
@@ -449,3 +453,100 @@ def test_a_reply_that_cannot_be_read_is_asked_for_again(name, archives, ask):
     with pytest.raises(ArchiveError):
         fetch(name, ask())
     check_contract(fetch(name, ask()))
+
+
+@pytest.mark.parametrize("how", ["emptied", "cut", "flipped", "noise"])
+def test_a_damaged_kept_reply_is_asked_for_again(how, archives, ask):
+    play(archives, "open-meteo")
+    first = fetch("open-meteo", ask())
+    count = len(archives.asked)
+    for path in (ask().folder).iterdir():
+        held = path.read_bytes()
+        path.write_bytes(
+            {
+                "emptied": b"",
+                "cut": held[: len(held) // 2],
+                "flipped": held.replace(b"A", b"B", 1),
+                "noise": bytes(range(256)),
+            }[how]
+            if path.suffix == ".json"
+            else b"PK\x03\x04 torn"
+        )
+    assert fetch("open-meteo", ask()).identical(first)
+    assert len(archives.asked) > count
+    fetch("open-meteo", ask(offline=True))
+
+
+@pytest.mark.parametrize("says", ["soon", "9" * 5000, "-5", "Wed, 99 Foo"])
+def test_a_wait_that_cannot_be_read_is_no_reason_to_stop(says, archives, ask):
+    busy = Reply(429, b"slow down", {"Retry-After": says})
+    play(archives, "open-meteo", busy, Reply(body=sample("open-meteo")))
+    check_contract(fetch("open-meteo", ask()))
+
+
+def test_a_wait_is_announced(archives, ask, monkeypatch):
+    waited = []
+    monkeypatch.setattr(
+        "emcforecast.weather.network.transport.time.sleep", waited.append
+    )
+    busy = Reply(503, b"", {"Retry-After": "90"})
+    play(archives, "open-meteo", busy, Reply(body=sample("open-meteo")))
+    session = ask()
+    fetch("open-meteo", session)
+    assert 90 in waited
+    assert any("waiting 90 s" in line for line in session.said)
+
+
+def test_a_key_does_not_follow_to_another_host(archives, ask):
+    """``localhost`` and ``127.0.0.1`` are two hosts to a browser and to us."""
+    other = archives.url.replace("127.0.0.1", "localhost")
+    archives.plan("/execution", Reply(201, b'{"jobID": "j1", "status": "accepted"}'))
+    moved = {"Location": f"{other}/stolen/jobs/j1"}
+    archives.plan("/stolen", Reply(body=b'{"status": "failed", "message": "no"}'))
+    archives.plan("/jobs/j1", Reply(302, b"", moved))
+    with pytest.raises(ArchiveError):
+        fetch("era5", ask())
+    sent = dict(zip(archives.asked, archives.secrets, strict=True))
+    assert sent["/stolen/jobs/j1"] is None
+    assert "top-secret-key" in archives.secrets
+
+
+@pytest.mark.parametrize(
+    "to", ["file:///etc/passwd", "ftp://x.example/", "http://[", "HERE", "gopher:"]
+)
+def test_a_redirect_that_leads_nowhere_is_one_line(to, archives, ask):
+    host = QUICK["ghcnh"].requests(PLACE, START, END)[0].url.split("/")[2]
+    target = f"{archives.url}/{host}/again" if to == "HERE" else to
+    archives.plan(host, Reply(302, b"", {"Location": target}))
+    with pytest.raises(ArchiveError) as caught:
+        fetch("ghcnh", ask(retries=0))
+    assert "\n" not in str(caught.value)
+    assert len(archives.asked) < 20
+
+
+def test_a_reply_that_drips_has_a_deadline(archives, ask):
+    drip = Reply(body=sample("ghcnh"))
+    drip.drip = 0.05
+    play(archives, "ghcnh", drip)
+    with pytest.raises(ArchiveError, match="does not answer in time"):
+        fetch("ghcnh", ask(deadline=0.6, retries=0))
+
+
+def test_a_job_that_never_ends_is_given_up(archives, ask, monkeypatch):
+    monkeypatch.setattr("emcforecast.weather.network.session.JOB_LIMIT", 0.3)
+    archives.plan("/execution", Reply(201, b'{"jobID": "j1", "status": "accepted"}'))
+    archives.plan("/jobs/j1", Reply(body=b'{"status": "running"}'))
+    with pytest.raises(ArchiveError, match="has worked on this for"):
+        fetch("era5", ask())
+
+
+@pytest.mark.parametrize("node", [b"null", b"[]", b'"x"', b'{"asset": []}', b"1"])
+def test_a_job_with_a_reply_of_another_shape_is_one_line(node, archives, ask):
+    play(archives, "era5")
+    archives.plan("/jobs/j1/results", Reply(body=node))
+    archives.plans["/jobs/j1/results"] = [Reply(body=node)]
+    archives.plans = {
+        key: archives.plans[key] for key in sorted(archives.plans, key=len)[::-1]
+    }
+    with pytest.raises(ArchiveError):
+        fetch("era5", ask())

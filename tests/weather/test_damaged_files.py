@@ -10,9 +10,11 @@ import pytest
 from emcforecast import read_weather
 from emcforecast.errors import WeatherError
 from emcforecast.report.repairs import repair_sentences
+from emcforecast.weather.check import inspect
 from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.repairs import RepairKind, repairs_of
 
+OBSERVED = Path(__file__).parents[2] / "data" / "observed"
 HOURS = np.arange(np.datetime64("2021-01-01T00"), np.datetime64("2022-01-01T00"))
 
 
@@ -138,3 +140,86 @@ def test_months_of_the_south_without_a_latitude_stand_in_the_south(
     sun = hourly["shortwave"].to_numpy().reshape(365, 24).sum(axis=1)
     assert sun[:31].mean() > 2.0 * sun[181:212].mean()
     assert any("45° south" in line for line in repair_sentences(hourly))
+
+
+PLACE = {"latitude": 45.0, "longitude": 8.0, "utc_offset": 0.0}
+RNG = np.random.default_rng(3)
+SLOW = np.convolve(RNG.normal(0.0, 5.0, 370), np.ones(3) / 3, "valid")
+
+
+def made_year(path: Path, shift: int = 0, **change: object) -> Path:
+    """Write a year with fronts of some days, warmest at 15 h UTC; one thing changed."""
+    unit = change.get("unit", "c")
+    rows = []
+    for number, stamp in enumerate(HOURS):
+        t, h = air(number - shift)
+        t = round(t + SLOW[number // 24], 1)
+        day = str(stamp)[:10]
+        if change.get("swapped") and int(day[8:]) <= 12:
+            day = f"{day[:5]}{day[8:]}-{day[5:7]}"
+        if change.get("daily"):
+            t = round(10 - 11 * np.cos(2 * np.pi * (number // 24) / 365), 1)
+        shown = h / 100 if change.get("fraction") and number >= 4000 else h
+        rows.append(f"{day} {str(stamp)[11:]}:00,{t},{shown}")
+    path.write_text("\n".join([f"time_utc,temp_{unit},rh_pct", *rows]))
+    return path
+
+
+QUESTIONS = {
+    RepairKind.UNIT_DOUBTFUL,
+    RepairKind.HUMIDITY_FRACTIONS,
+    RepairKind.DAYS_REPEATED,
+    RepairKind.DATES_SWAPPED,
+    RepairKind.CLOCK_DOUBTFUL,
+}
+
+
+@pytest.mark.parametrize(
+    ("change", "question"),
+    [
+        ({}, None),
+        ({"unit": "f"}, RepairKind.UNIT_DOUBTFUL),
+        ({"daily": True}, RepairKind.DAYS_REPEATED),
+        ({"swapped": True}, RepairKind.DATES_SWAPPED),
+        ({"shift": 8}, RepairKind.CLOCK_DOUBTFUL),
+        ({"shift": -6}, RepairKind.CLOCK_DOUBTFUL),
+    ],
+)
+def test_plausible_damage_is_questioned(
+    change: dict[str, object], question: RepairKind | None, tmp_path: Path
+) -> None:
+    path = made_year(tmp_path / "year.csv", **change)  # type: ignore[arg-type]
+    found = kinds(path, **PLACE) & QUESTIONS
+    assert found == (set() if question is None else {question})
+    series = read_weather(path, **PLACE)
+    assert all(len(line) < 250 for line in repair_sentences(series))
+
+
+def test_humidity_that_turns_into_a_fraction_is_not_believed(tmp_path: Path) -> None:
+    path = made_year(tmp_path / "year.csv", fraction=True)
+    series = read_weather(path, gaps="keep", **PLACE)
+    assert np.isnan(series["relative_humidity"].to_numpy()[4000:]).all()
+    assert RepairKind.HUMIDITY_FRACTIONS in kinds(path, **PLACE)
+    filled = read_weather(path, **PLACE)["relative_humidity"]
+    assert float(filled.min()) > 50.0
+
+
+@pytest.mark.parametrize(
+    "path", sorted(OBSERVED.glob("*.csv.gz")), ids=lambda p: p.name
+)
+def test_real_stations_are_not_questioned(path: Path) -> None:
+    assert not kinds(path, utc_offset=0.0, gaps="keep") & QUESTIONS
+
+
+def test_months_are_counted_in_the_time_of_the_place(tmp_path: Path) -> None:
+    """A year by the clock of UTC-8 is twelve whole months there."""
+    rows = [
+        f"{str(stamp).replace('T', ' ')}:00,{air(k)[0]},{air(k)[1]}"
+        for k, stamp in enumerate(HOURS[:744])
+    ]
+    path = tmp_path / "january.csv"
+    path.write_text("\n".join(["time_local,temp_c,rh_pct", *rows]))
+    found = inspect(path, utc_offset=-8.0)
+    shares = {row["name"]: row["coverage"] for row in found.coverage_by_month}
+    assert shares["January"] == 1.0
+    assert shares["February"] == 0.0

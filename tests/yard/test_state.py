@@ -299,3 +299,47 @@ def test_a_need_beyond_the_look_gets_no_date(short_weather, tmp_path):
     words = action_words(one.actions[0], one, yard, TODAY)
     assert "4 years looked at" in words
     assert not any(action.in_calendar for action in one.actions)
+
+
+def looked(short_weather, tmp_path, **stack: str):
+    path = tmp_path / "yard.toml"
+    lines = [f"{key} = {value}" for key, value in stack.items()]
+    head = 'weather = "demo"\nhave = ["shed", "indoor"]\n[[stack]]\nname = "one"\n'
+    path.write_text(head + "\n".join(lines))
+    return yard_state(read_yard(path), short_weather, TODAY).stacks[0]
+
+
+def test_a_thick_stack_with_a_planned_move_is_followed_until_it_is_there(
+    short_weather, tmp_path
+):
+    """12/4 oak needs some years (a year an inch at least: common practice, no source);
+    400 days after its move indoors it is still on its way."""
+    one = looked(
+        short_weather,
+        tmp_path,
+        species='"white oak"',
+        thickness='"12/4"',
+        sawn="2026-10-01",
+        setting='"shed"',
+        use='"furniture"',
+        moved='[{ date = 2026-12-01, setting = "indoor" }]',
+    )
+    last = min(one.reaches, key=lambda reach: reach.mc)
+    assert last.p50 is not None
+    assert days_of(last.p50, "2026-12-01") > 400
+
+
+def test_a_move_planned_years_ahead_is_followed(short_weather, tmp_path):
+    one = looked(
+        short_weather,
+        tmp_path,
+        species='"ash"',
+        thickness='"4/4"',
+        sawn="2026-10-01",
+        setting='"shed"',
+        use='"furniture"',
+        moved='[{ date = 2031-06-01, setting = "indoor" }]',
+    )
+    last = min(one.reaches, key=lambda reach: reach.mc)
+    assert last.p50 is not None
+    assert last.p50 > np.datetime64("2031-06-01")

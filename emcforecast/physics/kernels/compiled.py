@@ -7,17 +7,20 @@ state of all the modules it imports.
 
 import hashlib
 import os
+import pickle
 import re
 import shutil
 import sys
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
 from numba.core import config, event
+from numba.core.caching import FunctionCache
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -115,6 +118,26 @@ class _Announcer(event.Listener):
 cast(Any, event).register("numba:compile", _Announcer())
 
 
+_DAMAGED = (
+    *(EOFError, OSError, pickle.UnpicklingError, ValueError, TypeError, LookupError),
+    *(AttributeError, ImportError, ArithmeticError, MemoryError, RuntimeError),
+)
+"""What a kept kernel raises that a full disk cut short or something else damaged."""
+
+
+class _Kept(FunctionCache):
+    """A kernel's cache that throws damaged files away and compiles anew."""
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """Return the kept kernel, or None when it must be compiled."""
+        try:
+            return cast(Any, super()).load_overload(sig, target_context)
+        except _DAMAGED:
+            with suppress(OSError):
+                cast(Any, self).flush()
+            return None
+
+
 def compiled(
     *,
     parallel: bool = False,
@@ -159,6 +182,8 @@ def compiled(
             forceinline=inline,
         )
         made = jit(function)
+        with suppress(RuntimeError):  # Nowhere to keep kernels: compiled every time.
+            cast(Any, made)._cache = cast(Any, _Kept)(function)
         switches.CACHE_DIR = kept
         return cast(F, made)
 

@@ -105,6 +105,8 @@ def _from_json(text: bytes) -> pd.DataFrame:
         raise ArchiveError("the Meteostat reply holds no data; ask for another span")
     if not rows:
         return pd.DataFrame({"time": pd.Series(dtype=str)})
+    if not all(isinstance(row, dict) for row in rows):
+        raise ArchiveError("the Meteostat reply is damaged; fetch it again")
     frame = pd.DataFrame.from_records(rows)
     if "time" not in frame:
         what = "days or months" if "date" in frame or "month" in frame else "no times"
@@ -117,7 +119,7 @@ def _from_json(text: bytes) -> pd.DataFrame:
 
 def _times(frame: pd.DataFrame) -> TimeArray:
     if "time" in frame:
-        return times(frame["time"])
+        return times(frame["time"].astype(str))
     if "date" in frame and "hour" in frame:
         days = times(frame["date"])
     elif {"year", "month", "day", "hour"} <= set(frame.columns):

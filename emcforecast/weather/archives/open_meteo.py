@@ -147,7 +147,7 @@ def _stamps(block: Mapping[str, Any], reply: Mapping[str, Any]) -> TimeArray:
         return in_nanoseconds(seconds.astype("datetime64[s]"))
     offset = _number(reply.get("utc_offset_seconds")) or 0.0
     shift = np.timedelta64(int(offset), "s")
-    return np.asarray(times(pd.Series(listed, dtype=str)) - shift)
+    return np.asarray(times(pd.Series([str(one) for one in listed], dtype=str)) - shift)
 
 
 def _columns(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 import warnings
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -14,6 +13,7 @@ import pandas as pd
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import TEMPERATURES, from_unit, plain_unit, split_rate
 from emcforecast.errors import ArchiveError
+from emcforecast.files import parse_json
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 from emcforecast.weather.times.calendar import in_nanoseconds
@@ -23,13 +23,11 @@ def document(payload: bytes, archive: str) -> Any:
     """Read a JSON reply."""
     text = decode(payload)
     try:
-        return json.loads(text)
-    except json.JSONDecodeError as error:
+        return parse_json(text.encode())
+    except ValueError as error:
         start = text.lstrip()[:1]
-        what = "is cut short" if start in ("{", "[") else "is not JSON"
-        raise ArchiveError(
-            f"the {archive} reply {what} (character {error.pos}); fetch it again"
-        ) from error
+        what = "is cut short or damaged" if start in ("{", "[") else "is not JSON"
+        raise ArchiveError(f"the {archive} reply {what}; fetch it again") from error
 
 
 def table(

@@ -3,25 +3,38 @@
 from __future__ import annotations
 
 import bz2
+import gzip
 import io
 import lzma
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
+import numpy as np
+
 from emcforecast.errors import InputError, WeatherError
+from emcforecast.files import LARGEST
 
 ZIP = b"PK\x03\x04"
 UTF8_MARK = b"\xef\xbb\xbf"
-LARGEST = 2_000_000_000
-"""Most bytes a packed file or reply may unfold to."""
+DENSEST = 200
+"""Weather packs to a tenth or so; what packs to less than one in this many is none."""
+SMALL = 20_000_000
+"""Below so many bytes nothing is too dense."""
+MOST_MEMBERS = 500
+"""More files than this in a zip are hardly weather of one place."""
+DEEPEST = 3
+"""As often may a file be packed."""
+XZ_MEMORY = 128_000_000
+"""Bytes that unpacking xz may take; its densest usual setting takes 65 million."""
 
-_PACKED: tuple[tuple[bytes, Callable[[], Any]], ...] = (
-    (b"\x1f\x8b", lambda: zlib.decompressobj(31)),
-    (b"BZh", bz2.BZ2Decompressor),
-    (b"\xfd7zXZ\x00", lzma.LZMADecompressor),
+_PACKED: tuple[tuple[bytes, Callable[[io.BytesIO], Any]], ...] = (
+    (b"\x1f\x8b", lambda held: gzip.GzipFile(fileobj=held)),
+    (b"BZh", bz2.BZ2File),
+    (b"\xfd7zXZ\x00", lambda held: _xz(held)),
 )
 _MARKS = (
     (UTF8_MARK, "utf-8-sig"),
@@ -46,7 +59,7 @@ _SIGNS = (
 
 
 def unpack(data: bytes, refusal: type[InputError] = WeatherError) -> bytes:
-    """Undo gzip, bzip2 or xz, however many times.
+    """Undo gzip, bzip2 or xz, and take a byte order mark away from before JSON.
 
     Examples
     --------
@@ -54,38 +67,47 @@ def unpack(data: bytes, refusal: type[InputError] = WeatherError) -> bytes:
     >>> unpack(gzip.compress(b"time,temp_c"))
     b'time,temp_c'
     """
-    packed = True
-    while packed:
-        packed = False
-        for mark, engine in _PACKED:
-            if data.startswith(mark):
-                data, packed = _unpacked(data, mark, engine, refusal), True
-    return data
-
-
-def _unpacked(
-    data: bytes, mark: bytes, make: Callable[[], Any], refusal: type[InputError]
-) -> bytes:
-    parts: list[bytes] = []
-    size = 0
-    why = "it ends too soon"
-    try:
-        while data.startswith(mark):
-            engine = make()
-            parts.append(engine.decompress(data, LARGEST))
-            size += len(parts[-1])
-            if size >= LARGEST:
-                raise refusal("the compressed file unfolds to over 2 GB; take it apart")
-            if not engine.eof:
-                break
-            data = engine.unused_data
-        else:
-            return b"".join(parts)
-    except (OSError, EOFError, zlib.error, lzma.LZMAError, ValueError) as error:
-        if isinstance(error, InputError):
+    for _ in range(DEEPEST + 1):
+        engine = next((make for mark, make in _PACKED if data.startswith(mark)), None)
+        if engine is None:
+            bare = data.removeprefix(UTF8_MARK)
+            return bare if bare[:1] in (b"{", b"[") else data
+        try:
+            with engine(io.BytesIO(data)) as held:
+                data = _within_bounds(held, len(data), LARGEST, refusal)
+        except InputError:
             raise
-        why = str(error)
-    raise refusal(f"the compressed file is cut off or damaged ({why}); get it again")
+        except (OSError, EOFError, zlib.error, lzma.LZMAError, ValueError) as error:
+            why = str(error)[:80]
+            raise refusal(
+                f"the compressed file is cut off or damaged ({why}); get it again"
+            ) from error
+    raise refusal(f"packed over {DEEPEST} times; give the file itself")
+
+
+def _xz(held: io.BytesIO) -> lzma.LZMAFile:
+    """Open xz, unless it asks for more memory than any weather needs."""
+    lzma.LZMADecompressor(memlimit=XZ_MEMORY).decompress(held.read(4096), 1)
+    held.seek(0)
+    return lzma.LZMAFile(held)
+
+
+def _within_bounds(
+    held: Any, packed: int, room: int, refusal: type[InputError]
+) -> bytes:
+    """Read what unfolds of `packed` bytes, up to `room` bytes and not too dense."""
+    unfolded = io.BytesIO()
+    size = 0
+    while part := held.read(1 << 20):
+        size += unfolded.write(part)
+        if size > room:
+            raise refusal(f"it unfolds to over {LARGEST / 1e6:,.0f} MB; take it apart")
+        if size > max(SMALL, DENSEST * packed):
+            raise refusal(
+                f"it unfolds to more than {DENSEST} times its size, as no weather "
+                "does; give the file itself"
+            )
+    return unfolded.getvalue()
 
 
 def zip_members(
@@ -97,20 +119,69 @@ def zip_members(
             infos = [info for info in archive.infolist() if not info.is_dir()]
             if any(i.filename.startswith(("xl/", "content.xml")) for i in infos):
                 raise refusal("a spreadsheet; save the sheet as CSV and give that")
-            if sum(info.file_size for info in infos) > LARGEST:
-                raise refusal("the zip unfolds to over 2 GB; take it apart")
-            return {
-                info.filename: archive.read(info)
-                for info in infos
-                if not info.filename.startswith(("__MACOSX", "."))
-            }
+            if len(infos) > MOST_MEMBERS:
+                raise refusal(f"the zip holds {len(infos)} files; give the one wanted")
+            held: dict[str, bytes] = {}
+            room = LARGEST
+            for info in infos:
+                if info.filename.startswith(("__MACOSX", ".")):
+                    continue
+                if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+                    raise refusal("the zip is packed in a rare way; unpack it")
+                with archive.open(info) as member:
+                    size = info.compress_size
+                    content = _within_bounds(member, size, room, refusal)
+                room -= len(content)
+                held[info.filename] = content
+            return held
     except (RuntimeError, NotImplementedError) as error:
         raise refusal(f"the zip cannot be opened ({error})") from error
     except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError) as error:
         if isinstance(error, InputError):
             raise
         raise refusal(
-            f"the zip is cut off or damaged ({error}); get it again"
+            f"the zip is cut off or damaged ({str(error)[:80]}); get it again"
+        ) from error
+
+
+BROKEN = (
+    *(OSError, ValueError, LookupError, RuntimeError, TypeError, EOFError, MemoryError),
+    *(AssertionError, ArithmeticError, AttributeError, ImportError, struct.error),
+)
+"""What a damaged or foreign file makes the libraries below a reader raise."""
+
+
+@contextmanager
+def whole(what: str, refusal: type[InputError] = WeatherError) -> Iterator[None]:
+    """Refuse what a reader stumbles over as cut off or damaged.
+
+    The one place where a reader's stumbling becomes a refusal; its cause is chained,
+    so that a mistake in the reader itself can still be found.
+
+    Parameters
+    ----------
+    what : str
+        What is read, with its article.
+    refusal : type
+        What to raise.
+
+    Examples
+    --------
+    >>> with whole("the reply"):
+    ...     {}["hourly"]
+    Traceback (most recent call last):
+    emcforecast.errors.WeatherError: the reply is cut off or damaged, or of \
+another shape ('hourly'); get it again
+    """
+    try:
+        with np.errstate(all="ignore"):
+            yield
+    except InputError:
+        raise
+    except BROKEN as error:
+        why = str(error).strip().partition("\n")[0][:80] or type(error).__name__
+        raise refusal(
+            f"{what} is cut off or damaged, or of another shape ({why}); get it again"
         ) from error
 
 

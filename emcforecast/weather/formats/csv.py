@@ -33,6 +33,8 @@ from emcforecast.weather.formats.table_times import timeline, timeline_of
 from emcforecast.weather.hints import HEAD, Format, Hints
 from emcforecast.weather.repairs import Repair, RepairKind, counted, repair
 
+LARGEST_ODD = 150_000_000
+"""Bytes of a table whose cells are taken apart one by one."""
 _PLACE = ("latitude", "longitude", "elevation")
 
 
@@ -45,6 +47,11 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
     quick = _parse_plain(data, hints, partial=partial)
     if quick is not None:
         return quick
+    if len(data) > LARGEST_ODD:
+        raise WeatherError(
+            f"a table of {len(data) / 1e6:,.0f} MB is read only where every row is "
+            "such as 2024-01-31 13:00,1.5,80; write it so, or give fewer years"
+        )
     table = with_daily_mean(read_table(upright(decode(data))))
     chosen, units, repairs = choose_columns(table, hints)
     found = [name for name in WANTED if name in chosen]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 
 #: Words (accents off, lower case) that name a quantity; the longest match wins.
 WORDS: dict[str, str] = {
@@ -233,6 +234,10 @@ _LOOKUP = {
     for word in words.split("|")
 }
 
+LONGEST_NAME = 200
+"""Letters of a column's name; what is longer is prose."""
+_MOST_WORDS = max(len(word.split()) for word in _LOOKUP)
+
 
 def _unit_in(text: str, allowed: set[str] | None) -> str | None:
     low = unicodedata.normalize("NFC", text.lower().replace("µ", "u"))
@@ -251,6 +256,7 @@ def allowed_units(quantity: str) -> set[str] | None:
     return _SUITS.get("temperature" if quantity in TEMPERATURES else quantity)
 
 
+@lru_cache(maxsize=4096)
 def read_header(name: str, unit_cell: str = "") -> Column:
     """Say what a column holds from its name.
 
@@ -261,6 +267,8 @@ def read_header(name: str, unit_cell: str = "") -> Column:
     >>> read_header("rel. Feuchte (%)").quantity, read_header("Wind direction").quantity
     ('relative_humidity', None)
     """
+    if len(name) > LONGEST_NAME:
+        return Column(name[:LONGEST_NAME].strip(), None, None, "")
     words = plain(name).split()
     where = "indoor" if INDOOR & set(words) else ""
     where = "outdoor" if OUTDOOR & set(words) else where
@@ -305,12 +313,13 @@ def _match(name: str) -> str | None:
     words = [
         word for word in bare.split() if word in _LOOKUP or word not in INDOOR | OUTDOOR
     ]
-    candidates = [" ".join(words[:n]) for n in range(len(words), 0, -1)]
-    candidates += [" ".join(words[n:]) for n in range(1, len(words))]
+    count, most = len(words), _MOST_WORDS
+    candidates = [" ".join(words[:n]) for n in range(min(count, most), 0, -1)]
+    candidates += [" ".join(words[n:]) for n in range(max(1, count - most), count)]
     candidates += [
         " ".join(words[a:b])
-        for a in range(1, len(words))
-        for b in range(len(words) - 1, a, -1)
+        for a in range(1, count)
+        for b in range(min(count - 1, a + most), a, -1)
     ]
     found = [text for text in candidates if text in _LOOKUP]
     if not found:

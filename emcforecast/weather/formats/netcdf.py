@@ -5,10 +5,10 @@ from __future__ import annotations
 import io
 import json
 import os
-import struct
 from collections.abc import Collection
+from math import prod
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import numpy as np
 import xarray as xr
@@ -37,11 +37,10 @@ from emcforecast.weather.series import (
     make_series,
 )
 
-#: What a damaged or foreign file makes the libraries raise.
-_BROKEN = (
-    *(OSError, ValueError, KeyError, IndexError, RuntimeError, TypeError, EOFError),
-    *(AssertionError, OverflowError, AttributeError, struct.error),
-)
+MOST_TIMES = 10_000_000
+"""Values along one dimension: a century of every five minutes."""
+LARGEST_CHUNK = 400_000_000
+"""Bytes of one piece of a variable, read whole for any value in it."""
 
 
 def is_netcdf(head: bytes, name: str) -> bool:
@@ -49,19 +48,30 @@ def is_netcdf(head: bytes, name: str) -> bool:
     return head[:8] == b"\x89HDF\r\n\x1a\n" or head[:4] in (b"CDF\x01", b"CDF\x02")
 
 
-def _first_line(error: BaseException) -> str:
-    text = str(error).strip()
-    return text.splitlines()[0][:80] if text else type(error).__name__
-
-
 def _require_whole(target: io.BytesIO | Path) -> None:
     """Fail on a damaged file before h5netcdf, which would complain at its end too."""
     import h5py  # type: ignore[import-untyped]
 
+    def look(name: str, item: Any) -> None:
+        list(item.attrs)
+        if isinstance(item, h5py.Dataset):
+            # Opening reads axes whole; reading a point takes a chunk at a time.
+            axis = item.size if item.ndim == 1 else 0
+            chunk = prod(item.chunks or (1,)) * item.dtype.itemsize
+            if axis > MOST_TIMES or chunk > LARGEST_CHUNK:
+                _refuse_greedy(name)
+
     with h5py.File(target, "r") as file:
-        file.visititems(lambda _name, item: list(item.attrs) and None)
+        file.visititems(look)
     if isinstance(target, io.BytesIO):
         target.seek(0)
+
+
+def _refuse_greedy(name: str) -> NoReturn:
+    raise WeatherError(
+        f"'{name[:40]}' asks for more memory than weather of one place needs; cut "
+        "your place and years out of the file first"
+    )
 
 
 def _open(source: bytes | Path) -> xr.Dataset:
@@ -73,17 +83,16 @@ def _open(source: bytes | Path) -> xr.Dataset:
         target = source  # type: ignore[assignment]
     # Classic files go through scipy, which pvlib brings along.
     engine = "h5netcdf" if head.startswith(b"\x89HDF") else "scipy"
-    try:
-        if engine == "h5netcdf":
-            _require_whole(target)
-        return xr.open_dataset(
-            target, engine=engine, decode_times=False, mask_and_scale=True
-        )
-    except _BROKEN as error:
-        raise WeatherError(
-            f"the NetCDF file is cut off or damaged ({_first_line(error)}); "
-            "get it again"
-        ) from error
+    if engine == "h5netcdf":
+        _require_whole(target)
+    opened = xr.open_dataset(
+        target, engine=engine, decode_times=False, mask_and_scale=True
+    )
+    for name, size in opened.sizes.items():
+        if size > MOST_TIMES:
+            opened.close()
+            _refuse_greedy(str(name))
+    return opened
 
 
 def read_netcdf(data: bytes, hints: Hints) -> xr.Dataset:
@@ -139,22 +148,15 @@ def parse_dataset(
     """
     chosen = choose_variables(opened, hints)
     require_weather(opened, chosen, partial=partial)
-    try:
-        main = chosen.get("air_temperature", next(iter(chosen.values())))
-        when = time_axis(opened, main)
-        point, place, repairs = at_point(
-            opened[list(chosen.values())], when.dimension, hints
-        )
-        raw = {
-            quantity: _series(point[name], when.dimension)
-            for quantity, name in chosen.items()
-        }
-    except _BROKEN as error:
-        if isinstance(error, WeatherError):
-            raise
-        raise WeatherError(
-            f"the NetCDF file is cut off or damaged ({str(error)[:80]}); get it again"
-        ) from error
+    main = chosen.get("air_temperature", next(iter(chosen.values())))
+    when = time_axis(opened, main)
+    point, place, repairs = at_point(
+        opened[list(chosen.values())], when.dimension, hints
+    )
+    raw = {
+        quantity: _series(point[name], when.dimension)
+        for quantity, name in chosen.items()
+    }
     values: dict[str, FloatArray] = {}
     columns: dict[str, str] = {}
     monthly = when.step in ("month", "normals")
@@ -213,6 +215,8 @@ def _series(variable: xr.DataArray, dimension: str) -> FloatArray:
     extra = [str(dim) for dim in variable.dims if dim != dimension]
     if "expver" in extra:
         # Final analyses first, the preliminary ones only where those are missing.
+        if variable.sizes["expver"] > 9:
+            _refuse_greedy("expver")
         first = variable.isel(expver=0)
         for index in range(1, variable.sizes["expver"]):
             first = first.fillna(variable.isel(expver=index))

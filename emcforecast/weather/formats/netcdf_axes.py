@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from math import prod
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +18,8 @@ from emcforecast.weather.series import NOMINAL_YEAR
 from emcforecast.weather.times.calendar import in_nanoseconds
 
 EARTH_KM = 6371.0
+MOST_POINTS = 20_000_000
+"""A grid of the whole world at a sixteenth of a degree."""
 FARTHEST_KM = 150.0
 """A place farther than this from every point is not in the file."""
 
@@ -187,6 +190,12 @@ def at_point(
         }
         return ds, place, []
     dims = [str(d) for d in dict.fromkeys((*lat.dims, *lon.dims)) if d != time]
+    points = prod(ds.sizes[d] for d in dims)
+    if points > MOST_POINTS:
+        raise WeatherError(
+            f"the file holds {points:,} grid points, too many to search; cut your "
+            "place out of it first"
+        )
     lat2, lon2 = xr.broadcast(lat, lon) if lat.dims != lon.dims else (lat, lon)
     north = lat2.to_numpy().astype(np.float64).ravel()
     east = lon2.to_numpy().astype(np.float64).ravel()

@@ -22,6 +22,7 @@ from emcforecast.physics.moist_air import (
 )
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.hours_from_means import hourly_from_daily
+from emcforecast.weather.mend.plausible import questioned
 from emcforecast.weather.mend.quality import hourly_grid, without_impossible
 from emcforecast.weather.repairs import Repair, RepairKind, add_repairs, repair
 from emcforecast.weather.series import VARIABLES, make_series
@@ -216,6 +217,7 @@ def series_of_parsed(
             **place,
             **extra,
         )
+        ds = questioned(ds, extra["columns"])
         return _note_coarse(ds, parsed.time)
     if parsed.step == "day":
         daily = {**keep}

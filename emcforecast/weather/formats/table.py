@@ -6,6 +6,7 @@ import csv
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import isfinite
 
 import numpy as np
 
@@ -27,6 +28,8 @@ MISSING = frozenset(
 _NUMBER = re.compile(
     r"^([-+]?)(\d[\d\s'.,]*|[.,]\d+)(?:[eE]([-+]?\d+))?\s*([^\d\s].{0,12})?$"
 )
+LONGEST_NUMBER = 60
+"""Letters of a cell with a number and its unit."""
 _SUFFIX = {
     suffix: unit
     for unit, suffixes in {
@@ -67,7 +70,7 @@ def parse_number(cell: str) -> tuple[float, str]:
     text = text.replace("\u00a0", " ").replace("\u202f", " ")
     if text.lower() in MISSING:
         return float("nan"), ""
-    match = _NUMBER.match(text)
+    match = _NUMBER.match(text) if len(text) <= LONGEST_NUMBER else None
     if not match:
         return float("nan"), "?"
     sign, digits, power, suffix = match.groups()
@@ -78,7 +81,7 @@ def parse_number(cell: str) -> tuple[float, str]:
         whole = re.sub(r"[.,]", "", digits[:mark])
         digits = f"{whole or 0}.{digits[mark + 1 :] or 0}"
     value = float(f"{sign}{digits}e{power or 0}")
-    return (value, unit) if unit != "?" else (float("nan"), "?")
+    return (value, unit) if unit != "?" and isfinite(value) else (float("nan"), "?")
 
 
 def parse_numbers(cells: Sequence[str]) -> Numbers:
@@ -110,6 +113,10 @@ def parse_numbers(cells: Sequence[str]) -> Numbers:
 SEPARATORS = ("\t", ";", "|", ",", " ")
 _SEARCH = 60
 """How many lines may come before the header."""
+MOST_COLUMNS = 500
+LONGEST_CELL = 100
+LONGEST_LINE = 1000
+"""Of a line above the header, what is longer is not looked at."""
 
 
 @dataclass(frozen=True)
@@ -126,8 +133,9 @@ class Table:
     repairs: tuple[Repair, ...] = ()
 
     def cells(self, index: int) -> list[str]:
-        """Return the cells of one column."""
-        return [row[index] for row in self.rows]
+        """Return the cells of one column; of one that is no value, its beginning."""
+        cells = (row[index] for row in self.rows)
+        return [c if len(c) <= LONGEST_CELL else f"{c[:40]}…" for c in cells]
 
 
 def split_lines(lines: Iterable[str], separator: str) -> list[list[str]]:
@@ -174,7 +182,7 @@ def find_layout(lines: Sequence[str]) -> tuple[str, int]:
             continue  # names hold spaces too: only where nothing else separates
         rows = split_lines(lines[: _SEARCH + 5], separator)
         for index, row in enumerate(rows[:_SEARCH]):
-            if len(row) < 2:
+            if not 2 <= len(row) <= MOST_COLUMNS:
                 continue
             score = _score(row)
             follower = next((r for r in rows[index + 1 :] if any(r)), None)
@@ -218,9 +226,13 @@ def begin_table(text: str) -> tuple[Table, str, int] | None:
         return None
     if any(_wider(row, names) for row in rows):
         return None
-    preamble = tuple(part for part in head[:begin].split("\n")[:-2] if part.strip())
+    above = [part for part in head[:begin].split("\n")[:-2] if part.strip()]
     first = head[:begin].count("\n")
-    return Table(_columns(names, unit_cells), rows, preamble), separator, first
+    return Table(_columns(names, unit_cells), rows, _above(above)), separator, first
+
+
+def _above(lines: Sequence[str]) -> tuple[str, ...]:
+    return tuple(line[:LONGEST_LINE] for line in lines)
 
 
 def read_table(text: str) -> Table:
@@ -245,7 +257,7 @@ def read_table(text: str) -> Table:
     if not whole:
         raise WeatherError("the file has a header but no readings")
     _check_width(whole, names, separator)
-    return Table(columns, whole, tuple(lines[:at]), repairs)
+    return Table(columns, whole, _above(lines[:at]), repairs)
 
 
 def _wider(row: Sequence[str], names: Sequence[str]) -> bool:

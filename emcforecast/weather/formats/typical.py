@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 import re
 from typing import Any
 
@@ -13,6 +12,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
+from emcforecast.files import parse_json
 from emcforecast.weather.formats.content import bare_start, decode
 from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Format, Hints
@@ -63,12 +63,12 @@ def read_pvgis_csv(data: bytes, hints: Hints) -> xr.Dataset:
 def read_pvgis_json(data: bytes, hints: Hints) -> xr.Dataset:
     """Read the JSON of a typical year; refuse other products, which lack humidity."""
     try:
-        reply: Any = json.loads(decode(data))
+        reply: Any = parse_json(decode(data).encode())
         rows = reply["outputs"].get("tmy_hourly") or reply["outputs"].get("hourly")
         location = reply["inputs"]["location"]
-    except json.JSONDecodeError as error:
+    except ValueError as error:
         raise WeatherError(
-            f"the PVGIS JSON is cut short (character {error.pos}); get it again"
+            "the PVGIS JSON is cut short or damaged; get it again"
         ) from error
     except (KeyError, TypeError, AttributeError) as error:
         raise WeatherError(

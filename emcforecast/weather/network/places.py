@@ -11,7 +11,7 @@ from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives.open_meteo import ARCHIVE
 from emcforecast.weather.archives.record import Archive, Place, Request, Station
 from emcforecast.weather.archives.tables import document
-from emcforecast.weather.formats.content import unpack
+from emcforecast.weather.formats.content import unpack, whole
 from emcforecast.weather.formats.netcdf_axes import distance_km
 from emcforecast.weather.network.session import Session
 from emcforecast.weather.repairs import Repair, RepairKind, repair
@@ -77,7 +77,7 @@ def parse_places(payload: bytes) -> list[Found]:
     reply = document(payload, "place search")
     if not isinstance(reply, dict) or "generationtime_ms" not in reply:
         raise ArchiveError("the place search sent something else; try again later")
-    try:
+    with whole("the reply of the place search", ArchiveError):
         return [
             Found(
                 str(item["name"]),
@@ -85,15 +85,11 @@ def parse_places(payload: bytes) -> list[Found]:
                 str(item.get("country", "")),
                 float(item["latitude"]),
                 float(item["longitude"]),
-                item.get("elevation"),
-                item.get("population"),
+                None if item.get("elevation") is None else float(item["elevation"]),
+                None if item.get("population") is None else int(item["population"]),
             )
             for item in reply.get("results", [])
         ]
-    except (KeyError, TypeError, ValueError) as error:
-        raise ArchiveError(
-            f"a place of the search lacks {error}; give LAT,LON instead"
-        ) from error
 
 
 @dataclass(frozen=True)
@@ -195,7 +191,9 @@ def near_stations(
         )
     reply = session.get(Request(archive.stations, label="station list"), archive)
     payload = unpack(reply, ArchiveError)
-    return nearest(archive.read_stations(payload), place, count=count, years=years)
+    with whole(f"the station list of {archive.title}", ArchiveError):
+        stations = archive.read_stations(payload)
+    return nearest(stations, place, count=count, years=years)
 
 
 def find_place(

@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import logging
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
+import requests
+import urllib3
 from requests_cache import NEVER_EXPIRE, CachedSession
 from requests_cache.backends.base import BaseCache
 
 from emcforecast.errors import ArchiveError
+from emcforecast.files import parse_json
 from emcforecast.weather.archives.record import Archive, Request
+from emcforecast.weather.formats.content import whole
 from emcforecast.weather.network.transport import (
     CACHE_VARIABLE,
+    DEADLINE,
     Adapter,
     Files,
     cache_folder,
@@ -36,11 +41,51 @@ MIRROR_VARIABLE = "EMCFORECAST_MIRROR"
 TIMEOUT = (10.0, 90.0)
 RETRIES = 4
 BACKOFF = 1.0
+REDIRECTS = 8
+#: Longest time (s) an archive may work on a job, and between two looks at it.
+JOB_LIMIT, JOB_PAUSE = 3600.0, 60.0
 A_DAY = 86_400
 SECRETS = ("PRIVATE-TOKEN", "Authorization", "Cookie", "key", "apikey", "token")
 AGENT = "emcforecast (wood drying forecasts; polite, cached)"
 
+
+@contextmanager
+def _one_line(archive: Archive) -> Iterator[None]:
+    """Refuse what redirects and addresses may come to."""
+    try:
+        yield
+    except ArchiveError:
+        raise
+    except requests.TooManyRedirects as error:
+        raise ArchiveError(
+            f"{archive.title} sends us round in a circle; try again later"
+        ) from error
+    except (
+        requests.RequestException,
+        urllib3.exceptions.HTTPError,
+        ValueError,
+    ) as error:
+        raise ArchiveError(
+            f"{archive.title} sends us to an address that cannot be used "
+            f"({str(error)[:80]}); try again later"
+        ) from error
+
+
 OnNotice = Callable[[Repair], None]
+
+
+class _Http(CachedSession):
+    """The requests library, but that no secret follows a redirect to another host."""
+
+    def rebuild_auth(
+        self, prepared_request: requests.PreparedRequest, response: requests.Response
+    ) -> None:
+        """Take every secret out where the new address is of another host."""
+        target, asked = str(prepared_request.url), str(response.request.url)
+        if self.should_strip_auth(asked, target):  # type: ignore[no-untyped-call]
+            for name in SECRETS:
+                prepared_request.headers.pop(name, None)
+        super().rebuild_auth(prepared_request, response)  # type: ignore[no-untyped-call]
 
 
 class Session:
@@ -51,8 +96,8 @@ class Session:
     for every archive, ``MIRROR/host/path``; default the environment's
     ``EMCFORECAST_MIRROR``. `timeout`: seconds for a connection and between bytes;
     `retries`: how often to try again; `backoff`: first wait between tries (s), doubled
-    each time. The attribute `stale` is whether the last reply is an old one that could
-    not be asked anew.
+    each time; `deadline`: longest time for one whole reply (s). The attribute `stale`
+    is whether the last reply is an old one that could not be asked anew.
 
     Notes
     -----
@@ -70,12 +115,14 @@ class Session:
         timeout: tuple[float, float] = TIMEOUT,
         retries: int = RETRIES,
         backoff: float = BACKOFF,
+        deadline: float = DEADLINE,
     ) -> None:
         self.offline = offline
         self.on_notice = on_notice
         self.timeout = timeout
         self.retries = retries
         self.backoff = backoff
+        self.deadline = deadline
         self.stale = False
         self._reply: str | Path | None = None
         stands_in = mirror or os.environ.get(MIRROR_VARIABLE)
@@ -85,7 +132,7 @@ class Session:
         self.folder: Path | None = folder if folder is not None else cache_folder()
         # Each stale reply would be logged with a traceback; a notice serves instead.
         logging.getLogger("requests_cache").setLevel(logging.CRITICAL)
-        self._http = CachedSession(
+        self._http = _Http(
             backend=self._backend(),
             cache_control=False,
             stale_if_error=True,
@@ -94,6 +141,7 @@ class Session:
             ignored_parameters=SECRETS,
         )
         self._http.headers["User-Agent"] = AGENT
+        self._http.max_redirects = REDIRECTS
 
     def _backend(self) -> BaseCache:
         cache = BaseCache()
@@ -118,6 +166,10 @@ class Session:
                 variable=CACHE_VARIABLE,
             )
         )
+
+    def waiting(self, host: str, seconds: float) -> None:
+        """Say that a busy archive is waited for."""
+        self._notice_once(repair(RepairKind.ARCHIVE_WAITED, host=host, seconds=seconds))
 
     def _notice_once(self, notice: Repair) -> None:
         if notice not in self._noticed:
@@ -153,14 +205,15 @@ class Session:
     def _ask(
         self, request: Request, archive: Archive, headers: dict[str, str], age: int
     ) -> bytes:
-        response: Any = self._http.get(
-            self._paced(request.url, archive),
-            params=list(request.params),
-            headers=headers,
-            timeout=self.timeout,
-            expire_after=age,
-            only_if_cached=self.offline,
-        )
+        with _one_line(archive):
+            response: Any = self._http.get(
+                self._paced(request.url, archive),
+                params=list(request.params),
+                headers=headers,
+                timeout=self.timeout,
+                expire_after=age,
+                only_if_cached=self.offline,
+            )
         if response.status_code == 200:
             self._reply = getattr(response, "cache_key", None)
             cached = bool(getattr(response, "from_cache", False))
@@ -225,8 +278,16 @@ class Session:
             reply = self._json("POST", request.url, archive, headers, request.body)
             base = request.url.partition("/processes/")[0]
             job = f"{base}/jobs/{reply.get('jobID', '')}"
+            pause, until = max(self.backoff, archive.pause), time.monotonic()
+            until += JOB_LIMIT
             while reply.get("status") not in ("successful", "failed", "rejected"):
-                time.sleep(max(self.backoff, archive.pause))
+                if time.monotonic() + pause > until:
+                    raise ArchiveError(
+                        f"{archive.title} has worked on this for "
+                        f"{JOB_LIMIT / 60:.0f} minutes; try again later"
+                    )
+                time.sleep(pause)
+                pause = min(1.5 * pause, JOB_PAUSE)
                 reply = self._json("GET", job, archive, headers)
             if reply["status"] != "successful":
                 raise ArchiveError(
@@ -234,7 +295,8 @@ class Session:
                     f"{reply.get('message') or 'no reason given'}"
                 )
             made = self._json("GET", f"{job}/results", archive, headers)
-            address = made.get("asset", {}).get("value", {}).get("href", "")
+            with whole(f"the reply of {archive.title}", ArchiveError):
+                address = str(made["asset"]["value"]["href"])
             return self._ask(Request(address), archive, {}, A_DAY)
 
     def _json(
@@ -245,17 +307,18 @@ class Session:
         headers: dict[str, str],
         body: str = "",
     ) -> dict[str, Any]:
-        response: Any = self._http.request(
-            method,
-            self._paced(url, archive),
-            data=body or None,
-            headers={**headers, "Content-Type": "application/json"},
-            timeout=self.timeout,
-        )
+        with _one_line(archive):
+            response: Any = self._http.request(
+                method,
+                self._paced(url, archive),
+                data=body or None,
+                headers={**headers, "Content-Type": "application/json"},
+                timeout=self.timeout,
+            )
         if response.status_code not in (200, 201):
             raise refusal(response, Request(url), archive)
         try:
-            reply = json.loads(response.content)
+            reply = parse_json(response.content)
         except ValueError as error:
             raise ArchiveError(
                 f"{archive.title} sent no JSON; try again later"

@@ -10,12 +10,14 @@ import tempfile
 import time
 import zipfile
 from collections.abc import Callable
+from concurrent.futures import Future
 from contextlib import suppress
 from dataclasses import astuple
 from datetime import date, datetime, timedelta
 from functools import cache
 from pathlib import Path
-from typing import Any, Protocol
+from threading import Thread
+from typing import Any, Protocol, TypeVar
 from urllib.parse import urlsplit
 
 import numpy as np
@@ -24,12 +26,14 @@ import urllib3
 import xarray as xr
 from platformdirs import user_cache_path
 from requests_cache.backends.filesystem import FileDict
+from requests_cache.models.response import CachedResponse
 from requests_ratelimiter import LimiterAdapter
 
 from emcforecast.errors import ArchiveError
 from emcforecast.weather.archives import record
 from emcforecast.weather.archives.raw import UNITS
 from emcforecast.weather.archives.record import Archive, Request
+from emcforecast.weather.formats.content import BROKEN
 from emcforecast.weather.hints import Hints
 
 #: Environment variable that moves the cache.
@@ -64,16 +68,33 @@ class Files(FileDict):
 
     broken: Callable[[OSError], None]
 
+    def __getitem__(self, key: str) -> Any:
+        """Return a kept reply; one that was damaged since is as if never kept."""
+        try:
+            text, _, mark = self._key2path(key).read_text("utf-8").rpartition("\n")
+            found = self.deserialize(key, text) if mark == _mark(text) else None
+        except BROKEN as error:
+            raise KeyError(key) from error
+        if not isinstance(found, CachedResponse):
+            raise KeyError(key)
+        return found
+
     def __setitem__(self, key: str, value: Any) -> None:
         """Keep a reply; a folder that cannot be written is told, not fatal."""
         target = self._key2path(key)
         try:
             number, name = tempfile.mkstemp(dir=self.cache_dir, suffix=".part")
             with os.fdopen(number, "w", encoding="utf-8") as file:
-                file.write(self.serialize(value))
+                text = self.serialize(value)
+                file.write(f"{text}\n{_mark(text)}")
             Path(name).replace(target)
         except OSError as error:
             self.broken(error)
+
+
+def _mark(text: str) -> str:
+    """Return the mark that a kept reply ends with, by which damage shows."""
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 @cache
@@ -96,7 +117,7 @@ def parsed_path(folder: Path, request: Request, archive: Archive, hints: Hints) 
 def load_parsed(path: Path) -> xr.Dataset | None:
     """Return a kept raw series, or None when there is none that is whole."""
     try:
-        with np.load(path, allow_pickle=False) as box:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as box:
             attrs = json.loads(str(box["attrs"]))
             time = box["time"].astype("datetime64[ns]")
             return xr.Dataset(
@@ -108,7 +129,7 @@ def load_parsed(path: Path) -> xr.Dataset | None:
                 coords={"time": time},
                 attrs=attrs,
             )
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+    except (*BROKEN, zipfile.BadZipFile):
         return None
 
 
@@ -125,10 +146,14 @@ def save_parsed(path: Path, raw: xr.Dataset) -> None:
 
 
 #: Most bytes of one reply; a station's whole record is well below.
-MOST = 1_500_000_000
+MOST = 600_000_000
 LEAST_PAUSE = 0.001
 #: Longest wait (s) an archive may ask for before it is called busy.
 PATIENCE = 120.0
+#: Longest time (s) from asking to the last byte of a reply.
+DEADLINE = 900.0
+#: A wait (s) longer than this is announced.
+NOTED = 2.0
 AGAIN = (429, 500, 502, 503, 504)
 
 
@@ -141,7 +166,7 @@ def whole_body(response: requests.Response) -> bytes:
     parts = []
     size = 0
     try:
-        for part in response.raw.stream(1 << 20, decode_content=True):
+        for part in response.raw.stream(1 << 16, decode_content=True):
             size += len(part)
             if size > MOST:
                 raise ArchiveError(
@@ -234,11 +259,57 @@ def refusal(response: Any, request: Request, archive: Archive) -> ArchiveError:
     )
 
 
+def asked_wait(response: requests.Response) -> float | None:
+    """Return the seconds a busy archive asks to wait; None when it says nothing clear.
+
+    Raises `ArchiveError` for more than `PATIENCE`.
+    """
+    try:
+        asked = urllib3.Retry().get_retry_after(response.raw)
+    except (urllib3.exceptions.InvalidHeader, ValueError, OverflowError):
+        return None
+    if asked is not None and asked > PATIENCE:
+        raise ArchiveError(
+            f"{urlsplit(response.url).netloc} is busy and asks to wait "
+            f"{asked:.0f} s; try again then"
+        )
+    return asked
+
+
+Answer = TypeVar("Answer")
+
+
+def in_time(work: Callable[[], Answer], seconds: float) -> Answer:
+    """Return what some work on the network brings.
+
+    Raises `requests.Timeout` when it takes longer, be it that bytes drop in one by one.
+    """
+    outcome: Future[Answer] = Future()
+
+    def run() -> None:
+        try:
+            outcome.set_result(work())
+        except BaseException as error:  # raised again where the result is waited for
+            outcome.set_exception(error)
+
+    Thread(target=run, daemon=True).start()
+    try:
+        return outcome.result(seconds)
+    except TimeoutError as error:
+        if outcome.done():
+            raise
+        raise requests.Timeout(f"no whole reply within {seconds:g} s") from error
+
+
 class Retries(Protocol):
-    """How often a failed request is tried again, and the first wait (s)."""
+    """How often a failed request is tried again, the first wait and the longest (s)."""
 
     retries: int
     backoff: float
+    deadline: float
+
+    def waiting(self, host: str, seconds: float) -> None:
+        """Say that a host is waited for."""
 
 
 class Adapter(LimiterAdapter):
@@ -260,8 +331,9 @@ class Adapter(LimiterAdapter):
         for left in range(session.retries, -1, -1):
             wait = session.backoff * 2.0 ** (session.retries - left)
             try:
-                response = super().send(request, **kwargs)
-                body = whole_body(response)
+                response, body = in_time(
+                    lambda: self._whole(request, kwargs), session.deadline
+                )
             except (
                 requests.ConnectionError,
                 requests.Timeout,
@@ -276,11 +348,15 @@ class Adapter(LimiterAdapter):
             if response.status_code not in AGAIN or not left:
                 refuse_error_text(response, body)
                 return response
-            asked = urllib3.Retry().get_retry_after(response.raw)
-            if asked is not None and asked > PATIENCE:
-                raise ArchiveError(
-                    f"{urlsplit(str(request.url)).netloc} is busy and asks to wait "
-                    f"{asked:.0f} s; try again then"
-                )
-            time.sleep(wait if asked is None else asked)
+            asked = asked_wait(response)
+            wait = wait if asked is None else asked
+            if wait > NOTED:
+                session.waiting(urlsplit(str(request.url)).netloc, wait)
+            time.sleep(wait)
         raise AssertionError("unreachable")
+
+    def _whole(
+        self, request: requests.PreparedRequest, options: dict[str, Any]
+    ) -> tuple[requests.Response, bytes]:
+        response = super().send(request, **options)
+        return response, whole_body(response)

@@ -1,0 +1,123 @@
+"""Damaged inputs of every reader: read, or refused in one line; never a traceback.
+
+A few of each here; `run.py` tries as many as asked for.
+"""
+
+import json
+import random
+
+import numpy as np
+import pytest
+from fuzz_mutations import ODD_VALUES, json_nodes, with_node, without_node
+from fuzz_targets import BadAnswerError, Target, targets
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from emcforecast.errors import InputError
+from emcforecast.weather.hints import Hints
+from emcforecast.weather.read import read_bytes
+
+TARGETS = {target.name: target for target in targets()}
+QUICK = settings(
+    max_examples=15, deadline=None, suppress_health_check=list(HealthCheck)
+)
+
+
+@pytest.mark.parametrize("name", TARGETS)
+def test_good_seeds_are_read(name: str) -> None:
+    target = TARGETS[name]
+    own = {n: data for n, data in target.seeds.items() if len(n.split(".")[0]) < 40}
+    for seed, data in own.items():
+        if "packed" in name or seed in ("hourly_normals.csv.gz",):
+            continue
+        assert not target.judge(data).startswith("refused"), seed
+
+
+@pytest.mark.parametrize("name", TARGETS)
+@QUICK
+@given(seed=st.integers(0, 2**63))
+def test_damaged_seeds(name: str, seed: int) -> None:
+    target = TARGETS[name]
+    target.judge(target.damaged(random.Random(seed)))
+
+
+@pytest.mark.parametrize("name", [n for n in TARGETS if n != "command line"])
+@QUICK
+@given(data=st.binary(max_size=400))
+def test_any_bytes(name: str, data: bytes) -> None:
+    TARGETS[name].judge(data)
+
+
+@pytest.mark.parametrize("name", ["tables", "readings", "yard file", "command line"])
+@QUICK
+@given(text=st.text(max_size=400))
+def test_any_text(name: str, text: str) -> None:
+    TARGETS[name].judge(text.encode("utf-8", "replace"))
+
+
+def replies() -> list[str]:
+    return sorted(TARGETS["json replies"].seeds)
+
+
+@pytest.mark.parametrize("seed", replies())
+def test_every_node_of_a_reply_replaced(seed: str) -> None:
+    """Each node in turn by each odd value of a few, or taken out."""
+    target = TARGETS["json replies"]
+    document = json.loads(target.seeds[seed])
+    for number, path in enumerate(json_nodes(document)):
+        target.judge(json.dumps(without_node(document, path)).encode())
+        for shift in (0, 7, 13):
+            value = ODD_VALUES[(number + shift) % len(ODD_VALUES)]
+            target.judge(json.dumps(with_node(document, path, value)).encode())
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        ("json replies", b"[" * 100_000),
+        ("json replies", b'{"hourly": ' + b"9" * 5000 + b', "generationtime_ms": 1}'),
+        ("calibration", b"[" * 100_000),
+        ("calibration", b'{"format": ' + b"9" * 5000 + b"}"),
+        ("yard file", b"x = " + b"[" * 100_000),
+        ("yard file", b"x = " + b"9" * 5000),
+        ("command line", b"movement --width " + b"9" * 5000 + b"mm"),
+        ("command line", b"weight --layers " + b"9" * 5000),
+    ],
+)
+def test_deep_nesting_and_long_numbers_are_refused(name: str, data: bytes) -> None:
+    assert TARGETS[name].judge(data).startswith("refused")
+
+
+@pytest.mark.parametrize("end", [b"\r", b"\r\n", b"\n"])
+def test_readings_with_any_line_end_are_read(end: bytes) -> None:
+    target = TARGETS["readings"]
+    good = target.seeds["log.csv"]
+    assert target.judge(good.replace(b"\n", end)) == target.judge(good)
+
+
+def test_a_byte_order_mark_before_json_is_read() -> None:
+    """As some editors save it (Unicode standard, section 23.8)."""
+    mark = b"\xef\xbb\xbf"
+    for target in (TARGETS["json replies"], TARGETS["calibration"]):
+        for name, data in target.seeds.items():
+            assert target.judge(mark + data) == target.judge(data), name
+    seed = TARGETS["json replies"].seeds["open_meteo.json"]
+    one, two = (read_bytes(data, "x", Hints()) for data in (seed, mark + seed))
+    assert np.array_equal(one["air_temperature"], two["air_temperature"], True)
+
+
+def test_the_judge_finds_what_it_is_there_for() -> None:
+    """An answer of two lines, and one that no refusal covers."""
+
+    def raises(error: Exception) -> Target:
+        def ask(data: bytes) -> str:
+            raise error
+
+        return Target("x", {"a": b""}, "bytes", ask)
+
+    with pytest.raises(ZeroDivisionError):
+        raises(ZeroDivisionError()).judge(b"")
+    two = InputError("one")
+    two.args = ("one\ntwo",)
+    with pytest.raises(BadAnswerError, match="not one line"):
+        raises(two).judge(b"")
