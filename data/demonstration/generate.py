@@ -35,9 +35,7 @@ LATITUDE, LONGITUDE, ELEVATION, UTC_OFFSET = 46.1, 15.2, 300.0, 1.0
 TARGET = Path(__file__).resolve().parents[2] / "emcforecast/tables/demonstration.npz"
 
 # The climate asked for: monthly mean temperature (°C) and relative humidity (%).
-MEAN_T = np.array(
-    [-0.9, 1.0, 5.5, 10.2, 15.0, 18.5, 20.3, 19.6, 15.2, 10.2, 4.6, 0.0]
-)
+MEAN_T = np.array([-0.9, 1.0, 5.5, 10.2, 15.0, 18.5, 20.3, 19.6, 15.2, 10.2, 4.6, 0.0])
 MEAN_RH = np.array([84.0, 79, 73, 70, 71, 72, 72, 75, 80, 82, 85, 86])
 
 

@@ -43,10 +43,10 @@ class _Asked:
     short_help="How much a board moves with its moisture.",
 )
 @click.option(
-    "--species", default="European larch",
+    "--species",
+    default="European larch",
     show_default=True,
     help="The wood, by any name.",
-
 )
 @common.yard_option
 @click.option(

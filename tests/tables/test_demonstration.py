@@ -257,6 +257,7 @@ def test_near_the_long_term_means_of_its_region(compare: ModuleType) -> None:
     for value, *towns in zip(own[3:], *(v[3:] for v in NORMALS.values()), strict=True):
         assert 0.8 * min(towns) < value < 1.2 * max(towns)
 
+
 def test_storms_in_summer_and_snow_in_some_winters(weather: xr.Dataset) -> None:
     # the scenario's own words: heavy hours fall in summer afternoons, snow that falls
     # (all below 0 °C, most at 1 °C: common rule) differs severalfold between winters

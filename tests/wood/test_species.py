@@ -139,7 +139,15 @@ def test_did_you_mean(wrong, suggestion):
 
 @pytest.mark.parametrize(
     "wrong",
-    ["", "zzzz", "mahogany", "apple", "American chestnut", "horse chestnut", "blue gum"],
+    [
+        "",
+        "zzzz",
+        "mahogany",
+        "apple",
+        "American chestnut",
+        "horse chestnut",
+        "blue gum",
+    ],
 )
 def test_nothing_near_is_not_guessed(wrong):
     with pytest.raises(SpeciesError, match="not known") as refusal:

@@ -41,7 +41,9 @@ def merge(store: dict[str, icalendar.Event], text: str) -> dict[str, icalendar.E
 
 
 def test_it_opens_in_a_standard_library_and_says_what_was_meant():
-    calendar = icalendar.Calendar.from_ical(calendar_text([MOVE, READ], "Kalvenau", NOW))
+    calendar = icalendar.Calendar.from_ical(
+        calendar_text([MOVE, READ], "Kalvenau", NOW)
+    )
     assert not calendar.errors
     assert calendar["VERSION"] == "2.0"
     first, second = calendar.walk("VEVENT")
