@@ -196,7 +196,7 @@ def test_distance_and_height_order_the_stations():
             "Modified Date: 2026-01-01\nStation Inventory Disclaimer\n\n"
             '"Name","Province","Climate ID","Station ID","Latitude (Decimal Degrees)",'
             '"Longitude (Decimal Degrees)","Elevation (m)","HLY First Year",'
-            '"HLY Last Year"\n"SAMPLE","XX","1","99","46.5","-99","512","1953","2020"\n',
+            '"HLY Last Year"\n"FIELD","XX","1","99","46.5","-99","512","1953","2020"\n',
             ("99", 46.5, 512.0),
         ),
         (
