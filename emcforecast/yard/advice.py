@@ -121,7 +121,14 @@ def advise(
     found = _advise(outlook, target, number, have, ready_now)
     here = _ready_here(outlook, target)
     ready = here if here.p50 is not None else found.ready
-    found = replace(found, no_gain_after=rest, ready=ready)
+    # The dates where it stays are those of the yard's own runs, said once.
+    actions = tuple(
+        replace(action, day=here.p50, dates=here)
+        if action.reason is Reason.READY_HERE and here.p50 is not None
+        else action
+        for action in found.actions
+    )
+    found = replace(found, actions=actions, no_gain_after=rest, ready=ready)
     if UNSURE[0] < ready_now < UNSURE[1]:
         core = Action("reading", today, Reason.MAY_BE_READY, chance=ready_now)
         found = replace(found, actions=(core, *found.actions))

@@ -81,7 +81,7 @@ def calendar_text(
     --------
     >>> made = datetime(2026, 11, 25, tzinfo=UTC)
     >>> entry = Entry("oak-1", "move", date(2026, 12, 1), "oak-1: move to the loft")
-    >>> "DTSTART;VALUE=DATE:20261201" in calendar_text([entry], "Alder Bottom", made)
+    >>> "DTSTART;VALUE=DATE:20261201" in calendar_text([entry], "Kalvenau", made)
     True
     """
     stamp = now.astimezone(UTC)

@@ -2,7 +2,7 @@
 
 Air at hour k after 2019-01-01T00 UTC: temperature 4 + 5 sin(2 pi (k - 9)/24) °C,
 relative humidity 75 - 15 sin(2 pi (k - 9)/24) %, both rounded as the archive rounds.
-The station is invented: Alder Bottom, 46.5 N 8.5 E, 512 m. Run it to write the files
+The station is invented: Sample Field, 46.5 N 8.5 E, 512 m. Run it to write the files
 anew; `tests/archives` holds every reader against the same two formulas.
 """
 
@@ -181,8 +181,8 @@ def ghcnh(by_year):
     for k in HOURS:
         form = "%Y-%m-%dT%H:%M:00" if by_year else "%Y|%m|%d|%H|%M"
         cells = [
-            "XXI0000ALDE",
-            "ALDER BOTTOM",
+            "XXI0000SAMP",
+            "SAMPLE FIELD",
             at(k, form),
             str(LAT),
             str(LON),
@@ -214,7 +214,7 @@ def global_hourly():
         t = f"{tenths(temperature(k))},{3 if k == 7 else 1}"
         wet = f"01,{round(rain(k) * 10):04d},9,1"
         row = ("99999999999", at(k, "%Y-%m-%dT%H:%M:00"), "4", LAT, LON, UP)
-        row += ("ALDER BOTTOM, XX", "FM-15", "V020", "180,1,N,0020,1", t)
+        row += ("SAMPLE FIELD, XX", "FM-15", "V020", "180,1,N,0020,1", t)
         row += (f"{tenths(dew_point(k))},1", wet)
         rows.append(",".join(f'"{cell}"' for cell in row))
     rows.append(rows[-1].replace("FM-15", "SOD  ").replace("+0", "+9"))
@@ -262,7 +262,7 @@ def lcd(american):
             "99999999999" if american else "XXW00099999",
             at(k + 1, "%Y-%m-%dT%H:%M:00"),
         )
-        row += (LAT, LON, UP, "ALDER BOTTOM, XX", "FM-15", "7", f"{dew:.1f}")
+        row += (LAT, LON, UP, "SAMPLE FIELD, XX", "FM-15", "7", f"{dew:.1f}")
         row += (f"{t:.1f}{suffix}", "T" if k == 40 else f"{wet:.3f}")
         row += (f"{humidity(k):.0f}", f"{wind:.2f}")
         rows.append(",".join(f'"{cell}"' for cell in row))
@@ -277,7 +277,7 @@ def normals():
     for k in range(8760):
         when = datetime(2001, 1, 1) + timedelta(hours=k)
         t = -9999.0 if k == 7 else 1.8 * temperature(k - 1) + 32
-        row = f'XXW00099999,"ALDER BOTTOM, XX",{LAT},{LON},{UP},'
+        row = f'XXW00099999,"SAMPLE FIELD, XX",{LAT},{LON},{UP},'
         row += when.strftime("%m-%dT%H:00:00,%m,%d,%H,")
         rows.append(f"{row}{t:.1f},,{1.8 * dew_point(k - 1) + 32:.1f}")
     return "\n".join(rows) + "\n"
@@ -393,7 +393,7 @@ def eccc(french):
         t, flag = (
             ("", "M") if k == 7 else (f"{temperature(k):.1f}", "E" if k == 9 else "")
         )
-        row = (LON, LAT, "ALDER BOTTOM", "9999999", at(k + 1, "%Y-%m-%d %H:%M"))
+        row = (LON, LAT, "SAMPLE FIELD", "9999999", at(k + 1, "%Y-%m-%d %H:%M"))
         row += (
             *at(k + 1, "%Y %m %d %H:%M").split(),
             t,

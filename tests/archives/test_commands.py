@@ -32,8 +32,8 @@ def found(*places):
     return reply(json.dumps({"results": listed, "generationtime_ms": 0.4}).encode())
 
 
-STATIONS = b"""XXI0000ALDE,46.5000,8.5000,512.0,,ALDER BOTTOM,,,,
-XXI0000HILL,46.6000,8.5000,1912.0,,ALDER HILL,,,,
+STATIONS = b"""XXI0000SAMP,46.5000,8.5000,512.0,,SAMPLE FIELD,,,,
+XXI0000HILL,46.6000,8.5000,1912.0,,SAMPLE HILL,,,,
 XXI0000FARR,40.0000,8.5000,12.0,,FAR SHORE,,,,
 """
 
@@ -69,15 +69,15 @@ def test_fetch_writes_a_file_that_reads_back(played, tmp_path):
 
 
 def test_several_places_of_a_name_are_listed_and_none_guessed(played, tmp_path):
-    played.plan("geocoding", found(("Alder", 46.5, 8.5), ("Alder", 10.0, 20.0)))
+    played.plan("geocoding", found(("Sample", 46.5, 8.5), ("Sample", 10.0, 20.0)))
     outcome = run(
-        "fetch", "Alder", "--from", "open-meteo", "-o", str(tmp_path / "a.nc")
+        "fetch", "Sample", "--from", "open-meteo", "-o", str(tmp_path / "a.nc")
     )
     assert outcome.exit_code == 2
     assert "46.5000,8.5000" in outcome.output
     assert "10.0000,20.0000" in outcome.output
-    listed = run("places", "Alder")
-    assert listed.output.count("Alder") == 2
+    listed = run("places", "Sample")
+    assert listed.output.count("Sample") == 2
 
 
 def test_place_that_is_not_found(played):
@@ -90,15 +90,15 @@ def test_place_that_is_not_found(played):
 def test_nearest_station_of_an_archive_is_taken_and_named(played, tmp_path):
     played.plan("ghcnh-station-list", reply(STATIONS))
     played.plan(
-        "GHCNh_XXI0000ALDE", reply((SAMPLES / "ghcnh_by_year.psv").read_bytes())
+        "GHCNh_XXI0000SAMP", reply((SAMPLES / "ghcnh_by_year.psv").read_bytes())
     )
     path = tmp_path / "w.nc"
     words = ("46.49,8.5", "--from", "ghcnh", "--years", "2019:2019", "-o", str(path))
     outcome = run("fetch", *words)
     assert outcome.exit_code == 0, outcome.output
-    assert "nearest station: XXI0000ALDE ALDER BOTTOM: 1 km away" in outcome.output
+    assert "nearest station: XXI0000SAMP SAMPLE FIELD: 1 km away" in outcome.output
     listed = run("places", "46.49,8.5", "--stations", "ghcnh")
-    assert "XXI0000HILL ALDER HILL: 12 km away" in listed.output
+    assert "XXI0000HILL SAMPLE HILL: 12 km away" in listed.output
 
 
 @pytest.mark.parametrize(
@@ -128,14 +128,14 @@ def test_the_file_is_looked_at_before_the_archive(tmp_path, name, said):
 
 
 def test_an_address_is_weather_too(played):
-    assert is_archive_address("ghcnh:XXI0000ALDE")
+    assert is_archive_address("ghcnh:XXI0000SAMP")
     assert not is_archive_address("weather.csv")
     played.plan(
-        "GHCNh_XXI0000ALDE", reply((SAMPLES / "ghcnh_by_year.psv").read_bytes())
+        "GHCNh_XXI0000SAMP", reply((SAMPLES / "ghcnh_by_year.psv").read_bytes())
     )
-    series = fetch_address("ghcnh:XXI0000ALDE")
-    assert series.attrs["station"] == "XXI0000ALDE"
-    assert read_weather("ghcnh:XXI0000ALDE", gaps="keep").sizes == series.sizes
+    series = fetch_address("ghcnh:XXI0000SAMP")
+    assert series.attrs["station"] == "XXI0000SAMP"
+    assert read_weather("ghcnh:XXI0000SAMP", gaps="keep").sizes == series.sizes
 
 
 def test_an_address_tells_how_far_it_is_and_what_is_stale(played, monkeypatch):
@@ -147,10 +147,10 @@ def test_an_address_tells_how_far_it_is_and_what_is_stale(played, monkeypatch):
 
     monkeypatch.setattr("emcforecast.weather.fetch.Session", warned)
     body = (SAMPLES / "ghcnh_by_year.psv").read_bytes()
-    played.plan("GHCNh_XXI0000ALDE", reply(body))
+    played.plan("GHCNh_XXI0000SAMP", reply(body))
     seen = []
     series = read_weather(
-        "ghcnh:XXI0000ALDE", gaps="keep", progress=lambda *step: seen.append(step)
+        "ghcnh:XXI0000SAMP", gaps="keep", progress=lambda *step: seen.append(step)
     )
     assert any("kept on 2020-01-01" in line for line in repair_sentences(series))
     done, of, _ = seen[-1]
@@ -175,11 +175,11 @@ def test_distance_and_height_order_the_stations():
 @pytest.mark.parametrize(
     ("reader", "text", "station"),
     [
-        ("ghcnh", STATIONS.decode(), ("XXI0000ALDE", 46.5, 512.0)),
+        ("ghcnh", STATIONS.decode(), ("XXI0000SAMP", 46.5, 512.0)),
         (
             "isd-lite",
             '"USAF","WBAN","STATION NAME","CTRY","STATE","ICAO","LAT","LON","ELEV(M)",'
-            '"BEGIN","END"\n"099999","99999","ALDER","XX","","","+46.500","+008.500",'
+            '"BEGIN","END"\n"099999","99999","SAMPLE","XX","","","+46.500","+008.500",'
             '"+0512.0","19500101","20250801"\n',
             ("099999-99999", 46.5, 512.0),
         ),
@@ -196,12 +196,12 @@ def test_distance_and_height_order_the_stations():
             "Modified Date: 2026-01-01\nStation Inventory Disclaimer\n\n"
             '"Name","Province","Climate ID","Station ID","Latitude (Decimal Degrees)",'
             '"Longitude (Decimal Degrees)","Elevation (m)","HLY First Year",'
-            '"HLY Last Year"\n"ALDER","XX","1","99","46.5","-99","512","1953","2020"\n',
+            '"HLY Last Year"\n"FIELD","XX","1","99","46.5","-99","512","1953","2020"\n',
             ("99", 46.5, 512.0),
         ),
         (
             "meteostat",
-            '[{"id": "99999", "name": {"en": "Alder"}, "location": {"latitude": 46.5,'
+            '[{"id": "99999", "name": {"en": "Sample"}, "location": {"latitude": 46.5,'
             '"longitude": 8.5, "elevation": 512}, "inventory": {"hourly": {"start": '
             '"1950-01-01", "end": "2026-01-01"}}}]',
             ("99999", 46.5, 512.0),
@@ -215,5 +215,5 @@ def test_station_lists(reader, text, station):
 
 
 def test_place_search_reply():
-    (one,) = parse_places(found(("Alder", 46.5, 8.5)).body)
-    assert one.label().startswith("46.5000,8.5000  Alder (Nowhere")
+    (one,) = parse_places(found(("Sample", 46.5, 8.5)).body)
+    assert one.label().startswith("46.5000,8.5000  Sample (Nowhere")

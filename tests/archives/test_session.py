@@ -50,7 +50,7 @@ class Reply:
     claim: int | None = None  # Content-Length that the body does not keep
 
 
-PLACE = Place(46.5, 8.5, station="XALDER1", elevation=512.0)
+PLACE = Place(46.5, 8.5, station="XSAMPL1", elevation=512.0)
 START, END = date(2019, 1, 1), date(2019, 1, 2)
 QUICK = {name: replace(item, pause=0.0) for name, item in ARCHIVES.items()}
 ERA5_ROOT = "/cds.climate.copernicus.eu/api/retrieve/v1"
@@ -426,7 +426,7 @@ from emcforecast.weather.fetch import (fetch_place)
 from emcforecast.weather.network.session import Session
 archive = replace(ARCHIVES["isd-lite"], pause=0.0)
 with Session(folder=Path(sys.argv[1]), mirror=sys.argv[2]) as session:
-    place = Place(station="XALDER1")
+    place = Place(station="XSAMPL1")
     span = date(2000, 1, 1), date(2019, 12, 31)
     ds = fetch_place(archive, place, *span, session=session)
 print(ds.sizes["time"])

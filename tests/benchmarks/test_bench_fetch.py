@@ -66,7 +66,7 @@ def test_forty_years_of_a_station_from_the_cache(benchmark, server, tmp_path, as
         with Session(folder=tmp_path, mirror=server) as session:
             return fetch_place(
                 archive,
-                Place(46.5, 8.5, "XALDER1"),
+                Place(46.5, 8.5, "XSAMPL1"),
                 date(YEARS[0], 1, 1),
                 date(YEARS[-1], 12, 31),
                 session=session,

@@ -71,7 +71,7 @@ def small_plan():
         weather,
         "yellow-poplar",
         stacked="2007-04-01",
-        need="2007-09-01",
+        need="2007-10-15",
         today="2007-04-01",
         target=target_of_number(18.0),
         have=[default_setting("shed")],
@@ -82,12 +82,13 @@ def small_plan():
 def test_bench_plan(benchmark):
     solver = lsoda_module()
     weather, found = small_plan()
-    # The same board by the general solver: where the need date finds it.
+    # The same board by the general solver, a plane sheet without edges and ends: where
+    # the need date finds it, late enough that what those dried ahead has faded.
     since = np.datetime64("2007-03-31T23") - weather["time"].to_numpy()[0]
     begin = int(since / np.timedelta64(1, "h"))
     air = air_in(weather, default_setting("shed")).isel(time=slice(begin, None))
     board = Board("yellow-poplar")
-    path = by_lsoda(solver, air, board, 153 * 24)
+    path = by_lsoda(solver, air, board, 197 * 24)
     assert abs(100.0 * path[-1] - found.moisture_by_need) < 0.1
     if not benchmark.enabled:
         benchmark(small_plan)

@@ -8,7 +8,7 @@ from click.testing import CliRunner
 from emcforecast.cli.group import cli
 
 YARD = """
-name = "Alder yard"
+name = "Sample yard"
 readings = "log.csv"
 [weather]
 file = "demo"

@@ -60,7 +60,7 @@ PLACES = {
 
 def series_of(name: str) -> xr.Dataset:
     """Build one place's weather series from its independent reader."""
-    if name == "Alder Bottom":
+    if name == "Kalvenau":
         return demonstration()
     compare = load_compare()
     readers = {

@@ -36,7 +36,7 @@ SOURCE = PublishedCheck(
 
 Weather = Callable[[str], xr.Dataset]
 GERMAN = tuple(f"Germany {region}" for region in range(1, 16))
-HUMID = ("Alder Bottom", "Greensboro", "Pittsburgh", "Chicago", "New York typical")
+HUMID = ("Kalvenau", "Greensboro", "Pittsburgh", "Chicago", "New York typical")
 # Beyond the range of DIN 1052, each with its reason; EN 942 takes the first in.
 MISSED = {
     "Germany 6": "by 0.02: the damp heights of the Westerwald",
@@ -176,9 +176,13 @@ def test_days_in_a_solar_shed(
     species: str, weather_of: Weather, record_reached: Record
 ) -> None:
     # an extension article (retrieved): green lumber to 7 % in about 30 days
-    air = air_in(weather_of("Alder Bottom"), "solar-shed")
+    # in the typical years of four humid temperate places
     days = []
-    for year in range(2007, 2018):
+    for place in HUMID:
+        if place == "Kalvenau":
+            continue
+        air = air_in(weather_of(place), "solar-shed")
+        year = air.indexes["time"][0].year
         stay = air.sel(time=slice(f"{year}-05-15", f"{year}-11-15"))
         mean = simulate(stay, Board(species, "4/4"))["mean"].to_numpy()
         days.append(float(np.argmax(mean <= 8.0)) / 24.0)

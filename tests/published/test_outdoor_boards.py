@@ -37,7 +37,7 @@ SOURCE = PublishedCheck(
 Weather = Callable[[str], xr.Dataset]
 Numbers = Callable[[str], tuple[float, float, float, float]]
 
-HUMID = ("Alder Bottom", "Greensboro", "Pittsburgh", "Chicago", "New York typical")
+HUMID = ("Kalvenau", "Greensboro", "Pittsburgh", "Chicago", "New York typical")
 OPEN = ("Miami", "Sand Point", "New York EWR", "New York JFK", "New York LGA")
 GERMAN = tuple(f"Germany {region}" for region in range(1, 16))
 DRY = ("Tucson", "Aurora")
@@ -135,7 +135,7 @@ def test_board_is_near_the_published_basis(
     assert abs(board - published) < 0.6
 
 
-RAINY = ("Alder Bottom", "New York EWR", "New York JFK")
+RAINY = ("Kalvenau", "New York EWR", "New York JFK")
 DRY_RAIN = (
     "its typical year has rain in 268 hours where the airports of the same city "
     "measured 578 and 599: the stack stays too dry"
@@ -176,7 +176,7 @@ def test_uncovered_stack_seldom_gets_below_sixteen(
 
 
 def test_courses_below_others_get_less_rain(weather_of: Weather) -> None:
-    weather = weather_of("Alder Bottom").isel(time=slice(0, 3 * 8760))
+    weather = weather_of("Kalvenau").isel(time=slice(0, 3 * 8760))
     summer = weather.indexes["time"].month.isin([6, 7, 8, 9])
 
     def moisture(setting: str) -> float:
@@ -189,20 +189,24 @@ def test_courses_below_others_get_less_rain(weather_of: Weather) -> None:
     assert 1.0 < everywhere - moisture("stack") < 5.0
 
 
+MEASURED = ("Greensboro", "Pittsburgh", "Chicago", "New York typical")
+
+
 @pytest.mark.parametrize("species", ["yellow-poplar", "white ash", "basswood"])
 def test_ten_months_in_an_airy_loft(
     species: str, weather_of: Weather, record_reached: Record
 ) -> None:
     # common practice, no source: 25 mm of a fast hardwood, December to October in a
-    # ventilated barn loft, reads 10 to 13 %: after every winter but the dampest
-    # year's, which comes to at most 13.5
-    air = air_in(weather_of("Alder Bottom"), "loft")
-    board = Board(species, 25.0)
-    ends = {}
-    for year in range(2007, 2018):
-        stay = air.sel(time=slice(f"{year}-12-01", f"{year + 1}-10-01"))
-        ends[year] = float(simulate(stay, board)["mean"][-1])
-    beyond = {y: max(10.0 - end, end - 13.0, 0.0) for y, end in ends.items()}
-    record_reached("ten months in a loft, beyond 10 to 13", max(beyond.values()))
-    assert [year for year in beyond if beyond[year] > 0.0] == [2014]
-    assert beyond[2014] <= 0.5
+    # ventilated barn loft, reads 10 to 13 %. Typical years of four humid temperate
+    # places, each after itself
+    beyond = []
+    for place in MEASURED:
+        air = air_in(weather_of(place), "loft").isel(time=slice(0, 8760))
+        next_year = air.assign_coords(time=air.time + np.timedelta64(365, "D"))
+        two = xr.concat([air, next_year], "time", combine_attrs="override")
+        year = two.indexes["time"][0].year
+        stay = two.sel(time=slice(f"{year}-12-01", f"{year + 1}-10-01"))
+        end = float(simulate(stay, Board(species, 25.0))["mean"][-1])
+        beyond.append(max(10.0 - end, end - 13.0, 0.0))
+    record_reached("ten months in a loft, beyond 10 to 13", max(beyond))
+    assert max(beyond) == 0.0

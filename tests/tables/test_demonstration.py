@@ -181,9 +181,9 @@ def by_month(compare: ModuleType, frame: pd.DataFrame) -> pd.DataFrame:
 
 @pytest.mark.parametrize(
     ("what", "beyond"),
-    # beyond the driest and the dampest, coldest and warmest of the six stations: 1 K for
-    # the two degrees of latitude (0.5 to 0.7 K a degree, recalled), 1 % RH and 0.5 K for
-    # a month of one year against the mean of twelve
+    # beyond the driest and the dampest, coldest and warmest of the six stations: 1 K
+    # for two degrees of latitude (0.5 to 0.7 K a degree, recalled), 1 % RH and 0.5 K
+    # for a month of one year against the mean of twelve
     [("t", 1.0), ("rh", 1.0), ("swing", 0.5)],
 )
 def test_every_month_lies_among_the_stations(
@@ -223,7 +223,7 @@ def test_spread_of_the_reanalysis_is_as_written() -> None:
 
 @pytest.mark.parametrize("season", SEASONS)
 def test_years_differ_as_in_the_reanalysis(season: str, compare: ModuleType) -> None:
-    # SD of 36 months, each about its own month's mean: its own error is about 0.12 of it
+    # SD of 36 months, each about its own month's mean: its error is about 0.12 of it
     # (1 / sqrt(2 x 33)); within twice that, and a tenth for another place in the Alps
     t = compare.demonstration().frame.t.iloc[24:-24].resample("MS").mean()
     own = t.groupby(t.index.month).var()
@@ -234,7 +234,7 @@ def test_years_differ_as_in_the_reanalysis(season: str, compare: ModuleType) -> 
 
 
 # Long-term means as printed (read): °C of January, July and the year, mm of January,
-# July and the year. Ljubljana and Maribor 1961-1990 from a table of a Slovene institute;
+# July and the year. Ljubljana, Maribor 1961-1990 from a table of a Slovene institute;
 # Graz (winter and summer for January and July, a third of a season's rain) from HISTALP
 # as printed in a German book of 2009.
 NORMALS = {

@@ -20,7 +20,7 @@ HUMIDITY = 60 + HOUR
 SUN = np.where((HOUR > 6) & (HOUR < 18), 300, 0)
 
 
-def epw(offset=-6.0, missing=(), name="Alder Bottom"):
+def epw(offset=-6.0, missing=(), name="Sample Field"):
     head = [
         f"LOCATION,{name},XX,YYY,TMY3,000000,41.98,-87.92,{offset},201.0",
         "DESIGN CONDITIONS,0",
@@ -98,7 +98,7 @@ def tmy3(offset=-5.0):
         f"{HOUR[i] + 1:02d}:00,{SUN[i]},{TEMPERATURE[i]},5.0,{HUMIDITY[i]},2.5,0"
         for i in range(8760)
     ]
-    head = f'000000,"ALDER BOTTOM",XX,{offset},39.1,-81.8,215'
+    head = f'000000,"SAMPLE FIELD",XX,{offset},40.2,-80.5,240'
     return "\n".join([head, names, *rows]) + "\n"
 
 
@@ -108,7 +108,7 @@ def test_tmy3_stamps_end_their_hour(tmp_path):
     ds = read_weather(path)
     np.testing.assert_allclose(ds["air_temperature"], local(TEMPERATURE, -5))
     np.testing.assert_allclose(ds["shortwave"], local(SUN, -5))
-    assert ds.attrs["longitude"] == -81.8
+    assert ds.attrs["longitude"] == -80.5
     assert "precipitation" not in ds
 
 

@@ -41,7 +41,9 @@ def merge(store: dict[str, icalendar.Event], text: str) -> dict[str, icalendar.E
 
 
 def test_it_opens_in_a_standard_library_and_says_what_was_meant():
-    calendar = icalendar.Calendar.from_ical(calendar_text([MOVE, READ], "Alder", NOW))
+    calendar = icalendar.Calendar.from_ical(
+        calendar_text([MOVE, READ], "Kalvenau", NOW)
+    )
     assert not calendar.errors
     assert calendar["VERSION"] == "2.0"
     first, second = calendar.walk("VEVENT")
@@ -57,25 +59,25 @@ def test_it_opens_in_a_standard_library_and_says_what_was_meant():
 
 
 def test_a_reimport_updates_and_never_doubles():
-    store = merge({}, calendar_text([MOVE, READ], "Alder Bottom", NOW))
+    store = merge({}, calendar_text([MOVE, READ], "Kalvenau", NOW))
     assert len(store) == 2
     later = Entry(MOVE.stack, MOVE.action, date(2027, 4, 9), "oak-1: moved on")
-    text = calendar_text([later, READ], "Alder Bottom", NOW + timedelta(hours=1))
+    text = calendar_text([later, READ], "Kalvenau", NOW + timedelta(hours=1))
     assert set(events(text)) == set(store)
     store = merge(store, text)
     assert len(store) == 2
     assert {e["DTSTART"].dt for e in store.values()} == {date(2027, 4, 9), READ.day}
     # An older file imported afterwards changes nothing.
-    assert merge(store, calendar_text([MOVE], "Alder Bottom", NOW)) == store
+    assert merge(store, calendar_text([MOVE], "Kalvenau", NOW)) == store
 
 
 def test_a_step_no_longer_due_is_cancelled_and_a_past_one_left_alone():
-    first = calendar_text([MOVE, READ], "Alder", NOW)
+    first = calendar_text([MOVE, READ], "Kalvenau", NOW)
     store = merge({}, first)
-    text = calendar_text([], "Alder", datetime(2026, 12, 15, tzinfo=UTC), first)
+    text = calendar_text([], "Kalvenau", datetime(2026, 12, 15, tzinfo=UTC), first)
     store = merge(store, text)
     assert [str(e["SUMMARY"]) for e in store.values()] == [READ.summary]
-    again = calendar_text([], "Alder", datetime(2026, 12, 16, tzinfo=UTC), text)
+    again = calendar_text([], "Kalvenau", datetime(2026, 12, 16, tzinfo=UTC), text)
     assert merge(store, again) == store
 
 
@@ -84,14 +86,14 @@ def test_someone_elses_events_are_not_touched():
         "BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\nUID:dentist\r\n"
         "DTSTART;VALUE=DATE:20990101\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"
     )
-    assert events(calendar_text([], "Alder", NOW, other)) == {}
-    assert events(calendar_text([], "Alder", NOW, "no calendar at all")) == {}
+    assert events(calendar_text([], "Kalvenau", NOW, other)) == {}
+    assert events(calendar_text([], "Kalvenau", NOW, "no calendar at all")) == {}
     upper = calendar_text([MOVE], "Upper Field", NOW)
-    assert events(calendar_text([], "Alder", NOW, upper)) == {}
+    assert events(calendar_text([], "Kalvenau", NOW, upper)) == {}
 
 
 def test_stacks_of_two_yards_keep_apart():
-    one = events(calendar_text([MOVE], "Alder Bottom", NOW))
+    one = events(calendar_text([MOVE], "Kalvenau", NOW))
     two = events(calendar_text([MOVE], "Upper Field", NOW))
     assert not set(one) & set(two)
 

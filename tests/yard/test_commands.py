@@ -34,7 +34,7 @@ def yard(tmp_path, short_weather) -> Path:
     path = tmp_path / "yard.toml"
     path.write_text(
         "# mine\nname = 'Mine'\nunits = 'us'\n[weather]\nfile = 'weather.csv'\n"
-        "latitude = 39.1\nlongitude = -81.8\n"
+        "latitude = 40.2\nlongitude = -80.5\n"
     )
     added = run(
         *("add", path, "--name", "ash-1", "--species", "white ash"),

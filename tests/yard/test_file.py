@@ -19,7 +19,7 @@ from emcforecast.errors import InputError, YardError
 from emcforecast.yard.file import add_stack, move_stack, read_yard
 
 WHOLE = """\
-# Alder Bottom, kept by hand
+# Kalvenau, kept by hand
 units = "us"            # inches and pounds
 
 [weather]
