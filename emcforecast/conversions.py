@@ -275,14 +275,6 @@ def value_of(
     return float(number * per_unit[unit or bare])
 
 
-def is_imperial_mass(text: str) -> bool | None:
-    """Tell whether a weight is written in pounds or ounces; None without a unit."""
-    written = measure(text)
-    if written is None or written[1] not in KG_PER_UNIT:
-        return None
-    return written[1] not in ("kg", "g")
-
-
 def tidy(text: str) -> str:
     """Return lower-case text with one kind of quote, fraction and decimal point."""
     plain = text.strip().lower()

@@ -49,6 +49,7 @@ __all__ = [
     "parse_mass",
     "parse_temperature",
     "pounds_to_kg",
+    "system_of",
 ]
 
 UnitSystem = Literal["us", "si"]
@@ -96,6 +97,32 @@ def parse_length(length: float | str, system: UnitSystem | None = "si") -> float
             f"300 mm or 2.4 m."
         )
     return value
+
+
+_CUSTOMARY = frozenset({"in", "ft", "lb", "oz", "f"})
+"""Units of the us system, as `measure` returns them."""
+
+
+def system_of(text: str) -> UnitSystem | None:
+    """Return the system a length, weight or temperature is written in.
+
+    Returns
+    -------
+    {"us", "si"} or None
+        None for a bare number, a nominal size such as 4/4, and what is no measure.
+
+    Examples
+    --------
+    >>> system_of("1 1/8 in"), system_of("27mm"), system_of("30F"), system_of("4/4")
+    ('us', 'si', 'us', None)
+    """
+    written = measure(text)
+    unit = "" if written is None else written[1].replace("°", "").replace("deg", "")
+    for table in (MM_PER_UNIT, KG_PER_UNIT):
+        if unit in table:
+            same = {name for name, size in table.items() if size == table[unit]}
+            return "us" if same & _CUSTOMARY else "si"
+    return "us" if unit == "f" else "si" if unit == "c" else None
 
 
 def _above_zero(what: str, given: float | str) -> None:

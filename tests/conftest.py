@@ -15,10 +15,15 @@ from typing import Any
 
 import pytest
 from buildings import BUILDINGS, Building
+from hypothesis import settings
 from numba.core.caching import IndexDataCacheFile
 from outside import RECORD, ROUNDING, Record, as_printed, load_record
 
 from emcforecast.yard.locking import alone
+
+# How long an example takes depends on what else the machine does.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 PUBLISHED = Path(__file__).parent / "published"
 AGAIN = (

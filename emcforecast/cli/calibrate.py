@@ -48,8 +48,8 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
     "--setting",
     default="shed",
     show_default=True,
-    metavar="NAME[=KIND][,parameter=value]",
-    help="What the place is taken to be so far.",
+    metavar="PLACE",
+    help="What the place is assumed to be so far.",
 )
 @click.option(
     "-o",
@@ -62,7 +62,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
     "--salt-test",
     type=group.NumberRange(40.0, 100.0),
     metavar="RH",
-    help="What the logger read over wet table salt at room temperature, % RH (75.4).",
+    help="What it read over wet table salt, % RH (75.4).",
 )
 @click.option(
     "--shift-hours",
@@ -123,7 +123,12 @@ def command(
                 "shift_hours": shift_hours or 0,
             },
             {**found.as_json(), "notes": notes},
-            calibration_text(found, output, common.units_or_default(units)),
+            calibration_text(
+                found,
+                output,
+                common.units_or_default(units),
+                None if salt_test is None else offset,
+            ),
             calibration_rows(found),
             series,
             warnings=notes,

@@ -2,7 +2,7 @@
 
 # name: (module of emcforecast.cli that holds `command`, one line of help).
 COMMANDS: dict[str, tuple[str, str]] = {
-    "floor": ("floor", "The lowest moisture wood reaches in each setting, by month."),
+    "floor": ("floor", "The lowest moisture wood reaches in each place, by month."),
     "dry": ("dry", "When a stack reaches 30, 20 and your target moisture."),
     "plan": ("plan", "Where next, when to bring in, and ready by when."),
     "yard": ("yard", "Every stack of a yard file: moisture now and what is next."),
@@ -18,6 +18,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "species": ("species", "The woods it knows, with their numbers."),
     "settings": ("settings", "The storage kinds and what each assumes."),
     "archives": ("archives", "The open weather archives it can read."),
+    "here": ("here", "Remember your place, weather and units."),
+    "completion": ("completion", "Make your shell complete commands and options."),
 }
 
 INTRODUCTION = """\
@@ -33,7 +35,7 @@ Usage: emcforecast COMMAND [OPTIONS] [WORDS]
 
 Options:
   --version   Show the version and stop.
-  -h, --help  Show this; after a command, its own options.
+  -h, --help  Show this; after a command, its own options (or: help COMMAND).
 
 Commands:
 """

@@ -1,6 +1,7 @@
 """What the commands share: options, reading weather, printing answers."""
 
 import os
+import re
 import sys
 import time
 import warnings
@@ -59,13 +60,13 @@ place_options = stacked(
     click.option(
         "--latitude",
         type=group.NumberRange(*bounds.PLACE["latitude"]),
-        metavar="DEGREES",
+        metavar="°",
         help="North; south is minus.",
     ),
     click.option(
         "--longitude",
         type=group.NumberRange(*bounds.PLACE["longitude"]),
-        metavar="DEGREES",
+        metavar="°",
         help="East; west is minus.",
     ),
     click.option(
@@ -78,47 +79,47 @@ reading_options = stacked(
         "--utc-offset",
         type=group.NumberRange(*bounds.PLACE["utc_offset"]),
         metavar="HOURS",
-        help="Hours the file's clock is ahead of UTC (local standard time).",
+        help="Its clock's hours ahead of UTC, all year.",
     ),
     click.option(
         "--day-first/--month-first",
         "day_first",
         default=None,
-        help="How the file writes 4/5: day 4 of May, or month 4, day 5.",
+        help="How it writes 4/5: 4 May, or 5 April.",
     ),
     click.option(
         "--temperature-unit",
         type=click.Choice(["C", "F", "K"], case_sensitive=False),
-        help="The unit of the file's temperatures.",
+        help="Of its temperatures.",
     ),
     click.option(
         "--humidity-unit",
         type=click.Choice(["percent", "fraction"], case_sensitive=False),
-        help="The unit of the file's relative humidity.",
+        help="Of its relative humidity.",
     ),
     click.option(
         "--wind-unit",
         type=click.Choice(["m/s", "km/h", "mph", "kn"]),
-        help="The unit of the file's wind speed.",
+        help="Of its wind speed.",
     ),
     click.option(
         "--precipitation-unit",
         type=click.Choice(["mm", "in"]),
-        help="The unit of the file's rain.",
+        help="Of its rain.",
     ),
     click.option(
         "--stamp",
         type=click.Choice(["start", "end"]),
-        help="Whether a time names the start or the end of its interval.",
+        help="Which end of its interval a time is.",
     ),
-    click.option("--place", help="Which place of a file that holds several."),
-    click.option("--sheet", help="Which file inside a zip that holds several."),
+    click.option("--place", metavar="NAME", help="Which place of a file of several."),
+    click.option("--sheet", metavar="NAME", help="Which file inside a zip of several."),
     click.option(
         "--column",
         "columns",
         multiple=True,
         metavar="NAME=HEADER",
-        help="Which column holds what: relative_humidity='RH out'.",
+        help="As in relative_humidity='RH out'.",
     ),
 )
 
@@ -151,6 +152,19 @@ def _picture(
     return writable(context, option, path)
 
 
+QUIET = "emcforecast.quiet"
+
+
+def _be_quiet(context: click.Context, _option: click.Parameter, value: bool) -> None:
+    context.meta[QUIET] = value
+
+
+def is_quiet() -> bool:
+    """Say whether --quiet was given to the command that runs."""
+    context = click.get_current_context(silent=True)
+    return context is not None and bool(context.meta.get(QUIET))
+
+
 output_options = stacked(
     click.option("--json", "as_json", is_flag=True, help="One JSON document."),
     click.option(
@@ -158,13 +172,21 @@ output_options = stacked(
         "csv_file",
         type=click.Path(path_type=Path),
         callback=writable,
+        metavar="FILE",
         help="Also write the table to this file.",
     ),
     click.option(
         "--units",
         type=click.Choice(["us", "si"]),
         default=None,
-        help="°F and inches, or °C and mm; default from this computer's region.",
+        help="°F and inches, or °C and mm.",
+    ),
+    click.option(
+        "--quiet",
+        is_flag=True,
+        expose_value=False,
+        callback=_be_quiet,
+        help="No progress, and no names of files written.",
     ),
 )
 
@@ -175,7 +197,8 @@ plot_options = stacked(
         "plot_file",
         type=click.Path(path_type=Path),
         callback=_picture,
-        help="Also draw the picture to this file (.png, .svg or .pdf).",
+        metavar="FILE",
+        help="Also draw it: .png, .svg or .pdf.",
     ),
     click.option("--dark", is_flag=True, help="A picture for a dark screen."),
     click.option("--narrow", is_flag=True, help="A picture for a phone."),
@@ -185,7 +208,8 @@ yard_option = click.option(
     "--yard",
     "yard_file",
     type=click.Path(path_type=Path),
-    help="A yard file; the woods of your own in it are known too.",
+    metavar="FILE",
+    help="A yard file, for the woods of your own in it.",
 )
 
 board_options = stacked(
@@ -193,21 +217,25 @@ board_options = stacked(
         "--species",
         default="white oak",
         show_default=True,
-        help="The wood; `emcforecast species` lists them.",
+        metavar="WOOD",
+        help="See `emcforecast species`.",
     ),
     yard_option,
     click.option(
         "--thickness",
         default="4/4",
         show_default=True,
-        help="As sawn: 27, 27mm, 4/4 or '1 1/8 in'.",
+        metavar="SIZE",
+        help="As sawn: 27, 27mm, 4/4, '1 1/8 in'.",
     ),
 )
 
 size_options = stacked(
-    click.option("--width", help="Of a board: '8 in', 200mm. [default: 175 mm]"),
     click.option(
-        "--length", help="Of a board, with the grain: 8ft, 330mm. [default: 2.4 m]"
+        "--width", metavar="SIZE", help="Of a board: '8 in', 200mm. [default: 175 mm]"
+    ),
+    click.option(
+        "--length", metavar="SIZE", help="With the grain: 8ft. [default: 2.4 m]"
     ),
     click.option("--sealed-ends", is_flag=True, help="The ends are coated."),
 )
@@ -230,8 +258,8 @@ settings_option = click.option(
     "--setting",
     "settings",
     multiple=True,
-    metavar="NAME[=KIND][,parameter=value]",
-    help="Change a setting: shed=loft,roof=metal. `emcforecast settings` lists all.",
+    metavar="PLACE",
+    help="shed=loft,roof=metal: see `emcforecast settings`.",
 )
 
 
@@ -252,7 +280,7 @@ class Answer:
     rows : sequence of mapping
         The table as rows for a CSV file.
     weather : Dataset or None
-        The series the answer rests on.
+        The series the answer is based on.
     warnings, cautions : sequence of str
         What weakens the answer; what could hurt someone.
     """
@@ -326,11 +354,21 @@ def _print(answer: Answer, *, as_json: bool) -> None:
             )
         )
         return
-    click.echo(answer.text)
-    for warning in answer.warnings:
-        click.echo(wrapped(f"Note: {warning}"))
-    for caution in answer.cautions:
-        click.echo(wrapped(f"Caution: {caution}"))
+    lines = [answer.text]
+    lines += [wrapped(f"Note: {warning}") for warning in answer.warnings]
+    lines += [wrapped(f"Caution: {caution}") for caution in answer.cautions]
+    click.echo(_emphasised("\n".join(lines)))
+
+
+URGENT = re.compile(r"^NOW\b|\bsevere\b", re.MULTILINE)
+"""What is to be done now, and severe risks: the words alone say it in a pipe."""
+
+
+def _emphasised(text: str) -> str:
+    """Print urgent words bold and red; click leaves that out where no screen is."""
+    if os.environ.get("NO_COLOR"):
+        return text
+    return URGENT.sub(lambda found: click.style(found[0], fg="red", bold=True), text)
 
 
 def units_asked(units: str | None) -> UnitSystem | None:
@@ -339,8 +377,15 @@ def units_asked(units: str | None) -> UnitSystem | None:
 
 
 def units_or_default(units: str | None) -> UnitSystem:
-    """Return the unit system asked for, or this computer's own."""
-    return "us" if units == "us" else "si" if units == "si" else default_units()
+    """Return the unit system asked for, else of the units typed, else this computer's.
+
+    What was typed in mm is answered in mm, whatever the region.
+    """
+    context = click.get_current_context(silent=True)
+    typed: UnitSystem | None = (
+        None if context is None else context.meta.get(group.TYPED)
+    )
+    return units_asked(units) or typed or default_units()
 
 
 def reading_hints(options: Mapping[str, Any]) -> dict[str, Any]:
@@ -459,7 +504,8 @@ def save_figure(figure: "Figure", path: Path) -> None:
         dpi = WIDE_DPI if figure.get_figwidth() > NARROW_INCHES else NARROW_DPI
         figure.savefig(drawn, format=ending or "png", dpi=dpi, metadata=metadata)
     replace(path, drawn.getvalue())
-    click.echo(f"Picture: {path}", err=True)
+    if not is_quiet():
+        click.echo(f"Picture: {path}", err=True)
 
 
 class Progress:
@@ -483,6 +529,7 @@ class Progress:
         self.started = time.monotonic()
         self.shown = -1
         self.length = 0
+        self.quiet = is_quiet()
 
     def __call__(self, fraction: float, what: str | None = None) -> None:
         """Report the fraction done, 0 to 1.
@@ -495,7 +542,7 @@ class Progress:
             A new name for the part of the job at hand.
         """
         self.what = what or self.what
-        if time.monotonic() - self.started < LONG_JOB_SECONDS:
+        if self.quiet or time.monotonic() - self.started < LONG_JOB_SECONDS:
             return
         percent = int(100 * min(max(fraction, 0.0), 1.0))
         live = sys.stderr.isatty()

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     "--species",
     default="white oak",
     show_default=True,
-    help="The wood; `emcforecast species` lists them.",
+    metavar="WOOD",
+    help="See `emcforecast species`.",
 )
 @common.yard_option
 @click.option(
@@ -36,12 +37,11 @@ if TYPE_CHECKING:
     default=("4/4",),
     show_default=True,
     multiple=True,
-    help="As sawn: 27, 27mm, 4/4 or '1 1/8 in'; repeated, the slowest governs.",
+    metavar="SIZE",
+    help="27mm, '1 1/8 in'; the slowest counts.",
 )
 @common.size_options
-@click.option(
-    "--stacked", metavar="DATE", help="Year-month-day it was stacked. [default: today]"
-)
+@click.option("--stacked", metavar="DATE", help="Such as 2026-04-01. [default: today]")
 @click.option(
     "--from-mc",
     type=group.NUMBER,
@@ -52,8 +52,8 @@ if TYPE_CHECKING:
     "--setting",
     default="outdoor",
     show_default=True,
-    metavar="NAME[=KIND][,parameter=value]",
-    help="Where it lies: shed, outdoor=stack-roof, shed=loft,roof=metal.",
+    metavar="PLACE",
+    help="shed, outdoor=stack-roof, shed=loft.",
 )
 @click.option(
     "--target",
@@ -67,35 +67,37 @@ if TYPE_CHECKING:
     "--move",
     "moves",
     multiple=True,
-    metavar="DATE=SETTING",
-    help="Where it goes later: 2026-08-24=loft; may be repeated.",
+    metavar="DATE=PLACE",
+    help="Goes elsewhere: 2026-08-24=loft; repeatable.",
 )
 @click.option(
     "--resaw",
     "resaws",
     multiple=True,
-    metavar="DATE=THICKNESS",
+    metavar="DATE=SIZE",
     help="Resawn along the middle to this thickness.",
 )
 @click.option(
     "--plane",
     "planes",
     multiple=True,
-    metavar="DATE=THICKNESS",
+    metavar="DATE=SIZE",
     help="Planed on both faces to this thickness.",
 )
 @click.option(
     "--reading",
     "readings",
     multiple=True,
-    metavar="DATE=MC[,PART]",
-    help="A corrected reading: 2026-06-10=24; PART core or shell if not the mean.",
+    metavar="DATE=MC",
+    help="A corrected reading: 2026-06-10=24 or 24,core.",
 )
 @click.option(
     "--today",
     metavar="DATE",
-    help="Take the weather as it was only up to this day.",
+    help="Take the weather as it was only up to then.",
 )
+@click.option("--risks", is_flag=True, help="Print every risk and its numbers too.")
+@click.option("--more", is_flag=True, help="Print what else is known.")
 @common.output_options
 @common.plot_options
 def command(
@@ -115,21 +117,19 @@ def command(
     planes: tuple[str, ...],
     readings: tuple[str, ...],
     today: str | None,
+    risks: bool,
+    more: bool,
     as_json: bool,
     csv_file: Path | None,
     units: str | None,
     **options: Any,
 ) -> None:
-    """Forecast when a stack reaches 30 %, 20 % and the target, shell and core.
-
-    WEATHER is a file, several of one place, an archive and place, or demo. Dates are
-    year-month-day.
-    """
+    """Forecast when a stack reaches 30 %, 20 % and the target, shell and core."""
     from emcforecast.forecast.dry import dry
     from emcforecast.report import dry as words
     from emcforecast.report.dry import dry_result, dry_rows
     from emcforecast.report.dry_sentences import dry_sentences
-    from emcforecast.report.weather import rests_on
+    from emcforecast.report.weather import based_on
 
     cuts = [_cut("resaw", text) for text in resaws]
     cuts += [_cut("plane", text) for text in planes]
@@ -178,7 +178,7 @@ def command(
                 "readings": list(readings),
             },
             dry_result(answer, sentences),
-            words.dry_text(answer, sentences, rests_on(series), system),
+            words.dry_text(answer, based_on(series), system, risks=risks, more=more),
             dry_rows(answer),
             series,
             warnings=[*filter(None, [wood.note]), *words.dry_warnings(answer, system)],
@@ -216,7 +216,7 @@ def _reading(text: str) -> "Reading":
     if part not in ("", "mean", "core", "shell"):
         raise InputError(
             f"--reading {text!r}: part {part!r} is not known; say core or shell, or "
-            "nothing for the mean"
+            "nothing for the average"
         )
     day = as_day(common.day_given("--reading", when))
     return Reading(

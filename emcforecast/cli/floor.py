@@ -1,4 +1,4 @@
-"""`emcforecast floor`: the lowest moisture in each setting by month."""
+"""`emcforecast floor`: the lowest moisture in each place by month."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @click.command(
     "floor",
     cls=group.Command,
-    short_help="The lowest moisture in each setting, by month.",
+    short_help="The lowest moisture in each place, by month.",
 )
 @common.weather_options
 @common.board_options
@@ -30,9 +30,10 @@ if TYPE_CHECKING:
     type=group.NumberRange(*bounds.TARGET),
     metavar="MC",
     multiple=True,
-    help="A moisture to judge the settings by, %; may be repeated. "
-    "[default: furniture, 7 to 9]",
+    help="To judge the places by, %; repeatable. [furniture, 7 to 9]",
 )
+@click.option("--months", is_flag=True, help="Print the lowest of every month too.")
+@click.option("--air", is_flag=True, help="Print the air and EMC of every month too.")
 @common.output_options
 @common.plot_options
 def command(
@@ -42,15 +43,16 @@ def command(
     thickness: str,
     settings: tuple[str, ...],
     targets: tuple[float, ...],
+    months: bool,
+    air: bool,
     as_json: bool,
     csv_file: Path | None,
     units: str | None,
     **options: Any,
 ) -> None:
-    """Show the lowest moisture wood can reach in each setting, month by month.
+    """Show the lowest moisture wood can reach in each place, month by month.
 
-    WEATHER is a file, several of one place, an archive and place, or demo. Several
-    --setting of one name (shed=loft, shed=barn) are compared side by side.
+    Several --setting of one name (shed=loft, shed=barn) stand side by side.
     """
     from emcforecast.forecast.floor import floor
     from emcforecast.forecast.targets import target_for_use, target_of_number
@@ -62,7 +64,7 @@ def command(
     )
     from emcforecast.report.floor_sentences import floor_sentences
     from emcforecast.report.storage import fallback_words
-    from emcforecast.report.weather import rests_on
+    from emcforecast.report.weather import based_on
     from emcforecast.storage.setting_text import parse_setting
 
     wood = common.wood_for(species, yard_file)
@@ -88,7 +90,9 @@ def command(
                 "targets": list(targets),
             },
             floor_result(answer, sentences),
-            floor_text(answer, sentences, rests_on(series), system),
+            floor_text(
+                answer, wanted, based_on(series), system, months=months, air=air
+            ),
             floor_rows(answer),
             series,
             warnings=[*filter(None, [wood.note]), *fallbacks],

@@ -8,9 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from emcforecast.cli.commands import COMMANDS, help_text
+from emcforecast.cli.remembered import SHARED, kept
 from emcforecast.errors import EmcforecastError, InputError, did_you_mean
+from emcforecast.units import system_of
 
 WRITTEN = ("csv_file", "plot_file", "output")
 """Parameters that name a file to write."""
@@ -22,7 +25,7 @@ def spare(written: Iterable[Path | None], read: Iterable[Path | None]) -> None:
     Parameters
     ----------
     written, read : iterable of Path or None
-        Files to be written, and files the answer rests on.
+        Files to be written, and files the answer is based on.
 
     Raises
     ------
@@ -62,21 +65,34 @@ def _files(given: Iterable[Path]) -> Iterable[Path]:
                 yield Path(text)
 
 
-WHEN_UNSAID = frozenset(
-    {
-        *("latitude", "longitude", "elevation", "utc_offset", "day_first"),
-        *("temperature_unit", "humidity_unit", "wind_unit", "precipitation_unit"),
-        *("stamp", "place", "sheet", "columns", "logger_utc_offset"),
-        *("logger_day_first", "logger_temperature_unit"),
-    }
-)
-"""Options that tell what a weather file does not."""
+WHEN_UNSAID = SHARED | {
+    *("logger_utc_offset", "logger_day_first", "logger_temperature_unit"),
+}
+"""Options that say what a file does not."""
 HOW_ANSWERED = frozenset(
     {
-        *("as_json", "csv_file", "units", "plot_file", "dark", "narrow"),
+        *("as_json", "csv_file", "units", "plot_file", "dark", "narrow", "quiet"),
     }
 )
 """Options that shape the answer."""
+
+
+LISTS_THEM = ("check", "here")
+"""Commands that list the options of weather files; others point to the first."""
+FIRST_COLUMN = 26
+ELSEWHERE = (
+    "WEATHER is a file, an archive and place, or demo; options for a file that says "
+    "too little: `emcforecast check --help`."
+)
+MEASURES = frozenset(
+    {
+        *("thickness", "thicknesses", "width", "length", "depth"),
+        *("wood_temp", "calibrated", "oven", "sample", "planing"),
+    }
+)
+"""Options that are lengths, weights or temperatures with their unit."""
+TYPED = "emcforecast.typed"
+"""Where the system of the units that were typed is kept, if they agree."""
 
 
 class Number(click.types.FloatParamType):
@@ -118,7 +134,24 @@ class Command(click.Command):
                 raise click.UsageError(
                     f"{words[0]} is given {len(words)} times; give it once.", ctx
                 )
-        return super().parse_args(ctx, args)
+        rest = super().parse_args(ctx, args)
+        typed = {
+            system_of(part)
+            for name, value in ctx.params.items()
+            if name in MEASURES
+            and ctx.get_parameter_source(name) is ParameterSource.COMMANDLINE
+            for part in (value if isinstance(value, tuple) else (value,))
+            if isinstance(part, str)
+        } - {None}
+        ctx.meta[TYPED] = typed.pop() if len(typed) == 1 else None
+        if ctx.get_parameter_source("weather") is ParameterSource.COMMANDLINE:
+            # Hints that are remembered belong to the weather remembered with them.
+            for param in self.params:
+                name = param.name or ""
+                source = ctx.get_parameter_source(name)
+                if name in WHEN_UNSAID and source is ParameterSource.DEFAULT_MAP:
+                    ctx.params[name] = () if param.multiple else None
+        return rest
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command, unless it would write over what it reads."""
@@ -134,22 +167,37 @@ class Command(click.Command):
             "When the file does not say": [],
             "The answer": [],
         }
+        elsewhere = False
         for param in self.get_params(ctx):
             record = param.get_help_record(ctx)
             if record is None or not isinstance(param, click.Option):
                 continue
+            if "--help" in param.opts:
+                continue  # It was just typed.
             heading = (
                 "When the file does not say"
                 if param.name in WHEN_UNSAID
                 else "The answer"
-                if param.name in HOW_ANSWERED or "--help" in param.opts
+                if param.name in HOW_ANSWERED
                 else "Options"
             )
-            sections[heading].append(record)
+            if param.name in SHARED and ctx.info_name not in LISTS_THEM:
+                elsewhere = True
+            else:
+                sections[heading].append(record)
         for heading, records in sections.items():
             if records:
                 with formatter.section(heading):
-                    formatter.write_dl(records)
+                    formatter.write_dl(records, col_max=FIRST_COLUMN)
+        if elsewhere:
+            formatter.write_paragraph()
+            formatter.write_text(ELSEWHERE)
+
+
+FORGETFUL = frozenset({"here", "yard", "completion"})
+"""Commands that what `here` remembers does not reach: a yard has its own weather."""
+HELP = frozenset({"-h", "--help"})
+REMEMBER = "name it, or remember one with `emcforecast here WEATHER`."
 
 
 class Commands(click.Group):
@@ -171,11 +219,15 @@ class Commands(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """Refuse an unknown command with the nearest known one."""
+        if args and args[0] == "help":
+            args = [*args[1:], "--help"]
         if args and args[0] not in COMMANDS and not args[0].startswith("-"):
             near = did_you_mean(args[0], list(COMMANDS))
             raise click.UsageError(
                 f"there is no command '{args[0]}'.{near} `emcforecast --help` lists all"
             )
+        if args[0] not in FORGETFUL and not HELP & set(args):
+            ctx.default_map = {args[0]: kept()}
         return super().resolve_command(ctx, args)
 
     def format_help(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -221,14 +273,19 @@ class Commands(click.Group):
 
 
 def _misused(error: click.UsageError) -> str:
-    """Say what was wrong with a command line, and where its options are told."""
+    """Say what was wrong with a command line, and where its options are listed."""
     message = error.format_message()
+    param = getattr(error, "param", None)
+    if isinstance(error, click.MissingParameter) and getattr(param, "name", "") == (
+        "weather"
+    ):
+        message = f"{message.rstrip('.')}: {REMEMBER}"
     if error.ctx is None or error.ctx.parent is None:
         return message
     path = error.ctx.command_path
     name = path.partition(" ")[2] or path
     stop = "" if message.endswith((".", "?")) else "."
-    return f"{name}: {message}{stop} `{path} --help` tells what it takes."
+    return f"{name}: {message}{stop} `{path} --help` lists what it takes."
 
 
 def _refuse(message: str) -> None:

@@ -25,7 +25,7 @@ from emcforecast.cli import common, group
     "--setting",
     "settings",
     multiple=True,
-    metavar="NAME[=KIND][,parameter=value]",
+    metavar="PLACE",
     help="Where the stacks lie; may be repeated. [default: outdoor, shed, indoor]",
 )
 @click.option(
@@ -59,7 +59,7 @@ def command(
     from emcforecast.forecast.hindcast import WOODS, hindcast
     from emcforecast.report import hindcast as words
     from emcforecast.report.cautions import caution_words
-    from emcforecast.report.weather import rests_on
+    from emcforecast.report.weather import based_on
     from emcforecast.wood.species import Species
 
     woods: list[tuple[str | Species, float | str]] = list(WOODS)
@@ -90,7 +90,7 @@ def command(
                 "target": target,
             },
             words.hindcast_result(answer, sentences),
-            words.hindcast_text(answer, sentences, rests_on(series)),
+            words.hindcast_text(answer, sentences, based_on(series)),
             words.hindcast_rows(answer),
             series,
             warnings=[note] if note else [],

@@ -35,7 +35,8 @@ def run() -> None:
 
 
 def _run() -> None:
-    if sys.argv[1:] in ([], ["-h"], ["--help"]):
+    asked = "_EMCFORECAST_COMPLETE" not in os.environ
+    if asked and sys.argv[1:] in ([], ["-h"], ["--help"], ["help"]):
         print(help_text())
         return
     from emcforecast.cli.group import cli

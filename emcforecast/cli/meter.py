@@ -28,21 +28,21 @@ how_read = common.stacked(
         type=click.Choice(["pin", "pinless"]),
         default="pin",
         show_default=True,
-        help="Resistance between pins, or dielectric through the face.",
+        help="How it measures.",
     ),
     click.option(
         "--wood-temp",
         "--wood-temperature",
         default=None,
-        metavar="TEMPERATURE",
+        metavar="T",
         help="Of the wood itself: 30F, -1C.",
     ),
     click.option(
         "--calibrated",
-        metavar="TEMPERATURE",
+        metavar="T",
         default="70F",
         show_default=True,
-        help="Wood temperature the meter is made for.",
+        help="Wood temperature it is made for.",
     ),
     click.option(
         "--compensated", is_flag=True, help="The meter corrects for temperature itself."
@@ -52,15 +52,18 @@ how_read = common.stacked(
         type=click.Choice(["handbook", "full"]),
         default="handbook",
         show_default=True,
-        help="0.5 % MC for 10 °F, or the fuller published equation.",
+        help="0.5 % per 10 °F, or the equation.",
     ),
-    click.option("--species", default=None, help="The wood, by any name."),
+    click.option(
+        "--species", metavar="WOOD", default=None, help="The wood, by any name."
+    ),
     common.yard_option,
     click.option(
         "--set-gravity",
         type=group.NUMBER,
         default=None,
-        help="Specific gravity a pinless meter was set to.",
+        metavar="NUMBER",
+        help="Specific gravity it was set to.",
     ),
     click.option(
         "--depth",
@@ -68,7 +71,9 @@ how_read = common.stacked(
         metavar="LENGTH",
         help="How deep the pins went: 1/4 in, 8mm.",
     ),
-    click.option("--thickness", default=None, help="Of the board: 8/4, 54mm."),
+    click.option(
+        "--thickness", metavar="SIZE", default=None, help="Of the board: 8/4, 54mm."
+    ),
     click.option(
         "--insulated", is_flag=True, help="Only the tips of the pins touch the wood."
     ),
@@ -96,7 +101,10 @@ other_ways = common.stacked(
         help="Reading in the middle, %.",
     ),
     click.option(
-        "--target", default=None, help="Moisture wanted with --shell and --core: 7:9."
+        "--target",
+        metavar="MC:MC",
+        default=None,
+        help="Wanted with --shell and --core: 7:9.",
     ),
     click.option(
         "--second",
@@ -110,14 +118,14 @@ other_ways = common.stacked(
         nargs=2,
         default=None,
         metavar="WET DRY",
-        help="Weights of a piece before and after the oven: 136g 100g.",
+        help="Weights before and after: 136g 100g.",
     ),
     click.option(
         "--sample",
         nargs=3,
         default=None,
         metavar="FIRST MC NOW",
-        help="A sample board: its first weight, its % MC then, its weight now.",
+        help="Weight then, % MC then, weight now.",
     ),
 )
 
@@ -223,7 +231,12 @@ def _reading(
     system: "UnitSystem",
     bare: "UnitSystem | None",
 ) -> Said:
-    from emcforecast.report.meter import correction_steps, two_meters, verdict_words
+    from emcforecast.report.meter import (
+        correction_steps,
+        likeliest_words,
+        two_meters,
+        verdict_words,
+    )
     from emcforecast.wood.meter import interpret
     from emcforecast.wood.sample_board import meters_agree
 
@@ -240,10 +253,7 @@ def _reading(
         steps = (wood.note, *steps)
     valid, headline = told.valid, f"The reading says: {verdict}"
     if told.corrected is not None:
-        headline = (
-            f"The wood is at {verdict} of oven-dry mass (between {told.low:.0f} "
-            f"and {told.high:.0f}, two times in three)"
-        )
+        headline = likeliest_words(told)
     other = options["second"]
     if other is not None and told.corrected is None:
         steps = (

@@ -56,7 +56,7 @@ def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
     found = judge_pair(shell, core, _target(options["target"]))
     verdict = pair_verdict(found)
     steps = (
-        f"Shell {shell:g} %, core {core:g} %: about {found.mean:.1f} % in the mean.",
+        f"Shell {shell:g} %, core {core:g} %: about {found.mean:.1f} % on average.",
         pair_reason(found),
     )
     return Said(
@@ -134,8 +134,7 @@ def _same_units(weights: tuple[str, str]) -> tuple[float, float]:
 def weigh_sample_board(
     given: tuple[str, str, str], bare: "UnitSystem | None", system: "UnitSystem"
 ) -> Said:
-    """Reckon a sample board: first weight, % MC then, weight now."""
-    from emcforecast.conversions import is_imperial_mass
+    """Work out a sample board: first weight, % MC then, weight now."""
     from emcforecast.units import format_mass, parse_mass
     from emcforecast.wood.sample_board import (
         oven_dry_moisture,
@@ -144,9 +143,6 @@ def weigh_sample_board(
     )
 
     first, now = parse_mass(given[0], bare), parse_mass(given[2], bare)
-    imperial = is_imperial_mass(given[2])
-    if bare is None and imperial is not None:
-        system = "us" if imperial else "si"
     try:
         start = float(given[1].replace("%", ""))
     except ValueError as error:

@@ -251,7 +251,7 @@ def _text(
                 f"green ({_GRAIN_WORDS[grain]}{extra})."
             ),
             wrapped(
-                f"Rests on: {formula_words(change)} (% of oven-dry mass). One board "
+                f"Based on: {formula_words(change)} (% of oven-dry mass). One board "
                 "may move a quarter more or less. Along the grain it hardly moves."
             ),
         ]

@@ -22,10 +22,12 @@ if TYPE_CHECKING:
 @common.weather_options
 @common.board_options
 @common.size_options
-@click.option("--stacked", required=True, metavar="DATE", help="When it was stacked.")
+@click.option(
+    "--stacked", required=True, metavar="DATE", help="When, such as 2026-04-01."
+)
 @click.option("--need", required=True, metavar="DATE", help="When it must be ready.")
-@click.option("--use", help="What it is for: furniture, flooring, trim, decking …")
-@click.option("--region", help="Where it will live: us, us-dry-southwest, europe …")
+@click.option("--use", metavar="USE", help="Furniture, flooring, trim, decking …")
+@click.option("--region", metavar="REGION", help="Where it will live: us, europe …")
 @click.option(
     "--target", type=group.NUMBER, metavar="MC", help="Or the moisture to reach, %."
 )
@@ -33,18 +35,18 @@ if TYPE_CHECKING:
     "--old-piece",
     type=group.NUMBER,
     metavar="MC",
-    help="Or the reading of an old piece in the room, %.",
+    help="Or what an old piece in the room reads, %.",
 )
 @click.option(
     "--have",
     default="outdoor,shed,indoor",
-    show_default=True,
-    help="The places at hand, airiest first: outdoor,shed,indoor or kinds of them.",
+    metavar="PLACES",
+    help="Those at hand. [default: outdoor,shed,indoor]",
 )
 @click.option(
     "--stacked-in",
     metavar="PLACE",
-    help="Which of --have it is stacked in. [default: where it does best]",
+    help="Which of --have it is in. [default: the best]",
 )
 @click.option(
     "--from-mc",
@@ -55,10 +57,10 @@ if TYPE_CHECKING:
 @click.option(
     "--today",
     metavar="DATE",
-    help="Move nothing before this day; take the weather as it was up to it only.",
+    help="Move nothing before; take the weather up to then.",
 )
 @click.option(
-    "--air", is_flag=True, help="Draw the air of the last place by year too (--plot)."
+    "--air", is_flag=True, help="Draw the air of the last place too (--plot)."
 )
 @common.settings_option
 @common.output_options
@@ -80,15 +82,12 @@ def command(
     units: str | None,
     **options: Any,
 ) -> None:
-    """Find the best route through the places you have, and when to make each move.
-
-    WEATHER is a file, an archive and place, or demo. Dates are year-month-day.
-    """
+    """Find the best route through the places you have, and when to make each move."""
     from emcforecast.forecast.plan.plan import plan
     from emcforecast.forecast.targets import target_note
     from emcforecast.report import plan as words
     from emcforecast.report.plan_result import plan_result, plan_rows
-    from emcforecast.report.weather import rests_on
+    from emcforecast.report.weather import based_on
 
     start, end = (
         common.day_given("--stacked", stacked),
@@ -139,7 +138,7 @@ def command(
                 "today": now,
             },
             plan_result(found, risks),
-            words.plan_text(found, risks, rests_on(series), system),
+            words.plan_text(found, risks, based_on(series), system),
             plan_rows(found),
             series,
             warnings=[
@@ -196,7 +195,7 @@ def _places(have: str, settings: tuple[str, ...]) -> list["Setting"]:
     if len(names) > len(order):
         raise InputError(
             f"--have {have}: {len(names)} places, at most {len(order)} can be "
-            "reckoned with at once, and one of each name; leave some out"
+            "worked out at once, and one of each name; leave some out"
         )
     # Two of a sort: the airier, named first, takes the free name before it.
     last = max(order.index(name) for name in names)

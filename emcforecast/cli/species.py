@@ -195,7 +195,7 @@ def _one(species: "Species") -> str:
     lines += [
         "",
         wrapped(
-            f"Taken as green when not told otherwise: {green.value:.0f} % of oven-dry "
+            f"Taken as green if you give no other: {green.value:.0f} % of oven-dry "
             f"mass ({figure_source(green).partition(';')[0]})."
         ),
         "",

@@ -173,7 +173,7 @@ def _text(
                 "bears only a licensed engineer can tell."
             ),
             wrapped(
-                f"Rests on: specific gravity {species.basic_gravity:.2f} (oven-dry on "
+                f"Based on: specific gravity {species.basic_gravity:.2f} (oven-dry on "
                 f"green); moisture {stack.moisture:.0f} % of oven-dry mass, {source}. "
                 f"Snow, people and what stands on the stack are not in it."
             ),

@@ -24,6 +24,7 @@ PARTS = {
     "move": ("yard_edit", "move", "Note that a stack was carried elsewhere."),
     "reading": ("yard_reading", "reading", "Log a reading; it moves the forecast."),
     "calendar": ("yard_edit", "calendar", "The next steps as a calendar file."),
+    "labels": ("yard_labels", "labels", "A label for each stack, to print."),
     "show": ("yard", "show", "Every stack: moisture now, next step (the default)."),
 }
 
@@ -85,12 +86,14 @@ def command() -> None:
 @click.option(
     "--stack", "only", multiple=True, help="Only this stack; may be repeated."
 )
+@click.option("--readings", is_flag=True, help="Print what every reading did too.")
 @common.plot_options
 @common.output_options
 def show(
     file: Path,
     today: str | None,
     only: tuple[str, ...],
+    readings: bool,
     as_json: bool,
     csv_file: Path | None,
     units: str | None,
@@ -101,7 +104,7 @@ def show(
     The most urgent stack stands first. Readings of the log beside FILE move the
     forecast; a reading that cannot be right is questioned, kept and not used.
     """
-    from emcforecast.report.weather import rests_on
+    from emcforecast.report.weather import based_on
     from emcforecast.report.yard import cautions_of, yard_text, yard_warnings
     from emcforecast.report.yard_json import yard_result, yard_rows
     from emcforecast.yard.file import read_yard
@@ -115,7 +118,7 @@ def show(
             "yard",
             {"file": file, "today": state.today, "stacks": list(only), "units": system},
             yard_result(state),
-            yard_text(state, rests_on(weather)),
+            yard_text(state, based_on(weather), readings=readings),
             yard_rows(state),
             weather,
             warnings=yard_warnings(state),
@@ -146,7 +149,7 @@ def _draw(
 
 
 def read_by(yard: "Yard") -> tuple[Path, ...]:
-    """Return the files a yard's answer rests on."""
+    """Return the files a yard's answer is based on."""
     weather = yard.weather.file
     beside = () if weather is None else (yard.path.parent / weather,)
     return (yard.path, yard.readings, *beside)

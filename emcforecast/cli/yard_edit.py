@@ -151,7 +151,7 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
 @click.option("--thickness", required=True, help="As sawn: 8/4, 27mm, '1 1/8 in'.")
 @click.option("--sawn", metavar="DATE", help="Year-month-day it was sawn.")
 @click.option("--stacked", metavar="DATE", help="When it was stickered, if later.")
-@click.option("--setting", required=True, help="Where it lies: outdoor, shed, loft …")
+@click.option("--setting", required=True, help="Where it is: outdoor, shed, loft …")
 @click.option("--use", help="What it is for: furniture, flooring, trim, decking …")
 @click.option("--target", type=group.NUMBER, help="A moisture wanted instead, %.")
 @click.option("--need", metavar="DATE", help="When it is needed.")

@@ -74,7 +74,7 @@ def reading(
     """Log a reading of STACK, VALUE as the meter showed it, beside FILE.
 
     The row is written whole or not at all. Then the reading is corrected, each step
-    told, and the forecast of the stack moves. VALUE is % MC (over when the meter
+    shown, and the forecast of the stack moves. VALUE is % MC (over when the meter
     showed no number), or a weight such as 4.14lb with --kind weight.
     """
     from emcforecast.yard.file import read_yard

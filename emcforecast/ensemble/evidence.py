@@ -101,7 +101,7 @@ def expected(runs: Trajectories, reading: Reading) -> FloatArray:
     day = int((reading.day - runs.begun).astype(np.int64))
     if not 0 <= day <= runs.days:
         raise InputError(
-            f"a reading of {reading.day} lies outside {runs.begun} to "
+            f"a reading of {reading.day} is outside {runs.begun} to "
             f"{runs.dates[-1]}, the days that are followed; check its date"
         )
     if reading.part == "mean":

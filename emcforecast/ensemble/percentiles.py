@@ -28,7 +28,23 @@ class Range:
     p90: float | None
 
 
-def over_years(values: FloatArray) -> Range:
+@dataclass(frozen=True)
+class YearRange(Range):
+    """A range of one value a year.
+
+    Parameters
+    ----------
+    p10, p50, p90 : float
+        As in `Range`.
+    least, most : float or None
+        The lowest and highest year; None from a single year.
+    """
+
+    least: float | None = None
+    most: float | None = None
+
+
+def over_years(values: FloatArray) -> YearRange:
     """Return the range of one value a year.
 
     Parameters
@@ -38,21 +54,21 @@ def over_years(values: FloatArray) -> Range:
 
     Returns
     -------
-    Range
-        Linear-interpolated quantiles; p10 and p90 are None from a single year.
+    YearRange
+        Linear-interpolated quantiles; all but p50 are None from a single year.
 
     Examples
     --------
     >>> over_years(np.array([12.0]))
-    Range(p10=None, p50=12.0, p90=None)
+    YearRange(p10=None, p50=12.0, p90=None, least=None, most=None)
     """
     known = values[~np.isnan(values)]
     if known.size == 0:
-        return Range(None, float("nan"), None)
+        return YearRange(None, float("nan"), None)
     if known.size == 1:
-        return Range(None, float(known[0]), None)
+        return YearRange(None, float(known[0]), None)
     p10, p50, p90 = (float(v) for v in np.quantile(known, LEVELS))
-    return Range(p10, p50, p90)
+    return YearRange(p10, p50, p90, float(known.min()), float(known.max()))
 
 
 def quantiles(

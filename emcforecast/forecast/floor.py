@@ -259,6 +259,8 @@ def _lowest(
         middle.p50,
         middle.p90,
         _span(middle.p50, spread),
+        middle.least,
+        middle.most,
     )
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from emcforecast._types import FloatArray
 from emcforecast.dates import MONTHS
-from emcforecast.ensemble.percentiles import Range
+from emcforecast.ensemble.percentiles import YearRange
 from emcforecast.forecast.tabular import Tabular, Variable, of_wood, spoken_range
 from emcforecast.storage.drivers import Fallback
 from emcforecast.wood.board import Board
@@ -45,13 +45,13 @@ class Month:
     emc : float
         Mean of the hourly equilibrium moisture content.
     published_basis_emc : float
-        EMC of the mean temperature and mean humidity, as published tables reckon.
+        EMC of the mean temperature and mean humidity, as published tables give it.
     mean : float
         Mean running moisture content of the board.
-    lowest : Range
+    lowest : YearRange
         The least running moisture content within the month, over the years.
     place : Span
-        The same of a middle year, were the place not quite as stated.
+        The same of a middle year, if the place differs from what is stated.
     """
 
     month: int
@@ -60,7 +60,7 @@ class Month:
     emc: float
     published_basis_emc: float
     mean: float
-    lowest: Range
+    lowest: YearRange
     place: Span
 
 
@@ -75,7 +75,9 @@ class Lowest:
     p10, p50, p90 : float
         As in `Range`, % of oven-dry mass.
     place : Span
-        The middle, were the place not quite as stated.
+        The middle, if the place differs from what is stated.
+    least, most : float or None
+        The lowest and highest year, % of oven-dry mass; None from a single year.
     """
 
     month: int
@@ -83,6 +85,8 @@ class Lowest:
     p50: float
     p90: float | None
     place: Span
+    least: float | None = None
+    most: float | None = None
 
 
 @dataclass(frozen=True)

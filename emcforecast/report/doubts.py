@@ -14,13 +14,13 @@ def doubt_words(doubt: Doubt, one: Corrected, system: UnitSystem) -> str:
     if kind in (DoubtKind.UNKNOWN_STACK, DoubtKind.CANNOT_BE_CORRECTED):
         return doubt.refusal
     if kind is DoubtKind.AHEAD_OF_TODAY:
-        return f"{r.day} lies ahead of today, {doubt.day}"
+        return f"{spoken(r.day)} is after today, {spoken(doubt.day or r.day)}"
     if kind is DoubtKind.BEFORE_SAWN:
-        return f"{r.day} lies before the stack was sawn, {doubt.day}"
+        return f"{spoken(r.day)} is before it was sawn, {spoken(doubt.day or r.day)}"
     if kind is DoubtKind.REPEATED_ROW:
         return f"the same reading stands on line {doubt.line}"
     if kind is DoubtKind.OUTSIDE_METER:
-        return f"{r.value:g} % is outside what a {r.kind} meter can tell"
+        return f"{r.value:g} % is outside what a {r.kind} meter can show"
     if kind is DoubtKind.NO_OVEN_TEST_NUMBER:
         return "an oven test gives a number above 0"
     if kind is DoubtKind.NO_OVEN_DRY_WEIGHT:

@@ -13,16 +13,18 @@ from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
 from emcforecast.report.boards import board_result, board_warnings
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.dates import day_of, short, spoken
+from emcforecast.report.dry_sentences import first_sentences, more_sentences
 from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_reason
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings, outlier_words
-from emcforecast.report.words import is_narrow, listed, wrapped
+from emcforecast.report.words import in_hundred, is_narrow, listed, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, kg_per_m2_to_pounds_per_ft2
 from emcforecast.wood.weight import board_density
 
 SPOIL = "What could spoil it (one forecast in four is as bad as this, or worse):"
+MORE = "All risks: --risks   What else is known: --more   Picture: --plot dry.png"
 SPREADS = (
     "The range is of {years} weather years and of what is not known of wood and place.",
     "One weather year: the range is only of what is not known of wood and place.",
@@ -30,18 +32,19 @@ SPREADS = (
 
 
 def danger_lines(answer: Dry) -> list[str]:
-    """Tell the worst spell of each risk, the most pressing first."""
-    lines, told = [], set()
-    for danger in answer.dangers:
-        if danger.risk in told:
+    """Say the worst spell of each risk, the most pressing first."""
+    lines, named = [], set()
+    ahead = dangers_ahead(answer)
+    for danger in ahead:
+        if danger.risk in named:
             continue
-        told.add(danger.risk)
+        named.add(danger.risk)
         when = _days(danger.worst_start, danger.worst_end)
         if (danger.worst_start, danger.worst_end) != (danger.start, danger.end):
             when += f" (moderate or worse {_days(danger.start, danger.end)})"
         later = [
             other.worst_start
-            for other in answer.dangers
+            for other in ahead
             if (other.risk, other.level) == (danger.risk, danger.level)
             and other.start > danger.end
         ]
@@ -97,51 +100,81 @@ def dry_cautions(answer: Dry) -> tuple[str, ...]:
 
 def dry_text(
     answer: Dry,
-    sentences: Sequence[str],
-    rests_on: Sequence[str],
+    based_on: Sequence[str],
     system: UnitSystem,
+    *,
+    risks: bool = False,
+    more: bool = False,
 ) -> str:
-    """Lay out the whole answer for a person."""
-    parts = [wrapped(line) for line in sentences[:1]]
-    parts += ["", *_table(answer), ""]
-    parts += [wrapped(line) for line in sentences[1:]]
-    dangers = danger_lines(answer)
-    if dangers:
-        parts += ["", wrapped(SPOIL)]
-        parts += [wrapped(line) for line in dangers]
-    parts.append("")
+    """Lay out the answer for a person.
+
+    Parameters
+    ----------
+    answer : Dry
+        What `dry` found.
+    based_on : sequence of str
+        What weather it is based on.
+    system : {"us", "si"}
+        Units of lengths and weights.
+    risks, more : bool
+        Whether every risk, and what else is known, are shown.
+    """
+    lead, *others = first_sentences(answer, system)
+    parts = [wrapped(lead), *_table(answer), *(wrapped(line) for line in others)]
+    dangers = dangers_ahead(answer)
+    if dangers and risks:
+        lines = danger_lines(answer)
+        parts += ["", wrapped(SPOIL), *(wrapped(line) for line in lines), ""]
+    elif dangers:
+        parts.append(wrapped(worst_line(dangers)))
     if Caution.WEIGHT in cautions_for((p.kind for p, _ in answer.route), stacked=True):
         parts.append(wrapped(_weight(answer, system)))
-    parts.append(
-        wrapped(SPREADS[0].format(years=len(answer.years)))
-        if answer.many_years
-        else wrapped(SPREADS[1])
-    )
+    if more:
+        parts += ["", *(wrapped(line) for line in more_sentences(answer))]
+        spreads = SPREADS[0] if answer.many_years else SPREADS[1]
+        parts.append(wrapped(spreads.format(years=len(answer.years))))
     if answer.runs.known_to > answer.begun:
         parts.append(
             wrapped(f"Up to {spoken(answer.runs.known_to)} with the weather there was.")
         )
-    parts += [wrapped(line) for line in rests_on]
-    return "\n".join(parts)
+    parts += [wrapped(line) for line in based_on]
+    return "\n".join(parts if risks and more else [*parts, wrapped(MORE)])
+
+
+def dangers_ahead(answer: Dry) -> list[Danger]:
+    """Return the dangers that are not past on the last day of known weather."""
+    return [one for one in answer.dangers if one.end > answer.runs.known_to]
+
+
+def worst_line(dangers: Sequence[Danger]) -> str:
+    """Say the most pressing risk, when, and what to do about it."""
+    worst = dangers[0]
+    advice = risk_advice(worst.worst)
+    when = _days(worst.worst_start, worst.worst_end)
+    others = len({danger.risk for danger in dangers}) - 1
+    more = f" ({others} more: --risks)" if others else ""
+    return f"Worst risk: {worst.risk}, {worst.level}, {when}: {advice}{more}."
 
 
 def _table(answer: Dry) -> list[str]:
-    heads = (
-        ("lucky weather", "middle", "cautious")
-        if answer.many_years
-        else ("quick wood", "middle", "cautious")
-    )
+    heads = ("early", "likely", "late")
+    # Wood that starts drier than a step has nothing to wait for there.
     steps = sorted(
-        {s.mc: s for s in (*answer.steps, answer.target)}.values(), key=lambda s: -s.mc
+        {
+            s.mc: s
+            for s in (*answer.steps, answer.target)
+            if s is answer.target or s.mc < answer.start_mc
+        }.values(),
+        key=lambda s: -s.mc,
     )
     if is_narrow():
         return [line for step in steps for line in _tall(step, heads)]
     lines = [
-        " " * 9 + "".join(f"{head:<15}" for head in heads) + "shell  core  get there",
+        " " * 9 + "".join(f"{head:<14}" for head in heads) + "shell  core  reach it",
     ]
     for step in steps:
         dates = "".join(
-            f"{'not reached' if d is None else short(d):<15}"
+            f"{'not reached' if d is None else short(d):<14}"
             for d in (step.p10, step.p50, step.p90)
         )
         inside = (
@@ -149,8 +182,8 @@ def _table(answer: Dry) -> list[str]:
             if step.shell is not None and step.core is not None
             else f"{'-':>5}{'-':>6}"
         )
-        share = f"{100.0 * step.fraction_reached:.0f} in 100"
-        lines.append(f"to {step.mc:2g} %  {dates}{inside}  {share:>10}".rstrip())
+        share = in_hundred(step.fraction_reached)
+        lines.append(f"to {step.mc:2g} %  {dates}{inside}  {share}".rstrip())
     return lines
 
 
@@ -158,10 +191,10 @@ def _tall(step: Reached, heads: Sequence[str]) -> list[str]:
     """Lay one step out for a phone: a line for each date."""
     lines = [f"to {step.mc:g} %"]
     for head, day in zip(heads, (step.p10, step.p50, step.p90), strict=True):
-        lines.append(f"  {head:<14}{'not reached' if day is None else short(day)}")
+        lines.append(f"  {head:<8}{'not reached' if day is None else short(day)}")
     if step.shell is not None and step.core is not None:
         lines.append(f"  shell {step.shell:.0f}, core {step.core:.0f} %")
-    return [*lines, f"  {100.0 * step.fraction_reached:.0f} in 100 get there"]
+    return [*lines, f"  {in_hundred(step.fraction_reached)} reach it"]
 
 
 def _weight(answer: Dry, system: UnitSystem) -> str:

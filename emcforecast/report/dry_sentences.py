@@ -3,21 +3,22 @@
 import numpy as np
 
 from emcforecast.dates import MONTHS
-from emcforecast.ensemble.equilibrium import SETTLED
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.forecast.dry import Dry
 from emcforecast.forecast.plan.success import rain_unknown
 from emcforecast.report.dates import part_of, span, spoken
 from emcforecast.report.updates import outlier_words, update_sentence
-from emcforecast.report.words import sentence
-from emcforecast.units import UnitSystem
+from emcforecast.report.words import in_hundred, listed, sentence
+from emcforecast.units import UnitSystem, format_length
 
-NEVER_RAINED_ON = ", were it never rained on (the weather tells of no rain)"
+NEVER_RAINED_ON = ", if no rain falls on it (the weather has no rain)"
 RAIN_WOULD = (
     "Rain would keep this stack wetter and later, in damp country seldom below about "
     "20 %: give weather with rain, or ask for the roofed stack "
     "(--setting outdoor=stack-roof)."
 )
+TEST_CORE = "Test the core, not the face."
+FINISH = "Finish it indoors: `emcforecast plan` says when to bring it in."
 FURNITURE = 9.0
 """Furniture wants 7 to 9 % (published targets)."""
 WORTH_READING = 0.8
@@ -42,12 +43,39 @@ def dry_sentences(answer: Dry, system: UnitSystem) -> list[str]:
     list of str
         Whole sentences.
     """
+    said = first_sentences(answer, system) + more_sentences(answer)
+    return [line for line in said if line]
+
+
+def first_sentences(answer: Dry, system: UnitSystem) -> list[str]:
+    """Say the answer, what the readings did, what stays possible, what to read next.
+
+    Parameters as for `dry_sentences`; the first of them is the answer.
+    """
     said = [f"{_unheard(answer)}{_lead(answer, system)}", _heard(answer)]
+    said += [_cut(answer, system)]
     said += [RAIN_WOULD if _unless_rained_on(answer) else ""]
-    said += [_rest(answer), _furniture(answer)]
-    said += [_settling(answer), _core(answer), _rule(answer), _recent(answer)]
+    said += [_settled(answer), TEST_CORE if _core(answer) else "", _settling(answer)]
     said += [_other(board.size.label(system), goal) for board, goal in answer.others]
     return [line for line in said if line]
+
+
+def more_sentences(answer: Dry) -> list[str]:
+    """Say what is behind --more: furniture here, the core, the rule, recent years."""
+    said = [_furniture(answer), _core(answer), _rule(answer), _recent(answer)]
+    return [line for line in said if line]
+
+
+def _cut(answer: Dry, system: UnitSystem) -> str:
+    """Say what is cut, when, and that every later date is of the thinner boards."""
+    said = [
+        f"{'resawn' if cut.how == 'resaw' else 'planed'} to "
+        f"{format_length(cut.thickness_mm, system)} on {spoken(cut.day)}"
+        for cut in answer.runs.stack.cuts
+    ]
+    if not said:
+        return ""
+    return f"The boards are {listed(said)}: later dates are of the thinner boards."
 
 
 def _lead(answer: Dry, system: UnitSystem) -> str:
@@ -62,14 +90,14 @@ def _lead(answer: Dry, system: UnitSystem) -> str:
         if goal.p50 == answer.begun == goal.p90:
             return f"{start} It is below {goal.mc:g} % already."
         return (
-            f"{start} Likely at {goal.mc:g} % by {spoken(goal.p50)}; to be sure, count "
-            f"on {spoken(goal.p90)}."
+            f"{start} It reaches {goal.mc:g} % about {spoken(goal.p50)}, late "
+            f"{spoken(goal.p90)}."
         )
     until = f"within the {span(answer.runs.days)} looked at"
     if goal.p50 is not None:
         return (
-            f"{start} Likely at {goal.mc:g} % by {spoken(goal.p50)}, but do not count "
-            f"on it: only {_share(goal)} get there {until}."
+            f"{start} It may reach {goal.mc:g} % about {spoken(goal.p50)}, but do not "
+            f"count on it: only {_share(goal)} reach it {until}."
         )
     also = (
         f" 20 % comes by {spoken(twenty.p50)}."
@@ -77,13 +105,13 @@ def _lead(answer: Dry, system: UnitSystem) -> str:
         else ""
     )
     return (
-        f"{start} Do not expect {goal.mc:g} % here: {_share(goal)} get there "
-        f"{until}.{also}"
+        f"{start} Do not expect {goal.mc:g} % here: {_share(goal)} reach it "
+        f"{until}.{also} {FINISH}"
     )
 
 
 def _unless_rained_on(answer: Dry) -> str:
-    """Say so where an uncovered stack is reckoned as if no rain fell."""
+    """Say so where an uncovered stack is worked out as if no rain fell."""
     places = answer.runs.ensemble.air.places
     unknown = any(
         rain_unknown(answer.runs.ensemble.air, places.index(setting))
@@ -95,7 +123,7 @@ def _unless_rained_on(answer: Dry) -> str:
 def _share(goal: Reached) -> str:
     if goal.fraction_reached <= 0.0:
         return "none of the forecasts"
-    return f"{100.0 * goal.fraction_reached:.0f} in 100 of the forecasts"
+    return f"{in_hundred(goal.fraction_reached)} of the forecasts"
 
 
 def _unheard(answer: Dry) -> str:
@@ -115,21 +143,20 @@ def _heard(answer: Dry) -> str:
     return sentence(update_sentence(answer.update, answer.target.mc))
 
 
-def _rest(answer: Dry) -> str:
+def _settled(answer: Dry) -> str:
+    """Say when waiting gains nothing more, and the seasons' range of dry wood there."""
     rest = answer.equilibrium
-    seasons = (
-        f"between {rest.low:.1f} % (usually in {MONTHS[rest.month - 1]}) and "
-        f"{rest.high:.1f} %"
-    )
+    lowest = MONTHS[rest.month - 1]
+    often = f"mostly {lowest}" if answer.many_years else lowest
+    seasons = f"between {rest.low:.0f} % ({often}) and {rest.high:.0f} %"
     if answer.no_gain_after is None:
         return (
-            f"It does not come to rest within {span(answer.runs.days)}; dry boards "
-            f"there lie {seasons}."
+            f"It does not settle within {span(answer.runs.days)}; dry boards there go "
+            f"up and down {seasons}."
         )
     return (
-        f"After {part_of(answer.no_gain_after)} waiting gains nothing: it is then "
-        f"within {SETTLED:g} % of wood that has lain there for years and only follows "
-        f"the seasons, {seasons}.{_later(answer)}"
+        f"After {part_of(answer.no_gain_after)} waiting gains nothing: it then goes up "
+        f"and down with the seasons, {seasons}.{_later(answer)}"
     )
 
 
@@ -144,21 +171,21 @@ def _later(answer: Dry) -> str:
         mc = answer.target.mc if answer.target.mc in middle else middle[-1]
         if rest.low <= mc <= rest.high:
             return (
-                f" {mc:g} % lies within that swing: it comes with a dry season, "
-                "not with waiting, and goes with the next damp one."
+                f" {mc:g} % is within that range: it comes with a dry season and goes "
+                "with the next damp one."
             )
         return (
             f" The last of it, down to {mc:g} %, takes longer, but a meter hardly "
-            "tells the difference."
+            "shows the difference."
         )
     there = [s.p90 for s in steps if s.p50 is not None]
     if any(day is None or _after(day, settled) for day in there):
-        return " That is the middle forecast; the cautious one takes longer."
+        return " That is the likely date; the late one is later."
     return ""
 
 
 def _after(day: np.datetime64, settled: np.datetime64) -> bool:
-    """Tell whether a day is after another as these are spoken of."""
+    """Say whether a day is after another as these are spoken of."""
     return bool(day > settled) and part_of(day) != part_of(settled)
 
 
@@ -176,10 +203,10 @@ def _furniture(answer: Dry) -> str:
             "finish it indoors."
         )
     if high > FURNITURE:
-        odds = "more often than not" if middle <= FURNITURE else "only at best"
+        odds = "in most years" if middle <= FURNITURE else "only in the driest"
         return (
             f"Furniture (7 to 9 %) is reached in the {place} {odds}: {dry_wood}, "
-            f"usually in {MONTHS[rest.month - 1]}. Go by a meter, or finish it indoors."
+            f"mostly in {MONTHS[rest.month - 1]}. Go by a meter, or finish it indoors."
         )
     back = (
         f" It is back at {rest.high:.1f} % in the damp season, so take it from there "
@@ -188,7 +215,7 @@ def _furniture(answer: Dry) -> str:
         else ""
     )
     return (
-        f"Furniture (7 to 9 %) can be had in the {place}: {dry_wood}, usually in "
+        f"Furniture (7 to 9 %) can be had in the {place}: {dry_wood}, mostly in "
         f"{MONTHS[rest.month - 1]}.{back}"
     )
 
@@ -197,33 +224,32 @@ def _settling(answer: Dry) -> str:
     one = answer.settling
     if one is None:
         return ""
-    what = "the core" if one.part == "core" else "the mean (pins a quarter deep)"
+    what = "the core" if one.part == "core" else "the average (pins a quarter deep)"
     head = (
-        f"Can't tell the date of {answer.target.mc:g} % closer than "
+        f"The date of {answer.target.mc:g} % is known only to within "
         f"{span(one.range_now)}"
     )
     if one.range_then > WORTH_READING * one.range_now:
-        return f"{head}, and no one reading would narrow it much: read it every month."
+        return f"{head}; no single reading narrows that much: read it every month."
     return (
-        f"{head}. A reading of {what} about {spoken(one.day)} would "
-        f"settle it most: {one.expected:.0f} % is expected then, and "
-        f"{span(one.range_then)} would be left."
+        f"{head}. Read {what} about {spoken(one.day)}, {one.expected:.0f} % is "
+        f"expected: it narrows that to {span(one.range_then)}."
     )
 
 
 def _core(answer: Dry) -> str:
-    told = []
+    said = []
     for step in (*answer.steps, answer.target):
         if step.shell is None or step.core is None or step.mc > 20.0:
             continue
         if step.core - step.mc >= WET_CORE or answer.board.thickness_mm >= THICK_MM:
-            told.append(
-                f"at {step.mc:g} % in the mean the shell is at {step.shell:.0f} and "
+            said.append(
+                f"at {step.mc:g} % on average the shell is at {step.shell:.0f} and "
                 f"the core still at {step.core:.0f} %"
             )
-    if not told:
+    if not said:
         return ""
-    return f"{sentence('; '.join(dict.fromkeys(told)))} Test the core, not the face."
+    return sentence("; ".join(dict.fromkeys(said)))
 
 
 def _rule(answer: Dry) -> str:
@@ -232,7 +258,7 @@ def _rule(answer: Dry) -> str:
         return ""
     head = f'"A year per inch" would say {spoken(rule.date)}: {rule.verdict} here'
     if rule.days_over is None:
-        return f"{head}, as it never gets to {rule.against}."
+        return f"{head}, as it never reaches {rule.against}."
     if rule.verdict == "about right":
         return f"{head} for {rule.against}."
     longer = "too long" if rule.days_over > 0 else "too short"

@@ -7,38 +7,51 @@ from typing import Any
 
 from emcforecast.cautions import Caution
 from emcforecast.dates import MONTHS
-from emcforecast.ensemble.percentiles import Range
+from emcforecast.ensemble.percentiles import YearRange
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor
+from emcforecast.forecast.targets import Target
 from emcforecast.report.boards import board_result
 from emcforecast.report.cautions import caution_words, cautions_for
+from emcforecast.report.floor_sentences import (
+    back_above,
+    board_words,
+    ends_of_years,
+    target_sentence,
+    when_lowest,
+    which,
+)
 from emcforecast.report.storage import fallback_words
-from emcforecast.report.words import SHORT_MONTHS, capital, is_narrow, wrapped
+from emcforecast.report.words import (
+    ENOUGH_YEARS,
+    SHORT_MONTHS,
+    capital,
+    is_narrow,
+    listed,
+    wrapped,
+)
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 
-TWO_WAYS = (
-    "Go by the board's own columns. EMC is what the air alone would bring a thin "
-    "shaving to: hourly is the mean of every hour's, published that of the month's "
-    "mean air, as printed tables reckon. Boards lag behind both; over a year those "
-    "kept from rain lie nearer the published EMC"
-)
+WIDEST = 24
+"""Letters of a place's name in the lines on a screen of 80 columns."""
 ABREAST = 3
-"""Settings beside one another on a screen of 80 columns."""
+"""Places beside one another on a screen of 80 columns."""
 COLUMN = 24
-"""Letters a setting's column takes."""
-WIDER = (
-    "The air of each month, its EMC and the mean of the boards stand on a screen of 80 "
-    "columns, and in --csv FILE."
+"""Letters a place's column takes in the tables by month."""
+EMC_WORDS = (
+    "EMC, equilibrium moisture content, is what the air alone would bring a thin "
+    "shaving to: hourly is the average of every hour's, published that of the month's "
+    "average air, as in printed tables. Boards follow slowly: go by their own columns."
 )
-RAINED_ON = ", rained-on ones above either"
+SETTLED = "Waiting longer than a year or two does not get it drier."
+NO_RAIN = (
+    "The weather has no rain: the uncovered stack is worked out as if none fell on it."
+)
 YEARS_LOW = (
-    "The year's low lies below the months' because it falls in another month in some "
+    "The year's low is below the months' because it falls in another month in some "
     "years."
 )
-IN_BRACKETS = (
-    "In brackets: the same, were the place a little unlike what is taken; "
-    "`emcforecast settings` tells what that is."
-)
+MORE = "By month: --months   Air and EMC: --air   Picture: --plot floor.png"
 
 
 def floor_cautions(answer: Floor) -> tuple[str, ...]:
@@ -49,120 +62,194 @@ def floor_cautions(answer: Floor) -> tuple[str, ...]:
 
 def floor_text(
     answer: Floor,
-    sentences: Sequence[str],
-    rests_on: Sequence[str],
+    targets: Sequence[Target],
+    based_on: Sequence[str],
     system: UnitSystem,
+    *,
+    months: bool = False,
+    air: bool = False,
 ) -> str:
-    """Lay out the whole answer for a person: sentences, tables, what it rests on."""
-    parts = [wrapped(line) for line in sentences]
-    wet = RAINED_ON if any(s.rained_on for s in answer.settings.values()) else ""
-    if is_narrow():
-        parts += ["", *_tall(answer), wrapped(WIDER), ""]
-        return "\n".join([*parts, *(wrapped(line) for line in rests_on)])
-    parts += ["", *_overview(answer), "", wrapped(f"{TWO_WAYS}{wet}."), ""]
+    """Lay out the answer for a person.
+
+    Parameters
+    ----------
+    answer : Floor
+        What `floor` found.
+    targets : sequence of Target
+        Moisture contents to judge the places by.
+    based_on : sequence of str
+        What weather it is based on.
+    system : {"us", "si"}
+        Units of lengths and temperatures.
+    months, air : bool
+        Whether the lowest of each month, and the air of each month, are shown.
+    """
+    parts = [wrapped(f"{capital(board_words(answer, system))}: how dry it gets, % MC")]
+    parts += _rows(answer) if not is_narrow() else _paragraphs(answer)
+    parts += [wrapped(target_sentence(answer, target)) for target in targets]
+    parts.append(wrapped(f"{SETTLED} {_if_differs(answer)}"))
+    if any(s.kind == "stack" and not s.rained_on for s in answer.settings.values()):
+        parts.append(wrapped(NO_RAIN))
+    if months:
+        parts += ["", *(_tall(answer) if is_narrow() else _overview(answer))]
+    if air:
+        parts += ["", wrapped(EMC_WORDS)]
+        for setting in answer.settings.values():
+            parts += ["", *_details(setting, system)]
+    if months or air:
+        parts.append("")
+    parts += [wrapped(line) for line in based_on]
+    return "\n".join(parts if months and air else [*parts, wrapped(MORE)])
+
+
+def _over_years(answer: Floor) -> str:
+    """Head the range over years, "" where there is none."""
+    many = len(answer.years)
+    if many < 2:
+        return ""
+    return "8 years in 10" if many >= ENOUGH_YEARS else f"{many} years seen"
+
+
+def _rows(answer: Floor) -> list[str]:
+    """Lay out a line a place."""
+    head, many = _over_years(answer), len(answer.years)
+    names = [
+        capital(s.name if which(answer, s) else KINDS[s.kind].title)[:WIDEST]
+        for s in answer.settings.values()
+    ]
+    wide = max(len(name) for name in names) + 2
+    lines = [f"{'':<{wide}}{'driest':<7}{'when':<16}{head:<14}above again"]
+    for name, setting in zip(names, answer.settings.values(), strict=True):
+        low, back = back_above(setting)
+        again = "no" if back is None else f"{low} % in {MONTHS[back - 1]}"
+        ends = ends_of_years(setting.lowest, many)
+        over = "" if ends is None else f"{ends[0]:.0f} to {ends[1]:.0f} %"
+        least = f"{setting.lowest.p50:.0f} %"
+        lines.append(
+            f"{name:<{wide}}{least:<7}{when_lowest(setting):<16}{over:<14}{again}"
+        )
+    return [line.rstrip() for line in lines]
+
+
+def _paragraphs(answer: Floor) -> list[str]:
+    """Lay out a paragraph a place, for a phone."""
+    head, many = _over_years(answer), len(answer.years)
+    lines = []
     for setting in answer.settings.values():
-        parts += [*_details(setting, system), ""]
-    parts += [wrapped(line) for line in rests_on]
-    return "\n".join(parts)
+        level, back = back_above(setting)
+        ends = ends_of_years(setting.lowest, many)
+        over = "" if ends is None else f" ({head}: {ends[0]:.0f} to {ends[1]:.0f})"
+        after = "" if back is None else f", above {level} % again in {MONTHS[back - 1]}"
+        text = (
+            f"{capital(KINDS[setting.kind].title)}{which(answer, setting)}: "
+            f"{setting.lowest.p50:.0f} % in "
+            f"{when_lowest(setting)}{over}{after}"
+        )
+        lines.append(wrapped(text, rest="  "))
+    return lines
+
+
+def _if_differs(answer: Floor) -> str:
+    """Say how much the lows move if the places differ from what is assumed."""
+    spans = [setting.lowest.place for setting in answer.settings.values()]
+    said = listed([f"{place.low:.1f} to {place.high:.1f}" for place in spans])
+    return f"If your place differs from the assumed (`emcforecast settings`): {said} %."
+
+
+def _head(answer: Floor) -> str:
+    many = len(answer.years)
+    if many < 2:
+        return "one year of weather: no range over years"
+    if many < ENOUGH_YEARS:
+        return f"driest | middle | dampest of {many} years"
+    return "driest year in ten | middle year | dampest in ten"
 
 
 def _tall(answer: Floor) -> list[str]:
-    """Lay the overview out for a phone: one setting below the other."""
-    many = len(answer.years) > 1
+    """Lay the months out for a phone: one place below the other."""
     lines = wrapped("Lowest moisture of each month, % of oven-dry mass").splitlines()
-    if many:
-        lines.append("driest in ten | middle | dampest")
+    lines += wrapped(_head(answer)).splitlines()
     for setting in answer.settings.values():
-        place = setting.lowest.place
         lines += [
             "",
             wrapped(f"{capital(setting.name)}: {KINDS[setting.kind].title}"),
             *(
-                f"{name:<10}{_range(month.lowest)}"
+                f"{name:<10}{_range(month.lowest, answer)}"
                 for name, month in zip(MONTHS, setting.months, strict=True)
             ),
             f"year low  {_least(setting.lowest)}",
-            f"         ({place.low:.1f} to {place.high:.1f})",
         ]
-    return [*lines, "", wrapped(f"{YEARS_LOW} {IN_BRACKETS}" if many else IN_BRACKETS)]
+    return [*lines, *([wrapped(YEARS_LOW)] if len(answer.years) > 1 else [])]
 
 
 def _overview(answer: Floor) -> list[str]:
-    many = len(answer.years) > 1
     lines = ["Lowest moisture of each month, % of oven-dry mass"]
-    lines.append(
-        "  driest year in ten | middle year | dampest in ten"
-        if many
-        else "  one year of weather: no range over years"
-    )
+    lines.append(f"  {_head(answer)}")
     settings = list(answer.settings.values())
     for first in range(0, len(settings), ABREAST):
         lines += [""] * (first > 0)
-        lines += _side_by_side(settings[first : first + ABREAST])
-    lines += wrapped(f"{YEARS_LOW} {IN_BRACKETS}" if many else IN_BRACKETS).splitlines()
-    return lines
+        lines += _side_by_side(settings[first : first + ABREAST], answer)
+    return [*lines, *(wrapped(YEARS_LOW).splitlines() if len(answer.years) > 1 else [])]
 
 
-def _side_by_side(settings: Sequence[SettingFloor]) -> list[str]:
-    """Lay up to three settings out beside one another."""
+def _side_by_side(settings: Sequence[SettingFloor], answer: Floor) -> list[str]:
+    """Lay up to three places out beside one another."""
 
     def row(cells: Sequence[str]) -> str:
         return "".join(f"{cell:<{COLUMN}}" for cell in cells).rstrip()
 
     lines = [f"{' ' * 11}{row([s.name[: COLUMN - 1] for s in settings])}"]
     titles = [textwrap.wrap(KINDS[s.kind].title, COLUMN - 2) for s in settings]
-    for words in zip_longest(*titles, fillvalue=""):
-        lines.append(f"{' ' * 11}{row(words)}")
+    lines += [f"{' ' * 11}{row(words)}" for words in zip_longest(*titles, fillvalue="")]
     for index, name in enumerate(MONTHS):
-        cells = [_range(s.months[index].lowest) for s in settings]
+        cells = [_range(s.months[index].lowest, answer) for s in settings]
         lines.append(f"{name:<10}{row(cells)}")
-    lines.append(f"year low  {row([_least(s.lowest) for s in settings])}")
-    ends = [
-        f"({s.lowest.place.low:.1f} to {s.lowest.place.high:.1f})" for s in settings
-    ]
-    return [*lines, f"{' ' * 9}{row(ends)}"]
+    return [*lines, f"year low  {row([_least(s.lowest) for s in settings])}"]
 
 
-def _range(value: Range) -> str:
-    if value.p10 is None or value.p90 is None:
+def _range(value: YearRange, answer: Floor) -> str:
+    ends = ends_of_years(value, len(answer.years))
+    if ends is None:
         return f"{value.p50:4.1f}"
-    return f"{value.p10:4.1f} | {value.p50:4.1f} | {value.p90:4.1f}"
+    return f"{ends[0]:4.1f} | {value.p50:4.1f} | {ends[1]:4.1f}"
 
 
 def _least(value: Lowest) -> str:
-    return f"{value.p50:4.1f} usually {MONTHS[value.month - 1]}"
+    often = "in" if value.p10 is None else "mostly"
+    return f"{value.p50:4.1f} {often} {MONTHS[value.month - 1]}"
 
 
 def _details(setting: SettingFloor, system: UnitSystem) -> list[str]:
     degree = "°F" if system == "us" else "°C"
     head = f"{capital(setting.name)}: {KINDS[setting.kind].title}"
-    lines = [
+    if is_narrow():
+        return [
+            wrapped(head),
+            f"        {degree}  % RH    EMC  board",
+            *(
+                f"{SHORT_MONTHS[m.month - 1]:<4}{_warmth(m, system):6.1f}"
+                f"{m.relative_humidity:6.0f} {m.emc:6.1f} {m.mean:6.1f}"
+                for m in setting.months
+            ),
+        ]
+    return [
         head,
-        "        air   humidity   EMC of the air, %   board, % MC  its lowest, % MC",
-        f"        {degree}      % RH     hourly published       mean     "
-        + (
-            " driest middle dampest"
-            if setting.lowest.p10 is not None
-            else "of the month"
-        ),
+        "        air   humidity   EMC of the air, %   board, % MC",
+        f"        {degree}      % RH     hourly published       average",
+        *(_detail(month, system) for month in setting.months),
     ]
-    lines += [_detail(month, system) for month in setting.months]
-    return lines
+
+
+def _warmth(month: Month, system: UnitSystem) -> float:
+    t = month.air_temperature
+    return celsius_to_fahrenheit(t) if system == "us" else t
 
 
 def _detail(month: Month, system: UnitSystem) -> str:
-    t = month.air_temperature
-    t = celsius_to_fahrenheit(t) if system == "us" else t
-    low = month.lowest
-    lowest = (
-        f"{low.p50:6.1f}"
-        if low.p10 is None or low.p90 is None
-        else f"{low.p10:6.1f} {low.p50:6.1f} {low.p90:7.1f}"
-    )
     return (
-        f"{SHORT_MONTHS[month.month - 1]:<5}{t:6.1f} {month.relative_humidity:8.0f} "
-        f"{month.emc:11.1f} {month.published_basis_emc:8.1f} "
-        f"{month.mean:12.1f}     {lowest}"
+        f"{SHORT_MONTHS[month.month - 1]:<5}{_warmth(month, system):6.1f} "
+        f"{month.relative_humidity:8.0f} {month.emc:11.1f} "
+        f"{month.published_basis_emc:8.1f} {month.mean:13.1f}"
     )
 
 

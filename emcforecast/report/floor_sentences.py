@@ -1,4 +1,4 @@
-"""The sentences of `floor`: one a setting that a person can act on."""
+"""The sentences of `floor`: what a person can do in each place."""
 
 from collections.abc import Sequence
 
@@ -6,9 +6,10 @@ import numpy as np
 
 from emcforecast.dates import MONTHS
 from emcforecast.ensemble.calendar import smooth
+from emcforecast.ensemble.percentiles import YearRange
 from emcforecast.forecast.floor_result import Floor, Lowest, SettingFloor
 from emcforecast.forecast.targets import Target
-from emcforecast.report.words import capital, listed, part_of_month
+from emcforecast.report.words import ENOUGH_YEARS, capital, listed, part_of_month
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem
 
@@ -17,105 +18,171 @@ OPEN_PLACES = {
     "stack-roof": "in the open under its own roof",
     "shed": "under the open-sided shed",
 }
-"""Where boards lie, for kinds that are not rooms."""
+"""Where boards are, for kinds that are not rooms."""
 
 
 def place_words(kind: str) -> str:
-    """Name where the boards lie: "under the open-sided shed"."""
+    """Name where the boards are: "under the open-sided shed"."""
     return OPEN_PLACES.get(kind, f"in the {KINDS[kind].title}")
 
 
 def floor_sentences(
     answer: Floor, targets: Sequence[Target], system: UnitSystem
 ) -> list[str]:
-    """Say for each setting what a person can act on.
+    """Say for each place what a person can act on.
 
     Parameters
     ----------
     answer : Floor
         What `floor` found.
     targets : sequence of Target
-        Moisture contents to judge the settings by.
+        Moisture contents to judge the places by.
     system : {"us", "si"}
         Units of the thickness.
 
     Returns
     -------
     list of str
-        One sentence or two a setting.
+        One sentence or two a place.
     """
-    board = f"{answer.board.size.label(system)} {answer.board.species}"
-    kinds = [setting.kind for setting in answer.settings.values()]
+    board = board_words(answer, system)
+    many = len(answer.years)
     lines = []
     for name, setting in answer.settings.items():
-        lead = _lead(setting, board)
-        if kinds.count(setting.kind) > 1:
+        said = [
+            f"{t.words} {_judged(setting, t, many) or _needs(name, answer, t)}"
+            for t in targets
+        ]
+        lead = _lead(setting, board, many)
+        if which(answer, setting):
             lead = f"{name}: {lead}"
-        lines.append(f"{lead}; {_verdict(name, setting, answer, targets)}.")
+        lines.append(f"{lead}. {capital('; '.join(said))}.")
     return lines
 
 
-def _lead(setting: SettingFloor, board: str) -> str:
-    least = setting.lowest
-    low = part_of_month(int(np.argmin(smooth(setting.day_range[1]))))
-    when = (
-        f"in a middling year ({least.p10:.1f} to {least.p90:.1f} in eight of ten), "
-        f"usually in {low},"
-        if least.p10 is not None and least.p90 is not None
-        else f"in {low}"
+def board_words(answer: Floor, system: UnitSystem) -> str:
+    """Name the board: "27 mm (4/4) white oak"."""
+    return f"{answer.board.size.label(system)} {answer.board.species}"
+
+
+def target_sentence(answer: Floor, target: Target) -> str:
+    """Say in which places a target can be reached, and when; else what it needs.
+
+    Parameters
+    ----------
+    answer : Floor
+        What `floor` found.
+    target : Target
+        A moisture content to judge the places by.
+
+    Returns
+    -------
+    str
+        A sentence for each place that reaches it, or one for all.
+    """
+    found = {
+        f"{place_words(setting.kind)}{which(answer, setting)}": words
+        for setting in answer.settings.values()
+        if (words := _judged(setting, target, len(answer.years)))
+    }
+    lead = capital(target.words)
+    if not found:
+        return f"{lead} {_needs('', answer, target)}."
+    only = "only " if len(found) == 1 and len(answer.settings) > 1 else ""
+    return " ".join(
+        f"{lead}, {only}{place}: {words}." for place, words in found.items()
     )
+
+
+def which(answer: Floor, setting: SettingFloor) -> str:
+    """Tell places of one kind apart by what was said of them; "" for a single one."""
+    kinds = [place.kind for place in answer.settings.values()]
+    return f" ({setting.name})" if kinds.count(setting.kind) > 1 else ""
+
+
+def when_lowest(setting: SettingFloor) -> str:
+    """Name the days of the year's lowest: "mid May"."""
+    return part_of_month(int(np.argmin(smooth(setting.day_range[1]))))
+
+
+def ends_of_years(least: Lowest | YearRange, years: int) -> tuple[float, float] | None:
+    """Return the range over years that may be said; None from a single year.
+
+    Parameters
+    ----------
+    least : Lowest or YearRange
+        % of oven-dry mass.
+    years : int
+        Weather years; from fewer than eight, the lowest and highest seen.
+    """
+    low, high = least.p10, least.p90
+    if years < ENOUGH_YEARS:
+        low, high = least.least, least.most
+    return None if low is None or high is None else (low, high)
+
+
+def _lead(setting: SettingFloor, board: str, years: int) -> str:
+    least = setting.lowest
+    low, ends = when_lowest(setting), ends_of_years(least, years)
+    if ends is None:
+        when = f"in {low}"
+    else:
+        of = "8 years in 10" if years >= ENOUGH_YEARS else f"the {years} years seen"
+        when = f"in {low} of a middle year ({of}: {ends[0]:.1f} to {ends[1]:.1f})"
     dry = (
-        ", were it never rained on (the weather tells of no rain),"
+        ", if no rain falls on it (the weather has no rain),"
         if setting.kind == "stack" and not setting.rained_on
         else ""
     )
+    level, back = back_above(setting)
+    after = (
+        f"stays below {level} % on average all year"
+        if back is None
+        else f"is back above {level} % on average by {MONTHS[back - 1]}"
+    )
     return (
         f"{capital(place_words(setting.kind))} {board}{dry} gets down to "
-        f"{least.p50:.1f} % {when} and {_back_above(setting)}"
+        f"{least.p50:.1f} % {when} and {after}"
     )
 
 
-def _back_above(setting: SettingFloor) -> str:
-    """Say in which month the wood has regained a point or two after its lowest."""
+def back_above(setting: SettingFloor) -> tuple[int, int | None]:
+    """Return a level, % MC, and the month after the lowest that averages above it.
+
+    The level is a point or so above the month of the lowest; the month is None where
+    the wood stays below it all year.
+    """
     first = setting.lowest.month
     level = round(setting.months[first - 1].mean) + 1
     later = [setting.months[(first + k) % 12] for k in range(11)]
     back = next((m for m in later if m.mean > level), None)
-    if back is None:
-        return f"stays below {level} % on average all year"
-    return f"is back above {level} % on average by {MONTHS[back.month - 1]}"
+    return level, None if back is None else back.month
 
 
-def _verdict(
-    name: str, setting: SettingFloor, answer: Floor, targets: Sequence[Target]
-) -> str:
-    said = [_judged(name, setting, answer, target) for target in targets]
-    return " and ".join(said) if said else "waiting longer only follows the seasons"
-
-
-def _judged(name: str, setting: SettingFloor, answer: Floor, target: Target) -> str:
-    lucky, sure, years = _ends(setting.lowest)
-    if sure <= target.high:
+def _judged(setting: SettingFloor, target: Target, years: int) -> str:
+    """Say how a place reaches a target, "" where it does not."""
+    low, high, of_years = _ends(setting.lowest, years)
+    if high <= target.high:
         return _reached(setting, target)
-    if lucky > target.high:
-        return f"{target.words} needs {_elsewhere(name, answer, target.high)}"
-    if not years:
+    if low > target.high:
+        return ""
+    if not of_years:
         return (
-            f"{target.words} is touch and go here, {lucky:.1f} to {sure:.1f} % as the "
-            "place may be: go by a meter"
+            f"uncertain, {low:.1f} to {high:.1f} % if your place differs from what is "
+            "assumed: go by a meter"
         )
     if setting.lowest.p50 <= target.high:
-        return f"{_reached(setting, target, 'in most years')}, not in the dampest"
-    return f"{target.words} is reached only in the drier years"
+        return f"{_reached(setting, target, 'in most years ')}, not in the dampest"
+    return "reached only in the drier years"
 
 
 def _reached(setting: SettingFloor, target: Target, how: str = "") -> str:
-    """Say in which months wood lies in the range, and where it gets drier than it."""
+    """Say in which months wood is in the range, and where it gets drier than it."""
     dry = _drier(setting, target)
     if len(dry) == len(MONTHS):
         return (
-            f"there it gets drier than {target.words} all year: take it out when a "
-            f"meter reads {target.numbers}, unless it is to live in a room as dry"
+            "drier than that all year; take it out when a meter reads "
+            f"{target.numbers}, unless it will live in a room as dry"
         )
     fit = [
         i
@@ -124,13 +191,12 @@ def _reached(setting: SettingFloor, target: Target, how: str = "") -> str:
     ]
     when = _months(fit)
     if not fit:
-        when = "in passing" if dry else f"for a while about {_lowest(setting)}"
-    can = f"is reached here {how}," if how else "can be reached here"
-    said = f"{target.words} {can} {when}"
+        when = "in passing" if dry else f"for a while in {_lowest(setting)}"
+    said = f"can be reached {how}{when}"
     if not dry:
         return said
     return (
-        f"{said}, but it gets drier than that {_months(dry)}: take it out when a meter "
+        f"{said}; it gets drier than that {_months(dry)}, so take it out when a meter "
         f"reads {target.numbers}"
     )
 
@@ -140,17 +206,18 @@ def _lowest(setting: SettingFloor) -> str:
 
 
 def _drier(setting: SettingFloor, target: Target) -> list[int]:
-    """Return the months, from 0, in which wood at rest is below the range."""
+    """Return the months, from 0, in which settled wood is below the range."""
     if target.low is None:
         return []
     return [i for i, month in enumerate(setting.months) if month.mean < target.low]
 
 
-def _ends(least: Lowest) -> tuple[float, float, bool]:
+def _ends(least: Lowest, years: int) -> tuple[float, float, bool]:
     """Return the driest and dampest low, and whether they are those of years."""
-    if least.p10 is None or least.p90 is None:
+    ends = ends_of_years(least, years)
+    if ends is None:
         return least.place.low, least.place.high, False
-    return least.p10, least.p90, True
+    return *ends, True
 
 
 def _months(fit: Sequence[int]) -> str:
@@ -165,15 +232,18 @@ def _months(fit: Sequence[int]) -> str:
     return listed(runs)
 
 
-def _elsewhere(name: str, answer: Floor, target: float) -> str:
+def _needs(name: str, answer: Floor, target: Target) -> str:
+    """Say which other place a target needs."""
+    years, high = len(answer.years), target.high
     others = [o for key, o in answer.settings.items() if key != name]
-    sure = [KINDS[o.kind].title for o in others if _ends(o.lowest)[1] <= target]
+    ends = [(KINDS[o.kind].title, _ends(o.lowest, years)) for o in others]
+    sure = [title for title, (_, most, _) in ends if most <= high]
     if sure:
-        return f"the {listed(sure, 'or')}"
-    perhaps = [KINDS[o.kind].title for o in others if _ends(o.lowest)[0] <= target]
+        return f"needs the {listed(sure, 'or')}"
+    perhaps = [title for title, (least, _, _) in ends if least <= high]
     if perhaps:
         return (
-            f"drier air: perhaps the {listed(perhaps, 'or')}, by a meter, else a "
+            f"needs drier air: perhaps the {listed(perhaps, 'or')}, by a meter, else a "
             "dehumidified room or a kiln"
         )
-    return "drier air than any of these settings: a dehumidified room or a kiln"
+    return "needs drier air than any of these places: a dehumidified room or a kiln"

@@ -4,14 +4,16 @@ from dataclasses import asdict
 from typing import Any
 
 from emcforecast.forecast.hindcast_scores import Hindcast, Score
-from emcforecast.report.words import is_narrow, wrapped
+from emcforecast.report.words import in_hundred, is_narrow, wrapped
 
 LEGEND = (
-    "Holds: truths between the lucky and the cautious value. Error: mean miss of the "
+    "Holds: truths between the low and the high value. Error: average miss of the "
     "middle value; bias: forecast less truth. CRPS: miss of the whole range; against: "
     "that of guessing from the month alone, for dates of a year per inch. Skill: 1 "
     "perfect, 0 no better than the guess."
 )
+PROMISED, CLOSE = 80, 2
+"""Truths in 100 that P10 to P90 promises to hold, and how near that is kept."""
 HONEST = (0.7, 0.9)
 """Coverage of P10 to P90 that passes for honest; 0.8 is what it promises."""
 
@@ -32,8 +34,8 @@ def hindcast_sentences(answer: Hindcast) -> list[str]:
     whole = answer.whole
     said = [
         f"Of {whole.cases} moistures forecast from the other years, "
-        f"{100.0 * whole.coverage:.0f} in 100 came between the lucky and the cautious "
-        f"value; it should be 80. {_verdict(whole)}",
+        f"{in_hundred(whole.coverage)} came within their range; 80 are promised. "
+        f"{_verdict(whole)}",
         f"Against guessing the usual moisture of the month the forecasts are "
         f"{100.0 * whole.skill:.0f} % better: they miss by {whole.crps:.2f} % MC, the "
         f"guess by {whole.reference:.2f} (CRPS, the miss of a whole range).",
@@ -41,7 +43,7 @@ def hindcast_sentences(answer: Hindcast) -> list[str]:
     for date in answer.dates:
         said.append(
             f"The middle date for {date.what.removeprefix('days to ')} was out by "
-            f"{date.error:.0f} days in the mean; a year per inch by "
+            f"{date.error:.0f} days on average; a year per inch by "
             f"{date.reference:.0f}."
         )
     if len(answer.years) < 5:
@@ -54,14 +56,19 @@ def hindcast_sentences(answer: Hindcast) -> list[str]:
 
 def _verdict(score: Score) -> str:
     low, high = HONEST
+    share = round(100.0 * score.coverage)
     if score.coverage < low:
-        return "The ranges are too narrow here: widen them in your mind."
+        return "The ranges are too narrow here: allow for more."
     if score.coverage > high:
         return "The ranges are wider than they need be here."
-    return "The ranges are honest."
+    if share < PROMISED - CLOSE:
+        return "The ranges are slightly too narrow."
+    if share > PROMISED + CLOSE:
+        return "The ranges are slightly too wide."
+    return "The ranges are as wide as they should be."
 
 
-def hindcast_text(answer: Hindcast, sentences: list[str], rests_on: list[str]) -> str:
+def hindcast_text(answer: Hindcast, sentences: list[str], based_on: list[str]) -> str:
     """Lay out the whole answer for a person."""
     parts = [wrapped(line) for line in sentences]
     parts += ["", *hindcast_table(answer), ""]
@@ -72,7 +79,7 @@ def hindcast_text(answer: Hindcast, sentences: list[str], rests_on: list[str]) -
             "made the truth as well."
         )
     )
-    parts += [wrapped(line) for line in rests_on]
+    parts += [wrapped(line) for line in based_on]
     return "\n".join(parts)
 
 

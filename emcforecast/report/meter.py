@@ -136,13 +136,30 @@ def _pin_depth(one: Correction, found: Reading, system: UnitSystem) -> str:
     )
 
 
+def likeliest_words(found: Reading) -> str:
+    """Say what the wood is likeliest at; an end or a rough face reads low."""
+    value = found.corrected or 0.0
+    low, high = found.low or value, found.high or value
+    if found.setting.face in ("rough", "end"):
+        least, most = (value + more for more in ROUGH_READS_LOW_BY)
+        where = "the end" if found.setting.face == "end" else "a rough face"
+        return (
+            f"The wood is likely at {least:.0f} to {most:.0f} % of oven-dry mass: the "
+            f"{value:.0f} % read on {where} is low"
+        )
+    return (
+        f"The wood is at {verdict_words(found)} of oven-dry mass (between {low:.0f} "
+        f"and {high:.0f}, two times in three)"
+    )
+
+
 def _dry_face(one: Correction, found: Reading, system: UnitSystem) -> str:
     where = "the end" if found.setting.face == "end" else "a rough face"
     least, most = (one.after + more for more in ROUGH_READS_LOW_BY)
     return (
-        f"Read on {where}, which is drier than the wood beneath: the board is more "
-        f"likely {least:.0f} to {most:.0f} %. Plane a spot, or cut in from the end, "
-        "and read again."
+        f"Read on {where}, which is drier than the wood beneath: the board is "
+        f"likelier at {least:.0f} to {most:.0f} %. Plane a spot, or cut in from the "
+        "end, and read again."
     )
 
 
@@ -219,7 +236,7 @@ def pair_reason(found: PairVerdict) -> str:
         ),
         PairState.READY: (
             "Shell and core are even. Compare with the air ahead: flat in winter is "
-            "not yet at rest for summer."
+            "not yet settled for summer."
         ),
     }[found.state]
 

@@ -10,13 +10,12 @@ from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.plan_words import (
     day_words,
     drawback_words,
-    hundred,
     leg_words,
     plan_sentences,
 )
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings
-from emcforecast.report.words import is_narrow, wrapped
+from emcforecast.report.words import in_hundred, is_narrow, wrapped
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem
 
@@ -26,11 +25,11 @@ THICK_MM = 45.0
 TOO_DRY = 0.5
 """% MC below the target's lower end that is worth a word."""
 WARM_MONTHS = {True: (4, 5, 6, 7, 8, 9), False: (10, 11, 12, 1, 2, 3)}
-"""By whether the place lies north of the equator."""
+"""By whether the place is north of the equator."""
 
 
 def plan_text(
-    found: Plan, risks: list[str], rests_on: list[str], system: UnitSystem
+    found: Plan, risks: list[str], based_on: list[str], system: UnitSystem
 ) -> str:
     """Lay out the answer for 80 columns.
 
@@ -40,7 +39,7 @@ def plan_text(
         What `plan` found.
     risks : list of str
         From `plan_risks`.
-    rests_on : list of str
+    based_on : list of str
         What weather it rests on.
     system : {"us", "si"}
         Units of the thickness.
@@ -65,13 +64,13 @@ def plan_text(
     parts.append(wrapped(f"{day}: {then}" if narrow else f"{day:<19}{then}"))
     first = found.earliest or found.earliest_even
     if first is not None and nearest:
-        sure = hundred(first.chance, found.years)
+        sure = in_hundred(first.chance)
         ready = f"Route to be ready on {day_words(first.ready)} ({sure})"
         parts += ["", wrapped(ready)]
         parts += [_leg(found, leg) for leg in first.route]
     parts += ["", wrapped("Left in one place the whole time, ready by then")]
     for name, chance in found.feasible.items():
-        place, share = found.places[name], hundred(chance, found.years)
+        place, share = found.places[name], in_hundred(chance)
         parts.append(f"{place:<30}{share:>17}")
         if narrow:
             parts[-1] = wrapped(f"{place}: {share}", rest="  ")
@@ -85,15 +84,15 @@ def plan_text(
             "Mind",
             *(wrapped(risk, first="- ", rest="  ") for risk in risks),
         ]
-    return "\n".join([*parts, "", *(wrapped(line) for line in rests_on)])
+    return "\n".join([*parts, "", *(wrapped(line) for line in based_on)])
 
 
 def _until_now(found: Plan) -> str:
     return (
         f"The weather is the actual one up to {day_words(found.known_to)}, and nothing "
-        f"is moved before; until then it is taken to lie in the "
-        f"{found.places[found.route[0].setting]}. If it lies elsewhere, name with "
-        "--have only that place and those it may go to."
+        f"is moved before; until then it is assumed to be in the "
+        f"{found.places[found.route[0].setting]}. If it is elsewhere, name with --have "
+        "only that place and those it may go to."
     )
 
 
@@ -116,7 +115,7 @@ def plan_risks(found: Plan, north: bool = True) -> list[str]:
     found : Plan
         What `plan` found.
     north : bool
-        Whether the place lies north of the equator: which months are warm.
+        Whether the place is north of the equator: which months are warm.
     """
     return [
         risk
@@ -136,8 +135,8 @@ def _first_stay(found: Plan, north: bool) -> list[str]:
         and found.drawbacks.get(first.setting) is Drawback.RAIN_UNKNOWN
     ):
         risks.append(
-            "The weather file tells no rain, so the uncovered stack is reckoned as if "
-            "none fell on it: cover the top, or every date here is too early."
+            "The weather has no rain, so the uncovered stack is worked out as if none "
+            "fell on it: cover the top, or every date here is too early."
         )
     elif not KINDS[first.kind].covered:
         risks.append(
@@ -148,8 +147,8 @@ def _first_stay(found: Plan, north: bool) -> list[str]:
         risks.append(
             f"Green {found.board.species} straight into the {KINDS[first.kind].title}: "
             "hot still air checks it, its damp moulds there, and wet wood weighs half "
-            "as much again on the floor. Better let it lie under a roof in the open "
-            "until it is at about 25 %."
+            "as much again on the floor. Better keep it under a roof in the open until "
+            "it is at about 25 %."
         )
     if (
         first.start.month in WARM_MONTHS[north]
@@ -176,7 +175,7 @@ def _moves(found: Plan) -> list[str]:
         if after.kind in ("loft", "attic"):
             risks.append(
                 "A loft is a window, not a place: its driest weeks are in late summer, "
-                "and what lies there on takes moisture up again."
+                "and what stays takes moisture up again."
             )
     return risks
 
@@ -187,7 +186,7 @@ def _at_the_end(found: Plan) -> list[str]:
     if low is not None and found.moisture_by_need < low - TOO_DRY:
         risks.append(
             f"Drier than the target by then, about {found.moisture_by_need:.1f} %: let "
-            "it come to rest where it will live before you work it."
+            "it settle where it will live before you work it."
         )
     if (
         found.equilibrium_by_need > found.target.high
@@ -195,7 +194,7 @@ def _at_the_end(found: Plan) -> list[str]:
     ):
         risks.append(
             f"Dry boards there settle at about {found.equilibrium_by_need:.1f} % when "
-            "it is needed: do not leave it lying, work it or wrap it once it is ready."
+            "it is needed: work it or wrap it once it is ready."
         )
     if found.board.thickness_mm >= THICK_MM:
         risks.append("Thick stock: judge it by its core, never by one number.")
@@ -221,8 +220,8 @@ def plan_warnings(
     now = date.today()
     if today is None and any(leg.start < now for leg in found.route[1:]):
         lines.append(
-            "Some of these moves lie in the past: to plan from where it lies now, say "
-            f"--today {now} (and with --have where it lies and where it may go)."
+            "Some of these moves are in the past: to plan from where it is now, say "
+            f"--today {now} (and with --have where it is and where it may go)."
         )
     return lines
 

@@ -9,19 +9,19 @@ from emcforecast.forecast.risk_weeks import Danger
 from emcforecast.forecast.targets import ranges_of
 from emcforecast.physics.sorption import equilibrium_humidity
 from emcforecast.report.risk_advice import risk_advice
-from emcforecast.report.words import listed
+from emcforecast.report.words import in_hundred, listed
 from emcforecast.storage.kinds import KINDS
 
 LIKELY, UNLIKELY = 0.75, 0.25
 CERTAIN, HARDLY = 0.95, 0.05
 GAIN = 0.05
 """A year more must raise the chance by this to be worth telling as a gain."""
-AT_REST = 0.5
-"""Wood no wetter than this above boards at rest in its place is at rest, % MC."""
+SETTLED = 0.5
+"""Wood no wetter than this above the settled boards of its place is settled, % MC."""
 ROOM_C = 20.0
 """A heated room, °C."""
 NEAR_IN_TIME = 7
-"""Days by which two dates must differ to be told apart."""
+"""Days by which two dates must differ to be said apart."""
 
 
 def day_words(day: date | None, missing: str = "not reached") -> str:
@@ -29,25 +29,13 @@ def day_words(day: date | None, missing: str = "not reached") -> str:
     return missing if day is None else spoken(day)
 
 
-def hundred(chance: float, years: int) -> str:
-    """Return a chance in hundreds, rounded down and never 100: no more is promised.
-
-    Examples
-    --------
-    >>> hundred(0.896, 12), hundred(1.0, 1)
-    ('89 years in 100', '99 in 100')
-    """
-    share = min(int(100 * chance + 1e-6), 99)
-    return f"{share}{' years' if years > 1 else ''} in 100"
-
-
-def chance_words(chance: float, years: int) -> str:
+def chance_words(chance: float) -> str:
     """Return a chance in words and in hundreds.
 
     Examples
     --------
-    >>> chance_words(0.88, 12)
-    'likely, 88 years in 100'
+    >>> chance_words(0.88)
+    'likely, 88 in 100'
     """
     steps = (
         (CERTAIN, "very likely"),
@@ -62,7 +50,7 @@ def chance_words(chance: float, years: int) -> str:
         if chance <= UNLIKELY
         else "uncertain"
     )
-    return f"{word}, {hundred(chance, years)}"
+    return f"{word}, {in_hundred(chance)}"
 
 
 def place(kind: str) -> str:
@@ -76,7 +64,7 @@ def drawback_words(found: Plan, name: str) -> str | None:
     if drawback is None:
         return None
     if drawback is Drawback.RAIN_UNKNOWN:
-        return "as if no rain fell: the weather file tells none"
+        return "as if no rain fell: the weather has none"
     return f"green wood straight into the {found.places[name]} checks and moulds"
 
 
@@ -102,7 +90,7 @@ def plan_sentences(found: Plan) -> list[str]:
     """
     ready = (
         f"Ready for {found.target.words} by {day_words(found.need)}: "
-        f"{chance_words(found.probability_by_need, found.years)}."
+        f"{chance_words(found.probability_by_need)}."
     )
     lines = [_forced_start(found), *_severe(found), ready]
     if found.probability_by_need >= EVENS:
@@ -148,7 +136,7 @@ def _severe(found: Plan) -> list[str]:
     stays = [f"{place(leg.kind)} from {day_words(leg.start)}" for leg in other.route]
     left = [danger.risk for danger in other.dangers]
     but = f", with severe {listed(left)} left" if left else ""
-    share = hundred(other.chance, found.years)
+    share = in_hundred(other.chance)
     return [*lines, f"Gentler: {listed(stays, 'then')}: {share}{but}."]
 
 
@@ -190,20 +178,20 @@ def _why_not(found: Plan) -> str:
     )
     if found.target.least is not None and mean < found.target.least:
         return f"It is too dry by then: about {mean:.1f} % of oven-dry mass."
-    if mean > rest + AT_REST:
+    if mean > rest + SETTLED:
         if mean > high:
             return (
                 f"The time is too short: about {mean:.1f} % of oven-dry mass on "
                 f"{on_it}, the middle of all runs."
             )
     elif mean > high or rest > high:
-        edge = ", on the very edge" if rest <= high + AT_REST else ""
+        edge = ", on the very edge" if rest <= high + SETTLED else ""
         return (
-            "The place is in the way, not the time: boards that have long lain in "
+            "The place is in the way, not the time: boards settled in "
             f"{place(last)} are at about {rest:.1f} % on {on_it}{edge}."
         )
     return (
-        "The core is in the way: dry enough in the mean by then, but not yet even from "
+        "The core is in the way: dry enough on average by then, but not yet even from "
         "shell to core."
     )
 
@@ -227,14 +215,14 @@ def _bring_in(found: Plan) -> str:
     last = found.route[-1]
     into, by, even = place(last.kind), found.bring_in_by, found.bring_in_even
     surest = day_words(last.start)
-    chance = hundred(found.probability_by_need, found.years)
+    chance = in_hundred(found.probability_by_need)
     if by is not None:
         also = (
             f", by {day_words(even)} for an even chance" if even and even != by else ""
         )
         line = f"Move it into {into} by {day_words(by)} to be 90 % sure{also}."
         if abs((by - last.start).days) > NEAR_IN_TIME:
-            line += f" It is as sure as can be, {chance}, up to {surest}."
+            line += f" The chance is best, {chance}, up to {surest}."
         return line
     if even is not None:
         line = (
@@ -263,18 +251,18 @@ def _ready(found: Plan) -> str:
     last = day_words(ready.p90, "not within the time looked at")
     took = f" about {days:.0f} days later," if days is not None else ""
     if days == 0:
-        return "When it comes in it is mostly fit already."
+        return "When it comes in it is mostly ready already."
     line = (
         f"Moved in then it is first ready{took} about {day_words(ready.p50)} "
         if len(found.route) > 1
         else f"It is first ready about {day_words(ready.p50)} "
     )
-    line += f"({day_words(ready.p10)} if lucky, {last} to be safe)"
+    line += f"(early {day_words(ready.p10)}, late {last})"
     return f"{line}. Below 20 % little is validated in public: allow twice as long."
 
 
 def _earliest(found: Plan) -> str:
-    """Tell when it could be ready at the earliest, and how."""
+    """Say when it could be ready at the earliest, and how."""
     if found.probability_by_need >= SURE:
         return ""
     sure, even = found.earliest, found.earliest_even
@@ -305,20 +293,20 @@ def _earliest(found: Plan) -> str:
 
 
 def _what_it_takes(found: Plan) -> str:
-    """Name what would help: where boards rest too damp, thin ones do as well."""
+    """Name what would help: where boards settle too damp, thin ones do as well."""
     if found.equilibrium_by_need > found.target.high:
         return "another place or another use"
     return "another place, thinner boards or another use"
 
 
 def _elsewhere(found: Plan) -> str:
-    """Point to the published range of another region where boards rest in that one."""
+    """Point to the published range of another region, where boards settle in it."""
     rest, target = found.equilibrium_by_need, found.target
     said = ranges_of(target.label)
     mine = (target.low, target.high)
     if not said or target.low is None or mine != next(iter(said.values())):
         return ""
-    if target.low - AT_REST <= rest <= target.high:
+    if target.low - SETTLED <= rest <= target.high:
         return ""
     fits = [(name, low, high) for name, (low, high) in said.items() if low and high]
     fits = [one for one in fits if one[1] <= rest <= one[2] and one[1:] != mine]
@@ -329,9 +317,9 @@ def _elsewhere(found: Plan) -> str:
     others = [f"{name} for {low:g} to {high:g} %" for name, low, high in fits[1:3]]
     also = f" (also {listed(others)})" if others else ""
     return (
-        f"If that room is where it will live, wood there rests at about {rest:.1f} %: "
-        f"--region {name} asks for {low:g} to {high:g} %{also}. --old-piece takes what "
-        "an old piece there reads."
+        "If that room is where it will live, wood there settles at about "
+        f"{rest:.1f} %: --region {name} asks for {low:g} to {high:g} %{also}. "
+        "--old-piece takes what an old piece there reads."
     )
 
 
@@ -347,7 +335,7 @@ def _how(found: Plan, first: Earliest) -> str:
 
 
 def _no_move(found: Plan) -> str:
-    """Tell of a place that does nearly as well with no move at all."""
+    """Name a place that does nearly as well with no move at all."""
     near = [
         (chance, name)
         for name, chance in found.feasible.items()
@@ -358,17 +346,17 @@ def _no_move(found: Plan) -> str:
     chance, name = max(near)
     return (
         f"Leaving it in the {found.places[name]} is nearly as sure: "
-        f"{hundred(chance, found.years)}."
+        f"{in_hundred(chance)}."
     )
 
 
 def _simpler(found: Plan) -> str:
-    """Tell what fewer moves would cost."""
+    """Say what fewer moves would cost."""
     if found.probability_by_need < EVENS:
         return ""
     ways = [
         f"{listed([f'the {found.places[name]}' for name in names], 'then')}: "
-        f"{hundred(chance, found.years)}"
+        f"{in_hundred(chance)}"
         for names, chance in found.simpler.items()
         if len(names) > 1
     ]
@@ -380,21 +368,21 @@ def _waiting(found: Plan) -> str:
     if gain > GAIN:
         return (
             f"If it could wait a year longer: "
-            f"{chance_words(found.another_year, found.years)} instead."
+            f"{chance_words(found.another_year)} instead."
         )
     if found.probability_by_need >= EVENS:
-        return "Waiting another year gains nothing here: it only follows the seasons."
+        return "Waiting another year gains nothing here."
     return "Waiting a year for the same date is no better."
 
 
 def _recent(found: Plan) -> str:
-    """Tell the last years apart where they differ from all."""
+    """Say what the last years alone give, where they differ from all."""
     late = found.recent
     if late is None:
         return ""
     more = "damper" if late.change > 0 else "drier"
     return (
         f"In the last {len(late.years)} years of the record alone, "
-        f"{late.years[0]} to {late.years[-1]}, it is {hundred(late.chance, 2)}: dry "
-        f"wood lay {abs(late.change):.1f} % MC {more} there than over all years."
+        f"{late.years[0]} to {late.years[-1]}, it is {in_hundred(late.chance)}: dry "
+        f"wood is {abs(late.change):.1f} % MC {more} there than over all years."
     )

@@ -41,7 +41,7 @@ SENTENCES: dict[RepairKind, str] = {
     _K.FILES_JOINED: "{count:file} joined on common times",
     _K.FORECAST_HOURS: "{count:hour} from {begins} UTC on are a weather forecast",
     _K.FORECAST_REFUSED: "no weather forecast was joined: {reason}",
-    _K.FAR_FUTURE: "look at the file: {steps} of {of} lie after today, up to {last}: "
+    _K.FAR_FUTURE: "look at the file: {steps} of {of} are after today, up to {last}: "
     "taken as they stand, as of a projection; a clock set wrong would show so too",
     _K.DAY_FIRST: "day before month: only so do the times follow one another",
     _K.MONTH_FIRST: "month before day: only so do the times follow one another",
@@ -65,7 +65,7 @@ SENTENCES: dict[RepairKind, str] = {
     "longitude (--utc-offset says otherwise)",
     _K.OFFSET_UNKNOWN: f"{_NO_OFFSET} and no longitude is known: taken as sun time at "
     "longitude 0 (give --utc-offset, or --longitude)",
-    _K.STANDARD_TIME_GIVEN: f"{_STANDARD}, as told",
+    _K.STANDARD_TIME_GIVEN: f"{_STANDARD}, as you said",
     _K.STANDARD_TIME_OF_PLACE: f"{_STANDARD} from the place; --utc-offset corrects it",
     _K.DAYS_OF_OFFSET: "days are those of UTC{offset:+g} h",
     _K.DAYS_OF_SOLAR_TIME: "days are those of local solar time",

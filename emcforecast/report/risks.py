@@ -11,7 +11,7 @@ from emcforecast.wood.risks.week import Cause, Risk, RiskWeek
 
 
 def risk_reason(week: RiskWeek) -> str:
-    """Say why a risk is at its level, with the number it rests on."""
+    """Say why a risk is at its level, with the number behind it."""
     return _REASONS[week.risk](week)
 
 
@@ -106,9 +106,9 @@ def _stain(week: RiskWeek) -> str:
     if week.cause is Cause.ADVERSE_AIR:
         return f"wet, but the air is too cold or dry for stain: {air}"
     return (
-        f"outside at {m.shell_mc:.0f} %, air at {air}: as much growth in a week as in "
-        f"{week.measure:.1f} days of the weather stain likes best, and it shows from "
-        f"about {STAIN_LIMITS[2]:.0f}; sapwood only"
+        f"outside at {m.shell_mc:.0f} %, air at {air}: this week's growth is "
+        f"that of {week.measure:.1f} days of ideal weather; stain shows from "
+        f"about {STAIN_LIMITS[2]:.0f}, in sapwood only"
     )
 
 
@@ -141,9 +141,9 @@ def _decay(week: RiskWeek) -> str:
             "it out"
         )
     return (
-        f"{m.core_mc:.0f} % inside, and by now wet and warm for as much growth as in "
-        f"{week.measure:.0f} days of the weather decay likes best; from about "
-        f"{DECAY_LIMITS[0]:.0f} on it counts, in sapwood first"
+        f"{m.core_mc:.0f} % inside, and growth so far is that of "
+        f"{week.measure:.0f} days of ideal weather; rot shows from about "
+        f"{DECAY_LIMITS[0]:.0f}, in sapwood first"
     )
 
 

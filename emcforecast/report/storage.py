@@ -41,7 +41,7 @@ def _fallback(one: Fallback) -> str:
             "No precipitation in the weather: roofs are taken as bare of snow."
         ),
         FallbackKind.RAIN: (
-            "No rain in the weather: the uncovered stack is reckoned dry."
+            "No rain in the weather: the uncovered stack is worked out as if none fell."
         ),
         FallbackKind.SHORT_SERIES: (
             "The series is shorter than a year: ground temperature is the mean of the "
@@ -77,9 +77,15 @@ def calibration_notes(found: Calibration) -> list[str]:
 
 
 def calibration_text(
-    found: Calibration, output: Path | None, system: UnitSystem
+    found: Calibration,
+    output: Path | None,
+    system: UnitSystem,
+    humidity_offset: float | None = None,
 ) -> str:
-    """Lay out what a logger taught for a person."""
+    """Lay out what a logger taught for a person.
+
+    `humidity_offset` is how much too high it read in a salt test, % RH.
+    """
     stated = {**found.setting.about.defaults}
     if found.used:
         first = (
@@ -94,7 +100,16 @@ def calibration_text(
             f"stated, which no tuning betters on days it has not seen (error in EMC "
             f"{found.held_out_before.rmse_emc:.1f} % MC)."
         )
-    lines = [wrapped(first), ""]
+    lines = [wrapped(first)]
+    if humidity_offset is not None:
+        side = "high" if humidity_offset > 0.0 else "low"
+        lines.append(
+            wrapped(
+                f"Salt test: the logger reads {abs(humidity_offset):.1f} % RH too "
+                f"{side}; every reading is corrected by that."
+            )
+        )
+    lines.append("")
     for name, value in found.levers.items():
         parameter = PARAMETERS[name]
         low, high = found.setting.likely[name]

@@ -30,7 +30,7 @@ def position_words(update: Update) -> str:
     ones = "one" if count == 2 else "ones"
     led = "the forecast" if count == 1 else f"what the earlier {ones} led to expect"
     if above is None:
-        said = "your reading says wet, above 30, no number"
+        said = "your reading was wet, above 30, no number"
     elif abs(above) < 0.05:
         said = f"your reading was as {'forecast' if count == 1 else 'expected'}"
     else:

@@ -1,4 +1,4 @@
-"""Words about a weather series: what an answer rests on."""
+"""Words about a weather series: what an answer is based on."""
 
 from typing import TYPE_CHECKING
 
@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     import xarray as xr
 
 
-def rests_on(weather: "xr.Dataset") -> list[str]:
-    """Say what weather an answer rests on, one sentence a line."""
+def based_on(weather: "xr.Dataset") -> list[str]:
+    """Say what weather an answer is based on, one sentence a line."""
     from emcforecast.weather.repairs import repairs_of
     from emcforecast.weather.series import has_years, years_of
 
@@ -32,7 +32,7 @@ def rests_on(weather: "xr.Dataset") -> list[str]:
     what = "1 repair" if repairs == 1 else f"{repairs} repairs"
     mended = f"; {what}, see `emcforecast check`" if repairs else ""
     held = span if attrs["kind"] == "normals" else f"{step}, {span}"
-    lines = [f"Rests on: {attrs['source']}, {held}{mended}."]
+    lines = [f"Based on: {attrs['source']}, {held}{mended}."]
     if not has_years(weather):
         lines.append("From one year no year-to-year range can be given.")
     if attrs["step"] == "month":

@@ -61,6 +61,24 @@ def wrapped(
     )
 
 
+ENOUGH_YEARS = 8
+"""Below so many weather years the lowest and highest are said, not 8 years in 10."""
+
+
+def in_hundred(chance: float) -> str:
+    """Return a chance in hundreds, rounded down; neither certainty is promised.
+
+    Examples
+    --------
+    >>> in_hundred(0.896), in_hundred(1.0), in_hundred(0.0)
+    ('89 in 100', 'over 99 in 100', 'under 1 in 100')
+    """
+    share = int(100.0 * chance + 1e-6)
+    if share > 99:
+        return "over 99 in 100"
+    return f"{share} in 100" if share else "under 1 in 100"
+
+
 SHORT_MONTHS = tuple(name[:3] for name in MONTHS)
 
 

@@ -27,29 +27,39 @@ from emcforecast.yard.actions import Action
 from emcforecast.yard.outlook import RecentAnswer
 from emcforecast.yard.result import StackState, YardState
 
+QUESTIONED = "Readings that are questioned"
+READINGS = "Readings"
+MORE = "What the readings did: --readings   Picture: --plot yard.png"
 SOON_DAYS = 7
 _MOST_NAMED = 3
 
 
-def yard_text(state: YardState, rests: Sequence[str]) -> str:
+def yard_text(
+    state: YardState, based_on: Sequence[str], *, readings: bool = False
+) -> str:
     """Return the answer of `yard` for a screen of 80 columns.
 
     Parameters
     ----------
     state : YardState
-    rests : sequence of str
-        What the answer rests on.
+    based_on : sequence of str
+        What the answer is based on.
+    readings : bool
+        Whether what every reading did is shown, not only those that are questioned.
 
     Returns
     -------
     str
-        The answer, the table of stacks, when each gets where, the readings.
+        What is to do, a line a stack, when each gets where, the readings.
     """
     parts = [wrapped(answer(state)), _table(state), _dates_table(state)]
-    told = readings_lines(state)
-    if told:
-        parts.append("\n".join(["Readings", *told]))
-    parts.append("\n".join(wrapped(line) for line in rests))
+    said = readings_lines(state, every=readings)
+    if said:
+        parts.append("\n".join([READINGS if readings else QUESTIONED, *said]))
+    lines = [wrapped(line) for line in based_on]
+    if not readings and any(one.effect.readings for one in state.stacks):
+        lines.append(wrapped(MORE))
+    parts.append("\n".join(lines))
     return "\n\n".join(parts)
 
 
@@ -107,40 +117,44 @@ def _words(action: Action, one: StackState, state: YardState) -> str:
 
 
 def _table(state: YardState) -> str:
-    """Say how every stack stands and what is next; on a phone, a paragraph each."""
-    title = "Moisture now in % of oven-dry mass, the most urgent first"
-    rows = [(*_now_cells(one), _next_words(one, state)) for one in state.stacks]
+    """Say how every stack stands and what is next, the most urgent first."""
+    until = state.today + timedelta(days=SOON_DAYS)
     if is_narrow():
-        told = [
-            wrapped(f"{name}, {wood}: {now} ({parts}). {step}", rest="  ")
-            for name, wood, now, parts, step in rows
-        ]
-        return "\n".join([wrapped(title), *told])
-    head = ("stack", "wood", "now", "shell-core", "next")
-    widths = [max(len(row[k]) for row in [head, *rows]) for k in range(4)]
-    widths = [min(widths[0], 14), min(widths[1], 24), widths[2], widths[3]]
-    indent = sum(widths) + 2 * len(widths)
-    lines = [title]
-    for row in [head, *rows]:
-        cells = [
-            f"{text:>{w}}" if k == 2 else f"{text:<{w}}"
-            for k, (text, w) in enumerate(zip(row[:4], widths, strict=True))
-        ]
-        first = "  ".join(cells) + "  "
-        if len(first) > indent:
+        return "\n".join(_tall(one, state, until) for one in state.stacks)
+    width = min(max(len(one.stack.name) for one in state.stacks), 14)
+    indent = " " * (4 + width + 22)
+    lines = [f"    {'stack':<{width}}  MC, %  shell  core  do next"]
+    for one in state.stacks:
+        first = (
+            f"{_mark(one, until):<4}{one.stack.name:<{width}}  {one.mean.p50:5.0f}"
+            f"{one.shell.p50:7.0f}{one.core.p50:6.0f}  "
+        )
+        if len(first) > len(indent):
             # A long name takes a line of its own: nothing is cut off.
-            lines.append(first.rstrip())
-            first = " " * indent
-        lines.append(wrapped(row[4], first=first, rest=" " * indent))
+            lines.append(f"{_mark(one, until):<4}{one.stack.name}")
+            first = f"    {'':<{width}}{first[-22:]}"
+        lines.append(wrapped(_next_words(one, state), first=first, rest=indent))
     return "\n".join(lines)
 
 
-def _now_cells(one: StackState) -> tuple[str, str, str, str]:
-    stack = one.stack
-    size = stack.thickness.nominal or stack.thickness.text
-    wood = f"{stack.wood} {size}"
-    parts = f"{one.shell.p50:.0f}-{one.core.p50:.0f}"
-    return stack.name, wood, f"{one.mean.p50:.0f}", parts
+def _tall(one: StackState, state: YardState, until: date) -> str:
+    """Lay one stack out for a phone."""
+    text = (
+        f"{_mark(one, until)} {one.stack.name}: {_next_words(one, state)} Now "
+        f"{one.mean.p50:.0f} %, shell {one.shell.p50:.0f}, core {one.core.p50:.0f}."
+    )
+    return wrapped(text.strip(), rest="  ")
+
+
+def _mark(one: StackState, until: date) -> str:
+    """Mark what is to do this week."""
+    return "NOW" if one.next.day <= until and not one.next.unhurried else ""
+
+
+def wood_words(one: StackState) -> str:
+    """Name a stack's wood and size: "white ash 4/4"."""
+    size = one.stack.thickness.nominal or one.stack.thickness.text
+    return f"{one.stack.wood} {size}"
 
 
 def _next_words(one: StackState, state: YardState) -> str:
@@ -151,18 +165,18 @@ def _next_words(one: StackState, state: YardState) -> str:
 
 
 def _dates_table(state: YardState) -> str:
-    """Say when every stack gets where, lying where it does."""
-    lines = [wrapped("Where it lies now, middle weather (lucky to cautious)")]
+    """Say when every stack gets where if it stays where it is."""
+    lines = [wrapped("If each stays where it is: likely date (early to late)")]
     width = max(len(one.stack.name) for one in state.stacks)
     rest = "  " if is_narrow() else " " * (width + 2)
     for one in state.stacks:
-        told = [
+        said = [
             words for reach in one.reaches if (words := _reach(reach, one, state.today))
         ]
-        told = told or ["air-dry, below 20 %"]
+        said = said or ["air-dry, below 20 %"]
         recent = [] if one.recent is None else [_recent(one.recent, state.today)]
         place = one.storage.about.title
-        words = f"{place}: {'; '.join([*told, *recent])}"
+        words = f"{wood_words(one)}, {place}: {'; '.join([*said, *recent])}"
         lines.append(wrapped(words, first=f"{one.stack.name:<{width}}  ", rest=rest))
     return "\n".join(lines)
 
@@ -201,14 +215,14 @@ def _past(day: np.datetime64 | None, today: date) -> bool:
 
 
 def _dates(found: Sequence[date | None], today: date) -> str:
-    """Say a middle date with its lucky and cautious neighbours, "" for never."""
+    """Say a likely date with the early and late ones, "" for never."""
     early, middle, late = found
     if middle is None:
         return ""
     first = max(early or middle, today)
     said = "now" if middle <= today else spoken(middle, today)
     if late is None:
-        return f"{said} ({spoken(first, today)} at best; not in bad years)"
+        return f"{said} (early {spoken(first, today)}, late not at all)"
     if first >= late:
         return said
     return f"{said} ({spoken_span(first, late, today)})"
@@ -268,8 +282,8 @@ def yard_warnings(state: YardState, system: UnitSystem = "si") -> list[str]:
         lines.append(extrapolated_words(system, listed(thick)))
     if not state.air.many_years:
         lines.append(
-            "the weather is one year or a typical one: no range from year to year can "
-            "be told"
+            "the weather is one year or a typical one: it has no range from year to "
+            "year"
         )
     return lines
 

@@ -11,6 +11,7 @@ from emcforecast.report.doubts import doubt_words
 from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_reason
 from emcforecast.report.updates import moved_words, position_words
+from emcforecast.report.words import in_hundred
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
 from emcforecast.yard.actions import Action, Reason
 from emcforecast.yard.doubt import DoubtKind
@@ -56,14 +57,6 @@ def next_words(action: Action, one: StackState, yard: Yard, today: date) -> str:
     return words if timed else f"now: {words}"
 
 
-def in_ten(share: float | None) -> str:
-    """Say a probability in tenths."""
-    count = round(10 * (share or 0.0))
-    if 0 < count < 10:
-        return f"{count} times in 10"
-    return "nearly always" if count else "hardly ever"
-
-
 def effect_words(one: StackState) -> str:
     """Say what the readings of a stack did to its forecast, or ""."""
     effect = one.effect
@@ -84,6 +77,10 @@ def place_words(name: str, yard: Yard) -> str:
     if name in DEFAULT_PLACES:
         return f"the {yard.settings[name].about.title}"
     return f"the {name}"
+
+
+def _chance(share: float | None) -> str:
+    return in_hundred(share or 0.0)
 
 
 def _move(action: Action, yard: Yard) -> str:
@@ -108,7 +105,7 @@ def _ready_now(action: Action, one: StackState, yard: Yard, today: date) -> str:
 
 
 def _may_be_ready(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return "can't tell if it is ready: read the core, mid-thickness, on two boards"
+    return "read the core, mid-thickness, on two boards: it may be ready"
 
 
 def _use_unknown(action: Action, one: StackState, yard: Yard, today: date) -> str:
@@ -143,8 +140,8 @@ def _last_move(action: Action, one: StackState, yard: Yard, today: date) -> str:
         return f"{move} by {spoken(action.by, today)}"
     when = "now" if soon else f"about {spoken(action.day, today)}"
     return (
-        f"{move} {when}; even so ready on {spoken(need, today)} only "
-        f"{in_ten(action.chance)}"
+        f"{move} {when}; even so only {_chance(action.chance)} are ready on "
+        f"{spoken(need, today)}"
     )
 
 
@@ -267,13 +264,12 @@ _WORDS = {
 
 
 def _why_ready_now(action: Action, one: StackState, today: date) -> str:
-    return f"{in_ten(action.chance)} it is now at {_target(one)} and even"
+    return f"{_chance(action.chance)}: it is at {_target(one)} and even"
 
 
 def _why_read_core(action: Action, one: StackState, today: date) -> str:
     return (
-        f"by the forecast it is ready {in_ten(action.chance)}; a core reading settles "
-        "it"
+        f"the forecast says ready with {_chance(action.chance)}; a core reading decides"
     )
 
 
@@ -282,9 +278,12 @@ def _why_beyond(action: Action, one: StackState, today: date) -> str:
 
 
 def _why_last_move(action: Action, one: StackState, today: date) -> str:
-    need, parts = one.stack.need, [f"here it is ready {in_ten(action.staying)}"]
+    need, parts = (
+        one.stack.need,
+        [f"ready if it stays: {_chance(action.staying)}"],
+    )
     if need is not None and action.by is not None:
-        parts.append(f"there {in_ten(action.chance)} on {spoken(need, today)}")
+        parts.append(f"if moved, on {spoken(need, today)}: {_chance(action.chance)}")
     if action.even_by is not None and action.even_by != action.by:
         parts.append(f"an even chance if by {spoken(action.even_by, today)}")
     return "; ".join(parts)
@@ -296,21 +295,21 @@ def _why_ready(action: Action, one: StackState, today: date) -> str:
 
 def _why_earlier(action: Action, one: StackState, today: date) -> str:
     need = one.stack.need or today
-    return f"still ready on {spoken(need, today)} {in_ten(action.chance)}"
+    return f"still ready on {spoken(need, today)}: {_chance(action.chance)}"
 
 
 def _why_late(action: Action, one: StackState, today: date) -> str:
     if action.reason is Reason.NEED_DATE_PAST:
         return "give it a later need date"
     if action.lowest_mc is None:
-        return f"in time {in_ten(action.chance)}"
+        return f"ready in time: {_chance(action.chance)}"
     lowest = f"here it gets to about {action.lowest_mc:.0f} %"
     least = None if one.target is None else one.target.least
     if least is not None and action.lowest_mc < least:
         return f"{lowest}, too dry for {_target(one)}; it takes a damper room"
     if action.reason is Reason.NOWHERE:
         return f"{lowest}; it takes a drier room"
-    return f"{lowest}; in time {in_ten(action.chance)}"
+    return f"{lowest}; ready in time: {_chance(action.chance)}"
 
 
 def _why_risk(action: Action, one: StackState, today: date) -> str:

@@ -20,12 +20,14 @@ from emcforecast.yard.model import Yard
 from emcforecast.yard.result import StackState, YardState
 
 
-def readings_lines(state: YardState) -> list[str]:
+def readings_lines(state: YardState, *, every: bool) -> list[str]:
     """Say what the readings did, and which are questioned and why.
 
     Parameters
     ----------
     state : YardState
+    every : bool
+        Also of those that are used; else only of those questioned.
 
     Returns
     -------
@@ -33,7 +35,7 @@ def readings_lines(state: YardState) -> list[str]:
         Wrapped, one paragraph a stack or reading.
     """
     lines = []
-    for one in state.stacks:
+    for one in state.stacks if every else ():
         if words := effect_words(one):
             last = next(r for r in reversed(one.effect.readings) if r.used)
             when = spoken(last.reading.day, state.today)
@@ -130,7 +132,7 @@ def reading_text(
     str
         The answer, then each step, then what is next.
     """
-    now = f"{state.stack.name} now: {_range_words(state.mean)} in the mean, "
+    now = f"{state.stack.name} now: {_range_words(state.mean)} on average, "
     now += f"shell {state.shell.p50:.0f}, core {state.core.p50:.0f}."
     one = next(r for r in state.effect.readings if r.reading == one.reading)
     if one.used:

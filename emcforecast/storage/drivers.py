@@ -127,7 +127,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     """
     if weather.attrs.get("step", "hour") != "hour":
         raise WeatherError(
-            "the air in a store is reckoned hour by hour and this series is monthly: "
+            "the air in a store is worked out hour by hour and this series is monthly: "
             "give hourly weather, or rebuild hours with hourly_from_monthly."
         )
     time: TimeArray = weather["time"].to_numpy()

@@ -215,13 +215,13 @@ def _check_together(setting: Setting) -> None:
         heat = values.get(name)
         if isinstance(heat, float) and isinstance(cool, float) and heat > cool:
             raise SettingError(
-                f"{name}={heat:g} lies above cool_to={cool:g}: heating and cooling "
+                f"{name}={heat:g} is above cool_to={cool:g}: heating and cooling "
                 f"would fight; raise cool_to or lower {name}."
             )
     low, high = values.get("humidify_to"), values.get("dehumidify_to")
     if isinstance(low, float) and isinstance(high, float) and low > high:
         raise SettingError(
-            f"humidify_to={low:g} lies above dehumidify_to={high:g}: they would fight; "
+            f"humidify_to={low:g} is above dehumidify_to={high:g}: they would fight; "
             f"raise dehumidify_to or lower humidify_to."
         )
 

@@ -178,18 +178,18 @@ def _in_order(
 ) -> None:
     if sawn is not None and stacked < sawn:
         raise YardError(
-            f"{where}: stacked {stacked} lies before sawn {sawn}. Correct one of them."
+            f"{where}: stacked {stacked} is before sawn {sawn}. Correct one of them."
         )
     days = [stacked, *(move.date for move in moves)]
     for earlier, later in pairwise(days):
         if later < earlier:
             raise YardError(
-                f"{where}: moved {later} lies before {earlier}. Put the moves in order "
+                f"{where}: moved {later} is before {earlier}. Put the moves in order "
                 f"of date, all after it was stacked."
             )
     if need is not None and need < stacked:
         raise YardError(
-            f"{where}: need {need} lies before it was stacked, {stacked}. Correct one "
+            f"{where}: need {need} is before it was stacked, {stacked}. Correct one "
             f"of them."
         )
 

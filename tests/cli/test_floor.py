@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from emcforecast.cli.group import cli
+from emcforecast.weather.read import read_weather
 
 # A humid temperate valley, monthly °C and % (invented, typical of its kind).
 NORMALS = """month,temperature_c,relative_humidity_pct
@@ -66,15 +67,61 @@ def test_uncovered_boards_stay_wet_and_only_the_house_is_dry(
     assert 7 <= means["indoor"] <= 10.5
 
 
-def test_text_leads_with_a_sentence_a_setting() -> None:
-    result = run("floor", "demo", "--units", "us")
+def test_first_screen_is_short_and_a_line_a_place(demo: dict[str, Any]) -> None:
+    result = run("floor", "demo", "--species", "red oak", "--units", "us")
     assert result.exit_code == 0, result.output
     lines = result.stdout.splitlines()
-    assert lines[0].startswith("In the open, uncovered,")
-    assert "white oak" in result.stdout.split("Lowest moisture")[0]
-    assert "°F" in result.stdout
+    assert "red oak" in lines[0]
+    # Twelve lines of answer and one of caution, beside what the weather is.
+    based = next(k for k, line in enumerate(lines) if line.startswith("Based on"))
+    assert based <= 10
     assert max(len(line) for line in lines) <= 80
     assert "does not replace a meter" in result.stdout
+    for line, place in zip(
+        lines[2:5], demo["result"]["settings"].values(), strict=True
+    ):
+        low = place["lowest"]
+        assert f" {low['p50']:.0f} % " in line
+        assert f" {low['p10']:.0f} to {low['p90']:.0f} %" in line
+    assert "Lowest moisture of each month" not in result.stdout
+
+
+def test_months_and_air_stand_behind_their_options(demo: dict[str, Any]) -> None:
+    words = ("floor", "demo", "--species", "red oak", "--months", "--air")
+    text = run(*words, "--units", "us").stdout
+    assert "Lowest moisture of each month" in text
+    assert "°F" in text
+    shed = demo["result"]["settings"]["shed"]["months"]
+    may = next(line for line in text.splitlines() if line.startswith("May "))
+    low = shed[4]["lowest"]
+    assert f"{low['p10']:4.1f} | {low['p50']:4.1f} | {low['p90']:4.1f}" in may
+
+
+def test_from_few_years_the_lowest_and_highest_are_said(tmp_path: Path) -> None:
+    """Eight years in ten cannot be said from three: the ends seen, with the count."""
+    years = read_weather("demo").sel(time=slice("2010", "2012"))
+    file = tmp_path / "three.csv"
+    file.write_text(
+        "time,temperature_c,relative_humidity_pct\n"
+        + "".join(
+            f"{str(t)[:16]}Z,{c:.1f},{h:.0f}\n"
+            for t, c, h in zip(
+                years["time"].to_numpy(),
+                years["air_temperature"].to_numpy(),
+                years["relative_humidity"].to_numpy(),
+                strict=True,
+            )
+        ),
+        encoding="utf-8",
+    )
+    text = run("floor", str(file), "--latitude", "39").stdout
+    assert "8 years in 10" not in text
+    assert "3 years seen" in text
+    found = json.loads(run("floor", str(file), "--latitude", "39", "--json").stdout)
+    for place in found["result"]["settings"].values():
+        low = place["lowest"]
+        assert low["least"] <= low["p10"] <= low["p90"] <= low["most"]
+        assert f" {low['least']:.0f} to {low['most']:.0f} %" in text
 
 
 def test_csv_and_pictures_are_written(tmp_path: Path) -> None:
@@ -147,4 +194,4 @@ def test_an_uncovered_stack_without_rain_says_so(tmp_path: Path) -> None:
     file = tmp_path / "normals.csv"
     file.write_text(NORMALS, encoding="utf-8")
     text = run("floor", str(file), "--latitude", "39").stdout
-    assert "were it never rained on" in " ".join(text.split()).partition(";")[0]
+    assert "worked out as if none fell" in " ".join(text.split())

@@ -104,7 +104,7 @@ def test_under_a_roof_in_the_valley_oak_never_reaches_12(tables):
     assert result["floor"] > 12.0
     text = in_a_line(ask(*words))
     assert "Do not expect 12 % here" in text
-    assert "finish it indoors" in text
+    assert "Finish it indoors" in text
 
 
 def test_thick_oak_gets_a_warning_about_its_core(tables):

@@ -140,9 +140,13 @@ def test_any_number_of_places_stand_side_by_side_and_each_as_if_alone() -> None:
         alone = floor(weather, "yellow-poplar", 27, [f"shed={name}"]).settings["shed"]
         assert answer.settings[name].lowest.p50 == pytest.approx(alone.lowest.p50)
         assert answer.settings[name].kind == alone.kind
-    lines = floor_text(answer, floor_sentences(answer, [], "si"), [], "si").splitlines()
+    text = floor_text(answer, [], [], "si", months=True)
+    lines = text.splitlines()
     assert max(len(line) for line in lines) <= 80
     assert sum(line.startswith("January") for line in lines) == 2
+    assert "barn,roof=metal: In the closed" in " ".join(
+        floor_sentences(answer, [], "si")
+    )
     rows = {(row["setting"], row["month"]) for row in floor_rows(answer)}
     assert len(rows) == 6 * 12
     figure = floor_figure(answer, {name: name for name in answer.settings}, targets=[])

@@ -65,7 +65,7 @@ def test_hours_beyond_any_forecast_are_told(tmp_path):
     year = dt.date.today().year + 3
     (tmp_path / "f.csv").write_text(table(720, dt.datetime(year, 1, 1)))
     notes = [*map(repair_sentence, inspect(tmp_path / "f.csv", utc_offset=0).repairs)]
-    assert any("720 hours of 720 lie after today" in note for note in notes)
+    assert any("720 hours of 720 are after today" in note for note in notes)
     (tmp_path / "p.csv").write_text(table(720))
     notes = [*map(repair_sentence, inspect(tmp_path / "p.csv", utc_offset=0).repairs)]
     assert not any("after today" in note for note in notes)

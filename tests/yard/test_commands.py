@@ -126,13 +126,13 @@ def test_a_doubted_reading_is_logged_and_said_to_be_so(yard):
     )
     assert said.exit_code == 0
     assert "questioned, kept and not used" in said.stdout.replace("\n", " ")
-    assert "before the stack was sawn" in said.stdout.replace("\n", " ")
+    assert "before it was sawn" in said.stdout.replace("\n", " ")
     assert "2026-01-01" in (yard.parent / "readings.csv").read_text()
     ahead = run(
         *("reading", yard, "ash-1", "15", "--time", "2026-08-02"),
         *("--today", "2026-08-01", "--no-forecast"),
     )
-    assert "lies ahead of today" in ahead.stdout.replace("\n", " ")
+    assert "is after today" in ahead.stdout.replace("\n", " ")
 
 
 def test_a_move_is_noted(yard):
@@ -245,3 +245,17 @@ def test_a_bare_number_is_not_guessed_where_no_units_are_said(yard, words):
     assert "unit" in said.output
     told = run("reading", yard, "ash-1", *words, *more, "--units", "us")
     assert told.exit_code == 0, told.output
+
+
+def test_labels_say_what_each_stack_is_and_what_is_next(yard, tmp_path):
+    pages = tmp_path / "labels.pdf"
+    said = run("labels", yard, "--today", "2026-09-02", "-o", pages)
+    assert said.exit_code == 0, said.output
+    assert "white ash" in said.stdout.lower()
+    assert "Next: " in said.stdout
+    assert pages.read_bytes().startswith(b"%PDF")
+    again = run("labels", yard, "--today", "2026-09-02", "-o", pages)
+    assert again.stdout == said.stdout
+    other = run("labels", yard, "-o", tmp_path / "labels.txt")
+    assert other.exit_code == 2
+    assert len(other.stderr.strip().splitlines()) == 1

@@ -234,7 +234,7 @@ def test_a_shell_and_a_core_reading_are_judged_together(state, short_weather):
 
 
 def test_the_text_fits_80_columns_and_answers_first(state):
-    text = yard_text(state, ["Rests on: made weather."])
+    text = yard_text(state, ["Based on: made weather."])
     assert max(len(line) for line in text.splitlines()) <= 80
     first = text.split("\n\n")[0].replace("\n", " ")
     assert first == answer(state)

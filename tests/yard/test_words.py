@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from types import SimpleNamespace
 
 import numpy as np
@@ -84,19 +84,40 @@ def test_a_stack_has_one_date_for_one_thing(state):
     assert middle is not None
     words = spoken(middle, TODAY)
     text = " ".join(yard_text(state, []).split())
-    table = text.partition("Where it lies now")[2]
+    table = text.partition("If each stays where it is")[2]
     assert f"ready for furniture at 9 %: {words}" in table
     assert words in action_words(slab.next, slab, state.yard, TODAY)
-    # The mean alone is there earlier: that is not told as ready.
+    # The mean alone is there earlier: that is not said to be ready.
     reach = next(r for r in slab.reaches if r.mc == 9.0)
     assert reach.p10 is not None
     assert reach.p10 <= np.datetime64(slab.advice.ready.p10)
 
 
-def test_shell_stands_before_core(state):
-    text = yard_text(state, [])
+def test_a_stack_has_a_line_with_average_shell_and_core(state):
+    text = " ".join(yard_text(state, []).split())
+    assert "stack MC, % shell core do next" in text
     for stack in state.stacks:
-        assert f"  {stack.shell.p50:.0f}-{stack.core.p50:.0f}  " in text
+        numbers = [f"{r.p50:.0f}" for r in (stack.mean, stack.shell, stack.core)]
+        assert f"{stack.stack.name} {' '.join(numbers)} " in text
+
+
+def test_what_is_to_do_this_week_is_marked_and_stands_first(state):
+    lines = yard_text(state, []).splitlines()
+    marked = {line.split()[1] for line in lines if line.startswith("NOW ")}
+    week = TODAY + timedelta(days=7)
+    assert marked == {
+        stack.stack.name
+        for stack in state.stacks
+        if stack.next.day <= week and not stack.next.unhurried
+    }
+
+
+def test_readings_that_are_used_stand_behind_their_option(state):
+    short, whole = yard_text(state, []), yard_text(state, [], readings=True)
+    assert "your reading was" not in short
+    assert "your reading was" in whole
+    assert "--readings" in short
+    assert "--readings" not in whole
 
 
 def test_every_date_beyond_the_year_has_its_year(state):
@@ -113,9 +134,9 @@ def test_every_date_beyond_the_year_has_its_year(state):
 @pytest.mark.parametrize("columns", [40, 60, 80])
 def test_every_line_fits_the_screen_and_no_date_is_lost(state, columns, monkeypatch):
     monkeypatch.setenv("COLUMNS", "80")
-    wide = yard_text(state, ["Rests on: made weather."])
+    wide = yard_text(state, ["Based on: made weather."])
     monkeypatch.setenv("COLUMNS", str(columns))
-    text = yard_text(state, ["Rests on: made weather."])
+    text = yard_text(state, ["Based on: made weather."])
     assert max(map(len, text.splitlines())) <= columns
     years = re.compile(r"\d{1,2} [A-Z][a-z]+ \d{4}")
     assert set(years.findall(" ".join(text.split()))) == set(
@@ -147,8 +168,8 @@ JANUARY = date(2027, 1, 4)
         ),
         (
             Action("reading", JANUARY, Reason.MAY_BE_READY),
-            "4 January 2027: can't tell if it is ready: read the core, mid-thickness, "
-            "on two boards",
+            "4 January 2027: read the core, mid-thickness, on two boards: it may be "
+            "ready",
         ),
         (
             Action("bring-in", JANUARY, Reason.LAST_MOVE, place="indoor", by=JANUARY),

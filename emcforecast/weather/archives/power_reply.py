@@ -164,7 +164,7 @@ def _solar_to_utc(
     longitude = place["longitude"]
     if longitude is None:
         raise ArchiveError(
-            "the NASA POWER hours are in local solar time and the place is not told; "
+            "the NASA POWER hours are in local solar time and the place is not known; "
             "give --longitude, or ask for time-standard=UTC"
         )
     offset = int(np.round(longitude / 15.0))

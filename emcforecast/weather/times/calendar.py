@@ -21,7 +21,7 @@ def refuse_year(year: int) -> None:
     """Refuse a year that no weather record can be of."""
     if not FIRST_YEAR <= year <= LAST_YEAR:
         raise WeatherError(
-            f"a time lies in the year {year}; weather is read from {FIRST_YEAR} to "
+            f"a time is in the year {year}; weather is read from {FIRST_YEAR} to "
             f"{LAST_YEAR}: correct the clock or the file"
         )
 
@@ -44,7 +44,7 @@ def in_nanoseconds(time: npt.NDArray[Any]) -> TimeArray:
     True
     >>> in_nanoseconds(np.array(["2500-01-01"], "datetime64[D]"))
     Traceback (most recent call last):
-    emcforecast.errors.WeatherError: a time lies in the year 2500; weather is read \
+    emcforecast.errors.WeatherError: a time is in the year 2500; weather is read \
 from 1700 to 2200: correct the clock or the file
     """
     known = time[~np.isnat(time)]

@@ -1,0 +1,25 @@
+"""`emcforecast completion`: what makes a shell complete commands and options."""
+
+import click
+from click.shell_completion import get_completion_class
+
+from emcforecast.cli import group
+
+SHELLS = ("bash", "zsh", "fish")
+
+
+@click.command(
+    "completion", cls=group.Command, short_help="Make your shell complete the words."
+)
+@click.argument("shell", type=click.Choice(SHELLS), metavar="|".join(SHELLS))
+def command(shell: str) -> None:
+    """Print what SHELL must run to complete commands and options.
+
+    For bash add to ~/.bashrc: eval "$(emcforecast completion bash)". For zsh the same
+    in ~/.zshrc. For fish write it to ~/.config/fish/completions/emcforecast.fish.
+    """
+    complete = get_completion_class(shell)
+    if complete is None:  # pragma: no cover - the choice above allows no other
+        raise click.UsageError(f"{shell} is not known")
+    name = "emcforecast"
+    click.echo(complete(group.cli, {}, name, "_EMCFORECAST_COMPLETE").source())

@@ -1,0 +1,78 @@
+"""`emcforecast yard labels`: a label for each stack, to print and pin to it."""
+
+from io import BytesIO
+from pathlib import Path
+
+import click
+
+from emcforecast.cli import common, group
+from emcforecast.cli.group import spare
+from emcforecast.cli.yard import file_argument, follow_yard, read_by, today_option
+from emcforecast.errors import InputError
+
+
+def _pdf(
+    _context: click.Context, option: click.Parameter, path: Path | None
+) -> Path | None:
+    if path is not None and path.suffix.lower() != ".pdf":
+        raise InputError(f"{path}: labels are printed from a file that ends in .pdf")
+    return common.writable(_context, option, path)
+
+
+@click.command(
+    "labels", cls=group.Command, short_help="A label for each stack, to print."
+)
+@file_argument
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(dir_okay=False, path_type=Path),
+    callback=_pdf,
+    metavar="FILE",
+    help="Also draw them, eight a page: labels.pdf.",
+)
+@click.option("--stack", "only", multiple=True, help="Only this stack; repeatable.")
+@today_option
+@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
+@click.option("--units", type=click.Choice(["us", "si"]), help="Inches, or mm.")
+def labels(
+    file: Path,
+    output: Path | None,
+    only: tuple[str, ...],
+    today: str | None,
+    as_json: bool,
+    units: str | None,
+) -> None:
+    """Print what a label of each stack in FILE says, or draw labels to cut out.
+
+    A label holds the name, the wood and its thickness, when it was stacked, what it is
+    for, the next step and room for readings.
+    """
+    from emcforecast.files import replace
+    from emcforecast.report.yard_labels import label_lines
+    from emcforecast.yard.file import read_yard
+
+    yard = read_yard(file)
+    spare((output,), read_by(yard))
+    state, weather, system = follow_yard(yard, today, units, only)
+    said = [(one.stack.name, label_lines(one, state, system)) for one in state.stacks]
+    if output is not None:
+        from matplotlib.backends.backend_pdf import PdfPages
+
+        from emcforecast.charts.labels import label_pages
+
+        drawn = BytesIO()
+        with PdfPages(drawn, metadata={"CreationDate": None}) as pages:
+            for page in label_pages(said):
+                pages.savefig(page)
+        replace(output, drawn.getvalue())
+    common.give(
+        common.Answer(
+            "yard labels",
+            {"file": file, "output": output, "today": state.today},
+            {"labels": [{"stack": name, "lines": lines} for name, lines in said]},
+            "\n\n".join("\n".join([name, *lines]) for name, lines in said),
+            weather=weather,
+        ),
+        as_json=as_json,
+    )
