@@ -32,6 +32,8 @@ from emcforecast.report.words import (
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 
+WIDEST_NAME = 24
+"""Letters of a place's name before its numbers."""
 ABREAST = 3
 """Places beside one another on a screen of 80 columns."""
 COLUMN = 24
@@ -112,16 +114,20 @@ def _rows(answer: Floor) -> list[str]:
     """Lay out a line a place."""
     head, many = _over_years(answer), len(answer.years)
     names = [capital(title_of(answer, name)) for name in answer.settings]
-    wide = max(len(name) for name in names) + 2
-    lines = [f"{'':<{wide}}{'driest':<8}{'when':<16}{head:<15}above again"]
-    for name, setting in zip(names, answer.settings.values(), strict=True):
+    wide = min(max(len(name) for name in names), WIDEST_NAME) + 2
+    lines = [f"{'':<{wide}}{'driest':<7}{'when':<16}{head:<14}above again"]
+    for title, setting in zip(names, answer.settings.values(), strict=True):
+        name = title
+        if len(name) > WIDEST_NAME:
+            lines.append(name)  # On a line of its own: nothing is cut off.
+            name = ""
         low, back = back_above(setting)
         again = "no" if back is None else f"{low} % in {MONTHS[back - 1]}"
         ends = ends_of_years(setting.lowest, many)
         over = "" if ends is None else f"{ends[0]:.0f} to {ends[1]:.0f} %"
         least = f"{setting.lowest.p50:.0f} %"
         lines.append(
-            f"{name:<{wide}}{least:<8}{when_lowest(setting):<16}{over:<15}{again}"
+            f"{name:<{wide}}{least:<7}{when_lowest(setting):<16}{over:<14}{again}"
         )
     return [line.rstrip() for line in lines]
 

@@ -142,6 +142,9 @@ def test_any_number_of_places_stand_side_by_side_and_each_as_if_alone() -> None:
     lines = floor_text(answer, [], [], "si", months=True).splitlines()
     assert max(len(line) for line in lines) <= 80
     assert sum(line.startswith("January") for line in lines) == 2
+    assert "barn,roof=metal: In the closed" in " ".join(
+        floor_sentences(answer, [], "si")
+    )
     rows = {(row["setting"], row["month"]) for row in floor_rows(answer)}
     assert len(rows) == 6 * 12
     figure = floor_figure(answer, {name: name for name in answer.settings}, targets=[])
