@@ -53,7 +53,8 @@ def floor_sentences(
             f"{t.words} {_judged(setting, t, many) or _needs(name, answer, t)}"
             for t in targets
         ]
-        lead = f"{_lead(setting, board, many)}. {capital('; '.join(said))}."
+        lead = f"{_lead(setting, board, many)}."
+        lead += f" {capital('; '.join(said))}." if said else ""
         named = title_of(answer, name) == name
         lines.append(f"{name}: {lead}" if named else lead)
     return lines

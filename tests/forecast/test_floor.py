@@ -9,6 +9,7 @@ from emcforecast.ensemble.calendar import day_slot, smooth
 from emcforecast.ensemble.percentiles import over_years
 from emcforecast.errors import InputError, WeatherError
 from emcforecast.report.floor import floor_rows, floor_text
+from emcforecast.report.floor_sentences import floor_sentences
 from emcforecast.storage.setting_text import parse_setting
 from emcforecast.weather.series import make_series
 
