@@ -75,6 +75,7 @@ def test_every_node_of_a_reply_replaced(seed: str) -> None:
 @pytest.mark.parametrize(
     ("name", "data"),
     [
+        ("tables", b"\xef\xbb\xbftime,temp\n" + b"1" * 65520 + b"\xf0" * 4),
         ("json replies", b"[" * 100_000),
         ("json replies", b'{"hourly": ' + b"9" * 5000 + b', "generationtime_ms": 1}'),
         ("calibration", b"[" * 100_000),

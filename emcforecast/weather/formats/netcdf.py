@@ -86,9 +86,7 @@ def _require_heaps(data: bytes | mmap.mmap) -> None:
             is_entry = any(data[spot : spot + 2])
             need = 16 + -(-length // 8) * 8 if is_entry else length
             if not 16 <= need <= end - spot:
-                raise WeatherError(
-                    "the NetCDF file is cut off or damaged; get it again"
-                )
+                raise WeatherError("the NetCDF file is cut off or damaged; get it anew")
             spot += need
         at = data.find(_HEAP, at + 8)
 
