@@ -8,6 +8,7 @@ import random
 
 import numpy as np
 import pytest
+from damage import counts
 from fuzz_mutations import ODD_VALUES, json_nodes, with_node, without_node
 from fuzz_targets import BadAnswerError, Target, targets
 from hypothesis import HealthCheck, given, settings
@@ -74,6 +75,7 @@ def test_every_node_of_a_reply_replaced(seed: str) -> None:
 @pytest.mark.parametrize(
     ("name", "data"),
     [
+        ("tables", b"\xef\xbb\xbftime,temp\n" + b"1" * 65520 + b"\xf0" * 4),
         ("json replies", b"[" * 100_000),
         ("json replies", b'{"hourly": ' + b"9" * 5000 + b', "generationtime_ms": 1}'),
         ("calibration", b"[" * 100_000),
@@ -104,6 +106,13 @@ def test_a_byte_order_mark_before_json_is_read() -> None:
     seed = TARGETS["json replies"].seeds["open_meteo.json"]
     one, two = (read_bytes(data, "x", Hints()) for data in (seed, mark + seed))
     assert np.array_equal(one["air_temperature"], two["air_temperature"], True)
+
+
+def test_no_damage_that_can_be_detected_is_silent() -> None:
+    found = counts(3)
+    silent = {name for name, seen in found.items() if seen["silent"]}
+    assert silent == {"humidity sensor off by 5 to 8 %"}
+    assert sum(seen["refused"] + seen["said"] for seen in found.values()) > 20
 
 
 def test_the_judge_finds_what_it_is_there_for() -> None:

@@ -146,6 +146,15 @@ def greedy_grid(path: Path) -> None:
                 held.dims[at].attach_scale(file[axis])
 
 
+def endless_heap(path: Path) -> None:
+    """A global heap with an entry of no length, on which HDF5 goes round for ever."""
+    greedy_grid(path)
+    held = bytearray(path.read_bytes())
+    at = held.index(b"GCOL\x01\0\0\0")
+    held[at + 16 : at + 32] = bytes(16)
+    path.write_bytes(held)
+
+
 def classic_netcdf(dimension: int) -> bytes:
     """A classic header that promises far more than follows."""
 
@@ -197,6 +206,7 @@ def write_hostile(folder: Path) -> dict[str, Path]:
         ("greedy.nc", greedy_netcdf),
         ("chunk.nc", greedy_chunk),
         ("grid.nc", greedy_grid),
+        ("heap.nc", endless_heap),
     ):
         paths[name] = folder / name
         make(paths[name])

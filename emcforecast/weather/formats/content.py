@@ -252,7 +252,7 @@ def _decoded(data: bytes) -> str:
         if name.startswith("utf-16"):
             return data[: len(data) // 2 * 2].decode(name, errors="replace")
         if error.reason == "unexpected end of data":  # cut within a letter
-            return data[: error.start].decode(name)
+            return data.decode(name, errors="ignore")
         return data.decode("cp1252", errors="replace")
 
 

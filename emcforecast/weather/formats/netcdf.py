@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import mmap
 import os
 from collections.abc import Collection
 from math import prod
@@ -67,6 +68,29 @@ def _require_whole(target: io.BytesIO | Path) -> None:
         target.seek(0)
 
 
+_HEAP = b"GCOL\x01\0\0\0"
+
+
+def _require_heaps(data: bytes | mmap.mmap) -> None:
+    """Refuse a heap whose entries do not follow one another.
+
+    The HDF5 library goes round for ever on an entry without a length (HDF5 file format
+    3.0, III.E: 16 bytes of index, references and length, then the entry in eights).
+    """
+    at = data.find(_HEAP)
+    while at >= 0:
+        end = min(at + int.from_bytes(data[at + 8 : at + 16], "little"), len(data))
+        spot = at + 16
+        while end - spot >= 16:
+            length = int.from_bytes(data[spot + 8 : spot + 16], "little")
+            is_entry = any(data[spot : spot + 2])
+            need = 16 + -(-length // 8) * 8 if is_entry else length
+            if not 16 <= need <= end - spot:
+                raise WeatherError("the NetCDF file is cut off or damaged; get it anew")
+            spot += need
+        at = data.find(_HEAP, at + 8)
+
+
 def _refuse_greedy(name: str) -> NoReturn:
     raise WeatherError(
         f"'{name[:40]}' asks for more memory than weather of one place needs; cut "
@@ -84,6 +108,14 @@ def _open(source: bytes | Path) -> xr.Dataset:
     # Classic files go through scipy, which pvlib brings along.
     engine = "h5netcdf" if head.startswith(b"\x89HDF") else "scipy"
     if engine == "h5netcdf":
+        if isinstance(source, bytes):
+            _require_heaps(source)
+        else:
+            with (
+                source.open("rb") as file,
+                mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as held,
+            ):
+                _require_heaps(held)
         _require_whole(target)
     opened = xr.open_dataset(
         target, engine=engine, decode_times=False, mask_and_scale=True
