@@ -68,7 +68,7 @@ def test_the_gentler_route_has_fewer_severe_risks(chances, expected):
 
 
 def test_a_severe_route_says_so_before_anything_else():
-    # 8/4 oak sawn in June, uncovered in the sun: checks severely (an expert's judgement).
+    # 8/4 oak of June, uncovered in the sun: checks severely (an expert's judgement).
     found = plan(
         demonstration(), "white oak", "8/4", stacked="2026-06-01", need="2028-06-01",
         target=FURNITURE, have=["outdoor", "indoor"], members=1,
@@ -131,8 +131,8 @@ def test_the_earliest_day_keeps_its_chance_when_it_is_asked_for(
     assert asked
     for day in asked:
         again = plan(demonstration(), need=day.ready, **given)
-        # Every run counts alike, so the very share comes out again or a better way;
-        # a route with fewer or later moves may be at most TIE less sure (plans.md, 5).
+        # Every run counts alike, so the very share comes out again or a better way; one
+        # with fewer or later moves is at most TIE less sure and as sure as promised.
         assert again.probability_by_need >= day.chance - TIE - 1e-9
         promised = SURE if day is first.earliest else EVENS
         assert again.probability_by_need >= promised - 1e-9

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.search import evaluate
-from emcforecast.forecast.plan.success import EVENS, HAIR
+from emcforecast.forecast.plan.success import EVENS, HAIR, SURE
 
 RIVALS = 6
 """Routes through other chains of places that are held against the surest chain."""
@@ -82,6 +82,21 @@ def leaders(routes: Sequence[Route]) -> list[Route]:
     return best
 
 
+def as_sure(top: float) -> float:
+    """Return the least chance that counts as that of the surest route.
+
+    `TIE` below it, but what is 90 % sure or has an even chance is not given up for a
+    plainer route.
+
+    Examples
+    --------
+    >>> as_sure(1.0), as_sure(0.91), as_sure(0.5)
+    (0.97, 0.9, 0.5)
+    """
+    promised = [level for level in (SURE, EVENS) if top >= level - HAIR]
+    return max([top - TIE, *promised])
+
+
 def preferred(routes: Sequence[Route]) -> Route:
     """Choose the route to take: the surest, or a plainer one that is as good.
 
@@ -93,14 +108,14 @@ def preferred(routes: Sequence[Route]) -> Route:
     Returns
     -------
     Route
-        Of those within `TIE` of the surest (where nothing is surer than that: within
+        Of those `as_sure` as the surest (where nothing is surer than `TIE`: within
         `NEAR_ENOUGH` of the driest) one that does not leave the wood uncovered until
         it goes indoors, with the fewest moves, then sheltered from
         the start or soonest brought under a roof, then with the latest last move, or
         where success is less than even the surest.
     """
     lead = max(routes, key=lambda route: route.rank)
-    good = [route for route in routes if route.chance >= lead.chance - TIE - HAIR]
+    good = [route for route in routes if route.chance >= as_sure(lead.chance) - HAIR]
     if lead.chance <= TIE:
         least = min(route.excess for route in routes)
         good = [route for route in routes if route.excess <= least + NEAR_ENOUGH]

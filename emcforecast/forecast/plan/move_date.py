@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from emcforecast._types import BoolArray, FloatArray, IntArray
-from emcforecast.forecast.plan.choose import NEAR_ENOUGH, TIE
+from emcforecast.forecast.plan.choose import NEAR_ENOUGH, TIE, as_sure
 from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.success import EVENS, HAIR, is_ready, may_enter
 from emcforecast.physics.kernels.compiled import in_threads
@@ -42,12 +42,12 @@ class MoveCurve:
         Parameters
         ----------
         surest : float
-            The best chance of any route; from an even chance on, what is within
-            `TIE` of it is as sure.
+            The best chance of any route; from an even chance on, what is
+            `as_sure` counts as that.
         """
         most = float(self.chance.max())
         top = max(surest, most)
-        least = min(top - TIE, most) if top >= EVENS else most
+        least = min(as_sure(top), most) if top >= EVENS else most
         enough = self.chance >= least - HAIR
         if top <= TIE:
             enough = self.excess <= self.excess.min() + NEAR_ENOUGH
