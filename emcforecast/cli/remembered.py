@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-import click
+from platformdirs import user_config_path
 
 from emcforecast.errors import InputError
 
@@ -22,7 +22,7 @@ KEPT = SHARED | {"weather", "units", "yard_file"}
 
 def file() -> Path:
     """Return the small file in which the place is remembered."""
-    return Path(click.get_app_dir("emcforecast")) / "here.json"
+    return user_config_path("emcforecast") / "here.json"
 
 
 def kept() -> dict[str, Any]:

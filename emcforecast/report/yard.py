@@ -8,6 +8,7 @@ import numpy as np
 from emcforecast.cautions import Caution
 from emcforecast.dates import spoken, spoken_span
 from emcforecast.ensemble.percentiles import Reached
+from emcforecast.errors import did_you_mean
 from emcforecast.report.boards import extrapolated_words
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.doubts import doubt_words
@@ -24,6 +25,7 @@ from emcforecast.report.yard_readings import readings_lines
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem, format_mass
 from emcforecast.yard.actions import Action
+from emcforecast.yard.log_rows import HEADER
 from emcforecast.yard.outlook import RecentAnswer
 from emcforecast.yard.result import StackState, YardState
 
@@ -275,8 +277,12 @@ def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
 
 def yard_warnings(state: YardState, system: UnitSystem = "si") -> list[str]:
     """Say what weakens the answer."""
-    lines = [*state.warnings, *fallback_words(state.air.fallbacks)]
-    lines += [*_unread(state), *air_warnings(state.air)]
+    lines = [*state.yard.notes, *_unread_columns(state)]
+    lines += [
+        *fallback_words(state.air.fallbacks),
+        *_unread(state),
+        *air_warnings(state.air),
+    ]
     thick = [one.stack.name for one in state.stacks if one.stack.board.extrapolated]
     if thick:
         lines.append(extrapolated_words(system, listed(thick)))
@@ -286,6 +292,15 @@ def yard_warnings(state: YardState, system: UnitSystem = "si") -> list[str]:
             "year"
         )
     return lines
+
+
+def _unread_columns(state: YardState) -> list[str]:
+    """Say which columns of the readings log mean nothing."""
+    log = state.yard.readings
+    return [
+        f"{log}: the column '{name}' is not read.{did_you_mean(name, HEADER)}"
+        for name in state.unread_columns
+    ]
 
 
 def _unread(state: YardState) -> list[str]:

@@ -7,7 +7,7 @@ next writer closes such a row with a mark instead of removing or joining it.
 
 import csv
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -41,13 +41,13 @@ class Log:
         In the order of the file.
     damaged : tuple of Damaged
         Rows kept in the file and not used.
-    warnings : tuple of str
-        What else the person should know.
+    unread_columns : tuple of str
+        Columns of the file that mean nothing to this program.
     """
 
     rows: tuple[Row, ...] = ()
     damaged: tuple[Damaged, ...] = ()
-    warnings: tuple[str, ...] = ()
+    unread_columns: tuple[str, ...] = ()
 
 
 def read_log(path: Path) -> Log:
@@ -88,7 +88,8 @@ def read_log(path: Path) -> Log:
             rows.append(found)
         elif isinstance(found, Damaged):
             damaged.append(found)
-    return Log(tuple(rows), tuple(damaged), _heading_warnings(path, headings))
+    unread = tuple(name for name in headings if name and name not in HEADER)
+    return Log(tuple(rows), tuple(damaged), unread)
 
 
 def append(path: Path, fields: Mapping[str, str]) -> list[str]:
@@ -170,14 +171,6 @@ def _headings(path: Path, data: bytes) -> tuple[list[str], str]:
             f"{path}: the column '{twice[0]}' stands twice in its first line. Keep one."
         )
     return headings, delimiter
-
-
-def _heading_warnings(path: Path, headings: Sequence[str]) -> tuple[str, ...]:
-    return tuple(
-        f"{path}: the column '{name}' is not read.{did_you_mean(name, HEADER)}"
-        for name in headings
-        if name and name not in HEADER
-    )
 
 
 def _own_columns(path: Path, head: bytes) -> str:

@@ -91,8 +91,8 @@ class YardState:
         The readings log.
     air : StorageAir
         The air of every place.
-    warnings : tuple of str
-        What weakens the answer.
+    unread_columns : tuple of str
+        Columns of the readings log that mean nothing to this program.
     """
 
     yard: Yard
@@ -100,4 +100,4 @@ class YardState:
     stacks: tuple[StackState, ...]
     judged: Judged
     air: StorageAir
-    warnings: tuple[str, ...]
+    unread_columns: tuple[str, ...]

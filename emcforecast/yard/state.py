@@ -130,8 +130,7 @@ def yard_state(
             for job in jobs:
                 job.cancel()
     states.sort(key=_urgency)
-    warnings = [*yard.notes, *log.warnings]
-    return YardState(yard, today, tuple(states), judged, air, tuple(warnings))
+    return YardState(yard, today, tuple(states), judged, air, log.unread_columns)
 
 
 def target_of(yard: Yard, stack: Stack) -> Target | None:
