@@ -161,7 +161,7 @@ def wood_words(one: StackState) -> str:
 
 def _next_words(one: StackState, state: YardState) -> str:
     """Say what is next, and below it which reading is not used."""
-    lead = next_words(one.next, one, state.yard, state.today)
+    lead = next_words(one.next, one, state.yard, state.today).removeprefix("now: ")
     questions = all_words(one.effect.questions, one, state.yard, state.today)
     return " ".join(sentence(words) for words in (lead, *questions))
 
