@@ -78,7 +78,7 @@ def _text(found: "Comparison", system: str) -> str:
     warmer = "cooler" if whole.temperature < 0 else "warmer"
     first = (
         f"The logger's air is {abs(whole.temperature) * degree:.1f} {unit} {warmer} "
-        f"than the weather's, and {drier}: wood in it would rest about "
+        f"than the weather's, and {drier}: wood in it would settle about "
         f"{abs(whole.emc):.1f} % MC {lower}. Over {whole.hours} hours."
     )
     if is_narrow():

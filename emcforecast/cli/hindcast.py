@@ -26,7 +26,7 @@ from emcforecast.cli import common, group
     "settings",
     multiple=True,
     metavar="PLACE",
-    help="Where the stacks lie; may be repeated. [default: outdoor, shed, indoor]",
+    help="Where the stacks are; may be repeated. [default: outdoor, shed, indoor]",
 )
 @click.option(
     "--target",

@@ -71,7 +71,7 @@ def command(
 def _list(shown: "list[Setting]") -> str:
     lines = wrapped(
         "Every answer is given for three settings. Each is one of these kinds; the "
-        "first of each group is taken until you say otherwise."
+        "first of each group is assumed until you say otherwise."
     ).splitlines()
     lines.append("")
     for name in dict.fromkeys(one.name for one in shown):
@@ -105,7 +105,7 @@ def _one(setting: "Setting") -> str:
     ]
     narrow = is_narrow()
     if not narrow:
-        lines.append(f"{'':22}{'taken as':>10}  {'likely':<16}{'allowed':<14}unit")
+        lines.append(f"{'':22}{'assumed':>10}  {'range':<16}{'allowed':<14}unit")
     for name, value in setting.values().items():
         parameter = PARAMETERS[name]
         if isinstance(value, str):
@@ -122,7 +122,7 @@ def _one(setting: "Setting") -> str:
             allowed = _range(parameter.low, parameter.high)
             if narrow:
                 taken = f"{name} = {value:g} {parameter.unit}".rstrip()
-                room = f"likely {likely}, allowed" if likely else "allowed"
+                room = f"range {likely}, allowed" if likely else "allowed"
                 lines += _tall(taken, f"{room} {allowed}", parameter)
                 continue
             lines.append(
@@ -131,7 +131,7 @@ def _one(setting: "Setting") -> str:
         lines.append(f"    {parameter.meaning}")
     lines += [
         "",
-        wrapped("Likely: what the band of a forecast is drawn from."),
+        wrapped("Range: what the band of a forecast is drawn from."),
         wrapped(
             "Parameters are written and shown in these units, whatever --units says."
         ),

@@ -144,7 +144,7 @@ def likeliest_words(found: Reading) -> str:
         least, most = (value + more for more in ROUGH_READS_LOW_BY)
         where = "the end" if found.setting.face == "end" else "a rough face"
         return (
-            f"The wood is likely at {least:.0f} to {most:.0f} % of oven-dry mass: the "
+            f"The wood is rather at {least:.0f} to {most:.0f} % of oven-dry mass: the "
             f"{value:.0f} % read on {where} is low"
         )
     return (
@@ -158,7 +158,7 @@ def _dry_face(one: Correction, found: Reading, system: UnitSystem) -> str:
     least, most = (one.after + more for more in ROUGH_READS_LOW_BY)
     return (
         f"Read on {where}, which is drier than the wood beneath: the board is "
-        f"likelier at {least:.0f} to {most:.0f} %. Plane a spot, or cut in from the "
+        f"rather at {least:.0f} to {most:.0f} %. Plane a spot, or cut in from the "
         "end, and read again."
     )
 

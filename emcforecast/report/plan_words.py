@@ -13,7 +13,7 @@ from emcforecast.report.risks import risk_name
 from emcforecast.report.words import in_hundred, listed
 from emcforecast.storage.kinds import KINDS
 
-LIKELY, UNLIKELY = 0.75, 0.25
+PROBABLE, IMPROBABLE = 0.75, 0.25
 CERTAIN, HARDLY = 0.95, 0.05
 GAIN = 0.05
 """A year more must raise the chance by this to be worth telling as a gain."""
@@ -36,19 +36,19 @@ def chance_words(chance: float) -> str:
     Examples
     --------
     >>> chance_words(0.88)
-    'likely, 88 in 100'
+    'probably, 88 in 100'
     """
     steps = (
-        (CERTAIN, "very likely"),
-        (LIKELY, "likely"),
-        (EVENS, "more likely than not"),
+        (CERTAIN, "almost surely"),
+        (PROBABLE, "probably"),
+        (EVENS, "an even chance or better"),
     )
     word = next((word for least, word in steps if chance >= least), "")
     word = word or (
-        "very unlikely"
+        "almost surely not"
         if chance <= HARDLY
-        else "unlikely"
-        if chance <= UNLIKELY
+        else "probably not"
+        if chance <= IMPROBABLE
         else "uncertain"
     )
     return f"{word}, {in_hundred(chance)}"

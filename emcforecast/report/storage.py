@@ -115,7 +115,7 @@ def calibration_text(
         low, high = found.setting.likely[name]
         lines += [
             wrapped(
-                f"{name:18}{value:8.3g} {parameter.unit:14} likely {low:.3g} to "
+                f"{name:18}{value:8.3g} {parameter.unit:14} range {low:.3g} to "
                 f"{high:.3g}, usual {stated[name]:g}",
                 rest="    ",
             ),

@@ -153,7 +153,7 @@ def test_cuts_are_said() -> None:
 def test_an_end_or_a_rough_face_leads_with_the_likelier_value() -> None:
     # Such faces read 1 to 3 % low (common practice, no source).
     first = said("meter", "12", "--face", "end").partition(".")[0]
-    assert "likely at 13 to 15 %" in " ".join(first.split())
+    assert "rather at 13 to 15 %" in " ".join(first.split())
 
 
 def test_every_command_is_imported_by_its_name() -> None:
