@@ -119,7 +119,7 @@ def _readings(path: Path) -> str:
         except InputError:
             continue
         used += correct(reading, _stack(), 1.0, Meter()).used
-    return "repaired" if log.damaged or log.warnings else f"read {min(used, 3)}"
+    return "repaired" if log.damaged or log.unread_columns else f"read {min(used, 3)}"
 
 
 def _yard(path: Path) -> str:
