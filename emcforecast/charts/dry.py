@@ -10,7 +10,7 @@ from emcforecast.charts.style import LIGHT, Look
 from emcforecast.dates import MONTHS
 from emcforecast.ensemble.equilibrium import daily_emc
 from emcforecast.ensemble.percentiles import bands
-from emcforecast.units import UnitSystem
+from emcforecast.units import UnitSystem, format_length
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
 TOP = 45.0
 """The picture ends here, % MC: what matters happens below."""
-MOVES: tuple[Any, ...] = ((0, (1, 2)), (0, (1, 1)), (0, (4, 1, 1, 1)))
-"""Strokes of the moves, in turn."""
+EVENTS: tuple[Any, ...] = ((0, (1, 2)), (0, (1, 1)), (0, (4, 1, 1, 1)))
+"""Strokes of moves and cuts, in turn."""
+CUT = {"resaw": "resawn", "plane": "planed"}
 LINE_HEIGHT = 0.06
 """Of a line of words, share of the axis."""
 MOST_NAMES = 7
@@ -99,7 +100,7 @@ def dry_figure(
     axes.set_xlim(dates[0], dates[-1])
     highest = np.maximum.reduce([high, core, shell, air])
     _mark_dates(axes, answer, look, (dates, highest), 0.4 if narrow else 0.15)
-    _mark_moves(axes, answer, look)
+    _mark_events(axes, answer, look, system)
     locator = AutoDateLocator(minticks=3, maxticks=5 if narrow else 9)
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
@@ -222,15 +223,20 @@ def _mark_readings(axes: "Axes", answer: "Dry", look: Look) -> None:
             )
 
 
-def _mark_moves(axes: "Axes", answer: "Dry", look: Look) -> None:
-    """Draw an upright line where the stack is moved; the legend says where to."""
-    for number, (setting, day) in enumerate(answer.route[1:]):
+def _mark_events(axes: "Axes", answer: "Dry", look: Look, system: UnitSystem) -> None:
+    """Draw an upright line where the stack is moved or cut; the legend says which."""
+    events = [(day, f"to the {s.about.title}") for s, day in answer.route[1:]]
+    events += [
+        (cut.day, f"{CUT[cut.how]} to {format_length(cut.thickness_mm, system)}")
+        for cut in answer.runs.stack.cuts
+    ]
+    for number, (day, label) in enumerate(sorted(events)):
         axes.axvline(
             float(date2num(day)),
             color=look.mark,
             linewidth=1.3,
-            linestyle=MOVES[number % len(MOVES)],
-            label=f"to the {setting.about.title}",
+            linestyle=EVENTS[number % len(EVENTS)],
+            label=label,
         )
 
 

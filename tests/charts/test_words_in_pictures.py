@@ -3,8 +3,10 @@
 from itertools import combinations
 from typing import Any
 
+import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.text import Annotation, Text
 from matplotlib.transforms import Bbox
@@ -13,6 +15,7 @@ from emcforecast import dry, floor, read_weather
 from emcforecast.charts import style
 from emcforecast.charts.dry import dry_figure
 from emcforecast.charts.floor import floor_figure
+from emcforecast.ensemble.route import Cut
 from emcforecast.forecast.targets import target_for_use, target_of_number
 from emcforecast.report.dry import places
 from emcforecast.storage.kinds import KINDS
@@ -93,3 +96,16 @@ def test_dry_words_stand_clear(weather: Any, narrow: bool) -> None:
     assert legend is not None
     named = {text.get_text() for text in legend.get_texts()}
     assert {"likely", "core", "shell", "EMC of the air", "to the heated house"} <= named
+
+
+def test_a_cut_is_drawn_on_its_day(weather: Any) -> None:
+    day = np.datetime64("2026-11-01", "D")
+    answer = dry(
+        weather, "white oak", "8/4", "2026-04-01", "shed", 14.0,
+        cuts=[Cut(day, 24.0, "resaw")],
+    )  # fmt: skip
+    figure = dry_figure(answer, places(answer))
+    check(figure)
+    lines = {line.get_label(): line for line in figure.axes[0].get_lines()}
+    drawn = lines["resawn to 24 mm"].get_xdata()
+    assert list(drawn) == [float(date2num(day))] * 2
