@@ -91,13 +91,12 @@ def target_for_use(use: str, region: str | None = None) -> Target:
     'furniture (7 to 9 %)'
     """
     rows = _chosen()
-    uses = sorted({row["use"] for row in rows})
     word = "-".join(use.strip().lower().split())
     word = ALSO_CALLED.get(word, word)
-    if word not in uses:
+    if word not in uses():
         raise InputError(
-            f"use '{use}' is not known.{did_you_mean(word, [*uses, *ALSO_CALLED])} "
-            f"Known: {', '.join(uses)}; or say --target with a number"
+            f"use '{use}' is not known.{did_you_mean(word, uses())} "
+            f"Known: {', '.join(uses())}; or say --target with a number"
         )
     known = {row["region"]: row for row in reversed(rows) if row["use"] == word}
     wanted = [region] if region else [*REGIONS_TRIED, *known]
@@ -114,6 +113,11 @@ def target_for_use(use: str, region: str | None = None) -> Target:
     low = float(found["low_pct"]) if found["low_pct"] else None
     high = float(found["high_pct"])
     return _for_indoors(Target(word, low, high, source, is_general=is_general))
+
+
+def uses() -> tuple[str, ...]:
+    """Return the uses that have a range, by name, and what else they are called."""
+    return (*sorted({row["use"] for row in _chosen()}), *ALSO_CALLED)
 
 
 def _for_indoors(target: Target) -> Target:

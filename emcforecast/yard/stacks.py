@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from datetime import date
 from itertools import pairwise
 
-from emcforecast import tables
 from emcforecast.errors import InputError, YardError
+from emcforecast.forecast.targets import uses
 from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness, parse_thickness
 from emcforecast.units import UnitSystem, parse_length, parse_mass
@@ -125,11 +125,6 @@ def stack_from(
     except InputError as error:
         raise YardError(f"{where}: {error}") from error
     return stack, found.note
-
-
-def uses() -> tuple[str, ...]:
-    """Return the uses of the target table."""
-    return tuple(dict.fromkeys(row["use"] for row in tables.rows("target_mc")))
 
 
 def _needed(table: Table, key: str, example: str, where: str) -> str:

@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 
 from emcforecast.errors import InputError, YardError
+from emcforecast.forecast.targets import target_for_use, uses
 from emcforecast.yard.file import add_stack, move_stack, read_yard
 
 WHOLE = """\
@@ -324,3 +325,9 @@ def test_a_logger_calibration_makes_the_setting(tmp_path):
         with pytest.raises(YardError, match=words) as refusal:
             read_yard(path)
         assert "\n" not in str(refusal.value)
+
+
+def test_every_use_of_the_command_line_is_one_of_the_yard():
+    assert "garden-furniture" in uses()
+    for use in uses():
+        assert target_for_use(use).high > 0.0
