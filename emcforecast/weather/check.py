@@ -66,7 +66,8 @@ def inspect(
     --------
     >>> found = inspect("no such file.csv")
     >>> found.ok, found.refused
-    (False, "no such file.csv: no such file; give a weather file, or 'demo'")
+    (False, 'no such file.csv: no such file; give a weather file, demo, or an archive \
+and place, such as open-meteo:46.1,7.2')
     """
     try:
         series = read_weather(path, gaps="keep", progress=progress, **hints)

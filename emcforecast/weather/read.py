@@ -173,8 +173,12 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
                 return netcdf.read_netcdf_path(path, hints)
         data = contents(path, WeatherError)
     except FileNotFoundError as error:
+        # A word alone is perhaps a place's name.
+        is_word = not path.suffix and path.name == str(path)
+        place = path.name if is_word else "46.1,7.2"
         raise WeatherError(
-            f"{path}: no such file; give a weather file, or 'demo'"
+            f"{path}: no such file; give a weather file, demo, or an archive and "
+            f"place, such as open-meteo:{place}"
         ) from error
     except IsADirectoryError as error:
         raise WeatherError(f"{path}: a folder; give one weather file in it") from error

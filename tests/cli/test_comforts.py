@@ -181,3 +181,8 @@ def test_the_unit_typed_is_the_unit_answered(
     first = said(*words.split()).partition("Based on")[0]
     assert shown in first
     assert hidden not in first.splitlines()[0]
+
+
+def test_a_word_that_is_no_file_is_perhaps_a_place() -> None:
+    assert "open-meteo:Kalvenau" in said("floor", "Kalvenau", code=2)
+    assert "open-meteo:nowhere.csv" not in said("floor", "nowhere.csv", code=2)
