@@ -44,9 +44,6 @@ EMC_WORDS = (
     "average air, as in printed tables. Boards follow slowly: go by their own columns."
 )
 SETTLED = "Waiting longer than a year or two does not get it drier."
-NO_RAIN = (
-    "The weather has no rain: the uncovered stack is worked out as if none fell on it."
-)
 YEARS_LOW = (
     "The year's low is below the months' because it falls in another month in some "
     "years."
@@ -88,8 +85,6 @@ def floor_text(
     parts += _rows(answer) if not is_narrow() else _paragraphs(answer)
     parts += [wrapped(target_sentence(answer, target)) for target in targets]
     parts.append(wrapped(f"{SETTLED} {_if_differs(answer)}"))
-    if any(s.kind == "stack" and not s.rained_on for s in answer.settings.values()):
-        parts.append(wrapped(NO_RAIN))
     if months:
         parts += ["", *(_tall(answer) if is_narrow() else _overview(answer))]
     if air:
@@ -100,6 +95,11 @@ def floor_text(
         parts.append("")
     parts += [wrapped(line) for line in based_on]
     return "\n".join(parts if months and air else [*parts, wrapped(MORE)])
+
+
+def _whole(ends: tuple[float, float]) -> str:
+    """Say a range in whole per cent: "11 to 13", or "7" where both ends are."""
+    return " to ".join(dict.fromkeys(f"{end:.0f}" for end in ends))
 
 
 def _over_years(answer: Floor) -> str:
@@ -124,7 +124,7 @@ def _rows(answer: Floor) -> list[str]:
         low, back = back_above(setting)
         again = "no" if back is None else f"{low} % in {MONTHS[back - 1]}"
         ends = ends_of_years(setting.lowest, many)
-        over = "" if ends is None else f"{ends[0]:.0f} to {ends[1]:.0f} %"
+        over = "" if ends is None else f"{_whole(ends)} %"
         least = f"{setting.lowest.p50:.0f} %"
         lines.append(
             f"{name:<{wide}}{least:<7}{when_lowest(setting):<16}{over:<14}{again}"
@@ -139,7 +139,7 @@ def _paragraphs(answer: Floor) -> list[str]:
     for name, setting in answer.settings.items():
         level, back = back_above(setting)
         ends = ends_of_years(setting.lowest, many)
-        over = "" if ends is None else f" ({head}: {ends[0]:.0f} to {ends[1]:.0f})"
+        over = "" if ends is None else f" ({head}: {_whole(ends)})"
         after = "" if back is None else f", above {level} % again in {MONTHS[back - 1]}"
         text = (
             f"{capital(title_of(answer, name))}: {setting.lowest.p50:.0f} % in "
