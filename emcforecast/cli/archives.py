@@ -7,6 +7,8 @@ from typing import Any
 import click
 
 from emcforecast.cli import common
+from emcforecast.cli.options import output_options
+from emcforecast.report.answer import Answer
 
 WIDTH = 80
 LINES = (
@@ -18,7 +20,7 @@ LINES = (
 
 
 @click.command("archives", short_help="The open weather archives it can read.")
-@common.output_options
+@output_options
 def command(as_json: bool, csv_file: Path | None, units: str | None) -> None:
     """List the open weather archives, with what each has and asks for."""
     from emcforecast.weather.archives.registry import ARCHIVES
@@ -41,7 +43,7 @@ def command(as_json: bool, csv_file: Path | None, units: str | None) -> None:
         for item in ARCHIVES.values()
     ]
     common.give(
-        common.Answer(
+        Answer(
             "archives",
             {},
             {"archives": rows},

@@ -7,8 +7,10 @@ import click
 
 from emcforecast import bounds
 from emcforecast.cli import common, group
+from emcforecast.cli.options import output_options, stacked, weather_options, writable
+from emcforecast.report.answer import Answer
 
-logger_options = common.stacked(
+logger_options = stacked(
     click.argument("logger", metavar="LOGGER", type=click.Path(path_type=Path)),
     click.option(
         "--logger-utc-offset",
@@ -43,7 +45,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
     "calibrate", cls=group.Command, short_help="Tune a setting with a logger."
 )
 @logger_options
-@common.weather_options
+@weather_options
 @click.option(
     "--setting",
     default="shed",
@@ -55,7 +57,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
     "-o",
     "--output",
     type=click.Path(dir_okay=False, path_type=Path),
-    callback=common.writable,
+    callback=writable,
     help="Write the calibration here; --setting shed=FILE reads it back.",
 )
 @click.option(
@@ -70,7 +72,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
     metavar="HOURS",
     help="How many hours too late the logger's clock runs; 0 says that it is right.",
 )
-@common.output_options
+@output_options
 def command(
     logger: Path,
     weather: str,
@@ -113,7 +115,7 @@ def command(
                 f"{output}: cannot be written ({error.strerror}); name another file"
             ) from error
     common.give(
-        common.Answer(
+        Answer(
             "calibrate",
             {
                 "logger": str(logger),

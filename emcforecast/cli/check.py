@@ -6,7 +6,9 @@ from typing import Any
 import click
 
 from emcforecast.cli import common, group
+from emcforecast.cli.options import output_options, weather_options
 from emcforecast.errors import WeatherError
+from emcforecast.report.answer import Answer
 
 
 @click.command(
@@ -14,8 +16,8 @@ from emcforecast.errors import WeatherError
     cls=group.Command,
     short_help="What a weather file holds, or why not.",
 )
-@common.weather_options
-@common.output_options
+@weather_options
+@output_options
 def command(
     weather: str,
     as_json: bool,
@@ -35,7 +37,7 @@ def command(
     found = inspect(weather, progress=common.asking(), **hints)
     if found.ok or as_json:
         common.give(
-            common.Answer(
+            Answer(
                 "check",
                 {"weather": weather, **hints},
                 check_result(found),

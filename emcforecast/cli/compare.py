@@ -5,8 +5,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, group
+from emcforecast.cli import common, group, pictures
 from emcforecast.cli.calibrate import logger_options, read_logger_for
+from emcforecast.cli.options import output_options, plot_options, weather_options
+from emcforecast.report.answer import Answer
 from emcforecast.report.words import is_narrow, wrapped
 
 if TYPE_CHECKING:
@@ -20,9 +22,9 @@ if TYPE_CHECKING:
     short_help="A logger beside the weather, month by month.",
 )
 @logger_options
-@common.weather_options
-@common.output_options
-@common.plot_options
+@weather_options
+@output_options
+@plot_options
 def command(
     logger: Path,
     weather: str,
@@ -43,7 +45,7 @@ def command(
     warnings = _clock(found)
     result, system = found.as_json(), common.units_or_default(units)
     common.give(
-        common.Answer(
+        Answer(
             "compare",
             {"logger": str(logger), "weather": weather},
             result,
@@ -125,8 +127,8 @@ def _draw(found: "Comparison", series: Any, system: "UnitSystem", options: Any) 
     figure = compare_figure(
         found,
         system=system,
-        source=common.source_line(series),
-        look=common.look(options),
+        source=pictures.source_line(series),
+        look=pictures.look(options),
         narrow=options["narrow"],
     )
-    common.save_figure(figure, options["plot_file"])
+    pictures.save_figure(figure, options["plot_file"])

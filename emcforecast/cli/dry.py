@@ -5,8 +5,17 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from emcforecast.cli import common, group
+from emcforecast.cli import common, group, pictures
+from emcforecast.cli.options import (
+    output_options,
+    plot_options,
+    size_options,
+    weather_options,
+    yard_option,
+)
+from emcforecast.cli.progress import Progress
 from emcforecast.errors import InputError
+from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -22,7 +31,7 @@ if TYPE_CHECKING:
     cls=group.Command,
     short_help="When a stack reaches 30, 20 and your target.",
 )
-@common.weather_options
+@weather_options
 @click.option(
     "--species",
     default="European larch",
@@ -30,7 +39,7 @@ if TYPE_CHECKING:
     metavar="WOOD",
     help="See `emcforecast species`.",
 )
-@common.yard_option
+@yard_option
 @click.option(
     "--thickness",
     "thicknesses",
@@ -40,7 +49,7 @@ if TYPE_CHECKING:
     metavar="SIZE",
     help="27mm, '1 1/8 in'; the slowest counts.",
 )
-@common.size_options
+@size_options
 @click.option("--stacked", metavar="DATE", help="Such as 2026-04-01. [default: today]")
 @click.option(
     "--from-mc",
@@ -98,8 +107,8 @@ if TYPE_CHECKING:
 )
 @click.option("--risks", is_flag=True, help="Print every risk and its numbers too.")
 @click.option("--more", is_flag=True, help="Print what else is known.")
-@common.output_options
-@common.plot_options
+@output_options
+@plot_options
 def command(
     weather: str,
     species: str,
@@ -136,7 +145,7 @@ def command(
     route = [_pair("--move", text, "2026-08-24=loft") for text in moves]
     heard = [_reading(text) for text in readings]
     wood = common.wood_for(species, yard_file)
-    progress = common.Progress("reading weather")
+    progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
     wide, long = common.sizes_given(width, length, units)
     answer = dry(
@@ -159,7 +168,7 @@ def command(
     system = common.units_or_default(units)
     sentences = dry_sentences(answer, system)
     common.give(
-        common.Answer(
+        Answer(
             "dry",
             {
                 "weather": weather,
@@ -251,8 +260,8 @@ def _draw(
         answer,
         place,
         system=system,
-        source=common.source_line(series),
-        look=common.look(options),
+        source=pictures.source_line(series),
+        look=pictures.look(options),
         narrow=options["narrow"],
     )
-    common.save_figure(figure, options["plot_file"])
+    pictures.save_figure(figure, options["plot_file"])

@@ -10,7 +10,10 @@ import click
 
 from emcforecast import bounds
 from emcforecast.cli import common, group
+from emcforecast.cli.options import output_options
+from emcforecast.cli.progress import Progress
 from emcforecast.errors import InputError
+from emcforecast.report.answer import Answer
 
 
 @click.command(
@@ -50,7 +53,7 @@ from emcforecast.errors import InputError
     metavar="HOURS",
     help="Local standard time less UTC (h), for archives that keep local time.",
 )
-@common.output_options
+@output_options
 def command(
     place: str,
     archive: str,
@@ -84,7 +87,7 @@ def command(
     if ahead and years is None:
         end = date.today() - timedelta(days=1)
     notices: list[Repair] = []
-    progress = common.Progress(f"asking {record.title}")
+    progress = Progress(f"asking {record.title}")
 
     def notice(told: Repair) -> None:
         if told.kind is RepairKind.ARCHIVE_WAITED:
@@ -125,7 +128,7 @@ def command(
     )
     row = {"file": str(output), "start": first, "end": last, "known": known}
     common.give(
-        common.Answer(
+        Answer(
             "fetch",
             {"place": place, "archive": record.id, "years": f"{start.year}:{end.year}"},
             row,

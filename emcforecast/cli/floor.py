@@ -6,7 +6,16 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, group
+from emcforecast.cli import common, group, pictures
+from emcforecast.cli.options import (
+    board_options,
+    output_options,
+    plot_options,
+    settings_option,
+    weather_options,
+)
+from emcforecast.cli.progress import Progress
+from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -21,9 +30,9 @@ if TYPE_CHECKING:
     cls=group.Command,
     short_help="The lowest moisture in each place, by month.",
 )
-@common.weather_options
-@common.board_options
-@common.settings_option
+@weather_options
+@board_options
+@settings_option
 @click.option(
     "--target",
     "targets",
@@ -34,8 +43,8 @@ if TYPE_CHECKING:
 )
 @click.option("--months", is_flag=True, help="Print the lowest of every month too.")
 @click.option("--air", is_flag=True, help="Print the air and EMC of every month too.")
-@common.output_options
-@common.plot_options
+@output_options
+@plot_options
 def command(
     weather: str,
     species: str,
@@ -68,7 +77,7 @@ def command(
     from emcforecast.storage.setting_text import parse_setting
 
     wood = common.wood_for(species, yard_file)
-    progress = common.Progress("reading weather")
+    progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
     chosen = [parse_setting(text) for text in settings]
     answer = floor(series, wood.species, thickness, chosen, progress=progress)
@@ -80,7 +89,7 @@ def command(
         dict.fromkeys(f for s in answer.settings.values() for f in s.fallbacks)
     )
     common.give(
-        common.Answer(
+        Answer(
             "floor",
             {
                 "weather": weather,
@@ -125,8 +134,8 @@ def _draw(
         },
         targets=targets,
         system=system,
-        source=common.source_line(series),
-        look=common.look(options),
+        source=pictures.source_line(series),
+        look=pictures.look(options),
         narrow=options["narrow"],
     )
-    common.save_figure(figure, options["plot_file"])
+    pictures.save_figure(figure, options["plot_file"])

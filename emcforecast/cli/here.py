@@ -6,8 +6,9 @@ from typing import Any
 
 import click
 
-from emcforecast.cli import common, group
+from emcforecast.cli import group
 from emcforecast.cli.group import say
+from emcforecast.cli.options import place_options, reading_options, yard_option
 from emcforecast.cli.remembered import SHARED, file, kept
 from emcforecast.files import replace
 
@@ -16,9 +17,9 @@ from emcforecast.files import replace
     "here", cls=group.Command, short_help="Remember your place, weather and units."
 )
 @click.argument("weather", metavar="[WEATHER]", required=False)
-@common.place_options
-@common.reading_options
-@common.yard_option
+@place_options
+@reading_options
+@yard_option
 @click.option("--units", type=click.Choice(["us", "si"]), help="As in every answer.")
 @click.option("--forget", is_flag=True, help="Forget what is remembered.")
 def command(forget: bool, **options: Any) -> None:

@@ -6,7 +6,15 @@ from typing import Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, group
+from emcforecast.cli import common, group, pictures
+from emcforecast.cli.options import (
+    output_options,
+    plot_options,
+    weather_options,
+    yard_option,
+)
+from emcforecast.cli.progress import Progress
+from emcforecast.report.answer import Answer
 
 
 @click.command(
@@ -14,12 +22,12 @@ from emcforecast.cli import common, group
     cls=group.Command,
     short_help="How good such forecasts would have been.",
 )
-@common.weather_options
+@weather_options
 @click.option(
     "--species",
     help="The wood. [default: European larch and ash 27 mm, oak 54 mm]",
 )
-@common.yard_option
+@yard_option
 @click.option("--thickness", help="As sawn: 27, 27mm, 4/4. [default: 27 mm]")
 @click.option(
     "--setting",
@@ -36,8 +44,8 @@ from emcforecast.cli import common, group
     show_default=True,
     help="The moisture whose date is scored, %.",
 )
-@common.output_options
-@common.plot_options
+@output_options
+@plot_options
 def command(
     weather: str,
     species: str | None,
@@ -67,7 +75,7 @@ def command(
     if species is not None or thickness is not None:
         found = common.wood_for(species or "European larch", yard_file)
         woods, note = [(found.species, thickness or "27 mm")], found.note
-    progress = common.Progress("reading weather")
+    progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
     answer = hindcast(
         series,
@@ -78,7 +86,7 @@ def command(
     )
     sentences = words.hindcast_sentences(answer)
     common.give(
-        common.Answer(
+        Answer(
             "hindcast",
             {
                 "weather": weather,
@@ -109,8 +117,8 @@ def _draw(answer: Any, series: Any, options: Any) -> None:
 
     figure = hindcast_figure(
         answer,
-        source=common.source_line(series),
-        look=common.look(options),
+        source=pictures.source_line(series),
+        look=pictures.look(options),
         narrow=options["narrow"],
     )
-    common.save_figure(figure, options["plot_file"])
+    pictures.save_figure(figure, options["plot_file"])

@@ -15,14 +15,16 @@ from emcforecast.cli.meter_ways import (
     weigh_oven_dry,
     weigh_sample_board,
 )
+from emcforecast.cli.options import output_options, stacked, yard_option
 from emcforecast.errors import InputError
+from emcforecast.report.answer import Answer
 from emcforecast.report.words import wrapped
 
 if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
     from emcforecast.wood.meter import MeterSetting
 
-how_read = common.stacked(
+how_read = stacked(
     click.option(
         "--kind",
         type=click.Choice(["pin", "pinless"]),
@@ -57,7 +59,7 @@ how_read = common.stacked(
     click.option(
         "--species", metavar="WOOD", default=None, help="The wood, by any name."
     ),
-    common.yard_option,
+    yard_option,
     click.option(
         "--set-gravity",
         type=group.NUMBER,
@@ -85,7 +87,7 @@ how_read = common.stacked(
     ),
 )
 
-other_ways = common.stacked(
+other_ways = stacked(
     click.option(
         "--shell",
         type=group.NUMBER,
@@ -134,7 +136,7 @@ other_ways = common.stacked(
 @click.argument("reading", type=group.NUMBER, required=False)
 @how_read
 @other_ways
-@common.output_options
+@output_options
 def command(
     reading: float | None,
     as_json: bool,
@@ -177,7 +179,7 @@ def command(
         )
     said = ways[asked[0]]()
     common.give(
-        common.Answer(
+        Answer(
             "meter",
             {"reading": reading, **options},
             said.result,

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast.cli import common, group
+from emcforecast.cli.options import output_options, yard_option
 from emcforecast.conversions import mm_to_inches
+from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
@@ -48,7 +50,7 @@ class _Asked:
     show_default=True,
     help="The wood, by any name.",
 )
-@common.yard_option
+@yard_option
 @click.option(
     "--width",
     default=None,
@@ -85,7 +87,7 @@ class _Asked:
     default="0",
     help="What planing and edging take off, for the size to saw: 1/8 in, 3mm.",
 )
-@common.output_options
+@output_options
 def command(
     species: str,
     yard_file: Path | None,
@@ -149,7 +151,7 @@ def command(
         "planing": planing,
     }
     common.give(
-        common.Answer(
+        Answer(
             "movement",
             inputs,
             result,

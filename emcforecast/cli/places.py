@@ -8,7 +8,9 @@ import click
 
 from emcforecast.cli import common, group
 from emcforecast.cli.group import say
+from emcforecast.cli.options import output_options
 from emcforecast.errors import InputError
+from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     from emcforecast.weather.network.places import Near
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
     metavar="ARCHIVE",
     help="Also list this archive's stations nearest to the place.",
 )
-@common.output_options
+@output_options
 def command(
     name: str,
     offline: bool,
@@ -80,7 +82,7 @@ def command(
     }
     inputs = {"name": name, "stations": archive}
     common.give(
-        common.Answer("places", inputs, result, "\n".join(lines), rows=rows),
+        Answer("places", inputs, result, "\n".join(lines), rows=rows),
         as_json=as_json,
         csv_file=csv_file,
     )

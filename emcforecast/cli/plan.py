@@ -6,8 +6,18 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, group
+from emcforecast.cli import common, group, pictures
+from emcforecast.cli.options import (
+    board_options,
+    output_options,
+    plot_options,
+    settings_option,
+    size_options,
+    weather_options,
+)
+from emcforecast.cli.progress import Progress
 from emcforecast.errors import InputError
+from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     from emcforecast.forecast.targets import Target
@@ -19,9 +29,9 @@ if TYPE_CHECKING:
     cls=group.Command,
     short_help="Where next, when to bring in, and ready by when.",
 )
-@common.weather_options
-@common.board_options
-@common.size_options
+@weather_options
+@board_options
+@size_options
 @click.option(
     "--stacked", required=True, metavar="DATE", help="When, such as 2026-04-01."
 )
@@ -62,9 +72,9 @@ if TYPE_CHECKING:
 @click.option(
     "--air", is_flag=True, help="Draw the air of the last place too (--plot)."
 )
-@common.settings_option
-@common.output_options
-@common.plot_options
+@settings_option
+@output_options
+@plot_options
 def command(
     weather: str,
     species: str,
@@ -97,7 +107,7 @@ def command(
     here = _stacked_in(options["stacked_in"], have)
     now = None if today is None else common.day_given("--today", today)
     wood = common.wood_for(species, options["yard_file"])
-    progress = common.Progress("reading weather")
+    progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
     wide, long = common.sizes_given(width, length, units)
     found = plan(
@@ -119,7 +129,7 @@ def command(
     risks = words.plan_risks(found, north=float(series.attrs.get("latitude", 45)) >= 0)
     system = common.units_or_default(units)
     common.give(
-        common.Answer(
+        Answer(
             "plan",
             {
                 "weather": weather,
@@ -229,9 +239,9 @@ def _draw(found: Any, series: Any, options: Any) -> None:
     figure = plan_figure(
         found,
         KINDS[found.route[-1].kind].title,
-        source=common.source_line(series),
+        source=pictures.source_line(series),
         air=options["air"],
-        look=common.look(options),
+        look=pictures.look(options),
         narrow=options["narrow"],
     )
-    common.save_figure(figure, options["plot_file"])
+    pictures.save_figure(figure, options["plot_file"])

@@ -5,7 +5,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, group
+from emcforecast.cli import common, group, pictures
+from emcforecast.cli.options import (
+    output_options,
+    place_options,
+    plot_options,
+    reading_options,
+)
+from emcforecast.report.answer import Answer
 from emcforecast.report.words import is_narrow, wrapped
 
 if TYPE_CHECKING:
@@ -25,10 +32,10 @@ if TYPE_CHECKING:
     show_default=True,
     help="Weather of the picture: a file, an archive and place, or demo.",
 )
-@common.place_options
-@common.reading_options
-@common.output_options
-@common.plot_options
+@place_options
+@reading_options
+@output_options
+@plot_options
 def command(
     setting: str | None,
     weather: str,
@@ -53,7 +60,7 @@ def command(
         shown = [parse_setting(setting)]
         text = _one(shown[0])
     common.give(
-        common.Answer(
+        Answer(
             "settings",
             {"setting": setting},
             {"kinds": [_entry(one) for one in shown]},
@@ -205,8 +212,8 @@ def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
     figure = settings_figure(
         series,
         shown or [parse_setting(kind) for kind in KINDS],
-        source=common.source_line(series),
-        look=common.look(options),
+        source=pictures.source_line(series),
+        look=pictures.look(options),
         narrow=options["narrow"],
     )
-    common.save_figure(figure, options["plot_file"])
+    pictures.save_figure(figure, options["plot_file"])

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast.cli import common, group
+from emcforecast.cli.options import output_options, yard_option
+from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     from emcforecast.wood.species import Species
@@ -29,8 +31,8 @@ _FIGURES = (
     short_help="The woods it knows, with their numbers.",
 )
 @click.argument("word", nargs=-1)
-@common.yard_option
-@common.output_options
+@yard_option
+@output_options
 def command(
     word: tuple[str, ...],
     yard_file: Path | None,
@@ -47,7 +49,7 @@ def command(
     rows = [_row(species) for species in found]
     text = _one(found[0]) if len(found) == 1 else _table(found)
     common.give(
-        common.Answer(
+        Answer(
             "species",
             {"word": asked},
             {"species": [_entry(species) for species in found], "note": note or None},

@@ -8,7 +8,9 @@ import click
 from emcforecast import bounds
 from emcforecast.cautions import Caution
 from emcforecast.cli import common, group
+from emcforecast.cli.options import board_options, output_options
 from emcforecast.errors import InputError
+from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     from emcforecast.thickness import Thickness
@@ -21,7 +23,7 @@ HOUSE_FLOOR = 195.3
 
 
 @click.command("weight", cls=group.Command, short_help="How heavy a stack is.")
-@common.board_options
+@board_options
 @click.option(
     "--layers",
     type=click.IntRange(1, 1000),
@@ -52,7 +54,7 @@ HOUSE_FLOOR = 195.3
     help="Share of a layer that is wood; 1 is boards without gaps.",
 )
 @click.option("--no-stickers", is_flag=True, help="Leave the stickers out.")
-@common.output_options
+@output_options
 def command(
     species: str,
     yard_file: Path | None,
@@ -119,7 +121,7 @@ def command(
         "stickers": not no_stickers,
     }
     common.give(
-        common.Answer(
+        Answer(
             "weight",
             inputs,
             result,

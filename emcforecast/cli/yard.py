@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, group
+from emcforecast.cli import common, group, pictures
 from emcforecast.cli.group import spare
+from emcforecast.cli.options import output_options, plot_options
+from emcforecast.cli.progress import Progress
+from emcforecast.report.answer import Answer
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -87,8 +90,8 @@ def command() -> None:
     "--stack", "only", multiple=True, help="Only this stack; may be repeated."
 )
 @click.option("--readings", is_flag=True, help="Print what every reading did too.")
-@common.plot_options
-@common.output_options
+@plot_options
+@output_options
 def show(
     file: Path,
     today: str | None,
@@ -114,7 +117,7 @@ def show(
     spare((csv_file, options["plot_file"]), read_by(yard))
     state, weather, system = follow_yard(yard, today, units, only, paths=wanted)
     common.give(
-        common.Answer(
+        Answer(
             "yard",
             {"file": file, "today": state.today, "stacks": list(only), "units": system},
             yard_result(state),
@@ -141,11 +144,11 @@ def _draw(
     figure = yard_figure(
         state,
         system=system,
-        source=common.source_line(weather),
-        look=common.look(options),
+        source=pictures.source_line(weather),
+        look=pictures.look(options),
         narrow=options["narrow"],
     )
-    common.save_figure(figure, options["plot_file"])
+    pictures.save_figure(figure, options["plot_file"])
 
 
 def read_by(yard: "Yard") -> tuple[Path, ...]:
@@ -164,7 +167,7 @@ def follow_yard(
     paths: bool = False,
 ) -> "tuple[YardState, xr.Dataset, UnitSystem]":
     """Follow the stacks of a yard, telling the progress on stderr."""
-    progress = common.Progress("the yard")
+    progress = Progress("the yard")
     progress(0.0, "reading weather")
     from emcforecast.yard.state import yard_state, yard_weather
 

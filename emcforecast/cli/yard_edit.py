@@ -17,6 +17,7 @@ from emcforecast.cli.yard import (
 )
 from emcforecast.errors import InputError, YardError
 from emcforecast.files import exists, is_file
+from emcforecast.report.answer import Answer
 from emcforecast.units import default_units
 
 
@@ -67,7 +68,7 @@ def calendar(
     lines = [f"{len(dated)} steps written to {output}. Import it in your calendar."]
     lines += [f"{entry.day}  {entry.summary}" for entry in dated]
     common.give(
-        common.Answer(
+        Answer(
             "yard calendar",
             {"file": file, "output": output, "today": state.today},
             {

@@ -7,8 +7,10 @@ import click
 
 from emcforecast.cli import common, group
 from emcforecast.cli.group import spare
+from emcforecast.cli.options import writable
 from emcforecast.cli.yard import file_argument, follow_yard, read_by, today_option
 from emcforecast.errors import InputError
+from emcforecast.report.answer import Answer
 
 
 def _pdf(
@@ -16,7 +18,7 @@ def _pdf(
 ) -> Path | None:
     if path is not None and path.suffix.lower() != ".pdf":
         raise InputError(f"{path}: labels are printed from a file that ends in .pdf")
-    return common.writable(_context, option, path)
+    return writable(_context, option, path)
 
 
 @click.command(
@@ -67,7 +69,7 @@ def labels(
                 pages.savefig(page)
         replace(output, drawn.getvalue())
     common.give(
-        common.Answer(
+        Answer(
             "yard labels",
             {"file": file, "output": output, "today": state.today},
             {"labels": [{"stack": name, "lines": lines} for name, lines in said]},

@@ -16,6 +16,7 @@ from emcforecast.cli.yard import (
     units_of,
 )
 from emcforecast.errors import YardError
+from emcforecast.report.answer import Answer
 
 
 @click.command("reading", short_help="Log a reading; it moves the forecast.")
@@ -150,7 +151,7 @@ def _tell(
         if not latest.used:
             lines.insert(0, questioned_words(latest, day, shown_in))
         common.give(
-            common.Answer(
+            Answer(
                 "yard reading",
                 inputs,
                 {"reading": reading_result(latest)},
@@ -162,7 +163,7 @@ def _tell(
     state, weather, system = follow_yard(yard, str(day), units, (name,))
     (one,) = state.stacks
     common.give(
-        common.Answer(
+        Answer(
             "yard reading",
             inputs,
             {"reading": reading_result(latest), "stack": stack_result(one, state)},
