@@ -9,6 +9,7 @@ import click
 from emcforecast.cli import common, group
 from emcforecast.cli.options import output_options, yard_option
 from emcforecast.conversions import mm_to_inches
+from emcforecast.language import N_, _, number
 from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
@@ -26,7 +27,12 @@ _GRAIN_NAMES = {
     "rift": "rift",
     "riftsawn": "rift",
 }
-_GRAIN_WORDS = {"flat": "flatsawn", "quarter": "quartersawn", "rift": "rift-sawn"}
+_GRAIN_WORDS = {
+    "flat": N_("flatsawn"),
+    "quarter": N_("quartersawn"),
+    "rift": N_("rift-sawn"),
+}
+_SIDES = {"width": N_("width"), "thickness": N_("thickness")}
 
 
 @dataclass(frozen=True)
@@ -209,29 +215,44 @@ def _text(
     allowance: float,
     rows: list[dict[str, Any]],
 ) -> str:
+    from emcforecast.report.names import wood_name
     from emcforecast.report.weather import formula_words
     from emcforecast.report.words import is_narrow, wrapped
     from emcforecast.units import format_length
 
     system = asked.system
-    moves = "shrinks" if change.change_mm < 0 else "grows"
-    amount = _change(abs(change.change_mm), system)
     width = format_length(asked.width_mm, system)
-    answer = (
-        f"A {_GRAIN_WORDS[grain]} {asked.species.spoken} board {width} wide {moves} by "
-        f"{amount} from {asked.from_mc:g} to {asked.to_mc:g} % MC."
-    )
-    if abs(change.change_mm) < 1e-9:
-        answer = (
-            f"A {asked.species.spoken} board {width} wide does not move from "
-            f"{asked.from_mc:g} to {asked.to_mc:g} % MC: above about "
-            f"{asked.species.shrinkage_starts:g} % wood keeps its size."
+    said = (
+        N_(
+            "A {wood} board {width} wide does not move from {start:g} to {end:g} % MC: "
+            "above about {starts:g} % wood keeps its size."
         )
-    cells = [("sawn", "side", "size", "change")]
+        if abs(change.change_mm) < 1e-9
+        else N_(
+            "A {sawn} {wood} board {width} wide shrinks by {change} from {start:g} to "
+            "{end:g} % MC."
+        )
+        if change.change_mm < 0
+        else N_(
+            "A {sawn} {wood} board {width} wide grows by {change} from {start:g} to "
+            "{end:g} % MC."
+        )
+    )
+    answer = _(
+        said,
+        sawn=_(_GRAIN_WORDS[grain]),
+        wood=wood_name(asked.species.spoken),
+        width=width,
+        change=_change(abs(change.change_mm), system),
+        start=asked.from_mc,
+        end=asked.to_mc,
+        starts=asked.species.shrinkage_starts,
+    )
+    cells = [(_("sawn"), _("side"), _("size"), _("change"))]
     cells += [
         (
-            _GRAIN_WORDS[row["grain"]],
-            row["side"],
+            _(_GRAIN_WORDS[row["grain"]]),
+            _(_SIDES[row["side"]]),
             format_length(row["size_mm"], system),
             _change(row["change_mm"], system, signed=True),
         )
@@ -243,21 +264,32 @@ def _text(
         else f"{sawn:16}{side:12}{size:>12}{change:>18}"
         for sawn, side, size, change in cells
     ]
-    extra = f" and {format_length(allowance, system)} for planing" if allowance else ""
-    dry = min(asked.from_mc, asked.to_mc)
+    saw = _(
+        N_(
+            "To end {width} wide at {mc:g} %, saw it {size} green ({sawn} and "
+            "{allowance} for planing)."
+        )
+        if allowance
+        else N_("To end {width} wide at {mc:g} %, saw it {size} green ({sawn})."),
+        width=width,
+        mc=min(asked.from_mc, asked.to_mc),
+        size=_change(saw_mm, system),
+        sawn=_(_GRAIN_WORDS[grain]),
+        allowance=format_length(allowance, system) if allowance else "",
+    )
     return "\n".join(
         [
             wrapped(answer),
             "",
             *table,
             "",
+            wrapped(saw),
             wrapped(
-                f"To end {width} wide at {dry:g} %, saw it {_change(saw_mm, system)} "
-                f"green ({_GRAIN_WORDS[grain]}{extra})."
-            ),
-            wrapped(
-                f"Based on: {formula_words(change)} (% of oven-dry mass). One board "
-                "may move a quarter more or less. Along the grain it hardly moves."
+                _(
+                    "Based on: {formula} (% of oven-dry mass). One board may move a "
+                    "quarter more or less. Along the grain it hardly moves.",
+                    formula=formula_words(change),
+                )
             ),
         ]
     )
@@ -268,8 +300,8 @@ def _change(
 ) -> str:
     """Return a small size with the digits a caliper shows."""
     if change_mm is None:
-        return "not published"
+        return _("not published")
     sign = "+" if signed else ""
     if system == "us":
-        return f"{mm_to_inches(change_mm):{sign}.2f} in"
-    return f"{change_mm:{sign}.1f} mm"
+        return f"{number(mm_to_inches(change_mm), f'{sign}.2f')} in"
+    return f"{number(change_mm, f'{sign}.1f')} mm"
