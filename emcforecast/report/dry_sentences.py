@@ -111,7 +111,7 @@ def _start(answer: Dry, system: UnitSystem) -> str:
         where = _(
             "{first} and then the {place}",
             first=where,
-            place=place_title(kind, "then the place"),
+            place=place_title(kind),
         )
     return _(
         N_(

@@ -318,5 +318,5 @@ def _needs(name: str, answer: Floor, target: Target) -> str:
 
 def _the_place(answer: Floor, name: str) -> str:
     if title_of(answer, name) == name:
-        return own_place(name, "needs the place")
-    return place_title(answer.settings[name].kind, "needs the place")
+        return own_place(name, "the place")
+    return place_title(answer.settings[name].kind, "the place")

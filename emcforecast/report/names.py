@@ -15,13 +15,12 @@ Form = Literal[
     "the place",
     "in the place",
     "into the place",
-    "needs the place",
-    "then the place",
-    "out of the place",
 ]
 """How a sentence needs a place; languages bend the word and add the preposition."""
 KINDS_OF_READING = ("pin", "pinless", "oven", "weight")
 FORMS = get_args(Form)
+OWN = "{name}"
+"""A place under its owner's name: other languages add a preposition and quotes."""
 
 
 def place_title(kind: str, form: Form = "place") -> str:
@@ -45,7 +44,7 @@ def place_title(kind: str, form: Form = "place") -> str:
 
 def own_place(name: str, form: Form = "place") -> str:
     """Name a place as its owner does, as the sentence needs it."""
-    return p_(form, "{name}", name=name)
+    return p_(form, OWN, name=name)
 
 
 def wood_name(spoken: str) -> str:
@@ -116,7 +115,7 @@ def named() -> Iterator[tuple[str, str]]:
             yield form, kind.title
         yield "about a place", kind.about
     for form in FORMS:
-        yield form, "{name}"
+        yield form, OWN
     for pace in paces_from_others():
         yield "pace", pace
     for how in KINDS_OF_READING:

@@ -450,7 +450,7 @@ def _how(found: Plan, first: Earliest) -> str:
     if len(first.route) < 3 and first.route[0].kind == found.route[0].kind:
         return _("move it into the {place} by {date}", place=into, date=by)
     stays = [
-        _("the {place}", place=place_title(leg.kind, "out of the place"))
+        _("the {place}", place=place_title(leg.kind, "the place"))
         for leg in first.route[:-1]
     ]
     return _(
