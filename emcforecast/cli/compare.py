@@ -8,7 +8,7 @@ import click
 from emcforecast.cli import common, group, pictures
 from emcforecast.cli.calibrate import logger_options, read_logger_for
 from emcforecast.cli.options import output_options, plot_options, weather_options
-from emcforecast.language import N_, _, number
+from emcforecast.language import N_, _, number, p_
 from emcforecast.report.answer import Answer
 from emcforecast.report.words import is_narrow, wrapped
 
@@ -123,8 +123,12 @@ def _text(found: "Comparison", system: str) -> str:
     lines = [
         wrapped(first),
         "",
-        f"{_('logger less weather'):19}{_('hours'):>6}{_('temperature'):>13}"
-        f"{_('humidity'):>12}{_('vapour'):>11}{_('EMC'):>9}",
+        _("logger less weather").ljust(19)
+        + _("hours").rjust(6)
+        + _("temperature").rjust(13)
+        + _("humidity").rjust(12)
+        + _("vapour").rjust(11)
+        + p_("narrow column", "EMC").rjust(9),
     ]
     lines += [_line(month.label, month, degree, unit) for month in (*found.months,)]
     lines.append(_line(_("all"), whole, degree, unit))
@@ -150,7 +154,7 @@ def _tall(label: str, d: "MonthDifference", degree: float, unit: str) -> str:
 def _line(label: str, d: "MonthDifference", degree: float, unit: str) -> str:
     return (
         f"{label:19}{d.hours:>6}{number(d.temperature * degree, '>+10.1f')} {unit:<2}"
-        f"{d.relative_humidity:>+7.0f} {_('% RH')}"
+        f"{d.relative_humidity:>+7.0f} " + _("% RH") + ""
         f"{number(d.vapour_pressure, '>+7.1f')} hPa{number(d.emc, '>+7.1f')} %"
     )
 

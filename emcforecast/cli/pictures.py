@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from emcforecast.cli.group import say
 from emcforecast.cli.options import is_quiet
 from emcforecast.files import replace
+from emcforecast.report.weather import source_name
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 def source_line(weather: "xr.Dataset") -> str:
     """Say where the weather comes from, with its attribution, for a picture's foot."""
     parts = [weather.attrs["source"], weather.attrs.get("attribution")]
-    return ". ".join(str(part).rstrip(".") for part in parts if part)
+    return ". ".join(source_name(str(part)).rstrip(".") for part in parts if part)
 
 
 def look(options: Mapping[str, Any]) -> "Look":

@@ -124,8 +124,8 @@ def _one(setting: "Setting") -> str:
     ]
     narrow = is_narrow()
     if not narrow:
-        heads = f"{_('assumed'):>10}  {_('range'):<16}{_('allowed'):<14}{_('unit')}"
-        lines.append(f"{'':22}{heads}")
+        heads = (_("assumed").rjust(10), _("range").ljust(16), _("allowed").ljust(14))
+        lines.append(" " * 22 + "  ".join(heads[:2]) + heads[2] + _("unit"))
     for name, value in setting.values().items():
         parameter = PARAMETERS[name]
         if isinstance(value, str):

@@ -114,7 +114,7 @@ def _facts(found: "Inspection") -> list[tuple[str, str]]:
     step = _(words[found.step]) if found.step in words else ""
     if found.rebuilt_from:
         rebuilt = {"day": N_("rebuilt from days"), "month": N_("rebuilt from months")}
-        step = f"{step}, {_(rebuilt[found.rebuilt_from])}"
+        step = ", ".join([step, _(rebuilt[found.rebuilt_from])])
     rows = n_("{count} row", "{count} rows", found.rows)
     return [
         (_("Source"), source_name(str(found.source))),
@@ -136,8 +136,8 @@ def _span(found: "Inspection") -> str:
 
 
 def _variables(found: "Inspection", system: UnitSystem) -> list[str]:
-    heads = f"{_('mean'):>8}{_('least'):>8}{_('greatest'):>10}  {_('unit')}"
-    lines = [f"{'':<20}{heads}"]
+    heads = _("mean").rjust(8) + _("least").rjust(8) + _("greatest").rjust(10)
+    lines = [" " * 20 + heads + "  " + _("unit")]
     for name, value in found.variables.items():
         if name == "precipitation":
             continue

@@ -1,7 +1,7 @@
 """The words of why a reading is not used."""
 
 from emcforecast.dates import spoken
-from emcforecast.language import N_, _, number
+from emcforecast.language import N_, _, number, p_
 from emcforecast.report.meter import meter_name
 from emcforecast.units import UnitSystem, format_mass
 from emcforecast.yard.corrected import Corrected
@@ -70,7 +70,9 @@ def _doubted_number(doubt: Doubt, one: Corrected) -> str:
             "{mc:.1f} against {others} on the same day: more than {apart:g} apart. "
             "Read again to see which is right",
             mc=mc,
-            others=", ".join(number(other, ".1f") for other in doubt.others),
+            others=p_("between numbers", ", ").join(
+                number(other, ".1f") for other in doubt.others
+            ),
             apart=SAME_DAY_WITHIN,
         )
     if kind is DoubtKind.CHANGED_TOO_FAST:

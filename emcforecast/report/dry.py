@@ -208,11 +208,12 @@ def _table(answer: Dry) -> list[str]:
     lines = [
         " " * 9
         + "".join(f"{head:<14}" for head in heads)
-        + f"{inner[0]:<7}{inner[1]:<6}{_('reach it')}",
+        + f"{inner[0]:<7}{inner[1]:<6}"
+        + _("reach it"),
     ]
     for step in steps:
         dates = "".join(
-            f"{_('not reached') if d is None else short(d):<14}"
+            (_("not reached") if d is None else short(d)).ljust(14)
             for d in (step.p10, step.p50, step.p90)
         )
         inside = (
@@ -229,9 +230,10 @@ def _table(answer: Dry) -> list[str]:
 def _tall(step: Reached, heads: Sequence[str]) -> list[str]:
     """Lay one step out for a phone: a line for each date."""
     lines = [_("to {mc:g} %", mc=step.mc)]
+    wide = max(8, *(len(head) + 1 for head in heads))
     for head, day in zip(heads, (step.p10, step.p50, step.p90), strict=True):
         said = _("not reached") if day is None else short(day)
-        lines.append(f"  {head:<8}{said}")
+        lines.append(f"  {head:<{wide}}{said}")
     if step.shell is not None and step.core is not None:
         inside = _(
             "shell {shell:.0f}, core {core:.0f} %", shell=step.shell, core=step.core

@@ -24,6 +24,7 @@ from emcforecast.report.names import place_title
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.words import (
     ENOUGH_YEARS,
+    WIDEST,
     capital,
     is_narrow,
     listed,
@@ -33,7 +34,7 @@ from emcforecast.storage.kinds import SETTINGS
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 
 FLOOR_COLUMNS = (7, 16, 14)
-"""Letters of the columns: driest, when, over the years."""
+"""Letters the columns take at least: driest, when, over the years."""
 WIDEST_NAME = 24
 """Letters of a place's name before its numbers."""
 ABREAST = 3
@@ -118,31 +119,43 @@ def _over_years(answer: Floor) -> str:
 
 def _rows(answer: Floor) -> list[str]:
     """Lay out a line a place."""
-    head, many = _over_years(answer), len(answer.years)
+    head = (
+        p_("floor table", "driest"),
+        p_("floor table", "when"),
+        _over_years(answer),
+        p_("floor table", "above again"),
+    )
+    rows = [_row(answer, setting) for setting in answer.settings.values()]
+    columns = [
+        max(letters, *(len(row[k]) + 1 for row in (head, *rows)))
+        for k, letters in enumerate(FLOOR_COLUMNS)
+    ]
+    last = max(len(row[-1]) for row in (head, *rows))
     names = [capital(title_of(answer, name)) for name in answer.settings]
-    wide = min(max(len(name) for name in names), WIDEST_NAME) + 2
-    heads = (p_("floor table", "driest"), p_("floor table", "when"), head)
-    columns = list(zip(heads, FLOOR_COLUMNS, strict=True))
-    titles = "".join(f"{said:<{letters}}" for said, letters in columns)
-    lines = [f"{'':<{wide}}{titles}{p_('floor table', 'above again')}"]
-    for title, setting in zip(names, answer.settings.values(), strict=True):
-        name = title
-        if len(name) > WIDEST_NAME:
+    room = min(WIDEST_NAME, WIDEST - sum(columns) - last - 2)
+    wide = min(max(len(name) for name in names), room) + 2
+    lines = []
+    for name, row in zip(["", *names], (head, *rows), strict=True):
+        if len(name) > room:
             lines.append(name)  # On a line of its own: nothing is cut off.
-            name = ""
-        low, back = back_above(setting)
-        again = (
-            p_("above again", "no")
-            if back is None
-            else _("{mc} % in {month}", mc=low, month=month(back))
-        )
-        ends = ends_of_years(setting.lowest, many)
-        over = "" if ends is None else f"{_whole(ends)} %"
-        least = f"{setting.lowest.p50:.0f} %"
-        cells = zip((least, when_lowest(setting), over), FLOOR_COLUMNS, strict=True)
-        row = "".join(f"{cell:<{letters}}" for cell, letters in cells)
-        lines.append(f"{name:<{wide}}{row}{again}")
-    return [line.rstrip() for line in lines]
+        cells = zip(row, (*columns, 0), strict=True)
+        said = "".join(f"{cell:<{letters}}" for cell, letters in cells)
+        lines.append(f"{name if len(name) <= room else '':<{wide}}{said}".rstrip())
+    return lines
+
+
+def _row(answer: Floor, setting: SettingFloor) -> tuple[str, str, str, str]:
+    """Return the cells of a place: driest, when, over the years, above again."""
+    level, back = back_above(setting)
+    ends = ends_of_years(setting.lowest, len(answer.years))
+    return (
+        f"{setting.lowest.p50:.0f} %",
+        when_lowest(setting),
+        "" if ends is None else f"{_whole(ends)} %",
+        p_("above again", "no")
+        if back is None
+        else _("{mc} % in {month}", mc=level, month=month(back)),
+    )
 
 
 def _paragraphs(answer: Floor) -> list[str]:
@@ -174,7 +187,7 @@ def _if_differs(answer: Floor) -> str:
     ]
     return _(
         "If your place differs from the assumed (`emcforecast settings`): {ranges} %.",
-        ranges=listed(said),
+        ranges=listed(said, "and, of numbers"),
     )
 
 
@@ -199,7 +212,7 @@ def _tall(answer: Floor) -> list[str]:
                 f"{month(one.month):<10}{_range(one.lowest, answer)}"
                 for one in setting.months
             ),
-            f"{_('year low'):<10}{_least(setting.lowest)}",
+            _("year low").ljust(10) + _least(setting.lowest),
         ]
     return [*lines, *([wrapped(_(YEARS_LOW))] if len(answer.years) > 1 else [])]
 
@@ -239,7 +252,8 @@ def _side_by_side(answer: Floor, settings: Sequence[SettingFloor]) -> list[str]:
     for index in range(len(MONTHS)):
         cells = [_range(s.months[index].lowest, answer) for s in settings]
         lines.append(f"{month(index + 1):<10}{row(cells)}")
-    return [*lines, f"{_('year low'):<10}{row([_least(s.lowest) for s in settings])}"]
+    lowest = row([_least(s.lowest) for s in settings])
+    return [*lines, _("year low").ljust(10) + lowest]
 
 
 def _range(value: YearRange, answer: Floor) -> str:

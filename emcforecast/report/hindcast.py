@@ -117,8 +117,8 @@ def hindcast_table(answer: Hindcast) -> list[str]:
     heads = (_("cases"), "P10-P90", _("error"), _("bias"), "CRPS", _("against"))
     letters = (6, 9, 8, 8, 7, 9)
     head = "".join(f"{one:>{wide}}" for one, wide in zip(heads, letters, strict=True))
-    lines = [f"{'':<22}{head}{_('skill'):>7}"]
-    lines.append(f"{_('moisture, % MC'):<28}{_('holds'):>9}")
+    lines = [" " * 22 + head + _("skill").rjust(7)]
+    lines.append(_("moisture, % MC").ljust(28) + _("holds").rjust(9))
     lines += [_row(score, 2) for score in answer.moisture]
     lines += [_row(answer.whole, 2)]
     lines += [_row(score, 2) for score in answer.by_setting.values()]

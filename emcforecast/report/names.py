@@ -126,8 +126,16 @@ def named() -> Iterator[tuple[str, str]]:
         yield "about a parameter", parameter.meaning
     for wood in _woods():
         yield "wood", wood
+    for group in _groups():
+        yield "group of woods", group
     for use in uses():
         yield "use", use
+
+
+def _groups() -> tuple[str, ...]:
+    """Return the groups of woods whose mean may stand in for one of them."""
+    found = [group for wood in all_species() for group in (wood.group, wood.kind)]
+    return tuple(sorted(set(found)))
 
 
 def _woods() -> frozenset[str]:

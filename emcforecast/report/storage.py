@@ -160,7 +160,9 @@ def calibration_text(
         *([""] if found.levers else []),
         _("error of daily means")
         if is_narrow()
-        else f"{_('error of daily means'):26}{_('temperature'):>12}{_('EMC'):>10}",
+        else _("error of daily means").ljust(26)
+        + _("temperature").rjust(12)
+        + _("EMC").rjust(10),
     ]
     degree, unit = (1.8, "°F") if system == "us" else (1.0, "°C")
     for label, errors in (
@@ -175,7 +177,7 @@ def calibration_text(
             of_both = _("{temperature}, EMC {emc} %", temperature=warmth, emc=emc)
             lines += [_(label), f"  {of_both}"]
             continue
-        lines.append(f"{_(label):26}{warmth:>12}{emc:>8} %")
+        lines.append(f"{_(label).ljust(26)}{warmth:>12}{emc:>8} %")
     if found.used:
         written = output if output is not None else _("FILE (say -o FILE)")
         use = f"--setting {found.setting.name}={written}"

@@ -25,12 +25,15 @@ def part_name(part: str) -> str:
     return p_("part of the tree", _PARTS[part])
 
 
-DEMONSTRATION = NP_("source", "invented demonstration place Kalvenau")
+DEMONSTRATION = (
+    NP_("source", "Kalvenau, an invented valley; made weather, not measured"),
+    NP_("source", "Invented weather, made from a seed for demonstration"),
+)
 
 
 def source_name(source: str) -> str:
-    """Name where weather comes from; only the invented place has another name."""
-    return p_("source", source) if source == DEMONSTRATION else source
+    """Name where weather comes from; only the invented place is called otherwise."""
+    return p_("source", source) if source in DEMONSTRATION else source
 
 
 def based_on(weather: "xr.Dataset") -> list[str]:
@@ -72,7 +75,7 @@ def based_on(weather: "xr.Dataset") -> list[str]:
     if attrs["step"] == "month":
         lines.append(sentence(_(COST_OF_MONTHS)))
     if attrs.get("attribution"):
-        lines.append(sentence(attrs["attribution"]))
+        lines.append(sentence(source_name(attrs["attribution"])))
     return lines
 
 

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import Literal
 
 from emcforecast import dates
-from emcforecast.language import N_, _
+from emcforecast.language import N_, _, p_
 
 WIDEST, NARROWEST = 80, 30
 TABLE = 78
@@ -101,9 +101,10 @@ def _day_of(slot: int) -> date:
     return date(2001, 1, 1) + timedelta(days=int(slot) % 365)
 
 
-Joint = Literal["and", "or", "then", "and then"]
+Joint = Literal["and", "and, of numbers", "or", "then", "and then"]
 _LISTS: dict[Joint, str] = {
     "and": N_("{others} and {last}"),
+    "and, of numbers": N_("{others} and {last}"),
     "or": N_("{others} or {last}"),
     "then": N_("{others} then {last}"),
     "and then": N_("{others} and then {last}"),
@@ -120,7 +121,8 @@ def listed(words: Sequence[str], joint: Joint = "and") -> str:
     """
     if len(words) < 2:
         return "".join(words)
-    return _(_LISTS[joint], others=", ".join(words[:-1]), last=words[-1])
+    mark = p_("between numbers", ", ") if "numbers" in joint else ", "
+    return _(_LISTS[joint], others=mark.join(words[:-1]), last=words[-1])
 
 
 def capital(text: str) -> str:

@@ -139,7 +139,8 @@ def _table(state: YardState) -> str:
     numbers = "".join(
         f"{head:>{letters}}" for head, letters in zip(heads, (5, 7, 6), strict=True)
     )
-    lines = [f"    {_('stack'):<{width}}  {numbers}  {_('do next')}"]
+    stack, do = _("stack"), _("do next")
+    lines = [f"    {stack:<{width}}  {numbers}  {do}"]
     for one in state.stacks:
         first = (
             f"{_mark(one, until):<4}{one.stack.name:<{width}}  {one.mean.p50:5.0f}"
