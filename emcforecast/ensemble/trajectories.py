@@ -11,10 +11,8 @@ from emcforecast._types import BoolArray, FloatArray, IntArray
 from emcforecast.ensemble.air import StorageAir
 from emcforecast.ensemble.boards import (
     Boards,
-    Moisture,
     boards_of,
     profile,
-    run_boards,
     start_content,
     start_state,
 )
@@ -22,6 +20,7 @@ from emcforecast.ensemble.calendar import DAY_HOURS, Day, days_between
 from emcforecast.ensemble.draws import Members, draw
 from emcforecast.ensemble.percentiles import LEVELS, predictive, quantiles
 from emcforecast.ensemble.route import Stack, cut_profile
+from emcforecast.ensemble.run_boards import Moisture, run_boards
 from emcforecast.ensemble.weather_ahead import blend
 
 RUNS = 64

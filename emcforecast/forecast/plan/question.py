@@ -8,9 +8,9 @@ import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.air import StorageAir
-from emcforecast.ensemble.boards import Moisture
 from emcforecast.ensemble.calendar import Day
 from emcforecast.ensemble.draws import SORPTION_SPREAD, WIDEST
+from emcforecast.ensemble.run_boards import Moisture
 from emcforecast.ensemble.trajectories import Ensemble, Trajectories
 from emcforecast.errors import InputError
 from emcforecast.forecast.plan.success import bounded_below
