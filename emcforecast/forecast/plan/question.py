@@ -11,7 +11,8 @@ from emcforecast.ensemble.air import StorageAir
 from emcforecast.ensemble.calendar import Day
 from emcforecast.ensemble.draws import SORPTION_SPREAD, WIDEST
 from emcforecast.ensemble.run_boards import Moisture
-from emcforecast.ensemble.trajectories import Ensemble, Trajectories
+from emcforecast.ensemble.runs import Ensemble
+from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.errors import InputError
 from emcforecast.forecast.plan.success import bounded_below
 from emcforecast.forecast.targets import Target
