@@ -4,7 +4,7 @@ import numpy as np
 
 from emcforecast.dates import month
 from emcforecast.ensemble.percentiles import Reached
-from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.forecast.plan.success import rain_unknown
 from emcforecast.language import N_, NP_, _, n_, p_
 from emcforecast.report.boards import board_words
