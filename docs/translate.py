@@ -26,7 +26,7 @@ FUNCTIONS: dict[str, tuple[int | tuple[int, str], ...] | None] = {
     "NN_": (1, 2),
     "NP_": ((1, "c"), 2),
 }
-METHODS = [("**.py", "python"), ("**.html", "jinja2"), ("**.txt", "jinja2")]
+METHODS = [("**.py", "python"), ("**.jinja", "jinja2"), ("**.html", "jinja2")]
 Key = tuple[str, str, str]
 """Context, English, English of many."""
 

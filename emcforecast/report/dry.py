@@ -19,6 +19,7 @@ from emcforecast.report.names import place_title
 from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import level_name, risk_name, risk_reason
 from emcforecast.report.storage import fallback_words
+from emcforecast.report.tables import step_lines, steps_to_come
 from emcforecast.report.updates import air_warnings, outlier_words
 from emcforecast.report.words import (
     capital,
@@ -194,16 +195,8 @@ def worst_line(dangers: Sequence[Danger]) -> str:
 def _table(answer: Dry) -> list[str]:
     heads = (_("early"), _("likely"), _("late"))
     inner = (_("shell"), _("core"))
-    # Wood that starts drier than a step has nothing to wait for there.
-    steps = sorted(
-        {
-            s.mc: s
-            for s in (*answer.steps, answer.target)
-            if s is answer.target or s.mc < answer.start_mc
-        }.values(),
-        key=lambda s: -s.mc,
-    )
     if is_narrow():
+        steps = steps_to_come(answer)
         return [line for step in steps for line in _tall(step, heads)]
     lines = [
         " " * 9
@@ -211,19 +204,11 @@ def _table(answer: Dry) -> list[str]:
         + f"{inner[0]:<7}{inner[1]:<6}"
         + _("reach it"),
     ]
-    for step in steps:
-        dates = "".join(
-            (_("not reached") if d is None else short(d)).ljust(14)
-            for d in (step.p10, step.p50, step.p90)
-        )
-        inside = (
-            f"{step.shell:5.0f}{step.core:6.0f}"
-            if step.shell is not None and step.core is not None
-            else f"{'-':>5}{'-':>6}"
-        )
-        share = in_hundred(step.fraction_reached)
-        goal = _("to {mc:2g} %", mc=step.mc)
-        lines.append(f"{goal:<9}{dates}{inside}  {share}".rstrip())
+    for one in step_lines(answer):
+        dates = f"{one.early:<14}{one.likely:<14}{one.late:<14}"
+        inside = f"{one.shell:>5}{one.core:>6}"
+        goal = _("to {moisture:>4}", moisture=one.moisture)
+        lines.append(f"{goal:<9}{dates}{inside}  {one.share}".rstrip())
     return lines
 
 

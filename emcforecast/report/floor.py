@@ -22,6 +22,7 @@ from emcforecast.report.floor_sentences import (
 )
 from emcforecast.report.names import place_title
 from emcforecast.report.storage import fallback_words
+from emcforecast.report.tables import over_years, place_lines, whole_range
 from emcforecast.report.words import (
     ENOUGH_YEARS,
     WIDEST,
@@ -87,8 +88,7 @@ def floor_text(
     parts = [wrapped(_("{board}: how dry it gets, % MC", board=board))]
     parts += _rows(answer) if not is_narrow() else _paragraphs(answer)
     parts += [wrapped(target_sentence(answer, target)) for target in targets]
-    settled = _("Waiting longer than a year or two does not get it drier.")
-    parts.append(wrapped(f"{settled} {_if_differs(answer)}"))
+    parts.append(wrapped(floor_closing(answer)))
     if months:
         parts += ["", *(_tall(answer) if is_narrow() else _overview(answer))]
     if air:
@@ -101,37 +101,22 @@ def floor_text(
     return "\n".join(parts if months and air else [*parts, wrapped(_(MORE))])
 
 
-def _whole(ends: tuple[float, float]) -> str:
-    """Say a range in whole per cent: "11 to 13", or "7" where both ends are."""
-    low, high = (f"{end:.0f}" for end in ends)
-    return low if low == high else _("{low} to {high}", low=low, high=high)
-
-
-def _over_years(answer: Floor) -> str:
-    """Head the range over years, "" where there is none."""
-    many = len(answer.years)
-    if many < 2:
-        return ""
-    if many >= ENOUGH_YEARS:
-        return _("8 years in 10")
-    return _("{years} years seen", years=many)
-
-
 def _rows(answer: Floor) -> list[str]:
     """Lay out a line a place."""
+    told = place_lines(answer)
     head = (
         p_("floor table", "driest"),
         p_("floor table", "when"),
-        _over_years(answer),
+        over_years(answer),
         p_("floor table", "above again"),
     )
-    rows = [_row(answer, setting) for setting in answer.settings.values()]
+    rows = [(one.driest, one.when, one.over_years, one.again) for one in told]
     columns = [
         max(letters, *(len(row[k]) + 1 for row in (head, *rows)))
         for k, letters in enumerate(FLOOR_COLUMNS)
     ]
     last = max(len(row[-1]) for row in (head, *rows))
-    names = [capital(title_of(answer, name)) for name in answer.settings]
+    names = [one.name for one in told]
     room = min(WIDEST_NAME, WIDEST - sum(columns) - last - 2)
     wide = min(max(len(name) for name in names), room) + 2
     lines = []
@@ -144,23 +129,9 @@ def _rows(answer: Floor) -> list[str]:
     return lines
 
 
-def _row(answer: Floor, setting: SettingFloor) -> tuple[str, str, str, str]:
-    """Return the cells of a place: driest, when, over the years, above again."""
-    level, back = back_above(setting)
-    ends = ends_of_years(setting.lowest, len(answer.years))
-    return (
-        f"{setting.lowest.p50:.0f} %",
-        when_lowest(setting),
-        "" if ends is None else f"{_whole(ends)} %",
-        p_("above again", "no")
-        if back is None
-        else _("{mc} % in {month}", mc=level, month=month(back)),
-    )
-
-
 def _paragraphs(answer: Floor) -> list[str]:
     """Lay out a paragraph a place, for a phone."""
-    head, many = _over_years(answer), len(answer.years)
+    head, many = over_years(answer), len(answer.years)
     lines = []
     for name, setting in answer.settings.items():
         level, back = back_above(setting)
@@ -172,26 +143,28 @@ def _paragraphs(answer: Floor) -> list[str]:
             part_of_month=when_lowest(setting),
         )
         if ends is not None:
-            text += f" ({head}: {_whole(ends)})"
+            text += f" ({head}: {whole_range(ends)})"
         if back is not None:
             text += _(", above {mc} % again in {month}", mc=level, month=month(back))
         lines.append(wrapped(text, rest="  "))
     return lines
 
 
-def _if_differs(answer: Floor) -> str:
-    """Say how much the lows move if the places differ from what is assumed."""
+def floor_closing(answer: Floor) -> str:
+    """Say that waiting gains nothing, and how far the lows move if a place differs."""
     spans = [setting.lowest.place for setting in answer.settings.values()]
     said = [
         _("{low:.1f} to {high:.1f}", low=place.low, high=place.high) for place in spans
     ]
     return _(
-        "If your place differs from the assumed (`emcforecast settings`): {ranges} %.",
+        "Waiting longer than a year or two does not get it drier. If your place "
+        "differs from the assumed (`emcforecast settings`): {ranges} %.",
         ranges=listed(said, "and, of numbers"),
     )
 
 
-def _head(answer: Floor) -> str:
+def months_head(answer: Floor) -> str:
+    """Say what the numbers of a month are."""
     many = len(answer.years)
     if many < 2:
         return _("one year of weather: no range over years")
@@ -203,7 +176,7 @@ def _head(answer: Floor) -> str:
 def _tall(answer: Floor) -> list[str]:
     """Lay the months out for a phone: one place below the other."""
     lines = wrapped(_("Lowest moisture of each month, % of oven-dry mass")).splitlines()
-    lines += wrapped(_head(answer)).splitlines()
+    lines += wrapped(months_head(answer)).splitlines()
     for setting in answer.settings.values():
         lines += [
             "",
@@ -228,7 +201,7 @@ def _place_name(setting: SettingFloor) -> str:
 
 def _overview(answer: Floor) -> list[str]:
     lines = [_("Lowest moisture of each month, % of oven-dry mass")]
-    lines.append(f"  {_head(answer)}")
+    lines.append(f"  {months_head(answer)}")
     settings = list(answer.settings.values())
     for first in range(0, len(settings), ABREAST):
         lines += [""] * (first > 0)

@@ -9,7 +9,7 @@ from emcforecast.ensemble.calendar import smooth
 from emcforecast.ensemble.percentiles import YearRange
 from emcforecast.forecast.floor_result import Floor, Lowest, SettingFloor
 from emcforecast.forecast.targets import Target
-from emcforecast.language import N_, _
+from emcforecast.language import N_, _, p_
 from emcforecast.report.boards import board_words
 from emcforecast.report.names import (
     own_place,
@@ -116,6 +116,17 @@ def target_sentence(answer: Floor, target: Target) -> str:
         _(said, use=lead, place=_place(answer, name), judged=words)
         for name, words in found.items()
     )
+
+
+def use_words(answer: Floor, name: str, target: Target) -> str:
+    """Say whether and when a place brings wood to a target: yes, until when, no."""
+    words = _judged(answer.settings[name], target, len(answer.years))
+    return words or not_reached()
+
+
+def not_reached() -> str:
+    """Say that a place does not bring wood to a target."""
+    return p_("use in a place", "no")
 
 
 def when_lowest(setting: SettingFloor) -> str:

@@ -11,19 +11,18 @@ from emcforecast.report.boards import board_warnings, board_words
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.names import (
     place_title,
-    target_numbers,
     target_words,
     use_name,
     wood_name,
 )
 from emcforecast.report.plan_words import (
     day_words,
-    drawback_words,
     leg_words,
     place_of,
     plan_sentences,
 )
 from emcforecast.report.storage import fallback_words
+from emcforecast.report.tables import alone_lines, stay_lines
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import in_hundred, is_narrow, wrapped
 from emcforecast.storage.kinds import KINDS
@@ -64,18 +63,11 @@ def plan_text(
         date=day_words(found.stacked),
     )
     parts += ["", wrapped(title)]
-    parts += [_leg(found, leg) for leg in found.route[:-1]]
-    last = found.route[-1]
-    goal = (
-        _("as near to {moisture} as it gets", moisture=target_numbers(found.target))
-        if nearest
-        else leg_words(found, last)
-    )
-    parts.append(_row(day_words(last.start), last.kind, goal))
-    then = _("needed; then about {mc:.1f} %", mc=found.moisture_by_need)
-    day = day_words(found.need)
     narrow = is_narrow()
-    parts.append(wrapped(f"{day}: {then}" if narrow else f"{day:<19}{then}"))
+    *stays, need = stay_lines(found)
+    parts += [_row(stay.day, stay.place, stay.then) for stay in stays]
+    last = f"{need.day}: " if narrow else f"{need.day:<19}"
+    parts.append(wrapped(f"{last}{need.then}"))
     first = found.earliest or found.earliest_even
     if first is not None and nearest:
         ready = _(
@@ -86,13 +78,12 @@ def plan_text(
         parts += ["", wrapped(ready)]
         parts += [_leg(found, leg) for leg in first.route]
     parts += ["", wrapped(_("Left in one place the whole time, ready by then"))]
-    for name, chance in found.feasible.items():
-        place, share = place_of(found, name), in_hundred(chance)
-        parts.append(f"{place:<30}{share:>17}")
+    for alone in alone_lines(found):
+        parts.append(f"{alone.place:<30}{alone.chance:>17}")
         if narrow:
-            parts[-1] = wrapped(f"{place}: {share}", rest="  ")
-        if (drawback := drawback_words(found, name)) is not None:
-            parts.append(wrapped(drawback, first="  ", rest="  "))
+            parts[-1] = wrapped(f"{alone.place}: {alone.chance}", rest="  ")
+        if alone.drawback:
+            parts.append(wrapped(alone.drawback, first="  ", rest="  "))
     if found.known_to is not None:
         parts += ["", wrapped(_until_now(found))]
     if risks:
@@ -115,11 +106,10 @@ def _until_now(found: Plan) -> str:
 
 
 def _leg(found: Plan, leg: Leg) -> str:
-    return _row(day_words(leg.start), leg.kind, leg_words(found, leg))
+    return _row(day_words(leg.start), place_title(leg.kind), leg_words(found, leg))
 
 
-def _row(day: str, kind: str, why: str) -> str:
-    title = place_title(kind)
+def _row(day: str, title: str, why: str) -> str:
     if is_narrow():
         return wrapped(f"{day}: {title}, {why}", rest="  ")
     return wrapped(f"{day:<19}{title:<26}{why}", rest=" " * 45)
