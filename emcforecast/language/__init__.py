@@ -7,8 +7,8 @@ always whole; its fields may stand in another order in another language. Which l
 is spoken holds for one thread or task, so that a server answers many at once:
 
 >>> with speaking("de"):
-...     _("{low:.1f} to {high:.1f} %", low=7.0, high=9.25)
-'7,0 bis 9,2 %'
+...     _("{low:.1f} to {high:.1f}", low=7.0, high=9.25)
+'7,0 bis 9,2'
 
 A page calls ``speaking(chosen_of(request.headers.get("Accept-Language", "")))`` about
 what it says, or about what its visitor picked of `LANGUAGES` (`own_name` labels the

@@ -177,7 +177,7 @@ def calibration_text(
             of_both = _("{temperature}, EMC {emc} %", temperature=warmth, emc=emc)
             lines += [_(label), f"  {of_both}"]
             continue
-        lines.append(f"{_(label).ljust(26)}{warmth:>12}{emc:>8} %")
+        lines.append(_(label).ljust(26) + f"{warmth:>12}{emc:>8} %")
     if found.used:
         written = output if output is not None else _("FILE (say -o FILE)")
         use = f"--setting {found.setting.name}={written}"
