@@ -66,9 +66,7 @@ def test_tables_hold_all_that_can_be_said_and_no_more() -> None:
     for path in [*TABLES, translate.TEMPLATE]:
         held = {translate.key_of(entry) for entry in polib.pofile(str(path))}
         assert said - held == set(), f"{path.name} lacks these: docs/translate.py"
-        assert held - said == set(), (
-            f"{path.name} has these too much: docs/translate.py"
-        )
+        assert held - said == set(), f"{path.name} has too much: docs/translate.py"
 
 
 def test_every_entry_is_translated_and_none_is_doubtful() -> None:
