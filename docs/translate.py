@@ -10,8 +10,8 @@ import sys
 from pathlib import Path
 
 import polib
-from babel import Locale
 from babel.messages.extract import extract_from_dir
+from babel.messages.plurals import get_plural
 
 from emcforecast.language.table import FOLDER
 from emcforecast.report.names import named
@@ -55,7 +55,7 @@ def key_of(entry: polib.POEntry) -> Key:
 def updated(table: polib.POFile, messages: dict[Key, set[str]]) -> polib.POFile:
     """Return a table with an entry for each message, in order, and no other."""
     known = {key_of(entry): entry for entry in table}
-    plurals = 2 if table.metadata.get("Plural-Forms") is None else _plurals(table)
+    plurals = _plurals(table)
     fresh = polib.POFile(wrapwidth=88)
     fresh.metadata, fresh.header = table.metadata, table.header
     for key, modules in sorted(messages.items(), key=lambda m: (sorted(m[1]), m[0])):
@@ -72,23 +72,19 @@ def updated(table: polib.POFile, messages: dict[Key, set[str]]) -> polib.POFile:
 
 
 def _plurals(table: polib.POFile) -> int:
-    return int(table.metadata["Plural-Forms"].split("nplurals=")[1].split(";")[0])
+    rule = table.metadata.get("Plural-Forms", "nplurals=2;")
+    return int(rule.split("nplurals=")[1].split(";")[0])
 
 
 def begun(language: str) -> polib.POFile:
     """Return an empty table of a language, with its rule for plurals."""
     table = polib.POFile(wrapwidth=88)
-    rule = Locale.parse(language).plural_form
-    count = len(rule.tags) + 1
-    from babel.messages.plurals import get_plural
-
     table.metadata = {
         "Content-Type": "text/plain; charset=UTF-8",
         "Content-Transfer-Encoding": "8bit",
         "Language": language,
-        "Plural-Forms": str(get_plural(language)).rstrip(";") + ";",
+        "Plural-Forms": f"{str(get_plural(language)).rstrip('; ')};",
     }
-    del count
     return table
 
 
