@@ -39,14 +39,14 @@ class Inline:
     finding, case : str
         What the picture shows and of what, to be written above it; "" where it has
         several titles.
-    note : str
+    note : tuple of str
         What stands at its foot: what lines and bands are, and the source.
     """
 
     svg: str
     finding: str
     case: str
-    note: str
+    note: tuple[str, ...]
 
 
 def inline(
@@ -66,8 +66,7 @@ def inline(
     title, description : str
         For those who do not see it; the finding, and the note, where left out.
     """
-    finding, _, case = str(figure.get_label()).partition("\n")
-    note = " ".join(figure.get_supxlabel().split())
+    finding, case, *note = str(figure.get_label()).split("\n")
     figure.supxlabel("")
     figure.suptitle("")
     for axes in figure.axes:
@@ -90,10 +89,10 @@ def inline(
         r'viewBox="\1" '
         'style="stroke-linejoin:round;stroke-linecap:butt">'
         f'<title id="{name}-title">{escape(title or finding)}</title>'
-        f'<desc id="{name}-desc">{escape(description or note)}</desc>'
+        f'<desc id="{name}-desc">{escape(description or " ".join(note))}</desc>'
     )
     text = _ROOT.sub(lambda m: m.expand(head.replace("\\1", m[1])), text, count=1)
-    return Inline(_SPACE.sub("\n", text).strip(), finding, case, note)
+    return Inline(_SPACE.sub("\n", text).strip(), finding, case, tuple(note))
 
 
 def _sized(found: re.Match[str]) -> str:

@@ -9,6 +9,7 @@ from emcforecast.answers.answered import Answered
 from emcforecast.charts.inline import inline
 from emcforecast.charts.style import LIGHT
 from emcforecast.pages.rendering import InBoth
+from emcforecast.report.weather import source_line
 from emcforecast.units import UnitSystem
 
 
@@ -22,15 +23,17 @@ class Picture:
         The element for a wide and for a narrow screen; its colours are the page's.
     finding : InBoth
         What it shows.
-    case, note : str
-        Of what; what its lines are and where the weather is from.
+    case : str
+        Of what.
+    note : tuple of str
+        What its lines are; the weather's source stands once on the page.
     """
 
     wide: Markup
     narrow: Markup
     finding: InBoth
     case: str
-    note: str
+    note: tuple[str, ...]
 
 
 def picture(in_both: dict[UnitSystem, Answered[Any]], name: str) -> Picture | None:
@@ -46,6 +49,8 @@ def picture(in_both: dict[UnitSystem, Answered[Any]], name: str) -> Picture | No
     draw, other = in_both["si"].draw, in_both["us"].draw
     if draw is None or other is None:
         return None
+    weather = in_both["si"].answer.weather
+    source = "" if weather is None else source_line(weather)
     wide = inline(draw(LIGHT, False), f"{name}-wide")
     narrow = inline(draw(LIGHT, True), f"{name}-narrow")
     us = str(other(LIGHT, False).get_label()).partition("\n")[0]
@@ -54,5 +59,5 @@ def picture(in_both: dict[UnitSystem, Answered[Any]], name: str) -> Picture | No
         Markup(narrow.svg),
         InBoth(wide.finding, us),
         wide.case,
-        wide.note,
+        tuple(line for line in wide.note if line and line != source),
     )
