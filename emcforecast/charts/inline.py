@@ -84,12 +84,13 @@ def inline(
         text = text.replace(colour, f"var(--{variable})")
     for _ in range(2):
         text = _EMPTY.sub("", text)
+    told = escape(description or " ".join(note))
     head = (
         f'<svg role="img" aria-labelledby="{name}-title {name}-desc" '
         r'viewBox="\1" '
         'style="stroke-linejoin:round;stroke-linecap:butt">'
         f'<title id="{name}-title">{escape(title or finding)}</title>'
-        f'<desc id="{name}-desc">{escape(description or " ".join(note))}</desc>'
+        f'<desc id="{name}-desc">{told}</desc>'
     )
     text = _ROOT.sub(lambda m: m.expand(head.replace("\\1", m[1])), text, count=1)
     return Inline(_SPACE.sub("\n", text).strip(), finding, case, tuple(note))

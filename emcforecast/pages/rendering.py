@@ -40,7 +40,7 @@ class InBoth:
 
 
 def said(words: "str | InBoth") -> Markup:
-    """Return a sentence as HTML: commands in `these` as code, numbers by their unit.
+    r"""Return a sentence as HTML: commands in `these` as code, numbers by their unit.
 
     Examples
     --------
