@@ -50,7 +50,12 @@ class Inline:
 
 
 def inline(
-    figure: "Figure", name: str, *, title: str = "", description: str = ""
+    figure: "Figure",
+    name: str,
+    *,
+    title: str = "",
+    description: str = "",
+    inches: float | None = None,
 ) -> Inline:
     """Return a figure drawn in the light look as an element of a page.
 
@@ -65,12 +70,16 @@ def inline(
         Begins every id inside; unlike those of the page's other pictures.
     title, description : str
         For those who do not see it; the finding, and the note, where left out.
+    inches : float, optional
+        A width to draw it at: the narrower, the larger its letters on the same screen.
     """
     finding, case, *note = str(figure.get_label()).split("\n")
     figure.supxlabel("")
     figure.suptitle("")
     for axes in figure.axes:
         axes.set_title("", loc="left")
+    if inches is not None:
+        figure.set_figwidth(inches)
     text = drawn(figure, "svg", letters=True).decode("utf-8")
     text = _LEFT_OUT.sub("", _HEAD.sub("", text))
     used = {found[1] for found in _USED.findall(text)}

@@ -12,6 +12,9 @@ from emcforecast.pages.rendering import InBoth
 from emcforecast.report.weather import source_line
 from emcforecast.units import UnitSystem
 
+PHONE_INCHES = 3.6
+"""Width of a narrow picture: its smallest letters are 11 px on a phone of 390 px."""
+
 
 @dataclass(frozen=True)
 class Picture:
@@ -52,7 +55,7 @@ def picture(in_both: dict[UnitSystem, Answered[Any]], name: str) -> Picture | No
     weather = in_both["si"].answer.weather
     source = "" if weather is None else source_line(weather)
     wide = inline(draw(LIGHT, False), f"{name}-wide")
-    narrow = inline(draw(LIGHT, True), f"{name}-narrow")
+    narrow = inline(draw(LIGHT, True), f"{name}-narrow", inches=PHONE_INCHES)
     us = str(other(LIGHT, False).get_label()).partition("\n")[0]
     return Picture(
         Markup(wide.svg),
