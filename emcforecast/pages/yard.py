@@ -99,7 +99,6 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
         The part's id on the page.
     """
     state = answered.found
-    effect = effect_words(one)
     return Section(
         name,
         "stack",
@@ -107,13 +106,13 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
             "stack": one.stack.name,
             "wood": capital(wood_words(one)),
             "place": place_title(one.storage.kind),
-            "where": place_words(one.setting, state.yard, "the place"),
+            "where": place_words(one.setting, state.yard, "place"),
             "stacked": spoken(one.stack.stacked),
             "target": target_words(one.target) if one.target else "",
             "need": spoken(one.stack.need) if one.stack.need else "",
             "due": is_due(one, state),
             "next": next_sentences(one, state),
-            "why": action_why(one.next, one, state.today),
+            "why": _said(action_why(one.next, one, state.today)),
             "now": [
                 (part, f"{value.p50:.0f}", _range(value))
                 for part, value in (
@@ -126,13 +125,13 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
                 {
                     "day": spoken(action.day),
                     "words": sentence(words_of(action, one, state.yard, state.today)),
-                    "why": action_why(action, one, state.today),
+                    "why": _said(action_why(action, one, state.today)),
                 }
                 for action in one.actions[1:]
             ],
             "reaches": [capital(words) for words in reach_words(one, state)],
             "readings": _readings(one),
-            "effect": sentence(effect) if effect else "",
+            "effect": _said(effect_words(one)),
             "pair": pair_words(one),
             "questioned": [
                 InBoth(*(questioned_words(r, state.today, s) for s in SYSTEMS))
@@ -142,6 +141,10 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
             "picture": stack_picture(one, answered, name),
         },
     )  # fmt: skip
+
+
+def _said(words: str) -> str:
+    return sentence(words) if words else ""
 
 
 def _range(value: Any) -> str:
