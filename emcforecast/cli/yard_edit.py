@@ -16,7 +16,7 @@ from emcforecast.cli.yard import (
     today_option,
 )
 from emcforecast.errors import InputError, YardError
-from emcforecast.files import exists, is_file
+from emcforecast.files import is_file
 from emcforecast.report.answer import Answer
 from emcforecast.units import default_units
 
@@ -101,16 +101,6 @@ def _earlier(output: Path) -> str:
     return text
 
 
-TEMPLATE = """\
-# {name}: the stacks of this yard. `emcforecast yard {file}` reads it.
-name = {quoted}
-units = "{units}"
-
-[weather]
-file = {weather}
-"""
-
-
 @click.command("new", short_help="Begin a yard file.")
 @file_argument
 @click.option("--name", default=None, help="What the yard is called.")
@@ -125,25 +115,9 @@ file = {weather}
 )
 def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
     """Begin a yard file at FILE; an existing file is left alone."""
-    import tomlkit
+    from emcforecast.yard.file import begin_yard
 
-    from emcforecast.files import replace
-    from emcforecast.yard.file import read_yard
-
-    if exists(file):
-        raise YardError(
-            f"{file}: is there already. `emcforecast yard add {file}` adds a stack."
-        )
-    called = name or file.stem
-    text = TEMPLATE.format(
-        name=" ".join(called.split()),
-        file=file.name,
-        quoted=tomlkit.string(called).as_string(),
-        units=units or default_units(),
-        weather=tomlkit.string(weather).as_string(),
-    )
-    replace(file, text.encode(), YardError)
-    read_yard(file)
+    begin_yard(file, name or file.stem, weather, units or default_units())
     say(f"{file} begun. Add a stack: emcforecast yard add {file} --name oak-1 …")
 
 

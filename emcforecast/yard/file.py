@@ -10,7 +10,8 @@ import tomlkit
 from tomlkit.items import AoT, Array
 
 from emcforecast.errors import YardError
-from emcforecast.files import contents, replace, unopened
+from emcforecast.files import contents, exists, replace, unopened
+from emcforecast.units import UnitSystem
 from emcforecast.yard.locking import alone
 from emcforecast.yard.model import Yard
 from emcforecast.yard.schema import yard_from
@@ -21,6 +22,50 @@ _BY_HAND = (
     "{path}: stack '{name}' is written in a way that cannot be changed here. Add to "
     'it by hand: moved = [{{ date = 2025-08-24, setting = "loft" }}]'
 )
+
+
+TEMPLATE = """\
+# {name}: the stacks of this yard. `emcforecast yard {file}` reads it.
+name = {quoted}
+units = "{units}"
+
+[weather]
+file = {weather}
+"""
+
+
+def begin_yard(path: Path, name: str, weather: str, units: UnitSystem | str) -> Yard:
+    """Begin a yard file; an existing file is left alone.
+
+    Parameters
+    ----------
+    path : Path
+        The file to make.
+    name : str
+        What the yard is called.
+    weather : str
+        Its weather file, or "demo".
+    units : {"us", "si"}
+        Inches and °F, or mm and °C.
+
+    Raises
+    ------
+    YardError
+        When there is a file already, or it cannot be written.
+    """
+    if exists(path):
+        raise YardError(
+            f"{path}: is there already. `emcforecast yard add {path}` adds a stack."
+        )
+    text = TEMPLATE.format(
+        name=" ".join(name.split()),
+        file=path.name,
+        quoted=tomlkit.string(name).as_string(),
+        units=units,
+        weather=tomlkit.string(weather).as_string(),
+    )
+    replace(path, text.encode(), YardError)
+    return read_yard(path)
 
 
 def read_yard(path: str | Path) -> Yard:
