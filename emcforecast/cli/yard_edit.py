@@ -10,7 +10,6 @@ from emcforecast.cli.yard import (
     day_of,
     file_argument,
     follow_yard,
-    given,
     now,
     read_by,
     today_option,
@@ -157,32 +156,28 @@ def add(
     note: str | None,
 ) -> None:
     """Add a stack at the end of FILE; what stands there, comments too, stays."""
-    import tomlkit
-
-    from emcforecast.yard.file import add_stack
+    from emcforecast.yard.file import add_stack, stack_values
 
     if sawn is None and stacked is None:
         sawn = day_of(None).isoformat()
-    values = given(
-        name=name,
-        species=species,
-        thickness=thickness,
-        sawn=_date("--sawn", sawn),
-        stacked=_date("--stacked", stacked),
-        setting=setting,
-        use=use,
-        target=target,
-        need=_date("--need", need),
-        from_mc=from_mc,
-        note=note,
+    values = stack_values(
+        {
+            "name": name,
+            "species": species,
+            "thickness": thickness,
+            "sawn": _date("--sawn", sawn),
+            "stacked": _date("--stacked", stacked),
+            "setting": setting,
+            "use": use,
+            "target": target,
+            "need": _date("--need", need),
+            "from_mc": from_mc,
+            "note": note,
+            "count": count,
+            "length": length,
+            "width": width,
+        }
     )
-    boards = given(count=count, length=length, width=width)
-    if count is None:
-        values |= boards
-    else:
-        table = tomlkit.inline_table()
-        table.update(boards)
-        values["boards"] = table
     yard = add_stack(file, values)
     stack = yard.stacks[-1]
     say(

@@ -89,7 +89,13 @@ def read_yard(path: str | Path) -> Yard:
     return _checked(_text(path, _bytes(path)), path)
 
 
-def edit(path: str | Path, change: Callable[[str], str]) -> Yard:
+Seen = Callable[[str, str], None]
+"""Told the text of a yard file before and after a change of it."""
+
+
+def edit(
+    path: str | Path, change: Callable[[str], str], seen: Seen | None = None
+) -> Yard:
     """Change a yard file in place; comments and layout stay.
 
     Parameters
@@ -98,6 +104,8 @@ def edit(path: str | Path, change: Callable[[str], str]) -> Yard:
         The yard file.
     change : callable
         From the file's text, its lines ended by LF, to the new text.
+    seen : callable, optional
+        Told the text before and after, lines ended by LF, once it is written.
 
     Returns
     -------
@@ -121,16 +129,44 @@ def edit(path: str | Path, change: Callable[[str], str]) -> Yard:
         before = _bytes(path)
         text = _text(path, before)
         _checked(text, path)
-        after = change(text.replace("\r\n", "\n"))
+        plain = text.replace("\r\n", "\n")
+        changed = after = change(plain)
         yard = _checked(after, path)
         if "\r\n" in text:
             after = after.replace("\n", "\r\n")
         bom = _BOM if before.startswith(_BOM) else b""
         replace(path, bom + after.encode(), YardError)
+        if seen is not None:
+            seen(plain, changed)
     return yard
 
 
-def add_stack(path: str | Path, values: Mapping[str, object]) -> Yard:
+def stack_values(given: Mapping[str, object]) -> dict[str, object]:
+    """Return the keys of a [[stack]] table from what a person said of a stack.
+
+    Parameters
+    ----------
+    given : mapping
+        Keys of the table in order, None for what was not said; count, length and
+        width of its boards become one table where the count is known.
+    """
+    values = {key: value for key, value in given.items() if value is not None}
+    if "count" in values:
+        table = tomlkit.inline_table()
+        table.update(
+            {
+                key: values.pop(key)
+                for key in ("count", "length", "width")
+                if key in values
+            }
+        )
+        values["boards"] = table
+    return values
+
+
+def add_stack(
+    path: str | Path, values: Mapping[str, object], seen: Seen | None = None
+) -> Yard:
     """Put a new stack at the end of a yard file; what stands there stays as it is.
 
     Parameters
@@ -139,6 +175,8 @@ def add_stack(path: str | Path, values: Mapping[str, object]) -> Yard:
         The yard file.
     values : mapping
         Keys of a [[stack]] table, in the order they shall stand.
+    seen : callable, optional
+        As `edit` takes it.
 
     Returns
     -------
@@ -167,10 +205,12 @@ def add_stack(path: str | Path, values: Mapping[str, object]) -> Yard:
         gap = "" if not text else "\n" if text.endswith("\n") else "\n\n"
         return f"{text}{gap}{block.as_string().strip()}\n"
 
-    return edit(path, change)
+    return edit(path, change, seen)
 
 
-def move_stack(path: str | Path, name: str, day: date, setting: str) -> Yard:
+def move_stack(
+    path: str | Path, name: str, day: date, setting: str, seen: Seen | None = None
+) -> Yard:
     """Note that a stack was carried to another setting.
 
     Parameters
@@ -183,6 +223,8 @@ def move_stack(path: str | Path, name: str, day: date, setting: str) -> Yard:
         When.
     setting : str
         Where to.
+    seen : callable, optional
+        As `edit` takes it.
 
     Returns
     -------
@@ -221,7 +263,7 @@ def move_stack(path: str | Path, name: str, day: date, setting: str) -> Yard:
             raise YardError(_BY_HAND.format(path=path, name=wanted))
         return after
 
-    return edit(path, change)
+    return edit(path, change, seen)
 
 
 def _block(text: str, at: int, path: Path) -> tuple[int, int]:

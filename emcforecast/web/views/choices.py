@@ -1,0 +1,30 @@
+"""What the forms offer to choose from."""
+
+from functools import lru_cache
+from typing import Any
+
+from emcforecast.forecast.targets import uses
+from emcforecast.weather.archives.registry import ARCHIVES
+from emcforecast.web.site import Site
+from emcforecast.yard.schema import regions
+
+WITHOUT_PLACE = "open-meteo-forecast"
+
+
+def choices(site: Site) -> dict[str, Any]:
+    """Return the lists that forms offer."""
+    return {
+        "woods": woods(),
+        "uses": list(uses()),
+        "regions": list(regions()),
+        "archives": [(one.id, one.title) for one in ARCHIVES.values()],
+        "files": site.sources.files(),
+    }
+
+
+@lru_cache(maxsize=1)
+def woods() -> list[str]:
+    """Return the names of all woods, to complete what is typed."""
+    from emcforecast.wood.species import all_species
+
+    return sorted(one.name for one in all_species())
