@@ -3,7 +3,7 @@
 import logging
 from pathlib import Path
 
-from flask import Flask, Response, render_template, request
+from flask import Flask, Response, jsonify, render_template, request
 from werkzeug.exceptions import HTTPException
 
 from emcforecast.errors import EmcforecastError
@@ -11,10 +11,10 @@ from emcforecast.web.guard import Guard
 from emcforecast.web.jobs import BusyError, Pool
 from emcforecast.web.keys import Keys, keys_kept_in
 from emcforecast.web.serving import LARGEST_UPLOAD, Serving
-from emcforecast.web.site import Site
+from emcforecast.web.site import SITE, Site
 from emcforecast.web.sources import Sources
 from emcforecast.web.store import Store
-from emcforecast.web.views import answers, files, helpers, start, yard
+from emcforecast.web.views import answers, files, start, yard
 from emcforecast.web.yards import ServedYard
 
 RETRY_SECONDS = 10
@@ -57,11 +57,11 @@ def create_app(serving: Serving, keys: Keys | None = None) -> Flask:
         sources=Sources(serving),
         yard=yard_served,
     )
-    app.extensions["emcforecast"] = site
+    app.extensions[SITE] = site
     app.jinja_env.globals["form_key"] = guard.form_key
     app.jinja_env.globals["has_yard"] = yard_served is not None
-    for views in (start, answers, files, yard, helpers):
-        views.add_to(app, site)
+    for views in (start, answers, files, yard):
+        views.add_to(app)
     _add_refusals(app)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     return app
@@ -71,7 +71,7 @@ def _add_refusals(app: Flask) -> None:
     def shown(message: str, code: int) -> tuple[str | Response, int]:
         best = request.accept_mimetypes.best_match(["text/html", "application/json"])
         if best == "application/json":
-            return app.json.response({"refused": message}), code
+            return jsonify(refused=message), code
         return render_template("refused.html", message=message, code=code), code
 
     @app.errorhandler(HTTPException)

@@ -135,4 +135,3 @@ class Guard:
             samesite="Strict",
             secure=self.serving.secure,
         )
-

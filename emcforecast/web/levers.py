@@ -50,7 +50,7 @@ class Lever:
 
 @dataclass(frozen=True)
 class PlaceForm:
-    """One place of a form: its kinds to choose from and the levers of the chosen one."""
+    """One place of a form: its kinds, and the levers of the chosen one."""
 
     name: str
     chosen: str

@@ -2,6 +2,7 @@
 
 import socket
 from collections import Counter
+from contextlib import suppress
 from typing import Any
 
 from flask import Flask
@@ -67,14 +68,11 @@ class PoliteServer(TcpWSGIServer):  # type: ignore[misc]
 
 def _refuse(connection: socket.socket) -> None:
     connection.setblocking(False)
-    try:
+    # It may not wait for the answer.
+    with suppress(OSError):
         connection.send(_FULL)
         connection.shutdown(socket.SHUT_WR)
-    except OSError:
-        # It did not wait for the answer.
-        pass
-    finally:
-        connection.close()
+    connection.close()
 
 
 def server_of(app: Flask, host: str, port: int) -> Any:
@@ -125,15 +123,11 @@ def server_of(app: Flask, host: str, port: int) -> Any:
 def addresses_of_this_computer() -> list[str]:
     """Return the addresses other computers in the house may reach this one by."""
     found: list[str] = []
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        try:
-            # Nothing is sent: it only says which way a packet would go.
-            probe.connect(("192.0.2.1", 9))
-            found.append(probe.getsockname()[0])
-        except OSError:
-            pass
-    try:
+    probe = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+    with probe, suppress(OSError):
+        # Nothing is sent: it only says which way a packet would go.
+        probe.connect(("192.0.2.1", 9))
+        found.append(probe.getsockname()[0])
+    with suppress(OSError):
         found += socket.gethostbyname_ex(socket.gethostname())[2]
-    except OSError:
-        pass
     return [one for one in dict.fromkeys(found) if not one.startswith("127.")]

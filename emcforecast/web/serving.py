@@ -5,7 +5,6 @@ from pathlib import Path
 
 from emcforecast.units import UnitSystem
 
-PORT = 8477
 LARGEST_UPLOAD = 64_000_000
 """Most bytes of one uploaded file."""
 LARGEST_FORM = 200_000

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from flask import g
+from flask import current_app, g
 
 from emcforecast.web.guard import Guard
 from emcforecast.web.jobs import BusyError, Job, Pool, Tell
@@ -18,6 +18,7 @@ from emcforecast.web.yards import ServedYard
 if TYPE_CHECKING:
     from emcforecast.answers.answered import Answered
 
+SITE = "emcforecast"
 PAGE_SECONDS = 0.8
 """A page waits so long for its answer before it shows how far it is."""
 FILE_SECONDS = 25.0
@@ -102,3 +103,9 @@ class Site:
         if isinstance(found, Job) and not found.ended.is_set():
             raise BusyError
         return found
+
+
+def this_site() -> Site:
+    """Return the site of the application that answers a request."""
+    site: Site = current_app.extensions[SITE]
+    return site

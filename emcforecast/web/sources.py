@@ -149,7 +149,9 @@ class Sources:
         """Tell whether it is a plain file of the folder, links out of it followed."""
         folder = self._folder
         real = path.resolve()
-        return folder is not None and real.is_file() and folder.resolve() in real.parents
+        return (
+            folder is not None and real.is_file() and folder.resolve() in real.parents
+        )
 
 
 def hints_of(asked: Mapping[str, str]) -> dict[str, Any]:

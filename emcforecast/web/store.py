@@ -1,4 +1,4 @@
-"""Answers kept on the disk, so that a question is worked out once, restarts included."""
+"""Answers kept on the disk, so that each question is worked out once."""
 
 import gzip
 import json

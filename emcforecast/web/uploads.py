@@ -69,12 +69,6 @@ def inspect_upload(path: Path, asked: Mapping[str, str]) -> "Inspection":
     return inspect(path, **hints_of(asked))
 
 
-def drop_upload(folder: Path, code: str) -> None:
-    """Remove a file that cannot be used."""
-    for path in folder.glob(f"{code}-*"):
-        path.unlink(missing_ok=True)
-
-
 def _prune(folder: Path) -> None:
     files = sorted(folder.iterdir(), key=lambda path: path.stat().st_mtime)
     total = sum(path.stat().st_size for path in files)

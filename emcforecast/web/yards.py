@@ -243,7 +243,9 @@ class ServedYard:
             self._changes.mkdir(parents=True, exist_ok=True)
             kept = json.dumps({"before": before, "after": after})
             replace(self._changes / f"{code}.json", kept.encode())
-            files = sorted(self._changes.glob("*.json"), key=lambda p: p.stat().st_mtime)
+            files = sorted(
+                self._changes.glob("*.json"), key=lambda p: p.stat().st_mtime
+            )
             for old in files[: max(0, len(files) - MOST_CHANGES)]:
                 old.unlink(missing_ok=True)
 

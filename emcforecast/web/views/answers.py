@@ -11,12 +11,11 @@ from emcforecast.web.jobs import Job
 from emcforecast.web.levers import place_forms
 from emcforecast.web.questions import (
     DEFAULTS,
-    FIELDS,
     Question,
     fields_asked,
     question,
 )
-from emcforecast.web.site import Site
+from emcforecast.web.site import this_site
 from emcforecast.web.store import Kept
 from emcforecast.web.views.choices import choices
 
@@ -27,53 +26,66 @@ TITLES = {
 }
 
 
-def add_to(app: Flask, site: Site) -> None:
+def add_to(app: Flask) -> None:
     """Add these pages to an application."""
+    app.add_url_rule("/<any(floor, dry, plan):command>", view_func=ask)
+    app.add_url_rule(
+        "/<any(floor, dry, plan):command>.<any(json, csv):kind>", view_func=file
+    )
+    app.add_url_rule("/job/<key>.json", view_func=job)
+    app.add_url_rule("/job/<key>/stop", view_func=stop, methods=["POST"])
 
-    def asked(command: str) -> tuple[dict[str, str], Question]:
-        if command not in FIELDS:
-            raise NotFound
-        fields = fields_asked(command, request.args.to_dict(flat=False))
-        units = site.serving.units
-        return fields, question(command, fields, site.sources, units, date.today())
 
-    @app.get("/<any(floor, dry, plan):command>")
-    def ask(command: str) -> tuple[str, int]:
-        fields = fields_asked(command, request.args.to_dict(flat=False))
-        if not request.args or "form" in request.args:
-            return _page(site, command, fields), 200
-        try:
-            _, found = asked(command)
-            answer = site.find(found.key, found.answer)
-        except InputError as error:
-            return _page(site, command, fields, refused=str(error)), 422
-        if isinstance(answer, Kept):
-            return _page(site, command, fields, found, kept=answer), 200
-        if answer.state in ("refused", "failed"):
-            return _page(site, command, fields, refused=refusal(answer)), 422
-        return _page(site, command, fields, found, job=answer), 202
+def ask(command: str) -> tuple[str, int]:
+    """Show the form, and where it says anything the answer."""
+    fields = _fields(command)
+    if not request.args or "form" in request.args:
+        return _page(command, fields), 200
+    try:
+        found = _question(command, fields)
+        answer = this_site().find(found.key, found.answer)
+    except InputError as error:
+        return _page(command, fields, refused=str(error)), 422
+    if isinstance(answer, Kept):
+        return _page(command, fields, found, kept=answer), 200
+    if answer.state in ("refused", "failed"):
+        return _page(command, fields, refused=refusal(answer)), 422
+    return _page(command, fields, found, job=answer), 202
 
-    @app.get("/<any(floor, dry, plan):command>.<any(json, csv):kind>")
-    def file(command: str, kind: str) -> Response:
-        _, found = asked(command)
-        return as_file(site.now(found.key, found.answer), command, kind)
 
-    @app.get("/job/<key>.json")
-    def job(key: str) -> Response:
-        found = site.pool.find(key)
-        if found is None:
-            raise NotFound
-        return jsonify(
-            state=found.state,
-            fraction=round(found.fraction, 3),
-            what=found.what,
-            message=refusal(found) if found.ended.is_set() else "",
-        )
+def file(command: str, kind: str) -> Response:
+    """Give an answer as a file."""
+    found = _question(command, _fields(command))
+    return as_file(this_site().now(found.key, found.answer), command, kind)
 
-    @app.post("/job/<key>/stop")
-    def stop(key: str) -> str:
-        site.pool.leave(key, g.session)
-        return render_template("stopped.html")
+
+def job(key: str) -> Response:
+    """Tell how far an answer is."""
+    found = this_site().pool.find(key)
+    if found is None:
+        raise NotFound
+    return jsonify(
+        state=found.state,
+        fraction=round(found.fraction, 3),
+        what=found.what,
+        message=refusal(found) if found.ended.is_set() else "",
+    )
+
+
+def stop(key: str) -> str:
+    """Wait no longer for an answer."""
+    this_site().pool.leave(key, g.session)
+    return render_template("stopped.html")
+
+
+def _fields(command: str) -> dict[str, str]:
+    return fields_asked(command, request.args.to_dict(flat=False))
+
+
+def _question(command: str, fields: dict[str, str]) -> Question:
+    site = this_site()
+    units = site.serving.units
+    return question(command, fields, site.sources, units, date.today())
 
 
 def refusal(job: Job) -> str:
@@ -104,7 +116,6 @@ def as_file(found: Kept | Job, name: str, kind: str) -> Response:
 
 
 def _page(
-    site: Site,
     command: str,
     fields: dict[str, str],
     found: Question | None = None,
@@ -113,6 +124,7 @@ def _page(
     job: Job | None = None,
     refused: str = "",
 ) -> str:
+    site = this_site()
     return render_template(
         f"{command}.html",
         command=command,

@@ -8,8 +8,6 @@ from emcforecast.weather.archives.registry import ARCHIVES
 from emcforecast.web.site import Site
 from emcforecast.yard.schema import regions
 
-WITHOUT_PLACE = "open-meteo-forecast"
-
 
 def choices(site: Site) -> dict[str, Any]:
     """Return the lists that forms offer."""

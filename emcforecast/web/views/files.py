@@ -1,51 +1,71 @@
-"""What a phone keeps: the manifest, the worker, and the form key for queued readings."""
+"""What a phone keeps, and the stylesheet."""
 
 from pathlib import Path
 
 from flask import Flask, Response, jsonify, render_template, send_from_directory
 
-from emcforecast.web.site import Site
+from emcforecast.web.rendered import stylesheet
+from emcforecast.web.site import this_site
 
 STATIC = Path(__file__).parent.parent / "static"
-INK, PAPER = "#1f1b16", "#f6f1e6"
+PAPER = "#f6f1e6"
 
 
-def add_to(app: Flask, site: Site) -> None:
+def add_to(app: Flask) -> None:
     """Add these addresses to an application."""
+    app.add_url_rule("/manifest.webmanifest", view_func=manifest)
+    app.add_url_rule("/worker.js", view_func=worker)
+    app.add_url_rule("/session.json", view_func=session)
+    app.add_url_rule("/offline", view_func=offline)
+    app.add_url_rule("/style.css", view_func=style)
 
-    @app.get("/manifest.webmanifest", endpoint="manifest")
-    def manifest() -> Response:
-        answer = jsonify(
-            name="emcforecast: your wood",
-            short_name="Wood",
-            start_url="/yard" if site.yard is not None else "/",
-            scope="/",
-            display="standalone",
-            background_color=PAPER,
-            theme_color=PAPER,
-            icons=[
-                {"src": f"/static/icon-{size}.png", "sizes": f"{size}x{size}",
-                 "type": "image/png", "purpose": "any maskable"}
-                for size in (192, 512)
-            ],
-        )  # fmt: skip
-        answer.mimetype = "application/manifest+json"
-        return answer
 
-    @app.get("/worker.js", endpoint="worker")
-    def worker() -> Response:
-        # From the root, so that it serves every page.
-        answer = send_from_directory(STATIC, "worker.js")
-        answer.mimetype = "text/javascript"
-        answer.headers["Cache-Control"] = "no-cache"
-        return answer
+def manifest() -> Response:
+    """Tell a phone how the pages stand on its home screen."""
+    answer = jsonify(
+        name="emcforecast: your wood",
+        short_name="Wood",
+        start_url="/yard" if this_site().yard is not None else "/",
+        scope="/",
+        display="standalone",
+        background_color=PAPER,
+        theme_color=PAPER,
+        icons=[
+            {
+                "src": f"/static/icon-{size}.png",
+                "sizes": f"{size}x{size}",
+                "type": "image/png",
+                "purpose": "any maskable",
+            }
+            for size in (192, 512)
+        ],
+    )
+    answer.mimetype = "application/manifest+json"
+    return answer
 
-    @app.get("/session.json")
-    def session() -> Response:
-        answer = jsonify(form_key=site.guard.form_key())
-        answer.headers["Cache-Control"] = "no-store"
-        return answer
 
-    @app.get("/offline")
-    def offline() -> str:
-        return render_template("offline.html")
+def worker() -> Response:
+    """Give the worker from the root, so that it serves every page."""
+    answer = send_from_directory(STATIC, "worker.js")
+    answer.mimetype = "text/javascript"
+    answer.headers["Cache-Control"] = "no-cache"
+    return answer
+
+
+def session() -> Response:
+    """Give the key that queued readings must send with them."""
+    answer = jsonify(form_key=this_site().guard.form_key())
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
+
+
+def offline() -> str:
+    """Show what can be opened without a network."""
+    return render_template("offline.html")
+
+
+def style() -> Response:
+    """Give the stylesheet of the answers, which the report has too."""
+    answer = Response(stylesheet(), mimetype="text/css")
+    answer.headers["Cache-Control"] = "private, max-age=600"
+    return answer

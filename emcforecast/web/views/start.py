@@ -1,85 +1,89 @@
 """The first page: which weather, and what to ask."""
 
-from flask import Flask, g, redirect, render_template, request, url_for
+from urllib.parse import urlencode
+
+from flask import Flask, g, redirect, render_template, request
 from werkzeug.wrappers import Response
 
 from emcforecast.errors import ArchiveError, InputError
 from emcforecast.web.serving import LONGEST_FIELD
-from emcforecast.web.site import Site
+from emcforecast.web.site import Site, this_site
 from emcforecast.web.sources import HINTS
-from emcforecast.web.uploads import drop_upload, inspect_upload, keep_upload
+from emcforecast.web.uploads import inspect_upload, keep_upload
 from emcforecast.web.views.choices import choices
 
+NOT_FOUND = (
+    "No place of that name was found. Try another spelling, or give latitude and "
+    "longitude."
+)
 
-def add_to(app: Flask, site: Site) -> None:
+
+def add_to(app: Flask) -> None:
     """Add these pages to an application."""
+    app.add_url_rule("/", view_func=start)
+    app.add_url_rule("/enter", view_func=enter)
+    app.add_url_rule("/places", view_func=places)
+    app.add_url_rule("/upload", view_func=upload, methods=["POST"])
 
-    @app.get("/")
-    def start() -> str:
-        return render_template("start.html", asked={}, **choices(site))
 
-    @app.get("/enter")
-    def enter() -> str | Response:
-        token = request.args.get("token")
-        if token is not None:
-            return site.guard.enter(token)
-        if g.session:
-            return redirect("/", 303)
-        return render_template("enter.html")
+def start() -> str:
+    """Offer the weather to choose."""
+    return render_template("start.html", asked={}, **choices(this_site()))
 
-    @app.get("/places")
-    def places() -> tuple[str, int]:
-        name = request.args.get("name", "")[:LONGEST_FIELD]
-        archive = request.args.get("archive", "")
-        found, refused = [], ""
-        if name:
-            try:
-                found = _places_called(name)
-            except ArchiveError as error:
-                refused = str(error)
-            else:
-                if not found:
-                    refused = (
-                        "No place of that name was found. Try another spelling, or "
-                        "give latitude and longitude."
-                    )
-        page = render_template(
-            "places.html",
-            name=name,
-            archive=archive,
-            found=found,
-            refused=refused,
-            **choices(site),
-        )
-        return page, 422 if refused else 200
 
-    @app.post("/upload")
-    def upload() -> tuple[str, int] | Response:
-        folder = site.serving.keep / "uploads"
-        asked = {
-            name: text
-            for name in HINTS
-            if (text := request.form.get(name, "").strip()[:LONGEST_FIELD])
-        }
-        code = request.form.get("upload", "")
-        given = request.files.get("file")
-        try:
-            if given is not None and given.filename:
-                code = keep_upload(folder, given.filename, given.read())
-            path = site.sources.uploaded(code)
-            found = inspect_upload(path, asked)
-        except InputError as error:
-            return _uploaded(site, asked, code, str(error)), 422
-        if found.refused or found.short:
-            return _uploaded(site, asked, code, found.refused or found.short or ""), 422
-        return redirect(url_for("ask", command="floor", weather=f"upload:{code}", **asked), 303)
-
-    @app.post("/upload/drop")
-    def drop() -> Response:
-        code = request.form.get("upload", "")
-        site.sources.uploaded(code)
-        drop_upload(site.serving.keep / "uploads", code)
+def enter() -> str | Response:
+    """Take the token, once."""
+    token = request.args.get("token")
+    if token is not None:
+        return this_site().guard.enter(token)
+    if g.session:
         return redirect("/", 303)
+    return render_template("enter.html")
+
+
+def places() -> tuple[str, int]:
+    """Look a place up by its name, or take its degrees."""
+    name = request.args.get("name", "")[:LONGEST_FIELD]
+    found, refused = [], ""
+    if name:
+        try:
+            found = _places_called(name)
+        except ArchiveError as error:
+            refused = str(error)
+        else:
+            refused = "" if found else NOT_FOUND
+    page = render_template(
+        "places.html",
+        name=name,
+        archive=request.args.get("archive", ""),
+        found=found,
+        refused=refused,
+        **choices(this_site()),
+    )
+    return page, 422 if refused else 200
+
+
+def upload() -> tuple[str, int] | Response:
+    """Keep a weather file and look it through; a refusal is shown in place."""
+    site = this_site()
+    folder = site.serving.keep / "uploads"
+    asked = {
+        name: text
+        for name in HINTS
+        if (text := request.form.get(name, "").strip()[:LONGEST_FIELD])
+    }
+    code = request.form.get("upload", "")
+    given = request.files.get("file")
+    try:
+        if given is not None and given.filename:
+            code = keep_upload(folder, given.filename, given.read())
+        found = inspect_upload(site.sources.uploaded(code), asked)
+        refused = found.refused or found.short
+    except InputError as error:
+        refused = str(error)
+    if refused:
+        return _uploaded(site, asked, code, refused), 422
+    return redirect(f"/floor?{urlencode({'weather': f'upload:{code}', **asked})}", 303)
 
 
 def _places_called(name: str) -> list[tuple[str, str]]:
