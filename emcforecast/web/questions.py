@@ -10,11 +10,12 @@ from urllib.parse import urlencode
 
 from emcforecast import __version__
 from emcforecast.dates import parse_date
-from emcforecast.errors import InputError
+from emcforecast.errors import InputError, harmless
 from emcforecast.storage.kinds import SETTINGS
 from emcforecast.units import UnitSystem, parse_length
 from emcforecast.web import levers
 from emcforecast.web.jobs import Tell
+from emcforecast.web.serving import LONGEST_FIELD
 from emcforecast.web.sources import HINTS, Source, Sources, number
 
 if TYPE_CHECKING:
@@ -83,7 +84,10 @@ def fields_asked(command: str, given: Mapping[str, list[str]]) -> dict[str, str]
     given : mapping of str to list of str
         The query of an address.
     """
-    asked = {name: ",".join(given.get(name, ())).strip() for name in FIELDS[command]}
+    asked = {
+        name: harmless(",".join(given.get(name, ()))).strip()[:LONGEST_FIELD]
+        for name in FIELDS[command]
+    }
     return {name: text for name, text in asked.items() if text}
 
 

@@ -175,18 +175,23 @@ def test_no_page_holds_script_or_style_of_its_own(visitor):
         assert " on" + "click" not in page
 
 
-def test_large_forms_and_uploads_are_refused(visitor):
+def test_large_forms_are_refused(visitor):
     visitor.get("/yard/reading")
     assert visitor.post("/yard/reading", note="x" * 300_000).status_code == 413
-    big = (io.BytesIO(b"x" * 65_000_000), "weather.csv")
-    assert visitor.post("/upload", file=big).status_code == 413
 
 
-def test_a_gigabyte_is_refused_before_it_is_read(visitor):
+@pytest.mark.parametrize("size", [65_000_000, 1_000_000_000])
+def test_an_upload_too_large_is_refused_before_it_is_read(visitor, size):
     visitor.get("/")
 
     class Endless(io.RawIOBase):
         given = 0
+
+        def tell(self):
+            return 0
+
+        def seek(self, _place, _whence=0):
+            return 0
 
         def readable(self):
             return True
@@ -199,7 +204,7 @@ def test_a_gigabyte_is_refused_before_it_is_read(visitor):
     answer = visitor.client.post(
         "/upload",
         input_stream=stream,
-        content_length=1_000_000_000,
+        environ_overrides={"CONTENT_LENGTH": str(size)},
         content_type="multipart/form-data; boundary=x",
     )
     assert answer.status_code == 413

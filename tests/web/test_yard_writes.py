@@ -40,15 +40,9 @@ def test_what_is_said_of_a_reading_is_what_the_command_says(visitor, yard_file):
     )
     page = visitor.get(sent.headers["Location"]).get_data(as_text=True)
     (yard_file.parent / "readings.csv").unlink()
-    said = (
-        CliRunner()
-        .invoke(
-            cli,
-            ["yard", "reading", str(yard_file), "larch-1", "20", "--temperature", "0C"]
-            + ["--time", "2026-06-01T08:00", "--no-forecast"],
-        )
-        .output
-    )
+    words = ["yard", "reading", str(yard_file), "larch-1", "20", "--no-forecast"]
+    words += ["--temperature", "0C", "--time", "2026-06-01T08:00"]
+    said = CliRunner().invoke(cli, words).output
     words = " ".join(said.split())
     shown = " ".join(page.replace("<p>", " ").replace("</p>", " ").split())
     assert words

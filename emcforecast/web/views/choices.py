@@ -3,8 +3,10 @@
 from functools import lru_cache
 from typing import Any
 
+from emcforecast.errors import harmless
 from emcforecast.forecast.targets import uses
 from emcforecast.weather.archives.registry import ARCHIVES
+from emcforecast.web.serving import LONGEST_FIELD
 from emcforecast.web.site import Site
 from emcforecast.yard.schema import regions
 
@@ -18,6 +20,11 @@ def choices(site: Site) -> dict[str, Any]:
         "archives": [(one.id, one.title) for one in ARCHIVES.values()],
         "files": site.sources.files(),
     }
+
+
+def typed(text: str | None) -> str:
+    """Return what was typed, short and without signs that steer a screen."""
+    return harmless(text or "").strip()[:LONGEST_FIELD]
 
 
 @lru_cache(maxsize=1)

@@ -6,11 +6,10 @@ from flask import Flask, g, redirect, render_template, request
 from werkzeug.wrappers import Response
 
 from emcforecast.errors import ArchiveError, InputError
-from emcforecast.web.serving import LONGEST_FIELD
 from emcforecast.web.site import Site, this_site
 from emcforecast.web.sources import HINTS
 from emcforecast.web.uploads import inspect_upload, keep_upload
-from emcforecast.web.views.choices import choices
+from emcforecast.web.views.choices import choices, typed
 
 NOT_FOUND = (
     "No place of that name was found. Try another spelling, or give latitude and "
@@ -43,7 +42,7 @@ def enter() -> str | Response:
 
 def places() -> tuple[str, int]:
     """Look a place up by its name, or take its degrees."""
-    name = request.args.get("name", "")[:LONGEST_FIELD]
+    name = typed(request.args.get("name"))
     found, refused = [], ""
     if name:
         try:
@@ -55,7 +54,7 @@ def places() -> tuple[str, int]:
     page = render_template(
         "places.html",
         name=name,
-        archive=request.args.get("archive", ""),
+        archive=typed(request.args.get("archive")),
         found=found,
         refused=refused,
         **choices(this_site()),
@@ -67,11 +66,7 @@ def upload() -> tuple[str, int] | Response:
     """Keep a weather file and look it through; a refusal is shown in place."""
     site = this_site()
     folder = site.serving.keep / "uploads"
-    asked = {
-        name: text
-        for name in HINTS
-        if (text := request.form.get(name, "").strip()[:LONGEST_FIELD])
-    }
+    asked = {name: text for name in HINTS if (text := typed(request.form.get(name)))}
     code = request.form.get("upload", "")
     given = request.files.get("file")
     try:

@@ -11,11 +11,10 @@ from werkzeug.wrappers import Response as AnyResponse
 from emcforecast.dates import parse_date
 from emcforecast.errors import InputError
 from emcforecast.web.jobs import Job
-from emcforecast.web.serving import LONGEST_FIELD
 from emcforecast.web.site import this_site
 from emcforecast.web.store import Kept
 from emcforecast.web.views.answers import as_file, refusal
-from emcforecast.web.views.choices import choices
+from emcforecast.web.views.choices import choices, typed
 from emcforecast.web.yards import READING, STACK, ServedYard
 from emcforecast.yard.model import Yard
 from emcforecast.yard.reading import KINDS
@@ -76,7 +75,7 @@ def reading() -> str:
     """Show the form for a reading, and the one that was just noted."""
     entry = request.args.get("done", "")
     noted = served().reading_words(entry) if entry else None
-    given = {"stack": request.args.get("stack", "")[:LONGEST_FIELD]}
+    given = {"stack": typed(request.args.get("stack"))}
     return _reading_page(served().read(), given, noted=noted, entry=entry)
 
 
@@ -118,7 +117,7 @@ def add_now() -> Page:
 
 def move() -> str:
     """Show the form for a move."""
-    return _move_page(served().read(), {"stack": request.args.get("stack", "")})
+    return _move_page(served().read(), {"stack": typed(request.args.get("stack"))})
 
 
 def move_now() -> Page:
@@ -137,7 +136,7 @@ def changed() -> str:
     """Say that the yard file was changed, and how to undo it."""
     return render_template(
         "changed.html",
-        code=request.args.get("code", "")[:LONGEST_FIELD],
+        code=typed(request.args.get("code")),
         is_move=request.args.get("what") == "move",
     )
 
@@ -167,7 +166,7 @@ def _stands(*, as_file: bool = False) -> tuple[Yard, Kept | Job]:
 
 
 def _given(names: tuple[str, ...]) -> dict[str, str]:
-    return {name: request.form.get(name, "").strip()[:LONGEST_FIELD] for name in names}
+    return {name: typed(request.form.get(name)) for name in names}
 
 
 def _wants_json() -> bool:
