@@ -4,7 +4,7 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
@@ -15,8 +15,10 @@ from emcforecast.storage.kinds import SETTINGS
 from emcforecast.units import UnitSystem, parse_length
 from emcforecast.web import levers
 from emcforecast.web.jobs import Tell
+from emcforecast.web.rendered import kept_of, place_report_of
 from emcforecast.web.serving import LONGEST_FIELD
 from emcforecast.web.sources import HINTS, Source, Sources, number
+from emcforecast.web.store import Kept
 
 if TYPE_CHECKING:
     from emcforecast.answers.answered import Answered
@@ -37,6 +39,7 @@ FIELDS: dict[str, tuple[str, ...]] = {
         *(*_SHARED, *_BOARD, *_SIZES, "stacked", "need", "use", "region", "target"),
         *("old_piece", "have", "stacked_in"),
     ),
+    "report": (*_SHARED, *_BOARD, "stacked", "need", "use", "region"),
 }
 """The fields of each question's address; others are left out."""
 DEFAULTS = {"weather": "demo", "species": "European larch", "thickness": "27 mm"}
@@ -59,14 +62,14 @@ class Question:
     system : {"us", "si"}
         Units of the answer.
     answer : callable
-        Answers it, telling how far it is.
+        Answers it, telling how far it is; returns what is kept of the answer.
     """
 
     command: str
     asked: Mapping[str, str]
     key: str
     system: UnitSystem
-    answer: "Callable[[Tell], Answered[Any]]"
+    answer: Callable[[Tell], Kept]
 
     @property
     def address(self) -> str:
@@ -128,8 +131,15 @@ def question(
     if command != "floor":
         asked.setdefault("stacked", today.isoformat())
     source = sources.find(asked["weather"], asked)
-    make = {"floor": _floor, "dry": _dry, "plan": _plan}[command]
-    answer = make(asked, source, sources, system)
+    make = {"floor": _floor, "dry": _dry, "plan": _plan, "report": _report}[command]
+    work = make(asked, source, sources, system)
+    keep = place_report_of if command == "report" else kept_of
+
+    def answer(tell: Tell) -> Kept:
+        found = work(tell)
+        tell(0.98, "drawing")
+        return keep(found)
+
     return Question(command, asked, key_of(command, asked, source.mark), system, answer)
 
 
@@ -279,6 +289,50 @@ def _plan(
         inputs=inputs,
         progress=tell,
         **sizes,
+    )
+
+
+def _report(
+    asked: Mapping[str, str], source: Source, sources: Sources, system: UnitSystem
+) -> Callable[[Tell], Any]:
+    from emcforecast.answers.place import Asked, place_answers
+    from emcforecast.forecast.targets import target_for_use
+    from emcforecast.thickness import parse_thickness
+    from emcforecast.wood.species import resolve_species
+
+    wood = resolve_species(asked["species"], {})
+    parse_thickness(asked["thickness"])
+    stacked = _day("stacked", asked["stacked"])
+    need = stacked + timedelta(days=365)
+    if asked.get("need"):
+        need = _day("needed", asked["need"])
+    places = [
+        levers.setting_of(name, asked)
+        for name in SETTINGS
+        if levers.is_changed(name, asked)
+    ]
+    region = asked.get("region") or None
+    question = Asked(
+        [(wood, asked["thickness"])],
+        places,
+        stacked,
+        need,
+        target_for_use(asked.get("use", "furniture"), region),
+        system=system,
+        region=region,
+    )
+    inputs = {
+        "weather": source.name,
+        "species": [wood.species.name],
+        "thickness": [asked["thickness"]],
+        "settings": [place.text() for place in places],
+        "stacked": stacked,
+        "need": need,
+        "use": question.use.label,
+        "target": question.dry_to,
+    }
+    return lambda tell: place_answers(
+        sources.read(source, reading(tell)), question, inputs=inputs, progress=tell
     )
 
 

@@ -3,21 +3,18 @@
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
 
 from flask import current_app, g
 
 from emcforecast.web.guard import Guard
 from emcforecast.web.jobs import BusyError, Job, Pool, Tell
-from emcforecast.web.rendered import kept_of
 from emcforecast.web.serving import Serving
 from emcforecast.web.sources import Sources
 from emcforecast.web.store import Kept, Store
 from emcforecast.web.yards import ServedYard
 
-if TYPE_CHECKING:
-    from emcforecast.answers.answered import Answered
-
+Answer = Callable[[Tell], Kept]
+"""Works an answer out and makes it into what is kept of it."""
 SITE = "emcforecast"
 PAGE_SECONDS = 0.8
 """A page waits so long for its answer before it shows how far it is."""
@@ -43,7 +40,7 @@ class Site:
     def find(
         self,
         key: str,
-        answer: "Callable[[Tell], Answered[Any]]",
+        answer: Answer,
         seconds: float = PAGE_SECONDS,
     ) -> Kept | Job:
         """Return the answer of a question, or the job that works it out.
@@ -74,9 +71,7 @@ class Site:
                 self.waits.release()
         return self.store.get(key) or job
 
-    def begin(
-        self, key: str, answer: "Callable[[Tell], Answered[Any]]", client: str
-    ) -> Job:
+    def begin(self, key: str, answer: Answer, client: str) -> Job:
         """Work a question out for a client, or join those who wait for it.
 
         Raises
@@ -87,11 +82,11 @@ class Site:
 
         def work(tell: Tell) -> None:
             if self.store.get(key) is None:
-                self.store.put(key, kept_of(answer(tell)))
+                self.store.put(key, answer(tell))
 
         return self.pool.ask(key, client, work)
 
-    def now(self, key: str, answer: "Callable[[Tell], Answered[Any]]") -> Kept | Job:
+    def now(self, key: str, answer: Answer) -> Kept | Job:
         """Return the answer for a file, which cannot show how far it is.
 
         Raises

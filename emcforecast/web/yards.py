@@ -14,7 +14,9 @@ from emcforecast.files import contents, replace
 from emcforecast.units import UnitSystem
 from emcforecast.web.jobs import Tell
 from emcforecast.web.questions import key_of
+from emcforecast.web.rendered import kept_of, yard_report_of
 from emcforecast.web.sources import number
+from emcforecast.web.store import Kept
 from emcforecast.yard.file import (
     add_stack,
     edit,
@@ -68,7 +70,9 @@ class ServedYard:
             return "us" if asked == "us" else "si"
         return yard.units or self._units
 
-    def key(self, yard: Yard, today: date, system: UnitSystem) -> str:
+    def key(
+        self, yard: Yard, today: date, system: UnitSystem, command: str = "yard"
+    ) -> str:
         """Return the key of the yard's answer: it changes with any file behind it."""
         mark = hashlib.sha256()
         for path in (yard.path, yard.readings):
@@ -79,12 +83,25 @@ class ServedYard:
             stat = (yard.path.parent / str(source.file)).stat()
             mark.update(f"{stat.st_size} {stat.st_mtime_ns}".encode())
         asked = {"today": today.isoformat(), "units": system, "file": str(self.path)}
-        return key_of("yard", asked, mark.hexdigest())
+        return key_of(command, asked, mark.hexdigest())
 
     def answer(
         self, yard: Yard, today: date, system: UnitSystem
-    ) -> "Callable[[Tell], Answered[Any]]":
+    ) -> Callable[[Tell], Kept]:
         """Return what answers how the yard stands."""
+        work = self._work(yard, today, system)
+        return lambda tell: kept_of(work(tell))
+
+    def report(
+        self, yard: Yard, today: date, system: UnitSystem
+    ) -> Callable[[Tell], Kept]:
+        """Return what makes the one page of the yard, to keep and print."""
+        work = self._work(yard, today, system)
+        return lambda tell: yard_report_of(work(tell))
+
+    def _work(
+        self, yard: Yard, today: date, system: UnitSystem
+    ) -> "Callable[[Tell], Answered[Any]]":
         from emcforecast.answers.yard import yard_answer, yard_weather
 
         def work(tell: Tell) -> "Answered[Any]":

@@ -32,6 +32,7 @@ def add_to(app: Flask) -> None:
     app.add_url_rule(
         "/<any(floor, dry, plan):command>.<any(json, csv):kind>", view_func=file
     )
+    app.add_url_rule("/report.html", view_func=report)
     app.add_url_rule("/job/<key>.json", view_func=job)
     app.add_url_rule("/job/<key>/stop", view_func=stop, methods=["POST"])
 
@@ -57,6 +58,12 @@ def file(command: str, kind: str) -> Response:
     """Give an answer as a file."""
     found = _question(command, _fields(command))
     return as_file(this_site().now(found.key, found.answer), command, kind)
+
+
+def report() -> Response:
+    """Give the one page of a place, to keep and print."""
+    found = _question("report", _fields("report"))
+    return page_to_keep(this_site().now(found.key, found.answer), "place")
 
 
 def job(key: str) -> Response:
@@ -112,6 +119,21 @@ def as_file(found: Kept | Job, name: str, kind: str) -> Response:
     answer = Response(text, mimetype=None, content_type=mime)
     if kind == "csv":
         answer.headers["Content-Disposition"] = f"attachment; filename={name}.csv"
+    return answer
+
+
+def page_to_keep(found: Kept | Job, name: str) -> Response:
+    """Return a whole page as a file to keep; it is not opened here.
+
+    Raises
+    ------
+    InputError
+        When the question was refused.
+    """
+    if isinstance(found, Job):
+        raise InputError(refusal(found))
+    answer = Response(found.html, mimetype="text/html")
+    answer.headers["Content-Disposition"] = f"attachment; filename={name}.html"
     return answer
 
 

@@ -4,11 +4,11 @@ from pathlib import Path
 
 from flask import Flask, Response, jsonify, render_template, send_from_directory
 
+from emcforecast.charts.style import LIGHT
 from emcforecast.web.rendered import stylesheet
 from emcforecast.web.site import this_site
 
 STATIC = Path(__file__).parent.parent / "static"
-PAPER = "#f6f1e6"
 
 
 def add_to(app: Flask) -> None:
@@ -28,8 +28,8 @@ def manifest() -> Response:
         start_url="/yard" if this_site().yard is not None else "/",
         scope="/",
         display="standalone",
-        background_color=PAPER,
-        theme_color=PAPER,
+        background_color=LIGHT.paper,
+        theme_color=LIGHT.paper,
         icons=[
             {
                 "src": f"/static/icon-{size}.png",

@@ -13,7 +13,7 @@ from emcforecast.errors import InputError
 from emcforecast.web.jobs import Job
 from emcforecast.web.site import this_site
 from emcforecast.web.store import Kept
-from emcforecast.web.views.answers import as_file, refusal
+from emcforecast.web.views.answers import as_file, page_to_keep, refusal
 from emcforecast.web.views.choices import choices, typed
 from emcforecast.web.yards import READING, STACK, ServedYard
 from emcforecast.yard.model import Yard
@@ -26,6 +26,7 @@ def add_to(app: Flask) -> None:
     """Add these pages to an application that serves a yard."""
     app.add_url_rule("/yard", view_func=yard)
     app.add_url_rule("/yard.<any(json, csv):kind>", view_func=yard_file)
+    app.add_url_rule("/yard/report.html", "yard_report", report)
     app.add_url_rule("/calendar/<key>.ics", view_func=calendar)
     app.add_url_rule("/yard/reading", view_func=reading)
     app.add_url_rule("/yard/add", view_func=add)
@@ -57,6 +58,15 @@ def yard() -> Page:
 def yard_file(kind: str) -> Response:
     """Give the yard's answer as a file."""
     return as_file(_stands(as_file=True)[1], "yard", kind)
+
+
+def report() -> Response:
+    """Give the one page of the yard, to keep and print."""
+    ours = served()
+    now, today = ours.read(), date.today()
+    system = ours.system(now, typed(request.args.get("units")))
+    key = ours.key(now, today, system, "report")
+    return page_to_keep(this_site().now(key, ours.report(now, today, system)), "yard")
 
 
 def calendar(key: str) -> Response:
@@ -186,6 +196,7 @@ def _yard_page(
         "yard.html",
         yard=yard,
         title=yard.name,
+        system=served().system(yard, typed(request.args.get("units"))),
         kept=kept,
         job=job,
         refused=refused,
