@@ -39,7 +39,7 @@ FIRST_YEAR, LAST_YEAR = 1900, 2200
 """Years a date may be in."""
 
 _ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
-_DAY_MONTH = re.compile(r"(\d{1,2})\.?\s+([A-Za-z]{3,9})\.?,?\s+(\d{4})")
+_DAY_MONTH = re.compile(r"(\d{1,2})\.?\s+([^\W\d_]{3,9})\.?,?\s+(\d{4})")
 _MONTH_DAY = re.compile(r"([A-Za-z]{3,9})\.?\s+(\d{1,2}),?\s+(\d{4})")
 _NUMBERS = re.compile(r"\d{1,4}([./])\d{1,2}\1\d{1,4}")
 
@@ -66,6 +66,8 @@ def parse_date(given: date | str) -> date:
     --------
     >>> parse_date("1 April 2026").isoformat(), parse_date("2026-04-01").isoformat()
     ('2026-04-01', '2026-04-01')
+
+    In another language its own months are read as well: "1. Mai 2026".
     """
     if isinstance(given, datetime):
         given = given.date()
@@ -171,18 +173,21 @@ def spoken_span(first: date, last: date, today: date | None = None) -> str:
 def _numbers(text: str) -> tuple[int, int, int] | None:
     """Year, month and day as written, or None."""
     if match := _ISO.fullmatch(text):
-        year, month, day = match.groups()
-        return int(year), int(month), int(day)
+        year, number, day = match.groups()
+        return int(year), int(number), int(day)
     if match := _DAY_MONTH.fullmatch(text):
         day, name, year = match.groups()
     elif match := _MONTH_DAY.fullmatch(text):
         name, day, year = match.groups()
     else:
         return None
-    months = [
-        k for k, month in enumerate(MONTHS, 1) if month.lower().startswith(name.lower())
-    ]
-    return (int(year), months[0], int(day)) if len(months) == 1 else None
+    months = {
+        k
+        for k, english in enumerate(MONTHS, 1)
+        for known in (english, month(k))
+        if known.lower().startswith(name.lower())
+    }
+    return (int(year), months.pop(), int(day)) if len(months) == 1 else None
 
 
 def _of_these_centuries(day: date, text: str) -> date:

@@ -134,22 +134,24 @@ def _table(state: YardState) -> str:
     if is_narrow():
         return "\n".join(_tall(one, state, until) for one in state.stacks)
     width = min(max(len(one.stack.name) for one in state.stacks), 14)
-    indent = " " * (4 + width + 22)
+    mark = max(4, len(_("NOW")) + 1)
+    indent = " " * (mark + width + 22)
     heads = (_("MC, %"), _("shell"), _("core"))
     numbers = "".join(
         f"{head:>{letters}}" for head, letters in zip(heads, (5, 7, 6), strict=True)
     )
     stack, do = _("stack"), _("do next")
-    lines = [f"    {stack:<{width}}  {numbers}  {do}"]
+    lines = [f"{'':<{mark}}{stack:<{width}}  {numbers}  {do}"]
     for one in state.stacks:
         first = (
-            f"{_mark(one, until):<4}{one.stack.name:<{width}}  {one.mean.p50:5.0f}"
+            f"{_mark(one, until):<{mark}}{one.stack.name:<{width}}"
+            f"  {one.mean.p50:5.0f}"
             f"{one.shell.p50:7.0f}{one.core.p50:6.0f}  "
         )
         if len(first) > len(indent):
             # A long name takes a line of its own: nothing is cut off.
-            lines.append(f"{_mark(one, until):<4}{one.stack.name}")
-            first = f"    {'':<{width}}{first[-22:]}"
+            lines.append(f"{_mark(one, until):<{mark}}{one.stack.name}")
+            first = f"{'':<{mark + width}}{first[-22:]}"
         lines.append(wrapped(next_sentences(one, state), first=first, rest=indent))
     return "\n".join(lines)
 
