@@ -7,7 +7,7 @@ import click
 
 from emcforecast.cli import common, group
 from emcforecast.cli.options import output_options, yard_option
-from emcforecast.language import ENGLISH, N_, NP_, _, number, p_, spoken_language
+from emcforecast.language import ENGLISH, N_, _, number, p_, spoken_language
 from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
@@ -236,17 +236,6 @@ def _one(species: "Species") -> str:
 
 def _cell(value: float | None, digits: int) -> str:
     return "-" if value is None else number(value, f".{digits}f")
-
-
-KINDS_OF_WOOD = (NP_("kind of wood", "hardwood"), NP_("kind of wood", "softwood"))
-REGIONS = (
-    NP_("region", "North America"),
-    NP_("region", "Europe"),
-    NP_("region", "Asia"),
-    NP_("region", "Australia"),
-    NP_("region", "Southern Hemisphere"),
-    NP_("region", "added"),
-)
 
 
 def _listed_name(species: "Species") -> str:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from emcforecast.conversions import MM_PER_INCH
 from emcforecast.dates import month
-from emcforecast.language import N_, NP_, _, n_, number, p_
+from emcforecast.language import N_, _, n_, number, p_
 from emcforecast.report.repairs import quantity_name, repair_sentence
 from emcforecast.report.weather import source_name
 from emcforecast.report.words import listed, wrapped
@@ -19,15 +19,6 @@ ONE_YEAR = {
     "typical year": N_("January to December: one typical year, no real dates"),
     "normals": N_("January to December: means of many years, no real dates"),
 }
-KINDS_OF_SERIES = (
-    NP_("kind of weather", "observed"),
-    NP_("kind of weather", "reanalysis"),
-    NP_("kind of weather", "typical year"),
-    NP_("kind of weather", "normals"),
-    NP_("kind of weather", "demonstration"),
-    NP_("kind of weather", "projection"),
-    NP_("kind of weather", "forecast"),
-)
 UNIT_WORDS = {"degC": "°C", "m s-1": "m/s", "W m-2": "W/m²"}
 FULL = 0.995
 """Share of a month's intervals that counts as all of them."""

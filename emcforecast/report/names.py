@@ -7,6 +7,7 @@ from emcforecast.forecast.targets import Target, uses
 from emcforecast.language import _, p_
 from emcforecast.storage.kinds import KINDS, SETTINGS
 from emcforecast.storage.parameters import PARAMETERS
+from emcforecast.weather.series import KINDS as WEATHER_KINDS
 from emcforecast.wood.board import paces_from_others
 from emcforecast.wood.species import all_species
 
@@ -128,6 +129,12 @@ def named() -> Iterator[tuple[str, str]]:
         yield "wood", wood
     for group in _groups():
         yield "group of woods", group
+    for kind_of_wood in dict.fromkeys(wood.kind for wood in all_species()):
+        yield "kind of wood", kind_of_wood
+    for region in ("added", *dict.fromkeys(wood.region for wood in all_species())):
+        yield "region", region
+    for kind_of_weather in WEATHER_KINDS:
+        yield "kind of weather", kind_of_weather
     for use in uses():
         yield "use", use
 

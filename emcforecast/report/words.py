@@ -92,11 +92,6 @@ def part_of_month(slot: int) -> str:
     return dates.part_of_month(_day_of(slot))
 
 
-def month_name(slot: int) -> str:
-    """Name the month of a day of a 365-day year."""
-    return dates.month(_day_of(slot).month)
-
-
 def _day_of(slot: int) -> date:
     return date(2001, 1, 1) + timedelta(days=int(slot) % 365)
 
