@@ -239,7 +239,7 @@ def _cell(value: float | None, digits: int) -> str:
 
 
 def _listed_name(species: "Species") -> str:
-    """Name a wood in a list; in English the group first, so that oaks stand together."""
+    """Name a wood in a list; in English its group first: oaks stand together."""
     from emcforecast.report.names import wood_name
 
     if spoken_language() == ENGLISH:

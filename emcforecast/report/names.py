@@ -111,38 +111,23 @@ def target_numbers(target: Target) -> str:
 
 def named() -> Iterator[tuple[str, str]]:
     """Yield the context and English of every name that a table holds."""
-    for kind in KINDS.values():
-        for form in FORMS:
-            yield form, kind.title
-        yield "about a place", kind.about
-    for form in FORMS:
-        yield form, OWN
-    for pace in paces_from_others():
-        yield "pace", pace
-    for how in KINDS_OF_READING:
-        yield "kind of reading", how
-    for setting in SETTINGS:
-        yield "setting", setting
-    for parameter in PARAMETERS.values():
-        yield "about a parameter", parameter.meaning
-    for wood in _woods():
-        yield "wood", wood
-    for group in _groups():
-        yield "group of woods", group
-    for kind_of_wood in dict.fromkeys(wood.kind for wood in all_species()):
-        yield "kind of wood", kind_of_wood
-    for region in ("added", *dict.fromkeys(wood.region for wood in all_species())):
-        yield "region", region
-    for kind_of_weather in WEATHER_KINDS:
-        yield "kind of weather", kind_of_weather
-    for use in uses():
-        yield "use", use
-
-
-def _groups() -> tuple[str, ...]:
-    """Return the groups of woods whose mean may stand in for one of them."""
-    found = [group for wood in all_species() for group in (wood.group, wood.kind)]
-    return tuple(sorted(set(found)))
+    woods = all_species()
+    for context, words in (
+        *((form, [OWN, *(kind.title for kind in KINDS.values())]) for form in FORMS),
+        ("about a place", [kind.about for kind in KINDS.values()]),
+        ("about a parameter", [one.meaning for one in PARAMETERS.values()]),
+        ("setting", list(SETTINGS)),
+        ("use", list(uses())),
+        ("wood", list(_woods())),
+        ("kind of wood", [wood.kind for wood in woods]),
+        ("region", ["added", *(wood.region for wood in woods)]),
+        ("group of woods", [*(one.group for one in woods), *(w.kind for w in woods)]),
+        ("pace", list(paces_from_others())),
+        ("kind of reading", list(KINDS_OF_READING)),
+        ("kind of weather", list(WEATHER_KINDS)),
+    ):
+        for word in dict.fromkeys(words):
+            yield context, word
 
 
 def _woods() -> frozenset[str]:
