@@ -123,11 +123,12 @@ def _line(label: str, d: "MonthDifference", degree: float, unit: str) -> str:
 
 def _draw(found: "Comparison", series: Any, system: "UnitSystem", options: Any) -> None:
     from emcforecast.charts.compare import compare_figure
+    from emcforecast.report.weather import source_line
 
     figure = compare_figure(
         found,
         system=system,
-        source=pictures.source_line(series),
+        source=source_line(series),
         look=pictures.look(options),
         narrow=options["narrow"],
     )

@@ -202,6 +202,7 @@ def _rows(setting: "Setting") -> list[dict[str, Any]]:
 
 def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
     from emcforecast.charts.compare import settings_figure
+    from emcforecast.report.weather import source_line
     from emcforecast.storage.kinds import KINDS
     from emcforecast.storage.setting_text import parse_setting
     from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
@@ -212,7 +213,7 @@ def _draw(shown: "list[Setting]", weather: str, options: Any) -> None:
     figure = settings_figure(
         series,
         shown or [parse_setting(kind) for kind in KINDS],
-        source=pictures.source_line(series),
+        source=source_line(series),
         look=pictures.look(options),
         narrow=options["narrow"],
     )

@@ -42,6 +42,12 @@ def based_on(weather: "xr.Dataset") -> list[str]:
     return lines
 
 
+def source_line(weather: "xr.Dataset") -> str:
+    """Say where the weather comes from, with its attribution, for a picture's foot."""
+    parts = [weather.attrs["source"], weather.attrs.get("attribution")]
+    return ". ".join(str(part).rstrip(".") for part in parts if part)
+
+
 def figure_source(figure: Figure) -> str:
     """Say where a wood's green moisture comes from."""
     return {
