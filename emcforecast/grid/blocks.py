@@ -82,7 +82,9 @@ def plan_blocks(ds: xr.Dataset, block_bytes: int = BLOCK_BYTES) -> Plan:
         max(chunks.get(rows, (sizes[0],))),
         max(chunks.get(columns, (sizes[1],))),
     )
-    block = _fitting(whole, most) if math.prod(whole) > most else _grown(whole, sizes, most)
+    block = (
+        _fitting(whole, most) if math.prod(whole) > most else _grown(whole, sizes, most)
+    )
     decodings = max(math.prod(whole) / math.prod(block), 1.0)
     if not chunks:
         decodings = 1.0

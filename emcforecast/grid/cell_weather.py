@@ -53,7 +53,9 @@ class CellsWeather:
         """Tell whether a cell has no place, or nowhere both air variables."""
         if not np.isfinite(self.latitude[cell] + self.longitude[cell]):
             return True
-        air = (self.variables[n][cell] for n in ("air_temperature", "relative_humidity"))
+        air = (
+            self.variables[n][cell] for n in ("air_temperature", "relative_humidity")
+        )
         return not all(np.isfinite(values).any() for values in air)
 
     def hours(self, cell: int) -> xr.Dataset | None:

@@ -49,9 +49,9 @@ class _Batch:
         mine, its = self.airs[0]["time"].to_numpy(), other["time"].to_numpy()
         years = max(its.size / 8766.0, 1.0) * len(question.places)
         room = MOST_BOARD_YEARS // years
-        return (
-            len(self.cells) < max(room, 1) and its.size == mine.size
-        ) and its[0] == mine[0]
+        return (len(self.cells) < max(room, 1) and its.size == mine.size) and its[
+            0
+        ] == mine[0]
 
 
 def work_out(weather: CellsWeather, question: GridQuestion, out: Results) -> None:

@@ -41,7 +41,9 @@ def floor_variables(question: GridQuestion) -> list[MapVariable]:
     mean, least = {"cell_methods": "time: mean"}, {"cell_methods": "time: minimum"}
     monthly = ("place", "month")
     found = [
-        MapVariable("emc", monthly, of_wood("mean equilibrium moisture content") | mean),
+        MapVariable(
+            "emc", monthly, of_wood("mean equilibrium moisture content") | mean
+        ),
         MapVariable("board_mean", monthly, of_wood("board, mean") | mean),
     ]
     for name, words in OVER.items():
