@@ -56,7 +56,9 @@ class Plan:
         )
 
 
-def plan_blocks(ds: xr.Dataset, block_bytes: int = BLOCK_BYTES) -> Plan:
+def plan_blocks(
+    ds: xr.Dataset, block_bytes: int = BLOCK_BYTES, *, streamed: bool = False
+) -> Plan:
     """Plan the blocks of a grid series.
 
     Parameters
@@ -65,6 +67,9 @@ def plan_blocks(ds: xr.Dataset, block_bytes: int = BLOCK_BYTES) -> Plan:
         In whatever chunks.
     block_bytes : int
         Most bytes of weather in a block.
+    streamed : bool
+        Time is read chunk by chunk and never whole: a block is then never less than a
+        chunk of the store.
 
     Returns
     -------
@@ -88,7 +93,7 @@ def plan_blocks(ds: xr.Dataset, block_bytes: int = BLOCK_BYTES) -> Plan:
     decodings = max(math.prod(whole) / math.prod(block), 1.0)
     if not chunks:
         decodings = 1.0
-    return Plan(rows, columns, block, sizes, decodings)
+    return Plan(rows, columns, block, sizes, max(decodings, 1.0))
 
 
 def _fitting(whole: tuple[int, int], most: int) -> tuple[int, int]:
