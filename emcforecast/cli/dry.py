@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from emcforecast.ensemble.evidence import Reading
     from emcforecast.ensemble.route import Cut
-    from emcforecast.forecast.dry import Dry
+    from emcforecast.forecast.dry_result import Dry
     from emcforecast.units import UnitSystem
 
 

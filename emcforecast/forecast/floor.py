@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 from emcforecast._types import FloatArray, Progress
 from emcforecast.ensemble.air import local_offset
-from emcforecast.ensemble.boards import air_tables
 from emcforecast.ensemble.months import driest_month, month_calendar
 from emcforecast.ensemble.percentiles import YearRange, over_years
 from emcforecast.ensemble.place_spread import place_spread
+from emcforecast.ensemble.run_boards import air_tables
 from emcforecast.ensemble.simulate import moisture_of_dry_boards
 from emcforecast.errors import InputError
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span

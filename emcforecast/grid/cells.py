@@ -8,16 +8,11 @@ import numpy as np
 import xarray as xr
 
 from emcforecast._types import FloatArray, IntArray
-from emcforecast.ensemble.boards import (
-    AirTables,
-    air_tables,
-    boards_as_stated,
-    run_boards,
-    start_state,
-)
+from emcforecast.ensemble.boards import boards_as_stated, start_state
 from emcforecast.ensemble.calendar import DAY_HOURS, WeatherYears, weather_years
 from emcforecast.ensemble.months import MonthCalendar, driest_month, month_calendar
 from emcforecast.ensemble.percentiles import LEVELS, over_years, quantiles
+from emcforecast.ensemble.run_boards import AirTables, air_tables, run_boards
 from emcforecast.ensemble.simulate import moisture_of_dry_boards
 from emcforecast.ensemble.trajectories import first_below
 from emcforecast.grid.cell_weather import CellsWeather
