@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from emcforecast._types import FloatArray
+from emcforecast._types import FloatArray, IntArray
 from emcforecast.physics.kernels.compiled import compiled, processors
 
 LOG2_E = 1.4426950408889634
@@ -77,6 +77,21 @@ CHUNK = 1 << 16
 """Pairs a thread takes at a time."""
 
 
+@compiled(inline=True, fused=True)
+def emc_of(c: float, h: float, p: FloatArray, coldest: float) -> float:
+    """EMC (%) at a temperature (°C) and humidity (%); `p` as in `emc_into`."""
+    # Written so that NaN goes through.
+    c = coldest if c < coldest else c
+    h = 0.0 if h < 0.0 else h
+    h = 100.0 if h > 100.0 else h
+    x = (p[3] + c * (p[4] + c * p[5])) * h
+    a = (p[6] + c * (p[7] + c * p[8])) * x
+    b = (p[9] + c * (p[10] + c * p[11])) * x * a
+    dry = 1.0 - x
+    weight = p[0] + c * (p[1] + c * p[2])
+    return (x + a + b * (1.0 + dry)) / (weight * dry * (1.0 + a + b))
+
+
 @compiled(fused=True)
 def _fill(
     t: FloatArray,
@@ -89,24 +104,13 @@ def _fill(
     stop: int,
 ) -> int:
     """EMC (%) of pairs `start` to `stop`; arguments and count as in `emc_into`."""
-    w0, w1, w2, k0, k1, k2 = p[0], p[1], p[2], p[3], p[4], p[5]
-    a0, a1, a2, b0, b1, b2 = p[6], p[7], p[8], p[9], p[10], p[11]
     coolest, hottest, driest, dampest = limits
     temperature, humidity, emc = t[start:stop], rh[start:stop], out[start:stop]
     outside = 0
     for i in range(emc.size):
         c, h = temperature[i], humidity[i]
         outside += (c < coolest) | (c > hottest) | (h < driest) | (h > dampest)
-        # Written so that NaN goes through.
-        c = coldest if c < coldest else c
-        h = 0.0 if h < 0.0 else h
-        h = 100.0 if h > 100.0 else h
-        x = (k0 + c * (k1 + c * k2)) * h
-        a = (a0 + c * (a1 + c * a2)) * x
-        b = (b0 + c * (b1 + c * b2)) * x * a
-        dry = 1.0 - x
-        weight = w0 + c * (w1 + c * w2)
-        emc[i] = (x + a + b * (1.0 + dry)) / (weight * dry * (1.0 + a + b))
+        emc[i] = emc_of(c, h, p, coldest)
     return outside
 
 
@@ -150,3 +154,56 @@ def emc_into(
             for k in range(0, n, share)
         ]
         return sum(job.result() for job in jobs)
+
+
+@compiled(fused=True)
+def emc_by_slot(
+    t: FloatArray,
+    rh: FloatArray,
+    slot: IntArray,
+    shift: IntArray,
+    p: FloatArray,
+    coldest: float,
+    total: FloatArray,
+    count: FloatArray,
+    least: FloatArray,
+) -> None:
+    """Add up the EMC of many cells by slots of time, in one pass.
+
+    Parameters
+    ----------
+    t, rh : ndarray, shape (times, cells)
+        °C and %.
+    slot : ndarray of int64, shape (times + room,)
+        Slot of each row, and of the rows around it that shifts reach.
+    shift : ndarray of int64, shape (cells,)
+        Added to the row before its slot is looked up; at least 0.
+    p, coldest
+        As in `emc_into`.
+    total, count, least : ndarray, shape (slots, cells)
+        Sum, number and least of what is known; changed in place.
+    """
+    cells = shift.size
+    low, high = shift.min(), shift.max()
+    emc = np.empty(cells)
+    for k in range(t.shape[0]):
+        row_t, row_h = t[k], rh[k]
+        for i in range(cells):
+            emc[i] = emc_of(row_t[i], row_h[i], p, coldest)
+        if slot[k + low] == slot[k + high]:
+            s = slot[k + low]
+            sums, counts, lows = total[s], count[s], least[s]
+            for i in range(cells):
+                e = emc[i]
+                known = e == e
+                sums[i] += e if known else 0.0
+                counts[i] += 1.0 if known else 0.0
+                lows[i] = e if e < lows[i] else lows[i]
+        else:
+            for i in range(cells):
+                e = emc[i]
+                if e == e:
+                    s = slot[k + shift[i]]
+                    total[s, i] += e
+                    count[s, i] += 1.0
+                    least[s, i] = min(least[s, i], e)
