@@ -10,6 +10,7 @@ from emcforecast.report.dates import part_of, span, spoken
 from emcforecast.report.updates import outlier_words, update_sentence
 from emcforecast.report.words import in_hundred, listed, sentence
 from emcforecast.units import UnitSystem, format_length
+from emcforecast.wood.board import Board
 
 NEVER_RAINED_ON = ", if no rain falls on it (the weather has no rain)"
 RAIN_WOULD = (
@@ -56,7 +57,8 @@ def first_sentences(answer: Dry, system: UnitSystem) -> list[str]:
     said += [_cut(answer, system)]
     said += [RAIN_WOULD if _unless_rained_on(answer) else ""]
     said += [_settled(answer), TEST_CORE if _core(answer) else "", _settling(answer)]
-    said += [_other(board.size.label(system), goal) for board, goal in answer.others]
+    mixed = len({board.wood.name for board, _ in _all_boards(answer)}) > 1
+    said += [_other(board, goal, system, mixed) for board, goal in answer.others]
     return [line for line in said if line]
 
 
@@ -282,6 +284,16 @@ def _recent(answer: Dry) -> str:
     )
 
 
-def _other(size: str, goal: Reached) -> str:
+def _all_boards(answer: Dry) -> tuple[tuple[Board, Reached], ...]:
+    """Return the boards that govern, then the others, with their target."""
+    return (answer.board, answer.target), *answer.others
+
+
+def _other(board: Board, goal: Reached, system: UnitSystem, mixed: bool) -> str:
+    """Say when quicker boards of the stack are there, by name in a mixed stack."""
     when = "not reached" if goal.p50 is None else f"by {spoken(goal.p50)}"
+    size = board.size.label(system)
+    if mixed:
+        said = f"The {size} {board.wood.name} in it: {goal.mc:g} % {when}"
+        return f"{said}; the slowest wood governs."
     return f"The {size} boards in it: {goal.mc:g} % {when}; the thickest govern."
