@@ -114,7 +114,8 @@ def test_an_accessibility_checker_finds_nothing_serious(chromium, server, scheme
     )
     page = context.new_page()
     found = {}
-    for address in PAGES:
+    # Colours alone differ in the dark.
+    for address in PAGES if scheme == "light" else PAGES[2:3] + PAGES[-4:]:
         go(page, address)
         page.evaluate(OPEN_ALL)
         bad = [
