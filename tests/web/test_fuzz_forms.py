@@ -23,6 +23,7 @@ SOME = st.one_of(
         ]
     ),
 )
+BESIDE = dict.fromkeys((*(set(READING) - {"value"}), "entry"), SOME)
 QUIET = settings(
     max_examples=40,
     deadline=timedelta(seconds=60),
