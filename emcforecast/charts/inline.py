@@ -39,18 +39,23 @@ class Inline:
     finding, case : str
         What the picture shows and of what, to be written above it; "" where it has
         several titles.
-    note : str
+    note : tuple of str
         What stands at its foot: what lines and bands are, and the source.
     """
 
     svg: str
     finding: str
     case: str
-    note: str
+    note: tuple[str, ...]
 
 
 def inline(
-    figure: "Figure", name: str, *, title: str = "", description: str = ""
+    figure: "Figure",
+    name: str,
+    *,
+    title: str = "",
+    description: str = "",
+    inches: float | None = None,
 ) -> Inline:
     """Return a figure drawn in the light look as an element of a page.
 
@@ -65,13 +70,16 @@ def inline(
         Begins every id inside; unlike those of the page's other pictures.
     title, description : str
         For those who do not see it; the finding, and the note, where left out.
+    inches : float, optional
+        A width to draw it at: the narrower, the larger its letters on the same screen.
     """
-    finding, _, case = str(figure.get_label()).partition("\n")
-    note = " ".join(figure.get_supxlabel().split())
+    finding, case, *note = str(figure.get_label()).split("\n")
     figure.supxlabel("")
     figure.suptitle("")
     for axes in figure.axes:
         axes.set_title("", loc="left")
+    if inches is not None:
+        figure.set_figwidth(inches)
     text = drawn(figure, "svg", letters=True).decode("utf-8")
     text = _LEFT_OUT.sub("", _HEAD.sub("", text))
     used = {found[1] for found in _USED.findall(text)}
@@ -85,15 +93,16 @@ def inline(
         text = text.replace(colour, f"var(--{variable})")
     for _ in range(2):
         text = _EMPTY.sub("", text)
+    told = escape(description or " ".join(note))
     head = (
         f'<svg role="img" aria-labelledby="{name}-title {name}-desc" '
         r'viewBox="\1" '
         'style="stroke-linejoin:round;stroke-linecap:butt">'
         f'<title id="{name}-title">{escape(title or finding)}</title>'
-        f'<desc id="{name}-desc">{escape(description or note)}</desc>'
+        f'<desc id="{name}-desc">{told}</desc>'
     )
     text = _ROOT.sub(lambda m: m.expand(head.replace("\\1", m[1])), text, count=1)
-    return Inline(_SPACE.sub("\n", text).strip(), finding, case, note)
+    return Inline(_SPACE.sub("\n", text).strip(), finding, case, tuple(note))
 
 
 def _sized(found: re.Match[str]) -> str:

@@ -130,6 +130,8 @@ def title(
 
 def footnote(fig: Figure, look: Look, text: str) -> None:
     """Write where the picture comes from along its foot, broken to its width."""
+    # As a page says it: line by line below finding and case, of which some have none.
+    fig.set_label(f"{fig.get_label() or chr(10)}\n{text}")
     size = PHONE_NOTE if fig.get_figwidth() < PHONE_INCHES else NOTE
     letters = int(fig.get_figwidth() * LETTERS_PER_INCH * NOTE / size)
     lines = [textwrap.fill(line, letters) for line in text.splitlines()]

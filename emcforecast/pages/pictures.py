@@ -9,7 +9,11 @@ from emcforecast.answers.answered import Answered
 from emcforecast.charts.inline import inline
 from emcforecast.charts.style import LIGHT
 from emcforecast.pages.rendering import InBoth
+from emcforecast.report.weather import source_line
 from emcforecast.units import UnitSystem
+
+PHONE_INCHES = 3.6
+"""Width of a narrow picture: its smallest letters are 11 px on a phone of 390 px."""
 
 
 @dataclass(frozen=True)
@@ -22,15 +26,17 @@ class Picture:
         The element for a wide and for a narrow screen; its colours are the page's.
     finding : InBoth
         What it shows.
-    case, note : str
-        Of what; what its lines are and where the weather is from.
+    case : str
+        Of what.
+    note : tuple of str
+        What its lines are; the weather's source stands once on the page.
     """
 
     wide: Markup
     narrow: Markup
     finding: InBoth
     case: str
-    note: str
+    note: tuple[str, ...]
 
 
 def picture(in_both: dict[UnitSystem, Answered[Any]], name: str) -> Picture | None:
@@ -46,13 +52,15 @@ def picture(in_both: dict[UnitSystem, Answered[Any]], name: str) -> Picture | No
     draw, other = in_both["si"].draw, in_both["us"].draw
     if draw is None or other is None:
         return None
+    weather = in_both["si"].answer.weather
+    source = "" if weather is None else source_line(weather)
     wide = inline(draw(LIGHT, False), f"{name}-wide")
-    narrow = inline(draw(LIGHT, True), f"{name}-narrow")
+    narrow = inline(draw(LIGHT, True), f"{name}-narrow", inches=PHONE_INCHES)
     us = str(other(LIGHT, False).get_label()).partition("\n")[0]
     return Picture(
         Markup(wide.svg),
         Markup(narrow.svg),
         InBoth(wide.finding, us),
         wide.case,
-        wide.note,
+        tuple(line for line in wide.note if line and line != source),
     )

@@ -1,5 +1,6 @@
 """Templates: everything put into them is text until a template says otherwise."""
 
+import re
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -8,6 +9,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+_COMMAND = re.compile("`([^`]+)`")
 FOLDER = Path(__file__).parent / "templates"
 
 
@@ -28,13 +30,34 @@ class InBoth:
         """Return the words once where units make no difference, else both."""
         return self.si if self.si == self.us else f"{self.si} ({self.us})"
 
-    def __html__(self) -> str:
+    def __html__(self) -> Markup:
         """Return the words as a template puts them in."""
         if self.si == self.us:
-            return escape(self.si)
+            return said(self.si)
         return Markup('<span class="si">{}</span><span class="us">{}</span>').format(
-            self.si, self.us
+            said(self.si), said(self.us)
         )
+
+
+def said(words: "str | InBoth") -> Markup:
+    r"""Return a sentence as HTML: commands in `these` as code, numbers by their unit.
+
+    Examples
+    --------
+    >>> said("Say `dry <demo>`: 7 %")
+    Markup('Say <code>dry &lt;demo&gt;</code>: 7\xa0%')
+    """
+    if isinstance(words, InBoth):
+        return words.__html__()
+    whole = str(escape(words)).replace(" %", "\u00a0%")
+    return Markup(_COMMAND.sub(r"<code>\1</code>", whole))
+
+
+def _finalized(value: Any) -> Any:
+    """Keep a number and its % sign on one line, in all that templates put in."""
+    if isinstance(value, str) and not isinstance(value, Markup):
+        return value.replace(" %", "\u00a0%")
+    return value
 
 
 @dataclass(frozen=True)
@@ -69,11 +92,13 @@ def environment() -> Environment:
         loader=FileSystemLoader(FOLDER),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=_finalized,
         trim_blocks=True,
         lstrip_blocks=True,
     )
     # Whole words of a template, for a catalogue of other languages to stand in.
     made.globals["_"] = lambda words: words
+    made.filters["said"] = said
     return made
 
 

@@ -18,7 +18,7 @@ from emcforecast.forecast.targets import Target
 from emcforecast.pages.pictures import picture
 from emcforecast.pages.rendering import InBoth, Section
 from emcforecast.report import tables
-from emcforecast.report.dry import SPOIL, danger_lines, dangers_ahead, worst_line
+from emcforecast.report.dry import SPOIL, danger_lines
 from emcforecast.report.floor import EMC_WORDS, YEARS_LOW, floor_closing, months_head
 from emcforecast.report.floor_sentences import target_sentence, title_of
 from emcforecast.report.hindcast import TESTED, hindcast_documented
@@ -136,12 +136,10 @@ def dry_section(answered: Answered[Dry], name: str) -> Section:
 
 def risks_section(answered: Answered[Dry], name: str) -> Section:
     """Show what could spoil a stack, when, and what to do."""
-    ahead = dangers_ahead(answered.found)
     return Section(
         name,
         "risks",
         {
-            "worst": worst_line(ahead) if ahead else "",
             "lead": SPOIL,
             "lines": danger_lines(answered.found),
         },

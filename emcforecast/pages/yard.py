@@ -97,7 +97,6 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
         The part's id on the page.
     """
     state = answered.found
-    effect = effect_words(one)
     return Section(
         name,
         "stack",
@@ -105,13 +104,13 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
             "stack": one.stack.name,
             "wood": capital(wood_words(one)),
             "place": one.storage.about.title,
-            "where": place_words(one.setting, state.yard),
+            "where": place_words(one.setting, state.yard).removeprefix("the "),
             "stacked": spoken(one.stack.stacked),
             "target": one.target.words if one.target else "",
             "need": spoken(one.stack.need) if one.stack.need else "",
             "due": is_due(one, state),
             "next": next_sentences(one, state),
-            "why": action_why(one.next, one, state.today),
+            "why": _said(action_why(one.next, one, state.today)),
             "now": [
                 (part, f"{value.p50:.0f}", _range(value))
                 for part, value in (
@@ -122,13 +121,13 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
                 {
                     "day": spoken(action.day),
                     "words": sentence(words_of(action, one, state.yard, state.today)),
-                    "why": action_why(action, one, state.today),
+                    "why": _said(action_why(action, one, state.today)),
                 }
                 for action in one.actions[1:]
             ],
             "reaches": [capital(words) for words in reach_words(one, state)],
             "readings": _readings(one),
-            "effect": sentence(effect) if effect else "",
+            "effect": _said(effect_words(one)),
             "pair": pair_words(one),
             "questioned": [
                 InBoth(*(questioned_words(r, state.today, s) for s in SYSTEMS))
@@ -138,6 +137,10 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
             "picture": stack_picture(one, answered, name),
         },
     )  # fmt: skip
+
+
+def _said(words: str) -> str:
+    return sentence(words) if words else ""
 
 
 def _range(value: Any) -> str:
