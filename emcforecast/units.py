@@ -53,6 +53,7 @@ __all__ = [
 ]
 
 UnitSystem = Literal["us", "si"]
+SYSTEMS: tuple[UnitSystem, ...] = ("si", "us")
 
 _US_TERRITORIES = ("US", "LR", "MM", "United States", "Liberia", "Myanmar")
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from emcforecast.report.answer import Answer
 from emcforecast.report.document import document
+from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -33,12 +34,20 @@ class Answered(Generic[Found]):
     draw : callable or None
         Draws the picture from a look and whether it is for a phone; matplotlib is
         imported only then. None where there is none.
+    say : callable or None
+        Says what was found again, in another system of units; nothing is worked out
+        anew. None where units make no difference.
     """
 
     answer: Answer
     found: Found
     sentences: tuple[str, ...] = ()
     draw: Draw | None = None
+    say: "Callable[[UnitSystem], Answered[Found]] | None" = None
+
+    def in_units(self, system: UnitSystem) -> "Answered[Found]":
+        """Return the same answer said in one system of units."""
+        return self if self.say is None else self.say(system)
 
     def document(self) -> dict[str, Any]:
         """Return the one JSON document that the command prints with ``--json``."""

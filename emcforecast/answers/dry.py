@@ -153,4 +153,13 @@ def dry_answered(
         found,
         tuple(sentences),
         draw,
+        lambda units: dry_answered(
+            found,
+            weather,
+            note=note,
+            inputs=inputs,
+            risks=risks,
+            more=more,
+            system=units,
+        ),
     )

@@ -130,4 +130,14 @@ def floor_answered(
         found,
         tuple(sentences),
         draw,
+        lambda units: floor_answered(
+            found,
+            weather,
+            targets=wanted,
+            note=note,
+            inputs=inputs,
+            months=months,
+            air=air,
+            system=units,
+        ),
     )

@@ -64,6 +64,17 @@ def movement_answer(
         thickness_mm=thickness_mm,
         allowance_mm=allowance_mm,
     )
+    return movement_answered(found, system=system, note=wood.note, inputs=inputs)
+
+
+def movement_answered(
+    found: BoardMoves,
+    *,
+    system: UnitSystem = "si",
+    note: str = "",
+    inputs: Mapping[str, Any] | None = None,
+) -> Answered[BoardMoves]:
+    """Say how a board moves, in one system of units; parameters as above."""
     sentences = movement_sentences(found, system)
     return Answered(
         Answer(
@@ -72,8 +83,11 @@ def movement_answer(
             movement_result(found),
             movement_text(found, sentences, system),
             movement_rows(found),
-            warnings=(wood.note,) if wood.note else (),
+            warnings=(note,) if note else (),
         ),
         found,
         tuple(sentences),
+        say=lambda units: movement_answered(
+            found, system=units, note=note, inputs=inputs
+        ),
     )

@@ -150,4 +150,13 @@ def plan_answered(
         found,
         tuple(plan_sentences(found)),
         draw,
+        lambda units: plan_answered(
+            found,
+            weather,
+            today=today,
+            notes=notes,
+            inputs=inputs,
+            air=air,
+            system=units,
+        ),
     )

@@ -118,6 +118,9 @@ def yard_answered(
         state,
         (first_sentence(state),),
         draw if drawable else None,
+        lambda units: yard_answered(
+            state, weather, system=units, readings=readings, inputs=inputs
+        ),
     )
 
 

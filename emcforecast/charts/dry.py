@@ -101,7 +101,7 @@ def dry_figure(
     highest = np.maximum.reduce([high, core, shell, air])
     _mark_dates(axes, answer, look, (dates, highest), 0.4 if narrow else 0.15)
     _mark_events(axes, answer, look, system)
-    locator = AutoDateLocator(minticks=3 if narrow else 5, maxticks=5 if narrow else 9)
+    locator = AutoDateLocator(minticks=3 if narrow else 4, maxticks=7 if narrow else 9)
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
     axes.xaxis.get_offset_text().set_color(look.ink)

@@ -50,6 +50,8 @@ class Look:
         ]
 
 
+PLACE_COLOURS = ("paper", "ink", "faint", "outdoor", "shed", "indoor", "mark")
+"""The names of a look's colours, as a page names its variables."""
 LIGHT = Look(
     "#ffffff", "#22262b", "#d9dde2", "#12355b", "#2f6a2c", "#d07f38", "#6b7280"
 )
@@ -115,6 +117,8 @@ def title(
     axes: "Axes", look: Look, finding: str, case: str = "", *, narrow: bool = False
 ) -> None:
     """Write the finding over the left end and the case under it, broken to fit."""
+    # As a page says it, above the picture and broken by the reader's screen.
+    axes.figure.set_label(f"{finding}\n{case}")
     letters = NARROW_TITLE if narrow else WIDE_TITLE
     lines = [
         textwrap.fill(part, letters, break_on_hyphens=False)
@@ -126,6 +130,8 @@ def title(
 
 def footnote(fig: Figure, look: Look, text: str) -> None:
     """Write where the picture comes from along its foot, broken to its width."""
+    # As a page says it: line by line below finding and case, of which some have none.
+    fig.set_label(f"{fig.get_label() or chr(10)}\n{text}")
     size = PHONE_NOTE if fig.get_figwidth() < PHONE_INCHES else NOTE
     letters = int(fig.get_figwidth() * LETTERS_PER_INCH * NOTE / size)
     lines = [textwrap.fill(line, letters) for line in text.splitlines()]

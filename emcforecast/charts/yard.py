@@ -222,7 +222,7 @@ def _date_axis(
         date2num(min(dates[0] for dates in found)),
         date2num(max(dates[-1] for dates in found)),
     )
-    locator = AutoDateLocator(minticks=3, maxticks=5 if narrow else 9)
+    locator = AutoDateLocator(minticks=3, maxticks=7 if narrow else 9)
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
     axes.xaxis.get_offset_text().set_color(look.ink)

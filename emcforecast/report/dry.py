@@ -17,6 +17,7 @@ from emcforecast.report.dry_sentences import first_sentences, more_sentences
 from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_name, risk_reason
 from emcforecast.report.storage import fallback_words
+from emcforecast.report.tables import step_lines, steps_to_come
 from emcforecast.report.updates import air_warnings, outlier_words
 from emcforecast.report.words import (
     capital,
@@ -166,32 +167,16 @@ def worst_line(dangers: Sequence[Danger]) -> str:
 
 def _table(answer: Dry) -> list[str]:
     heads = ("early", "likely", "late")
-    # Wood that starts drier than a step has nothing to wait for there.
-    steps = sorted(
-        {
-            s.mc: s
-            for s in (*answer.steps, answer.target)
-            if s is answer.target or s.mc < answer.start_mc
-        }.values(),
-        key=lambda s: -s.mc,
-    )
     if is_narrow():
+        steps = steps_to_come(answer)
         return [line for step in steps for line in _tall(step, heads)]
     lines = [
         " " * 9 + "".join(f"{head:<14}" for head in heads) + "shell  core  reach it",
     ]
-    for step in steps:
-        dates = "".join(
-            f"{'not reached' if d is None else short(d):<14}"
-            for d in (step.p10, step.p50, step.p90)
-        )
-        inside = (
-            f"{step.shell:5.0f}{step.core:6.0f}"
-            if step.shell is not None and step.core is not None
-            else f"{'-':>5}{'-':>6}"
-        )
-        share = in_hundred(step.fraction_reached)
-        lines.append(f"to {step.mc:2g} %  {dates}{inside}  {share}".rstrip())
+    for one in step_lines(answer):
+        dates = f"{one.early:<14}{one.likely:<14}{one.late:<14}"
+        inside = f"{one.shell:>5}{one.core:>6}"
+        lines.append(f"to {one.moisture:>4}  {dates}{inside}  {one.share}".rstrip())
     return lines
 
 

@@ -21,6 +21,7 @@ from emcforecast.report.floor_sentences import (
     when_lowest,
 )
 from emcforecast.report.storage import fallback_words
+from emcforecast.report.tables import over_years, place_lines, whole_range
 from emcforecast.report.words import (
     ENOUGH_YEARS,
     SHORT_MONTHS,
@@ -84,7 +85,7 @@ def floor_text(
     parts = [wrapped(f"{capital(board_words(answer, system))}: how dry it gets, % MC")]
     parts += _rows(answer) if not is_narrow() else _paragraphs(answer)
     parts += [wrapped(target_sentence(answer, target)) for target in targets]
-    parts.append(wrapped(f"{SETTLED} {_if_differs(answer)}"))
+    parts.append(wrapped(floor_closing(answer)))
     if months:
         parts += ["", *(_tall(answer) if is_narrow() else _overview(answer))]
     if air:
@@ -97,49 +98,32 @@ def floor_text(
     return "\n".join(parts if months and air else [*parts, wrapped(MORE)])
 
 
-def _whole(ends: tuple[float, float]) -> str:
-    """Say a range in whole per cent: "11 to 13", or "7" where both ends are."""
-    return " to ".join(dict.fromkeys(f"{end:.0f}" for end in ends))
-
-
-def _over_years(answer: Floor) -> str:
-    """Head the range over years, "" where there is none."""
-    many = len(answer.years)
-    if many < 2:
-        return ""
-    return "8 years in 10" if many >= ENOUGH_YEARS else f"{many} years seen"
-
-
 def _rows(answer: Floor) -> list[str]:
     """Lay out a line a place."""
-    head, many = _over_years(answer), len(answer.years)
-    names = [capital(title_of(answer, name)) for name in answer.settings]
-    wide = min(max(len(name) for name in names), WIDEST_NAME) + 2
+    told = place_lines(answer)
+    wide = min(max(len(one.name) for one in told), WIDEST_NAME) + 2
+    head = over_years(answer)
     lines = [f"{'':<{wide}}{'driest':<7}{'when':<16}{head:<14}above again"]
-    for title, setting in zip(names, answer.settings.values(), strict=True):
-        name = title
+    for one in told:
+        name = one.name
         if len(name) > WIDEST_NAME:
             lines.append(name)  # On a line of its own: nothing is cut off.
             name = ""
-        low, back = back_above(setting)
-        again = "no" if back is None else f"{low} % in {MONTHS[back - 1]}"
-        ends = ends_of_years(setting.lowest, many)
-        over = "" if ends is None else f"{_whole(ends)} %"
-        least = f"{setting.lowest.p50:.0f} %"
         lines.append(
-            f"{name:<{wide}}{least:<7}{when_lowest(setting):<16}{over:<14}{again}"
+            f"{name:<{wide}}{one.driest:<7}{one.when:<16}{one.over_years:<14}"
+            f"{one.again}"
         )
     return [line.rstrip() for line in lines]
 
 
 def _paragraphs(answer: Floor) -> list[str]:
     """Lay out a paragraph a place, for a phone."""
-    head, many = _over_years(answer), len(answer.years)
+    head, many = over_years(answer), len(answer.years)
     lines = []
     for name, setting in answer.settings.items():
         level, back = back_above(setting)
         ends = ends_of_years(setting.lowest, many)
-        over = "" if ends is None else f" ({head}: {_whole(ends)})"
+        over = "" if ends is None else f" ({head}: {whole_range(ends)})"
         after = "" if back is None else f", above {level} % again in {MONTHS[back - 1]}"
         text = (
             f"{capital(title_of(answer, name))}: {setting.lowest.p50:.0f} % in "
@@ -149,14 +133,18 @@ def _paragraphs(answer: Floor) -> list[str]:
     return lines
 
 
-def _if_differs(answer: Floor) -> str:
-    """Say how much the lows move if the places differ from what is assumed."""
+def floor_closing(answer: Floor) -> str:
+    """Say that waiting gains nothing, and how far the lows move if a place differs."""
     spans = [setting.lowest.place for setting in answer.settings.values()]
     said = listed([f"{place.low:.1f} to {place.high:.1f}" for place in spans])
-    return f"If your place differs from the assumed (`emcforecast settings`): {said} %."
+    return (
+        f"{SETTLED} If your place differs from the assumed (`emcforecast settings`): "
+        f"{said} %."
+    )
 
 
-def _head(answer: Floor) -> str:
+def months_head(answer: Floor) -> str:
+    """Say what the numbers of a month are."""
     many = len(answer.years)
     if many < 2:
         return "one year of weather: no range over years"
@@ -168,7 +156,7 @@ def _head(answer: Floor) -> str:
 def _tall(answer: Floor) -> list[str]:
     """Lay the months out for a phone: one place below the other."""
     lines = wrapped("Lowest moisture of each month, % of oven-dry mass").splitlines()
-    lines += wrapped(_head(answer)).splitlines()
+    lines += wrapped(months_head(answer)).splitlines()
     for setting in answer.settings.values():
         lines += [
             "",
@@ -184,7 +172,7 @@ def _tall(answer: Floor) -> list[str]:
 
 def _overview(answer: Floor) -> list[str]:
     lines = ["Lowest moisture of each month, % of oven-dry mass"]
-    lines.append(f"  {_head(answer)}")
+    lines.append(f"  {months_head(answer)}")
     settings = list(answer.settings.values())
     for first in range(0, len(settings), ABREAST):
         lines += [""] * (first > 0)

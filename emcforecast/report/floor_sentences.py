@@ -108,6 +108,11 @@ def target_sentence(answer: Floor, target: Target) -> str:
     )
 
 
+def use_words(answer: Floor, name: str, target: Target) -> str:
+    """Say whether and when a place brings wood to a target: yes, until when, no."""
+    return _judged(answer.settings[name], target, len(answer.years)) or "no"
+
+
 def when_lowest(setting: SettingFloor) -> str:
     """Name the days of the year's lowest: "mid May"."""
     return part_of_month(int(np.argmin(smooth(setting.day_range[1]))))

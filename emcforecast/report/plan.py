@@ -10,11 +10,11 @@ from emcforecast.report.boards import board_warnings
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.plan_words import (
     day_words,
-    drawback_words,
     leg_words,
     plan_sentences,
 )
 from emcforecast.report.storage import fallback_words
+from emcforecast.report.tables import alone_lines, route_head, stay_lines
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import in_hundred, is_narrow, wrapped
 from emcforecast.storage.kinds import KINDS
@@ -47,22 +47,15 @@ def plan_text(
     """
     board = f"{found.board.size.label(system)} {found.board.species}"
     nearest = found.probability_by_need < EVENS
-    head = "What comes nearest by then" if nearest else "Route"
+    head = route_head(found)
     parts = [wrapped(line) for line in plan_sentences(found)]
     title = f"{head}: {board}, stacked {day_words(found.stacked)}"
     parts += ["", wrapped(title)]
-    parts += [_leg(found, leg) for leg in found.route[:-1]]
-    last = found.route[-1]
-    goal = (
-        f"as near to {found.target.numbers} as it gets"
-        if nearest
-        else leg_words(found, last)
-    )
-    parts.append(_row(day_words(last.start), last.kind, goal))
-    then = f"needed; then about {found.moisture_by_need:.1f} %"
-    day = day_words(found.need)
     narrow = is_narrow()
-    parts.append(wrapped(f"{day}: {then}" if narrow else f"{day:<19}{then}"))
+    *stays, need = stay_lines(found)
+    parts += [_row(stay.day, stay.place, stay.then) for stay in stays]
+    last = f"{need.day}: " if narrow else f"{need.day:<19}"
+    parts.append(wrapped(f"{last}{need.then}"))
     first = found.earliest or found.earliest_even
     if first is not None and nearest:
         sure = in_hundred(first.chance)
@@ -70,13 +63,12 @@ def plan_text(
         parts += ["", wrapped(ready)]
         parts += [_leg(found, leg) for leg in first.route]
     parts += ["", wrapped("Left in one place the whole time, ready by then")]
-    for name, chance in found.feasible.items():
-        place, share = found.places[name], in_hundred(chance)
-        parts.append(f"{place:<30}{share:>17}")
+    for alone in alone_lines(found):
+        parts.append(f"{alone.place:<30}{alone.chance:>17}")
         if narrow:
-            parts[-1] = wrapped(f"{place}: {share}", rest="  ")
-        if (drawback := drawback_words(found, name)) is not None:
-            parts.append(wrapped(drawback, first="  ", rest="  "))
+            parts[-1] = wrapped(f"{alone.place}: {alone.chance}", rest="  ")
+        if alone.drawback:
+            parts.append(wrapped(alone.drawback, first="  ", rest="  "))
     if found.known_to is not None:
         parts += ["", wrapped(_until_now(found))]
     if risks:
@@ -98,11 +90,11 @@ def _until_now(found: Plan) -> str:
 
 
 def _leg(found: Plan, leg: Leg) -> str:
-    return _row(day_words(leg.start), leg.kind, leg_words(found, leg))
+    title = KINDS[leg.kind].title
+    return _row(day_words(leg.start), title, leg_words(found, leg))
 
 
-def _row(day: str, kind: str, why: str) -> str:
-    title = KINDS[kind].title
+def _row(day: str, title: str, why: str) -> str:
     if is_narrow():
         return wrapped(f"{day}: {title}, {why}", rest="  ")
     return wrapped(f"{day:<19}{title:<26}{why}", rest=" " * 45)

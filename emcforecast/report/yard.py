@@ -135,14 +135,14 @@ def _table(state: YardState) -> str:
             # A long name takes a line of its own: nothing is cut off.
             lines.append(f"{_mark(one, until):<4}{one.stack.name}")
             first = f"    {'':<{width}}{first[-22:]}"
-        lines.append(wrapped(_next_words(one, state), first=first, rest=indent))
+        lines.append(wrapped(next_sentences(one, state), first=first, rest=indent))
     return "\n".join(lines)
 
 
 def _tall(one: StackState, state: YardState, until: date) -> str:
     """Lay one stack out for a phone."""
     text = (
-        f"{_mark(one, until)} {one.stack.name}: {_next_words(one, state)} Now "
+        f"{_mark(one, until)} {one.stack.name}: {next_sentences(one, state)} Now "
         f"{one.mean.p50:.0f} %, shell {one.shell.p50:.0f}, core {one.core.p50:.0f}."
     )
     return wrapped(text.strip(), rest="  ")
@@ -150,7 +150,16 @@ def _tall(one: StackState, state: YardState, until: date) -> str:
 
 def _mark(one: StackState, until: date) -> str:
     """Mark what is to do this week."""
-    return "NOW" if one.next.day <= until and not one.next.unhurried else ""
+    return "NOW" if _is_due(one, until) else ""
+
+
+def is_due(one: StackState, state: YardState) -> bool:
+    """Say whether a stack has something to do this week."""
+    return _is_due(one, state.today + timedelta(days=SOON_DAYS))
+
+
+def _is_due(one: StackState, until: date) -> bool:
+    return one.next.day <= until and not one.next.unhurried
 
 
 def wood_words(one: StackState) -> str:
@@ -159,7 +168,7 @@ def wood_words(one: StackState) -> str:
     return f"{one.stack.wood} {size}"
 
 
-def _next_words(one: StackState, state: YardState) -> str:
+def next_sentences(one: StackState, state: YardState) -> str:
     """Say what is next, and below it which reading is not used."""
     lead = next_words(one.next, one, state.yard, state.today).removeprefix("now: ")
     questions = all_words(one.effect.questions, one, state.yard, state.today)
@@ -172,15 +181,19 @@ def _dates_table(state: YardState) -> str:
     width = max(len(one.stack.name) for one in state.stacks)
     rest = "  " if is_narrow() else " " * (width + 2)
     for one in state.stacks:
-        said = [
-            words for reach in one.reaches if (words := _reach(reach, one, state.today))
-        ]
-        said = said or ["air-dry, below 20 %"]
-        recent = [] if one.recent is None else [_recent(one.recent, state.today)]
         place = one.storage.about.title
-        words = f"{wood_words(one)}, {place}: {'; '.join([*said, *recent])}"
+        words = f"{wood_words(one)}, {place}: {'; '.join(reach_words(one, state))}"
         lines.append(wrapped(words, first=f"{one.stack.name:<{width}}  ", rest=rest))
     return "\n".join(lines)
+
+
+def reach_words(one: StackState, state: YardState) -> list[str]:
+    """Say when a stack that stays gets where, and what recent years alone say."""
+    said = [
+        words for reach in one.reaches if (words := _reach(reach, one, state.today))
+    ]
+    said = said or ["air-dry, below 20 %"]
+    return said if one.recent is None else [*said, _recent(one.recent, state.today)]
 
 
 def _reach(reach: Reached, one: StackState, today: date) -> str:
