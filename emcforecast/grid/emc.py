@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -89,7 +90,7 @@ def emc_grid(
 
 
 def _by_month(ds: xr.Dataset, utc_offset: float | None) -> tuple[Any, IntArray, Any]:
-    """Sums of each chunk by month: dask array (3, slots, rows, columns), months."""
+    """Add up each chunk by month: dask array (3, slots, rows, columns), months."""
     import dask.array as da
 
     rows, columns = spatial_dims(ds)
@@ -100,10 +101,7 @@ def _by_month(ds: xr.Dataset, utc_offset: float | None) -> tuple[Any, IntArray, 
     shifts = np.round(offset.to_numpy()).astype(np.int64)
     bounds = np.concatenate([[0], np.cumsum(t.chunks[0])])
     reach = int(shifts.min()), int(shifts.max())
-    pieces = [
-        _slots_of(times[a:b], reach, step)
-        for a, b in zip(bounds[:-1], bounds[1:], strict=True)
-    ]
+    pieces = [_slots_of(times[a:b], reach, step) for a, b in pairwise(bounds)]
     months = np.concatenate([p.first + np.arange(p.count) for p in pieces])
     partial = da.map_blocks(
         _add_up,

@@ -52,7 +52,7 @@ def spooled(
         encoding = {
             name: {
                 "chunks": tuple(min(chunks[d], ds.sizes[d]) for d in ds[name].dims),
-                "compressor": None,
+                "compressors": None,
             }
             for name in names
         }

@@ -85,7 +85,7 @@ def require_output(path: Path, *, resume: bool) -> None:
     """
     if path.suffix not in ENDINGS:
         raise InputError(f"{path}: a map ends in {' or '.join(ENDINGS)}; name it so")
-    begun = exists(ledger_of(_store_of(path)))
+    begun = exists(_store_of(path)) and exists(ledger_of(_store_of(path)))
     if begun and not resume:
         raise InputError(
             f"{path}: an interrupted map; add --resume to go on with it, or remove "

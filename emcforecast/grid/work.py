@@ -10,7 +10,7 @@ from typing import Any
 import xarray as xr
 
 from emcforecast._types import Progress
-from emcforecast.grid.blocks import Plan, Region, plan_blocks
+from emcforecast.grid.blocks import plan_blocks
 from emcforecast.grid.run import run_blocks
 from emcforecast.grid.spool import OFTEN, remove_spool, spooled
 from emcforecast.grid.store import prepare_store
@@ -96,7 +96,7 @@ def work_through(
             grid = spooled(ds, plan, spool, work.progress)
         run_blocks(
             todo,
-            lambda region: answer(_part(grid, region)),
+            lambda region: answer(grid.isel(region)),
             store.write,
             threads=work.threads,
             scheduler=work.scheduler,
@@ -106,10 +106,6 @@ def work_through(
         result = store.finish()
         remove_spool(spool)
         return result.load() if output is None else result
-
-
-def _part(ds: xr.Dataset, region: Region) -> xr.Dataset:
-    return ds.isel(region)
 
 
 def _identity(ds: xr.Dataset) -> dict[str, Any]:
@@ -123,8 +119,3 @@ def _identity(ds: xr.Dataset) -> dict[str, Any]:
         "longitude": [float(ds["longitude"].min()), float(ds["longitude"].max())],
         "source": str(ds.attrs.get("source", "")),
     }
-
-
-def blocks_of(ds: xr.Dataset, *, streamed: bool = False) -> Plan:
-    """Return the plan that `work_through` follows."""
-    return plan_blocks(ds, streamed=streamed)
