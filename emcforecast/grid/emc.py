@@ -168,7 +168,8 @@ def _full(months: IntArray, step: str) -> FloatArray:
     hours = (names + 1).astype("datetime64[h]") - names.astype("datetime64[h]")
     if step in OF_MONTHS:
         return np.ones(names.size)
-    return hours.astype(np.float64) / STEPS[step]
+    whole: FloatArray = hours.astype(np.float64) / STEPS[step]
+    return whole
 
 
 def _summarise(

@@ -151,6 +151,7 @@ def answer_grid(ds: xr.Dataset, question: GridQuestion) -> xr.Dataset:
             "question": question,
         },
         dask="parallelized",
+        keep_attrs=False,
         output_dtypes=[np.float64] * len(wanted),
         dask_gufunc_kwargs={"output_sizes": sizes},
     )

@@ -63,7 +63,7 @@ class MapStore:
         """Close the ledger and return the map as it is on the disk, lazily."""
         consolidate_metadata(self.store)
         self.ledger.close()
-        whole = xr.open_zarr(self.store)[list(self.names)]
+        whole: xr.Dataset = xr.open_zarr(self.store)[list(self.names)]
         if self.output == self.store:
             return whole
         part = self.output.with_name(f".{self.output.name}.part")

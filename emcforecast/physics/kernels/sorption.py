@@ -89,7 +89,8 @@ def emc_of(c: float, h: float, p: FloatArray, coldest: float) -> float:
     b = (p[9] + c * (p[10] + c * p[11])) * x * a
     dry = 1.0 - x
     weight = p[0] + c * (p[1] + c * p[2])
-    return (x + a + b * (1.0 + dry)) / (weight * dry * (1.0 + a + b))
+    emc: float = (x + a + b * (1.0 + dry)) / (weight * dry * (1.0 + a + b))
+    return emc
 
 
 @compiled(fused=True)
