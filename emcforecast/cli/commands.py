@@ -5,6 +5,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "floor": ("floor", "The lowest moisture wood reaches in each place, by month."),
     "dry": ("dry", "When a stack reaches 30, 20 and your target moisture."),
     "plan": ("plan", "Where next, when to bring in, and ready by when."),
+    "map": ("map", "Every cell of gridded weather, or many yards on it, at once."),
     "yard": ("yard", "Every stack of a yard file: moisture now and what is next."),
     "check": ("check", "What a weather file holds, what was mended, or why not."),
     "fetch": ("fetch", "Get weather from an open archive into a file."),
