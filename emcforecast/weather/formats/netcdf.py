@@ -18,9 +18,9 @@ from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cf import (
     choose_variables,
-    in_series_units,
     require_weather,
 )
+from emcforecast.weather.formats.cf_units import in_series_units
 from emcforecast.weather.formats.netcdf_axes import Axis, at_point, time_axis
 from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
 from emcforecast.weather.hints import Format, Hints
