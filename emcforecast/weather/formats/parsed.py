@@ -130,8 +130,8 @@ def vapour_pressure_of(
 ) -> FloatArray:
     """Vapour pressure (Pa) from any measure of humidity but relative, elementwise.
 
-    `name`: one of `PREFERRED`; units as in `humidity_from`; `pressure` (Pa) for those of
-    `NEED_PRESSURE`. NaN where a dew point or wet bulb lies above the air.
+    `name`: one of `PREFERRED`; units as in `humidity_from`; `pressure` (Pa) for those
+    of `NEED_PRESSURE`. NaN where a dew point or wet bulb lies above the air.
     """
     if name == "dew_point":
         # A dew point within rounding of the air is kept; one well above it is not.

@@ -94,7 +94,7 @@ def instants(variable: xr.DataArray) -> tuple[TimeArray, tuple[Repair, ...]]:
     if since.unit in ("month", "year"):
         count = count * (12.0 if since.unit == "year" else 1.0)
         start = np.datetime64(f"{since.year:04d}-{since.month:02d}", "M")
-        return start + np.floor(count).astype(np.int64), ()
+        return np.asarray(start + np.floor(count).astype(np.int64)), ()
     seconds = since.seconds(count)
     if calendar in NO_LEAP:
         day = (since.year, since.month, since.day)
@@ -109,7 +109,7 @@ def instants(variable: xr.DataArray) -> tuple[TimeArray, tuple[Repair, ...]]:
     if since.year < 1582:
         # The mixed calendar is two days off the proleptic one at year 1.
         start = start - np.timedelta64(2, "D") if since.year <= 1 else start
-    return start + seconds.astype("timedelta64[s]"), ()
+    return np.asarray(start + seconds.astype("timedelta64[s]")), ()
 
 
 def _of_digits(variable: xr.DataArray, units: str) -> TimeArray:
