@@ -47,9 +47,9 @@ def work_out(
     InputError
         For options that do not go together, and grids that cannot be used.
     """
-    from emcforecast.grid.places import cells_at, read_places
     from emcforecast.grid.store import require_output
     from emcforecast.grid.work import Work, work_through
+    from emcforecast.grid.yards import cells_at, read_places
 
     output = options["output"]
     if options["threads"] is not None and options["threads"] < 1:

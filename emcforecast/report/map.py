@@ -231,7 +231,7 @@ def yard_rows(result: "xr.Dataset") -> list[dict[str, Any]]:
     ----------
     result : Dataset
         A map over the dims ``yard`` and ``cell``
-        (`emcforecast.grid.places.cells_at`).
+        (`emcforecast.grid.yards.cells_at`).
     """
     found = result.isel(cell=0).load()
     rows = []

@@ -48,7 +48,9 @@ def same(one: xr.Dataset, other: xr.Dataset) -> None:
 def hourly(make_grid, tmp_path, monkeypatch) -> xr.Dataset:
     """A year of hours of twelve cells, in a store."""
     monkeypatch.setattr(blocks, "MOST_CELLS", 1)
-    grid = make_grid(4, 3, days=366).chunk({"time": 4000, "latitude": 1, "longitude": 1})
+    grid = make_grid(4, 3, days=366).chunk(
+        {"time": 4000, "latitude": 1, "longitude": 1}
+    )
     grid.to_zarr(tmp_path / "hourly.zarr", zarr_format=2)
     return xr.open_zarr(tmp_path / "hourly.zarr")
 

@@ -24,7 +24,11 @@ def same(one: xr.Dataset, other: xr.Dataset, atol: float = 0.0) -> None:
     assert list(one.data_vars) == list(other.data_vars)
     for name in one.data_vars:
         np.testing.assert_allclose(
-            one[name].to_numpy(), other[name].to_numpy(), rtol=0, atol=atol, err_msg=name
+            one[name].to_numpy(),
+            other[name].to_numpy(),
+            rtol=0,
+            atol=atol,
+            err_msg=name,
         )
 
 
@@ -47,7 +51,9 @@ def chunks_of(size: int, cuts: list[int]) -> tuple[int, ...]:
 def grid_and_answers():
     from importlib import util
 
-    spec = util.spec_from_file_location("grids", Path(__file__).with_name("conftest.py"))
+    spec = util.spec_from_file_location(
+        "grids", Path(__file__).with_name("conftest.py")
+    )
     module = util.module_from_spec(spec)
     spec.loader.exec_module(module)
     grid = module.grid_of(3, 2, days=366, masked=((1, 1),))
