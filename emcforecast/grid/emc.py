@@ -11,7 +11,7 @@ import xarray as xr
 from emcforecast import __version__
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.ensemble.months import WHOLE_MONTH
-from emcforecast.ensemble.percentiles import LEVELS
+from emcforecast.ensemble.percentiles import over_years_of_many
 from emcforecast.forecast.tabular import of_wood
 from emcforecast.grid.cell_weather import require_whole_years
 from emcforecast.grid.floor import CARRIED, place_of_cells, select_years
@@ -190,28 +190,12 @@ def _summarise(
         good = whole[mine]
         known = np.where(good, count[mine], 0.0).sum(axis=0)
         sums = np.where(good, total[mine], 0.0).sum(axis=0)
-        some = known > 0.0
-        np.divide(sums, known, out=out[0, month], where=some)
+        np.divide(sums, known, out=out[0, month], where=known > 0.0)
         means = np.where(good, total[mine] / np.maximum(count[mine], 1.0), np.nan)
         lows = np.where(good, least[mine], np.nan)
-        several = good.sum(axis=0) > 1
-        for k, values in ((1, means), (4, lows)):
-            _range_into(out[k : k + 3, month], values, some, several)
+        out[1:4, month] = over_years_of_many(means)
+        out[4:7, month] = over_years_of_many(lows)
     return out
-
-
-def _range_into(
-    out: FloatArray, values: FloatArray, some: FloatArray, several: FloatArray
-) -> None:
-    """Quantiles over the years; the middle alone where there is one year."""
-    whole = ~np.isnan(values).any(axis=0)
-    if whole.any():
-        out[:, whole] = np.quantile(values[:, whole], LEVELS, axis=0)
-    part = some.astype(bool) & ~whole
-    if part.any():
-        out[:, part] = np.nanquantile(values[:, part], LEVELS, axis=0)
-    out[0][~several.astype(bool)] = np.nan
-    out[2][~several.astype(bool)] = np.nan
 
 
 def _finished(
