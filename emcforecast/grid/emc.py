@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 from typing import Any
 
@@ -103,20 +104,19 @@ def _by_month(ds: xr.Dataset, utc_offset: float | None) -> tuple[Any, IntArray, 
     reach = int(shifts.min()), int(shifts.max())
     pieces = [_slots_of(times[a:b], reach, step) for a, b in pairwise(bounds)]
     months = np.concatenate([p.first + np.arange(p.count) for p in pieces])
-    partial = da.map_blocks(
-        _add_up,
+    # In one piece: dask would look through a list of them for every chunk.
+    add_up = partial(_add_up, pieces=pieces, reach=reach, step_hours=STEPS[step])
+    sums = da.map_blocks(
+        add_up,
         t,
         h,
         da.from_array(shifts[None], chunks=(1, *t.chunks[1:])),
-        pieces=pieces,
-        reach=reach,
-        step_hours=STEPS[step],
         dtype=np.float64,
         chunks=((3,), tuple(p.count for p in pieces), *t.chunks[1:]),
         new_axis=0,
         meta=np.empty((0, 0, 0, 0)),
     )
-    return partial, months, _full(months, step)
+    return sums, months, _full(months, step)
 
 
 def _slots_of(times: TimeArray, reach: tuple[int, int], step: str) -> _Slots:
@@ -172,25 +172,23 @@ def _full(months: IntArray, step: str) -> FloatArray:
     return whole
 
 
-def _summarise(
-    partial: FloatArray, *, months: IntArray, full: FloatArray
-) -> FloatArray:
+def _summarise(sums: FloatArray, *, months: IntArray, full: FloatArray) -> FloatArray:
     """Mean; ranges of the means; ranges of the least: (7, 12, rows, columns)."""
     order = np.argsort(months, kind="stable")
     names, first = np.unique(months[order], return_index=True)
-    total = np.add.reduceat(partial[0][order], first, axis=0)
-    count = np.add.reduceat(partial[1][order], first, axis=0)
-    least = np.minimum.reduceat(partial[2][order], first, axis=0)
+    total = np.add.reduceat(sums[0][order], first, axis=0)
+    count = np.add.reduceat(sums[1][order], first, axis=0)
+    least = np.minimum.reduceat(sums[2][order], first, axis=0)
     whole = count >= WHOLE_MONTH * full[:, None, None]
-    out = np.full((7, 12, *partial.shape[2:]), np.nan)
+    out = np.full((7, 12, *sums.shape[2:]), np.nan)
     for month in range(12):
         mine = np.flatnonzero(names % 12 == month)
         if not mine.size:
             continue
         good = whole[mine]
         known = np.where(good, count[mine], 0.0).sum(axis=0)
-        sums = np.where(good, total[mine], 0.0).sum(axis=0)
-        np.divide(sums, known, out=out[0, month], where=known > 0.0)
+        summed = np.where(good, total[mine], 0.0).sum(axis=0)
+        np.divide(summed, known, out=out[0, month], where=known > 0.0)
         means = np.where(good, total[mine] / np.maximum(count[mine], 1.0), np.nan)
         lows = np.where(good, least[mine], np.nan)
         out[1:4, month] = over_years_of_many(means)
@@ -200,7 +198,7 @@ def _summarise(
 
 def _finished(
     ds: xr.Dataset,
-    partial: Any,
+    sums: Any,
     months: IntArray,
     full: FloatArray,
     utc_offset: float | None,
@@ -209,12 +207,10 @@ def _finished(
 
     rows, columns = spatial_dims(ds)
     packed = da.map_blocks(
-        _summarise,
-        partial.rechunk({1: -1}),
-        months=months,
-        full=full,
+        partial(_summarise, months=months, full=full),
+        sums.rechunk({1: -1}),
         dtype=np.float64,
-        chunks=((7,), (12,), *partial.chunks[2:]),
+        chunks=((7,), (12,), *sums.chunks[2:]),
         meta=np.empty((0, 0, 0, 0)),
     )
     wanted = emc_variables(str(ds.attrs["step"]), str(ds.attrs["kind"]))
