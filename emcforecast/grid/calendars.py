@@ -2,8 +2,8 @@
 
 A calendar without leap days keeps its dates; 29 February is the day before, repeated.
 In one of twelve months of 30 days, day d of the year (counted from 0) becomes day
-floor(d N / 360) of the real year of N days, and the five or six days without one are
-the days before, repeated. Monthly values keep their month.
+floor((d + 1) N / 360) - 1 of the real year of N days, and the five or six days without
+one are the days before, repeated. Monthly values keep their month.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ def _of_360(day: IntArray, clock: IntArray) -> tuple[TimeArray, TimeArray]:
     first = (year - 1970).astype("datetime64[Y]")
     begins = first.astype("datetime64[D]")
     length = ((first + 1).astype("datetime64[D]") - begins).astype(np.int64)
-    real = begins + (of_year * length) // 360
+    real = begins + ((of_year + 1) * length // 360 - 1)
     month = first.astype("datetime64[M]") + of_year // 30
     return real.astype("datetime64[s]") + clock.astype("timedelta64[s]"), month
 

@@ -21,6 +21,8 @@ _HEIGHTS = (
 )
 _HEIGHT_NAMES = ("surface_altitude", "height_above_reference_ellipsoid", "altitude")
 _BEST = re.compile(r"2m|2t|2d|m2|tas|huss|hurs|2_m", re.IGNORECASE)
+_ALOFT = re.compile(r"isobaric|plev|pressure_?level|hybrid|depth|sigma|layer")
+"""Axes of what is above the ground or in it."""
 QUANTITIES = (
     *("air_temperature", "daily_maximum", "daily_minimum"),
     *HUMIDITY_MEASURES,
@@ -98,13 +100,16 @@ def _is_near_ground(ds: xr.Dataset, variable: xr.DataArray, quantity: str) -> bo
     """Tell whether a height or level that is said is that of a weather screen."""
     if quantity not in ("air_temperature", *HUMIDITY_MEASURES):
         return True
+    below = re.compile(r"isobaric|plev|pressure_?level|hybrid|depth|sigma|layer")
+    if any(
+        below.search(str(key).lower()) for key in (*variable.dims, *variable.coords)
+    ):
+        return False
     for key, coordinate in variable.coords.items():
         name = str(key).lower()
         if coordinate.size != 1 or coordinate.dtype.kind not in "iuf":
             continue
         level = float(coordinate.to_numpy().ravel()[0])
-        if name in ("isobaricinhpa", "plev", "pressure_level", "isobaric"):
-            return False
         if name in ("heightaboveground", "height") and not 0.0 <= level <= 12.0:
             return False
         if name in ("heightabovesea", "potentialtemperature", "tropopause", "maxwind"):

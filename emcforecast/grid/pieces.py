@@ -184,8 +184,7 @@ def _years_of_months(
     year = ds[years].to_numpy().astype(np.int64)
     month = ((year - 1970) * 12)[:, None] + np.arange(12)[None, :]
     stamps = month.ravel().astype("datetime64[M]")
-    flat = _squeezed(held, (years, months)).stack(time=(years, months))
-    flat = flat.drop_vars(flat.coords)
+    flat = _flat(held, (years, months))
     never = np.full(stamps.size, np.datetime64("NaT", "s"))
     times = Stamps(stamps.astype("datetime64[s]"), stamps, never, never)
     return flat, times, ("time",)
@@ -213,9 +212,14 @@ def _forecast_times(
                 f"the grid holds forecasts that overlap, along '{first}' and "
                 f"'{second}'; keep one value a time"
             )
-        flat = _squeezed(held, (first, second)).stack(time=(first, second))
-        return flat.drop_vars(flat.coords), stamps, ("time",)
+        return _flat(held, (first, second)), stamps, ("time",)
     return None
+
+
+def _flat(held: xr.DataArray, two: tuple[Hashable, Hashable]) -> xr.DataArray:
+    """Put two dims of time one after the other, lazily."""
+    lazy = _squeezed(held, two).chunk("auto").stack(time_=two)
+    return lazy.drop_vars(lazy.coords).rename(time_="time")
 
 
 def _sample(held: xr.DataArray, dims: tuple[Hashable, ...]) -> FloatArray:

@@ -123,7 +123,7 @@ def _unprojected(
         ) from error
     x, y = (axis * _metres(axis) for axis in axes)
     rows, columns = xr.broadcast(y, x)
-    turn = Transformer.from_crs(crs, crs.geodetic_crs or "EPSG:4326", always_xy=True)
+    turn = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
     east, north = turn.transform(columns.to_numpy(), rows.to_numpy())
     dims = rows.dims
     return xr.DataArray(north, dims=dims), xr.DataArray(east, dims=dims)

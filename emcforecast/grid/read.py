@@ -82,7 +82,7 @@ def open_grid(
     """
     require("dask", "grid")
     given = dict(variables or {})
-    files, shown = _opened(paths)
+    files, shown = _opened(paths, given.values())
     check_given(given, files)
     pieces: dict[str, list[Piece]] = {}
     names: list[str] = []
@@ -108,6 +108,7 @@ def open_grid(
 
 def _opened(
     paths: str | Path | xr.Dataset | Iterable[str | Path | xr.Dataset],
+    also: Iterable[str],
 ) -> tuple[list[xr.Dataset], list[str]]:
     given = [paths] if isinstance(paths, str | Path | xr.Dataset) else list(paths)
     files: list[xr.Dataset] = []
@@ -118,7 +119,7 @@ def _opened(
             shown.append("a dataset")
             continue
         for path in expanded(item) if item else expanded([]):
-            files += open_raw(path)
+            files += open_raw(path, list(also))
             shown.append(path.name)
     return files, shown
 

@@ -6,7 +6,7 @@ import atexit
 import re
 import shutil
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable
 from glob import glob
 from pathlib import Path
 from typing import Any
@@ -28,16 +28,19 @@ _GZIP = b"\x1f\x8b"
 HEAD = 4096
 
 
-def open_raw(paths: str | Path | Iterable[str | Path]) -> list[xr.Dataset]:
+def open_raw(
+    paths: str | Path | Iterable[str | Path], also: Collection[str] = ()
+) -> list[xr.Dataset]:
     """Open grids as they stand: times not decoded, packing and masks undone.
 
     `paths`: files, zarr stores, or patterns with ``*``. A GRIB file or a ZIP gives
-    several. Values are read when they are needed, in the process that needs them.
-    Raises `WeatherError` for what is no grid.
+    several, GRIB those that a map can use and, `also`, those of these names. Values are
+    read when they are needed, in the process that needs them. Raises `WeatherError`
+    for what is no grid.
     """
     opened: list[xr.Dataset] = []
     for path in expanded(paths):
-        opened += _open(path, str(path))
+        opened += _open(path, str(path), also)
     return opened
 
 
@@ -66,7 +69,7 @@ def expanded(paths: str | Path | Iterable[str | Path]) -> list[Path]:
     return found
 
 
-def _open(path: Path, shown: str) -> list[xr.Dataset]:
+def _open(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
     if is_folder(path):
         if any(exists(path / mark) for mark in ZARR_MARKS):
             return [_zarr(path, shown)]
@@ -82,9 +85,9 @@ def _open(path: Path, shown: str) -> list[xr.Dataset]:
     if head.startswith(NETCDF_MARKS):
         return [_netcdf(path, shown)]
     if head.startswith(ZIP):
-        return _zip(path, shown)
+        return _zip(path, shown, also)
     if b"GRIB" in head[:512]:
-        return _grib(path, shown)
+        return _grib(path, shown, also)
     if head.startswith(_GZIP):
         raise WeatherError(f"{shown}: is packed with gzip. Unpack it first: gunzip -k")
     raise WeatherError(
@@ -118,7 +121,7 @@ def _zarr(path: Path, shown: str) -> xr.Dataset:
         return xr.open_dataset(store, engine="zarr", **_AS_IT_STANDS)
 
 
-def _zip(path: Path, shown: str) -> list[xr.Dataset]:
+def _zip(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
     import zipfile
 
     with whole(f"{shown}:"), zipfile.ZipFile(path) as archive:
@@ -137,22 +140,18 @@ def _zip(path: Path, shown: str) -> list[xr.Dataset]:
         if data.startswith(NETCDF_MARKS) or b"GRIB" in data[:512]:
             unpacked = folder / f"{number}{Path(name).suffix}"
             unpacked.write_bytes(data)
-            opened += _open(unpacked, f"{shown}, {name}")
+            opened += _open(unpacked, f"{shown}, {name}", also)
     if not opened:
         raise WeatherError(f"{shown}: a zip without NetCDF or GRIB in it. Unpack it")
     return opened
 
 
-def _grib(path: Path, shown: str) -> list[xr.Dataset]:
+def _grib(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
     require("cfgrib", "grib")
-    import cfgrib
+    from emcforecast.grid.grib import open_grib
 
     with whole(f"{shown}:"):
-        # No index is written beside the file.
-        parts: Sequence[xr.Dataset] = cfgrib.open_datasets(
-            str(path), backend_kwargs={"indexpath": ""}, **_AS_IT_STANDS
-        )
-        return list(parts)
+        return open_grib(path, shown, also)
 
 
 def require(package: str, extra: str) -> None:

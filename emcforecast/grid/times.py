@@ -94,8 +94,8 @@ def months_dim(ds: xr.Dataset, variable: xr.DataArray) -> str | None:
 
 def climatology_stamps() -> Stamps:
     """Return the stamps of twelve months of no year."""
-    month = np.datetime64(f"{NOMINAL_YEAR}-01", "M") + np.arange(12)
-    time: TimeArray = month.astype("datetime64[s]")
+    month: TimeArray = np.datetime64(f"{NOMINAL_YEAR}-01", "M") + np.arange(12)
+    time: TimeArray = np.asarray(month.astype("datetime64[s]"))
     never = np.full(12, np.datetime64("NaT", "s"))
     return Stamps(time, month, never, never, is_climatology=True)
 
@@ -109,7 +109,8 @@ def read_stamps(ds: xr.Dataset, name: str) -> Stamps:
     array = held if held.ndim else held.expand_dims("time")
     time, month, calendar = calendars.decode(array)
     never = np.full(time.size, np.datetime64("NaT", "s"))
-    begin, end = never, never
+    begin: TimeArray = never
+    end: TimeArray = never
     bounds = str(held.attrs.get("bounds", ""))
     if bounds in ds.variables and ds[bounds].ndim == 2 and held.ndim == 1:
         edges = ds[bounds].transpose(held.dims[0], ...)
@@ -203,8 +204,9 @@ def make_axis(stamps: Stamps) -> Axis:
 
 def _step(time: TimeArray) -> str:
     steps = np.diff(np.unique(time)) / np.timedelta64(3600, "s")
-    usual = float(np.median(steps))
-    finer = float(np.quantile(steps, 0.02))
+    apart, count = np.unique(np.round(steps, 3), return_counts=True)
+    usual = float(apart[np.argmax(count)])
+    finer = float(np.quantile(steps, 0.02, method="lower"))
     if finer < 0.9 * usual and not finer >= 27 * 24:
         raise WeatherError(
             f"times are mostly {_apart(usual)} apart, and some {_apart(finer)}; give "

@@ -1,12 +1,11 @@
 """The same numbers whatever the chunks, threads and interruptions."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 import xarray as xr
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from made_grids import grid_of
 
 from emcforecast.errors import InputError
 from emcforecast.grid import blocks, run
@@ -49,14 +48,7 @@ def chunks_of(size: int, cuts: list[int]) -> tuple[int, ...]:
 
 @pytest.fixture(scope="module")
 def grid_and_answers():
-    from importlib import util
-
-    spec = util.spec_from_file_location(
-        "grids", Path(__file__).with_name("conftest.py")
-    )
-    module = util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    grid = module.grid_of(3, 2, days=366, masked=((1, 1),))
+    grid = grid_of(3, 2, days=366, masked=((1, 1),))
     return grid, boards(grid).compute(), emc_grid(grid).compute()
 
 
@@ -117,7 +109,7 @@ def test_written_maps_are_cf_and_keep_where_they_are_from(
         assert found["lowest_p50"].dims[-2:] == ("latitude", "longitude")
 
 
-class Killed(RuntimeError):
+class KilledError(RuntimeError):
     """Stands for a kill between two blocks."""
 
 
@@ -131,9 +123,9 @@ def test_an_interrupted_map_goes_on_and_ends_the_same(
 
     def killed(fraction: float, what: str) -> None:
         if what.startswith("block 2"):
-            raise Killed
+            raise KilledError
 
-    with pytest.raises(Killed):
+    with pytest.raises(KilledError):
         work_through([grid], boards, {"a": 1}, path, Work(progress=killed, threads=1))
     assert ledger_of(path).read_text().count("\n") == 3
     with pytest.raises(InputError, match="--resume"):

@@ -79,7 +79,7 @@ def instants(variable: xr.DataArray) -> tuple[TimeArray, tuple[Repair, ...]]:
     if variable.dtype.kind == "M":
         return variable.to_numpy(), ()
     if variable.dtype.kind in "OSU":
-        text = variable.to_numpy().astype(str)
+        text = np.char.replace(variable.to_numpy().astype(str), "_", "T")
         try:
             return text.astype("datetime64[s]"), ()
         except ValueError as error:
@@ -123,7 +123,8 @@ def _of_digits(variable: xr.DataArray, units: str) -> TimeArray:
             days = [
                 f"{v // 10000:04d}-{v // 100 % 100:02d}-{v % 100:02d}" for v in whole
             ]
-            return _dates(days) + np.round(part * 86400).astype("timedelta64[s]")
+            seconds = np.round(part * 86400).astype("timedelta64[s]")
+            return np.asarray(_dates(days) + seconds)
         if ((whole >= 160_001) & (whole <= 220_012)).all():
             return _dates([f"{v // 100:04d}-{v % 100:02d}-01" for v in whole])
     raise WeatherError(f"times are in '{units}', which is no known unit of time")
