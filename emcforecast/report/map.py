@@ -282,11 +282,11 @@ def yards_text(rows: Sequence[dict[str, Any]], title: str, result: "xr.Dataset")
     for row in rows[:LINES]:
         if boards:
             month = row["year_lowest_month"]
-            when = MONTHS[month - 1] if month else "no weather"
-            lines.append(
-                f"{row['name'][:24]:<25}{row['place'][:12]:<13}"
-                f"{row['year_lowest_p50_pct']:5.1f} %  {when}"
-            )
+            found = "no answer: too much of the weather is missing"
+            if month:
+                low = row["year_lowest_p50_pct"]
+                found = f"{low:5.1f} %  {MONTHS[month - 1]}"
+            lines.append(f"{row['name'][:24]:<25}{row['place'][:12]:<13}{found}")
         else:
             low, high = (f(_emc_of(row)) for f in (min, max))
             lines.append(f"{row['name'][:24]:<25}EMC {low:.1f} to {high:.1f} %")

@@ -143,7 +143,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     wind = _wind(weather, time.size, notes)
     if course is None:
         notes.append(Fallback(FallbackKind.SHORT_SERIES))
-    t_g = ground.ground_temperature(time, t_o)
+    t_g = ground.ground_temperature(time, t_o, course)
     table = np.column_stack(
         [
             t_o,
