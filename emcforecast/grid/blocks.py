@@ -29,15 +29,12 @@ class Plan:
         Rows and columns of a block.
     sizes : (int, int)
         Rows and columns of the grid.
-    decodings : float
-        How often each part of the store is decoded when blocks are read one by one.
     """
 
     rows: Hashable
     columns: Hashable
     block: tuple[int, int]
     sizes: tuple[int, int]
-    decodings: float
 
     def regions(self) -> Iterator[Region]:
         """Yield every block's slices, row by row."""
@@ -82,18 +79,33 @@ def plan_blocks(
     cell_bytes = sum(v.sizes["time"] * v.dtype.itemsize for v in weather)
     most = max(min(block_bytes // max(cell_bytes, 1), MOST_CELLS), 1)
     sizes = ds.sizes[rows], ds.sizes[columns]
-    chunks = ds.chunksizes
-    whole = (
-        max(chunks.get(rows, (sizes[0],))),
-        max(chunks.get(columns, (sizes[1],))),
-    )
-    block = (
-        _fitting(whole, most) if math.prod(whole) > most else _grown(whole, sizes, most)
-    )
-    decodings = max(math.prod(whole) / math.prod(block), 1.0)
-    if not chunks:
-        decodings = 1.0
-    return Plan(rows, columns, block, sizes, max(decodings, 1.0))
+    longest = _longest_chunks(ds)
+    whole = longest.get(rows, 1), longest.get(columns, 1)
+    if math.prod(whole) <= most:
+        block = _grown(whole, sizes, most)
+    elif streamed:
+        block = whole
+    else:
+        block = _fitting(whole, most)
+    return Plan(rows, columns, block, sizes)
+
+
+def decodings(ds: xr.Dataset, plan: Plan) -> float:
+    """Return how often each part of a store is decoded when blocks are read singly."""
+    longest = _longest_chunks(ds)
+    often = 1.0
+    for dim, step in zip((plan.rows, plan.columns), plan.block, strict=True):
+        often *= max(longest.get(dim, 1) / step, 1.0)
+    return often
+
+
+def _longest_chunks(ds: xr.Dataset) -> dict[Hashable, int]:
+    """Longest chunk along each dim, over the variables; none where nothing is lazy."""
+    longest: dict[Hashable, int] = {}
+    for variable in ds.data_vars.values():
+        for dim, lengths in variable.chunksizes.items():
+            longest[dim] = max(longest.get(dim, 1), *lengths)
+    return longest
 
 
 def _fitting(whole: tuple[int, int], most: int) -> tuple[int, int]:

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -10,7 +12,7 @@ import xarray as xr
 from emcforecast import __version__
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.ensemble.months import WHOLE_MONTH
-from emcforecast.ensemble.percentiles import LEVELS
+from emcforecast.ensemble.percentiles import over_years_of_many
 from emcforecast.forecast.tabular import of_wood
 from emcforecast.grid.cell_weather import require_whole_years
 from emcforecast.grid.floor import CARRIED, place_of_cells, select_years
@@ -89,7 +91,7 @@ def emc_grid(
 
 
 def _by_month(ds: xr.Dataset, utc_offset: float | None) -> tuple[Any, IntArray, Any]:
-    """Sums of each chunk by month: dask array (3, slots, rows, columns), months."""
+    """Add up each chunk by month: dask array (3, slots, rows, columns), months."""
     import dask.array as da
 
     rows, columns = spatial_dims(ds)
@@ -100,25 +102,21 @@ def _by_month(ds: xr.Dataset, utc_offset: float | None) -> tuple[Any, IntArray, 
     shifts = np.round(offset.to_numpy()).astype(np.int64)
     bounds = np.concatenate([[0], np.cumsum(t.chunks[0])])
     reach = int(shifts.min()), int(shifts.max())
-    pieces = [
-        _slots_of(times[a:b], reach, step)
-        for a, b in zip(bounds[:-1], bounds[1:], strict=True)
-    ]
+    pieces = [_slots_of(times[a:b], reach, step) for a, b in pairwise(bounds)]
     months = np.concatenate([p.first + np.arange(p.count) for p in pieces])
-    partial = da.map_blocks(
-        _add_up,
+    # In one piece: dask would look through a list of them for every chunk.
+    add_up = partial(_add_up, pieces=pieces, reach=reach, step_hours=STEPS[step])
+    sums = da.map_blocks(
+        add_up,
         t,
         h,
         da.from_array(shifts[None], chunks=(1, *t.chunks[1:])),
-        pieces=pieces,
-        reach=reach,
-        step_hours=STEPS[step],
         dtype=np.float64,
         chunks=((3,), tuple(p.count for p in pieces), *t.chunks[1:]),
         new_axis=0,
         meta=np.empty((0, 0, 0, 0)),
     )
-    return partial, months, _full(months, step)
+    return sums, months, _full(months, step)
 
 
 def _slots_of(times: TimeArray, reach: tuple[int, int], step: str) -> _Slots:
@@ -170,54 +168,37 @@ def _full(months: IntArray, step: str) -> FloatArray:
     hours = (names + 1).astype("datetime64[h]") - names.astype("datetime64[h]")
     if step in OF_MONTHS:
         return np.ones(names.size)
-    return hours.astype(np.float64) / STEPS[step]
+    whole: FloatArray = hours.astype(np.float64) / STEPS[step]
+    return whole
 
 
-def _summarise(
-    partial: FloatArray, *, months: IntArray, full: FloatArray
-) -> FloatArray:
+def _summarise(sums: FloatArray, *, months: IntArray, full: FloatArray) -> FloatArray:
     """Mean; ranges of the means; ranges of the least: (7, 12, rows, columns)."""
     order = np.argsort(months, kind="stable")
     names, first = np.unique(months[order], return_index=True)
-    total = np.add.reduceat(partial[0][order], first, axis=0)
-    count = np.add.reduceat(partial[1][order], first, axis=0)
-    least = np.minimum.reduceat(partial[2][order], first, axis=0)
+    total = np.add.reduceat(sums[0][order], first, axis=0)
+    count = np.add.reduceat(sums[1][order], first, axis=0)
+    least = np.minimum.reduceat(sums[2][order], first, axis=0)
     whole = count >= WHOLE_MONTH * full[:, None, None]
-    out = np.full((7, 12, *partial.shape[2:]), np.nan)
+    out = np.full((7, 12, *sums.shape[2:]), np.nan)
     for month in range(12):
         mine = np.flatnonzero(names % 12 == month)
         if not mine.size:
             continue
         good = whole[mine]
         known = np.where(good, count[mine], 0.0).sum(axis=0)
-        sums = np.where(good, total[mine], 0.0).sum(axis=0)
-        some = known > 0.0
-        np.divide(sums, known, out=out[0, month], where=some)
+        summed = np.where(good, total[mine], 0.0).sum(axis=0)
+        np.divide(summed, known, out=out[0, month], where=known > 0.0)
         means = np.where(good, total[mine] / np.maximum(count[mine], 1.0), np.nan)
         lows = np.where(good, least[mine], np.nan)
-        several = good.sum(axis=0) > 1
-        for k, values in ((1, means), (4, lows)):
-            _range_into(out[k : k + 3, month], values, some, several)
+        out[1:4, month] = over_years_of_many(means)
+        out[4:7, month] = over_years_of_many(lows)
     return out
-
-
-def _range_into(
-    out: FloatArray, values: FloatArray, some: FloatArray, several: FloatArray
-) -> None:
-    """Quantiles over the years; the middle alone where there is one year."""
-    whole = ~np.isnan(values).any(axis=0)
-    if whole.any():
-        out[:, whole] = np.quantile(values[:, whole], LEVELS, axis=0)
-    part = some.astype(bool) & ~whole
-    if part.any():
-        out[:, part] = np.nanquantile(values[:, part], LEVELS, axis=0)
-    out[0][~several.astype(bool)] = np.nan
-    out[2][~several.astype(bool)] = np.nan
 
 
 def _finished(
     ds: xr.Dataset,
-    partial: Any,
+    sums: Any,
     months: IntArray,
     full: FloatArray,
     utc_offset: float | None,
@@ -226,12 +207,10 @@ def _finished(
 
     rows, columns = spatial_dims(ds)
     packed = da.map_blocks(
-        _summarise,
-        partial.rechunk({1: -1}),
-        months=months,
-        full=full,
+        partial(_summarise, months=months, full=full),
+        sums.rechunk({1: -1}),
         dtype=np.float64,
-        chunks=((7,), (12,), *partial.chunks[2:]),
+        chunks=((7,), (12,), *sums.chunks[2:]),
         meta=np.empty((0, 0, 0, 0)),
     )
     wanted = emc_variables(str(ds.attrs["step"]), str(ds.attrs["kind"]))

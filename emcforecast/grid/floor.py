@@ -1,6 +1,6 @@
 """The lowest moisture of wood in every cell of a grid, lazily."""
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -151,6 +151,7 @@ def answer_grid(ds: xr.Dataset, question: GridQuestion) -> xr.Dataset:
             "question": question,
         },
         dask="parallelized",
+        keep_attrs=False,
         output_dtypes=[np.float64] * len(wanted),
         dask_gufunc_kwargs={"output_sizes": sizes},
     )
@@ -182,7 +183,7 @@ def place_of_cells(
         for name in ("latitude", "longitude")
     )
     if utc_offset is None:
-        offset = np.round(longitude / DEGREES_AN_HOUR)
+        offset = (longitude / DEGREES_AN_HOUR).round()
     else:
         offset = xr.full_like(longitude, utc_offset)
     return latitude, longitude, offset
@@ -279,9 +280,3 @@ def stand_ins(held: set[str], question: GridQuestion) -> list[Fallback]:
         for kind, absent in lacking.items()
         if absent
     ]
-
-
-def dims_of_space(ds: xr.Dataset) -> tuple[Hashable, Hashable]:
-    """Return the two dims of space of a map."""
-    rows, columns = ds["emc"].dims[-2:]
-    return rows, columns

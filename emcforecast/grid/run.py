@@ -114,7 +114,7 @@ def _on_threads(
 def _on_cluster(
     blocks: Blocks, compute: Compute, client: "Client"
 ) -> Iterator[tuple[int, Region, xr.Dataset]]:
-    """Some blocks for each worker at a time; the answers come here."""
+    """Give each worker some blocks at a time; the answers come here."""
     from distributed import as_completed
 
     waiting = iter(blocks)
@@ -153,8 +153,8 @@ def connect(scheduler: str) -> "Client":
         client = Client(scheduler, timeout=CONNECT_SECONDS)
     except (OSError, ValueError, TimeoutError) as error:
         raise InputError(
-            f"--scheduler {scheduler}: no dask scheduler answers there ({error}); start "
-            "one with `dask scheduler` and name its address, tcp://host:8786"
+            f"--scheduler {scheduler}: no dask scheduler answers there ({error}); "
+            "start one with `dask scheduler` and name its address, tcp://host:8786"
         ) from error
     if not client.ncores():
         client.close()

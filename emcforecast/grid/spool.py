@@ -52,7 +52,7 @@ def spooled(
         encoding = {
             name: {
                 "chunks": tuple(min(chunks[d], ds.sizes[d]) for d in ds[name].dims),
-                "compressor": None,
+                "compressors": None,
             }
             for name in names
         }
@@ -83,7 +83,7 @@ def _slabs(ds: xr.Dataset, plan: Plan) -> Iterator[tuple[int, int]]:
     weather = [v for v in ds.data_vars.values() if "time" in v.dims]
     row = sum(v.nbytes // v.sizes["time"] for v in weather)
     most = max(SLAB_BYTES // max(row, 1), 1)
-    chunk = max(ds.chunksizes["time"])
+    chunk = max(max(v.chunksizes.get("time", (1,))) for v in weather)
     length = max(most // chunk, 1) * chunk
     bounds = [*np.arange(0, ds.sizes["time"], length), ds.sizes["time"]]
     yield from ((int(a), int(b)) for a, b in pairwise(bounds))

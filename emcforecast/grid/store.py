@@ -63,7 +63,7 @@ class MapStore:
         """Close the ledger and return the map as it is on the disk, lazily."""
         consolidate_metadata(self.store)
         self.ledger.close()
-        whole = xr.open_zarr(self.store)[list(self.names)]
+        whole: xr.Dataset = xr.open_zarr(self.store)[list(self.names)]
         if self.output == self.store:
             return whole
         part = self.output.with_name(f".{self.output.name}.part")
@@ -85,7 +85,7 @@ def require_output(path: Path, *, resume: bool) -> None:
     """
     if path.suffix not in ENDINGS:
         raise InputError(f"{path}: a map ends in {' or '.join(ENDINGS)}; name it so")
-    begun = exists(ledger_of(_store_of(path)))
+    begun = exists(_store_of(path)) and exists(ledger_of(_store_of(path)))
     if begun and not resume:
         raise InputError(
             f"{path}: an interrupted map; add --resume to go on with it, or remove "

@@ -1,7 +1,7 @@
 """A whole map: planned, computed block by block, written, gone on with."""
 
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,13 +10,13 @@ from typing import Any
 import xarray as xr
 
 from emcforecast._types import Progress
-from emcforecast.grid.blocks import Plan, Region, plan_blocks
+from emcforecast.grid.blocks import decodings, plan_blocks
 from emcforecast.grid.run import run_blocks
 from emcforecast.grid.spool import OFTEN, remove_spool, spooled
 from emcforecast.grid.store import prepare_store
 
-Answer = Callable[[xr.Dataset], xr.Dataset]
-"""From a grid series, or a part of one, to its lazy answer."""
+Answer = Callable[..., xr.Dataset]
+"""From one grid series or more, or the same part of each, to their lazy answer."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class Work:
 
 
 def work_through(
-    ds: xr.Dataset,
+    grids: Sequence[xr.Dataset],
     answer: Answer,
     question: Mapping[str, Any],
     output: Path | None = None,
@@ -57,10 +57,10 @@ def work_through(
 
     Parameters
     ----------
-    ds : Dataset
-        A grid series.
+    grids : sequence of Dataset
+        Grid series over the same cells; the first is planned for.
     answer : callable
-        `emcforecast.floor_grid` with its question, say.
+        `emcforecast.floor_grid` with its question, say; it is given as many.
     question : mapping
         All that the numbers depend on: an interrupted run is gone on with only where
         it is the same.
@@ -76,27 +76,35 @@ def work_through(
     Dataset
         The map; lazy where it was written.
     """
-    plan = plan_blocks(ds, streamed=streamed)
-    whole = {**question, "grid": _identity(ds), "blocks": plan.block}
+    plan = plan_blocks(max(grids, key=_length), streamed=streamed)
+    whole = {**question, "grids": list(map(_identity, grids)), "blocks": plan.block}
     with ExitStack() as stack:
         if output is None:
             folder = Path(stack.enter_context(tempfile.TemporaryDirectory()))
             path = folder / "map.zarr"
         else:
             path = output
-        store = prepare_store(path, answer(ds), plan, whole, resume=work.resume)
-        spool = store.store.with_name(f"{store.store.name}.spool")
+        store = prepare_store(path, answer(*grids), plan, whole, resume=work.resume)
+        spools = [
+            store.store.with_name(f"{store.store.name}.spool{k}")
+            for k in range(len(grids))
+        ]
         todo = [
             (number, region)
             for number, region in enumerate(plan.regions())
             if number not in store.ledger.done
         ]
-        grid = ds
-        if plan.decodings > OFTEN and not streamed and todo:
-            grid = spooled(ds, plan, spool, work.progress)
+        laid = list(grids)
+        if not streamed and todo:
+            laid = [
+                spooled(ds, plan, spool, work.progress)
+                if decodings(ds, plan) > OFTEN
+                else ds
+                for ds, spool in zip(grids, spools, strict=True)
+            ]
         run_blocks(
             todo,
-            lambda region: answer(_part(grid, region)),
+            lambda region: answer(*(ds.isel(region) for ds in laid)),
             store.write,
             threads=work.threads,
             scheduler=work.scheduler,
@@ -104,12 +112,13 @@ def work_through(
             say=work.say,
         )
         result = store.finish()
-        remove_spool(spool)
+        for spool in spools:
+            remove_spool(spool)
         return result.load() if output is None else result
 
 
-def _part(ds: xr.Dataset, region: Region) -> xr.Dataset:
-    return ds.isel(region)
+def _length(ds: xr.Dataset) -> int:
+    return ds.sizes["time"]
 
 
 def _identity(ds: xr.Dataset) -> dict[str, Any]:
@@ -123,8 +132,3 @@ def _identity(ds: xr.Dataset) -> dict[str, Any]:
         "longitude": [float(ds["longitude"].min()), float(ds["longitude"].max())],
         "source": str(ds.attrs.get("source", "")),
     }
-
-
-def blocks_of(ds: xr.Dataset, *, streamed: bool = False) -> Plan:
-    """Return the plan that `work_through` follows."""
-    return plan_blocks(ds, streamed=streamed)

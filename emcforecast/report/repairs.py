@@ -109,6 +109,19 @@ SENTENCES: dict[RepairKind, str] = {
     _K.VARIABLE_UNIT_UNKNOWN: "{variable} in '{units}' not used",
     _K.GRID_POINT: "nearest point{labelled} {latitude:.2f}, {longitude:.2f} taken, "
     "{distance_km:.0f} km away",
+    _K.STAMPS_WITHIN: "times stand {hours:g} h into their interval; moved to its start",
+    _K.TIMES_TWICE: "{count:time} {count:~comes|come} twice in the files; the first is "
+    "taken",
+    _K.TIMES_UNPAIRED: "{count:time} with temperature or humidity alone left out",
+    _K.CALENDAR_DAYS: "the calendar ({calendar}) lacks days: {count:day} "
+    "{count:~is|are} the day before, repeated",
+    _K.VERSIONS_MERGED: "preliminary analyses stand where final ones lack",
+    _K.MEMBER_TAKEN: "member {member} of {of} used",
+    _K.VARIABLE_LEFT_OUT: "'{variable}' is not used: its {why} does not fit",
+    _K.PRESSURE_OF_HEIGHTS: "pressure taken as standard at the height of each cell",
+    _K.SEA_LEVEL_CORRECTED: "pressure brought from the sea to the height of each cell",
+    _K.SEA_LEVEL_PRESSURE: "pressure is that at the sea and no height is given: "
+    "humidity is too high, by {percent} % of itself at 1000 m; say --height",
     _K.IMPOSSIBLE_VALUES: "{count} impossible {name} {count:~value} set missing (such "
     "as {example:g} {unit_of})",
     _K.HUMIDITY_CAPPED: "{count:relative humidity value} between 100 and 105 % capped "
@@ -250,6 +263,8 @@ def _words(repair: Repair, facts: dict[str, Any]) -> dict[str, str]:
     elif kind is RepairKind.STANDARD_PRESSURE:
         height = facts["elevation"]
         words["at"] = "at sea level" if height is None else f"at {height:g} m"
+    elif kind is RepairKind.SEA_LEVEL_PRESSURE:
+        words["percent"] = f"{100.0 * float(facts['too_high_at_1000_m']):.0f}"
     elif kind is RepairKind.HOURS_OF_DAYS:
         span = facts["range"]
         own = "their own range"

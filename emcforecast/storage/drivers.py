@@ -145,7 +145,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     if course is None:
         notes.append(Fallback(FallbackKind.SHORT_SERIES))
     month = place_time(weather).astype("datetime64[M]").astype(np.int64) % 12
-    t_g = ground.ground_temperature(time, t_o)
+    t_g = ground.ground_temperature(time, t_o, course)
     table = np.column_stack(
         [
             t_o,

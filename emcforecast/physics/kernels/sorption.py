@@ -78,18 +78,39 @@ CHUNK = 1 << 16
 
 
 @compiled(inline=True, fused=True)
-def emc_of(c: float, h: float, p: FloatArray, coldest: float) -> float:
-    """EMC (%) at a temperature (°C) and humidity (%); `p` as in `emc_into`."""
+def emc_of(
+    c: float,
+    h: float,
+    coldest: float,
+    w0: float,
+    w1: float,
+    w2: float,
+    k0: float,
+    k1: float,
+    k2: float,
+    a0: float,
+    a1: float,
+    a2: float,
+    b0: float,
+    b1: float,
+    b2: float,
+) -> float:
+    """EMC (%) at a temperature (°C) and humidity (%); polynomials as in `emc_into`.
+
+    Numbers, not their array: it might overlap the results, and the compiler would then
+    take one value at a time.
+    """
     # Written so that NaN goes through.
     c = coldest if c < coldest else c
     h = 0.0 if h < 0.0 else h
     h = 100.0 if h > 100.0 else h
-    x = (p[3] + c * (p[4] + c * p[5])) * h
-    a = (p[6] + c * (p[7] + c * p[8])) * x
-    b = (p[9] + c * (p[10] + c * p[11])) * x * a
+    x = (k0 + c * (k1 + c * k2)) * h
+    a = (a0 + c * (a1 + c * a2)) * x
+    b = (b0 + c * (b1 + c * b2)) * x * a
     dry = 1.0 - x
-    weight = p[0] + c * (p[1] + c * p[2])
-    return (x + a + b * (1.0 + dry)) / (weight * dry * (1.0 + a + b))
+    weight = w0 + c * (w1 + c * w2)
+    emc: float = (x + a + b * (1.0 + dry)) / (weight * dry * (1.0 + a + b))
+    return emc
 
 
 @compiled(fused=True)
@@ -104,13 +125,15 @@ def _fill(
     stop: int,
 ) -> int:
     """EMC (%) of pairs `start` to `stop`; arguments and count as in `emc_into`."""
+    w0, w1, w2, k0, k1, k2 = p[0], p[1], p[2], p[3], p[4], p[5]
+    a0, a1, a2, b0, b1, b2 = p[6], p[7], p[8], p[9], p[10], p[11]
     coolest, hottest, driest, dampest = limits
     temperature, humidity, emc = t[start:stop], rh[start:stop], out[start:stop]
     outside = 0
     for i in range(emc.size):
         c, h = temperature[i], humidity[i]
         outside += (c < coolest) | (c > hottest) | (h < driest) | (h > dampest)
-        emc[i] = emc_of(c, h, p, coldest)
+        emc[i] = emc_of(c, h, coldest, w0, w1, w2, k0, k1, k2, a0, a1, a2, b0, b1, b2)
     return outside
 
 
@@ -183,27 +206,37 @@ def emc_by_slot(
     total, count, least : ndarray, shape (slots, cells)
         Sum, number and least of what is known; changed in place.
     """
+    w0, w1, w2, k0, k1, k2 = p[0], p[1], p[2], p[3], p[4], p[5]
+    a0, a1, a2, b0, b1, b2 = p[6], p[7], p[8], p[9], p[10], p[11]
     cells = shift.size
     low, high = shift.min(), shift.max()
     emc = np.empty(cells)
+    whole_rows = np.zeros(total.shape[0])
     for k in range(t.shape[0]):
         row_t, row_h = t[k], rh[k]
+        missing = 0
         for i in range(cells):
-            emc[i] = emc_of(row_t[i], row_h[i], p, coldest)
-        if slot[k + low] == slot[k + high]:
-            s = slot[k + low]
-            sums, counts, lows = total[s], count[s], least[s]
+            e = emc_of(
+                row_t[i], row_h[i], coldest,
+                w0, w1, w2, k0, k1, k2, a0, a1, a2, b0, b1, b2,
+            )  # fmt: skip
+            emc[i] = e
+            missing += e != e
+        s = slot[k + low]
+        if missing == 0 and s == slot[k + high]:
+            sums, lows = total[s], least[s]
             for i in range(cells):
-                e = emc[i]
-                known = e == e
-                sums[i] += e if known else 0.0
-                counts[i] += 1.0 if known else 0.0
-                lows[i] = e if e < lows[i] else lows[i]
-        else:
-            for i in range(cells):
-                e = emc[i]
-                if e == e:
-                    s = slot[k + shift[i]]
-                    total[s, i] += e
-                    count[s, i] += 1.0
-                    least[s, i] = min(least[s, i], e)
+                sums[i] += emc[i]
+                lows[i] = min(emc[i], lows[i])
+            whole_rows[s] += 1.0
+            continue
+        for i in range(cells):
+            e = emc[i]
+            if e == e:
+                s = slot[k + shift[i]]
+                total[s, i] += e
+                count[s, i] += 1.0
+                least[s, i] = min(e, least[s, i])
+    for s in range(total.shape[0]):
+        for i in range(cells):
+            count[s, i] += whole_rows[s]
