@@ -27,7 +27,7 @@ _WHERE = {
     "floor": "emcforecast.forecast.floor",
     "Floor": "emcforecast.forecast.floor_result",
     "dry": "emcforecast.forecast.dry",
-    "Dry": "emcforecast.forecast.dry",
+    "Dry": "emcforecast.forecast.dry_result",
     "plan": "emcforecast.forecast.plan.plan",
     "Plan": "emcforecast.forecast.plan.result",
     "EmcforecastError": "emcforecast.errors",
@@ -55,8 +55,8 @@ if TYPE_CHECKING:
     from emcforecast.errors import SpeciesError as SpeciesError
     from emcforecast.errors import WeatherError as WeatherError
     from emcforecast.errors import YardError as YardError
-    from emcforecast.forecast.dry import Dry as Dry
     from emcforecast.forecast.dry import dry as dry
+    from emcforecast.forecast.dry_result import Dry as Dry
     from emcforecast.forecast.floor import floor as floor
     from emcforecast.forecast.floor_result import Floor as Floor
     from emcforecast.forecast.plan.plan import plan as plan

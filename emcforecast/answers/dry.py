@@ -8,7 +8,8 @@ from emcforecast._types import Progress
 from emcforecast.answers.answered import Answered
 from emcforecast.ensemble.evidence import Reading
 from emcforecast.ensemble.route import Cut
-from emcforecast.forecast.dry import Dry, dry
+from emcforecast.forecast.dry import dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.report import dry as words
 from emcforecast.report.answer import Answer
 from emcforecast.report.dry_sentences import dry_sentences

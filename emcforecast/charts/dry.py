@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from numpy.typing import NDArray
 
-    from emcforecast.forecast.dry import Dry
+    from emcforecast.forecast.dry_result import Dry
 
 TOP = 45.0
 """The picture ends here, % MC: what matters happens below."""

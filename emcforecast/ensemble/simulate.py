@@ -6,13 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.boards import (
-    AirTables,
-    air_tables,
-    boards_as_stated,
-    run_boards,
-    start_state,
-)
+from emcforecast.ensemble.boards import boards_as_stated, start_state
+from emcforecast.ensemble.run_boards import AirTables, air_tables, run_boards
 from emcforecast.physics.diffusion import FINE_CELLS
 from emcforecast.weather.accept import WeatherLike, air_series
 from emcforecast.weather.series import CONVENTIONS, origin_of

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray, Progress
-from emcforecast.ensemble.boards import air_tables
 from emcforecast.ensemble.calendar import day_slot, month_of_day, smooth
 from emcforecast.ensemble.percentiles import LEVELS, over_years
 from emcforecast.ensemble.place_spread import place_spread
+from emcforecast.ensemble.run_boards import air_tables
 from emcforecast.ensemble.simulate import moisture_of_dry_boards
 from emcforecast.errors import InputError
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span

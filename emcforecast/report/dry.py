@@ -8,7 +8,7 @@ import numpy as np
 from emcforecast.cautions import Caution
 from emcforecast.dates import spoken_span
 from emcforecast.ensemble.percentiles import Reached, bands
-from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
 from emcforecast.report.boards import board_result, board_warnings
 from emcforecast.report.cautions import caution_words, cautions_for

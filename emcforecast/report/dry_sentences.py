@@ -4,7 +4,7 @@ import numpy as np
 
 from emcforecast.dates import MONTHS
 from emcforecast.ensemble.percentiles import Reached
-from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.forecast.plan.success import rain_unknown
 from emcforecast.report.dates import part_of, span, spoken
 from emcforecast.report.updates import outlier_words, update_sentence
