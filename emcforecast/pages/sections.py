@@ -10,7 +10,7 @@ from typing import Any
 from emcforecast.answers.answered import Answered
 from emcforecast.answers.place import BoardAnswers
 from emcforecast.dates import MONTHS
-from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.forecast.floor_result import Floor
 from emcforecast.forecast.hindcast_scores import Hindcast
 from emcforecast.forecast.plan.result import Plan

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from emcforecast.dates import MONTHS
 from emcforecast.ensemble.percentiles import Reached, YearRange
-from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.forecast.floor_result import Floor, SettingFloor
 from emcforecast.forecast.plan.result import Plan
 from emcforecast.forecast.plan.success import EVENS
