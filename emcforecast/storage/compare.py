@@ -9,8 +9,9 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray
-from emcforecast.dates import MONTHS
+from emcforecast.dates import month
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.weather.series import place_time
@@ -158,7 +159,9 @@ class MonthDifference:
     @property
     def label(self) -> str:
         """Month and year in words."""
-        return f"{MONTHS[int(self.month[5:]) - 1]} {self.month[:4]}"
+        return _(
+            "{month} {year}", month=month(int(self.month[5:])), year=self.month[:4]
+        )
 
 
 @dataclass(frozen=True)
