@@ -307,7 +307,11 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
             {"setting": s.name, "kind": s.kind, "from": day} for s, day in answer.route
         ],
         "others": [
-            {"thickness_mm": board.thickness_mm, "target": _step(goal)}
+            {
+                "species": board.wood.name,
+                "thickness_mm": board.thickness_mm,
+                "target": _step(goal),
+            }
             for board, goal in answer.others
         ],
         "recent": None

@@ -9,10 +9,11 @@ from emcforecast.forecast.plan.success import rain_unknown
 from emcforecast.language import N_, NP_, _, n_, p_
 from emcforecast.report.boards import board_words
 from emcforecast.report.dates import part_of, span, spoken
-from emcforecast.report.names import place_title
+from emcforecast.report.names import place_title, wood_name
 from emcforecast.report.updates import outlier_words, update_sentence
 from emcforecast.report.words import in_hundred, listed, sentence
 from emcforecast.units import UnitSystem, format_length
+from emcforecast.wood.board import Board
 
 RAIN_WOULD = N_(
     "Rain would keep this stack wetter and later, in damp country seldom below about "
@@ -70,7 +71,8 @@ def first_sentences(answer: Dry, system: UnitSystem) -> list[str]:
     said += [_(RAIN_WOULD) if _rain_unknown(answer) else ""]
     core = _(TEST_CORE) if _core(answer) else ""
     said += [_settled(answer), core, _settling(answer)]
-    said += [_other(board.size.label(system), goal) for board, goal in answer.others]
+    mixed = len({board.wood.name for board, _goal in _all_boards(answer)}) > 1
+    said += [_other(board, goal, system, mixed) for board, goal in answer.others]
     return [line for line in said if line]
 
 
@@ -432,7 +434,16 @@ def _recent(answer: Dry) -> str:
     )
 
 
-def _other(size: str, goal: Reached) -> str:
+def _all_boards(answer: Dry) -> tuple[tuple[Board, Reached], ...]:
+    """Return the boards that govern, then the others, with their target."""
+    return (answer.board, answer.target), *answer.others
+
+
+def _other(board: Board, goal: Reached, system: UnitSystem, mixed: bool) -> str:
+    """Say when quicker boards of the stack are there, by name in a mixed stack."""
+    if mixed:
+        return _other_wood(board, goal, system)
+    size = board.size.label(system)
     if goal.p50 is None:
         return _(
             "The {thickness} boards in it: {mc:g} % not reached; the thickest govern.",
@@ -442,6 +453,26 @@ def _other(size: str, goal: Reached) -> str:
     return _(
         "The {thickness} boards in it: {mc:g} % by {date}; the thickest govern.",
         thickness=size,
+        mc=goal.mc,
+        date=spoken(goal.p50),
+    )
+
+
+def _other_wood(board: Board, goal: Reached, system: UnitSystem) -> str:
+    """Say when a quicker wood of a mixed stack is there."""
+    size, wood = board.size.label(system), wood_name(board.wood.name)
+    if goal.p50 is None:
+        return _(
+            "The {thickness} {wood} in it: {mc:g} % not reached; the slowest wood "
+            "governs.",
+            thickness=size,
+            wood=wood,
+            mc=goal.mc,
+        )
+    return _(
+        "The {thickness} {wood} in it: {mc:g} % by {date}; the slowest wood governs.",
+        thickness=size,
+        wood=wood,
         mc=goal.mc,
         date=spoken(goal.p50),
     )

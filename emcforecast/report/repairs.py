@@ -205,6 +205,33 @@ SENTENCES: dict[RepairKind, Message] = {
         "nearest point{labelled} {latitude:.2f}, {longitude:.2f} taken, "
         "{distance_km:.0f} km away"
     ),
+    _K.STAMPS_WITHIN: N_(
+        "times stand {hours:g} h into their interval; moved to its start"
+    ),
+    _K.TIMES_TWICE: NN_(
+        "{count} time comes twice in the files; the first is taken",
+        "{count} times come twice in the files; the first is taken",
+    ),
+    _K.TIMES_UNPAIRED: NN_(
+        "{count} time with temperature or humidity alone left out",
+        "{count} times with temperature or humidity alone left out",
+    ),
+    _K.CALENDAR_DAYS: NN_(
+        "the calendar ({calendar}) lacks days: {count} day is the day before, repeated",
+        "the calendar ({calendar}) lacks days: {count} days are the day before, "
+        "repeated",
+    ),
+    _K.VERSIONS_MERGED: N_("preliminary analyses stand where final ones lack"),
+    _K.MEMBER_TAKEN: N_("member {member} of {of} used"),
+    _K.VARIABLE_LEFT_OUT: N_("'{variable}' is not used: its {why} does not fit"),
+    _K.PRESSURE_OF_HEIGHTS: N_("pressure taken as standard at the height of each cell"),
+    _K.SEA_LEVEL_CORRECTED: N_(
+        "pressure brought from the sea to the height of each cell"
+    ),
+    _K.SEA_LEVEL_PRESSURE: N_(
+        "pressure is that at the sea and no height is given: humidity is too high, by "
+        "{percent} % of itself at 1000 m; say --height"
+    ),
     _K.IMPOSSIBLE_VALUES: NN_(
         "{count} impossible {name} value set missing (such as {example:g} {unit_of})",
         "{count} impossible {name} values set missing (such as {example:g} {unit_of})",
@@ -464,6 +491,8 @@ def _special_words(
         words["at"] = (
             _("at sea level") if height is None else _("at {height:g} m", height=height)
         )
+    elif kind is RepairKind.SEA_LEVEL_PRESSURE:
+        words["percent"] = f"{100.0 * float(facts['too_high_at_1000_m']):.0f}"
     elif kind is RepairKind.HOURS_OF_DAYS:
         span = facts["range"]
         words["range_words"] = (

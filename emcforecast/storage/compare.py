@@ -14,6 +14,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.language import _
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.weather.series import place_time
 
 MOST_HOURS = 15
 """Shifts looked at, either way."""
@@ -251,7 +252,7 @@ def compare(logger: xr.Dataset, weather: xr.Dataset) -> Comparison:
     shift = clock_shift(columns["logger_t"], columns["weather_t"])
     time = both["time"].to_numpy()[known]
     held = {name: values[known] for name, values in columns.items()}
-    month = time.astype("datetime64[M]")
+    month = place_time(both.assign_attrs(weather.attrs))[known].astype("datetime64[M]")
     months = tuple(
         _difference(str(m), {k: v[month == m] for k, v in held.items()})
         for m in np.unique(month)

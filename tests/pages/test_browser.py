@@ -72,8 +72,9 @@ def test_nothing_moves_sideways(opened: Any, width: int, letters: int) -> None:
     assert inside <= window
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, WIDE], ids=["phone", "wide"])
+@pytest.mark.parametrize(
+    ("size", "scheme"), [(PHONE, "light"), (WIDE, "dark")], ids=["phone", "wide"]
+)
 def test_nothing_stands_in_anybodys_way(
     opened: Any, size: dict[str, int], scheme: str
 ) -> None:

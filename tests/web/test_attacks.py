@@ -39,11 +39,11 @@ def no_markup(page: str) -> None:
     assert "\u202e" not in page
 
 
-@pytest.mark.parametrize("command", FIELDS)
+@pytest.mark.parametrize("command", ["floor", "dry", "plan"])
 @pytest.mark.parametrize("text", SCRIPTS)
 def test_no_field_of_a_question_is_markup(visitor, command, text):
-    for field in FIELDS[command]:
-        query = {field: text, "form": "1"}
+    for fields in (FIELDS[command], FIELDS[command][::2]):
+        query = {**dict.fromkeys(fields, text), "form": "1"}
         page = visitor.get(f"/{command}", query_string=query)
         assert page.status_code == 200
         no_markup(page.get_data(as_text=True))
@@ -223,7 +223,8 @@ def test_the_calendar_cannot_be_steered(visitor, yard_file):
         len(re.findall(f"^{word}:VEVENT", text, re.MULTILINE))
         for word in ("BEGIN", "END")
     )
-    assert begun == ended == 1
+    assert begun == ended > 0
+    assert text.count("SUMMARY:larch-1") == begun
 
 
 def test_the_calendar_opens_with_its_key_alone(visitor):

@@ -108,18 +108,20 @@ def test_a_page_fits_a_phone_asks_no_other_host_and_says_no_error(
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_an_accessibility_checker_finds_nothing_serious(chromium, server, scheme):
-    run = pytest.importorskip("axe_core_python.sync_playwright").Axe
+    from axe_playwright_python.sync_playwright import Axe
+
     context = chromium.new_context(
         viewport=PHONE, base_url=server.address, color_scheme=scheme, bypass_csp=True
     )
     page = context.new_page()
     found = {}
-    for address in PAGES:
+    # Colours alone differ in the dark.
+    for address in PAGES if scheme == "light" else PAGES[2:3] + PAGES[-4:]:
         go(page, address)
         page.evaluate(OPEN_ALL)
         bad = [
             (one["id"], [node["html"][:160] for node in one["nodes"]][:3])
-            for one in run().run(page)["violations"]
+            for one in Axe().run(page).response["violations"]
             if one["impact"] in ("serious", "critical")
         ]
         if bad:
