@@ -70,7 +70,7 @@ def _(message: str, /, **fields: Any) -> str:
     >>> _("{days} days", days=3)
     '3 days'
     """
-    table = _table()
+    table = _table() if message else None  # Of "" a table says its header.
     return _filled(message if table is None else table.gettext(message), fields)
 
 
@@ -79,7 +79,7 @@ def p_(context: str, message: str, /, **fields: Any) -> str:
 
     Parameters as for `_`; `context` tells them apart: ("short month", "May").
     """
-    table = _table()
+    table = _table() if message else None
     said = message if table is None else table.pgettext(context, message)
     return _filled(said, fields)
 

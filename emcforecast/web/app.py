@@ -80,7 +80,7 @@ def _add_refusals(app: Flask) -> None:
     @app.errorhandler(HTTPException)
     def http(error: HTTPException) -> tuple[str | Response, int]:
         code = error.code or 500
-        return shown(_(SPOKEN.get(code) or error.description or ""), code)
+        return shown(_(SPOKEN.get(code) or str(error.description)), code)
 
     @app.errorhandler(EmcforecastError)
     def refused(error: EmcforecastError) -> tuple[str | Response, int]:
