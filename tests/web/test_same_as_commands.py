@@ -24,8 +24,10 @@ QUESTIONS = {
     "plan": (
         "weather=file:short.csv&stacked=2016-04-01&need=2017-05-01&use=furniture"
         "&have=outdoor&have=indoor",
-        ["--stacked", "2016-04-01", "--need", "2017-05-01", "--use", "furniture"]
-        + ["--have", "outdoor,indoor"],
+        [
+            *("--stacked", "2016-04-01", "--need", "2017-05-01", "--use", "furniture"),
+            *("--have", "outdoor,indoor"),
+        ],
     ),
 }  # fmt: skip
 
