@@ -1,6 +1,7 @@
 """`emcforecast serve`: the pages live, for this computer or for the house."""
 
 import socket
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
@@ -99,6 +100,7 @@ def _application(
     from platformdirs import user_data_path
 
     try:
+        import_module("segno")
         from emcforecast.web.app import create_app
     except ModuleNotFoundError as error:
         if error.name not in ("flask", "waitress", "segno", "werkzeug", "jinja2"):

@@ -209,6 +209,7 @@ def test_a_file_with_a_wrong_unit_is_refused_in_place_then_read(visitor):
     assert f"upload%3A{code[1]}" in sent.headers["Location"]
 
 
+@pytest.mark.slow
 def test_the_calendar_cannot_be_steered(visitor, yard_file):
     name = r"x\r\nBEGIN:VEVENT\r\nSUMMARY:evil"
     yard_file.write_text(yard_file.read_text().replace('"Test yard"', f'"{name}"'))

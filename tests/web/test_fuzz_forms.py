@@ -25,7 +25,7 @@ SOME = st.one_of(
 )
 BESIDE = dict.fromkeys((*(set(READING) - {"value"}), "entry"), SOME)
 QUIET = settings(
-    max_examples=40,
+    max_examples=25,
     deadline=timedelta(seconds=60),
     suppress_health_check=[HealthCheck.function_scoped_fixture],
     database=None,
@@ -126,7 +126,7 @@ def test_any_upload_is_refused_or_used(visitor):
 
     visitor.get("/")
 
-    @settings(QUIET, max_examples=25)
+    @settings(QUIET, max_examples=15)
     @given(
         st.binary(max_size=400),
         SOME,

@@ -24,8 +24,10 @@ QUESTIONS = {
     "plan": (
         "weather=file:short.csv&stacked=2016-04-01&need=2017-05-01&use=furniture"
         "&have=outdoor&have=indoor",
-        ["--stacked", "2016-04-01", "--need", "2017-05-01", "--use", "furniture",
-         "--have", "outdoor,indoor"],
+        [
+            *("--stacked", "2016-04-01", "--need", "2017-05-01", "--use", "furniture"),
+            *("--have", "outdoor,indoor"),
+        ],
     ),
 }  # fmt: skip
 
@@ -45,7 +47,9 @@ def short(yard_file):
     return path
 
 
-@pytest.mark.parametrize("command", QUESTIONS)
+@pytest.mark.parametrize(
+    "command", ["floor", "dry", pytest.param("plan", marks=pytest.mark.slow)]
+)
 def test_the_document_of_a_page_is_that_of_the_command(visitor, short, command):
     query, words = QUESTIONS[command]
     page = visitor.answered(f"/{command}?{query}")
