@@ -15,7 +15,7 @@ HOUR_BYTES = 900
 """What working out a cell takes for every hour of its record (measured)."""
 COPIES = 3
 """Times the weather of a block is held: in chunks, joined, and turned by cells."""
-MOST_CELLS = 1024
+MOST_CELLS = 256
 """Cells of a block, so that there are blocks for every thread and progress to tell."""
 
 Region = dict[Hashable, slice]
