@@ -48,9 +48,7 @@ def whole_levels(low: float, high: float) -> list[int]:
     )
     first = first // step * step
     last = -(-last // step) * step
-    return [
-        float(v) if v != int(v) else int(v) for v in range(first, last + step, step)
-    ]
+    return list(range(first, last + step, step))
 
 
 def colours(levels: list[int], look: Look) -> tuple[ListedColormap, BoundaryNorm]:

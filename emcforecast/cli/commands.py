@@ -7,6 +7,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "plan": ("plan", "Where next, when to bring in, and ready by when."),
     "map": ("map", "Every cell of gridded weather, or many yards on it, at once."),
     "yard": ("yard", "Every stack of a yard file: moisture now and what is next."),
+    "serve": ("serve", "The same as live pages, for the phone and the PC."),
+    "report": ("report", "Everything of a place or yard as one page to print."),
     "check": ("check", "What a weather file holds, what was mended, or why not."),
     "fetch": ("fetch", "Get weather from an open archive into a file."),
     "places": ("places", "Look up a place by name."),

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from emcforecast.cautions import Caution
-from emcforecast.dates import MONTHS
+from emcforecast.dates import MONTHS, short_month
 from emcforecast.grid.summary import MapSummary, OverCells, PlaceOnMap
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.repairs import COST_OF_MONTHS
 from emcforecast.report.storage import fallback_words
-from emcforecast.report.words import SHORT_MONTHS, capital, sentence, wrapped
+from emcforecast.report.words import capital, sentence, wrapped
 from emcforecast.storage.drivers import fallbacks_of
 from emcforecast.storage.kinds import KINDS
 
@@ -135,7 +135,7 @@ def _emc_lines(summary: MapSummary) -> list[str]:
     lines = ["       EMC   in 8 cells of 10"]
     lines += [
         f"{name:<4}{month.middle:4.0f} %   {_ends(month):>8} %"
-        for name, month in zip(SHORT_MONTHS, summary.emc, strict=True)
+        for name, month in zip(map(short_month, range(1, 13)), summary.emc, strict=True)
     ]
     if summary.emc_change is not None:
         lines.append(
@@ -270,8 +270,8 @@ def _yard_row(here: "xr.Dataset") -> dict[str, Any]:
 
 def _by_month(name: str, values: Any) -> dict[str, float]:
     return {
-        f"{name}_{month.lower()}_pct": float(value)
-        for month, value in zip(SHORT_MONTHS, values, strict=True)
+        f"{name}_{month[:3].lower()}_pct": float(value)
+        for month, value in zip(MONTHS, values, strict=True)
     }
 
 

@@ -18,6 +18,7 @@ from emcforecast.physics.moist_air import (
     saturation_vapour_pressure,
     vapour_pressure,
 )
+from emcforecast.weather.series import place_time
 
 SHELTER = 0.6
 """Wind at a building over the wind at 10 m in the open."""
@@ -143,6 +144,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     wind = _wind(weather, time.size, notes)
     if course is None:
         notes.append(Fallback(FallbackKind.SHORT_SERIES))
+    month = place_time(weather).astype("datetime64[M]").astype(np.int64) % 12
     t_g = ground.ground_temperature(time, t_o, course)
     table = np.empty((time.size, len(DRIVERS)))
     table[:, 0] = t_o
@@ -154,7 +156,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     table[:, 6] = t_g
     table[:, 7] = saturation_vapour_pressure(t_g)
     table[:, 8] = _season(time, course, t_g)
-    table[:, 9] = time.astype("datetime64[M]").astype(np.int64) % 12
+    table[:, 9] = month
     table[:, 10] = _bare(weather, t_o, notes)
     return Drivers(table, tuple(notes))
 
