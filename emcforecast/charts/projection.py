@@ -95,27 +95,35 @@ class Projection:
         return Path.make_compound_path(*(Path(part, closed=True) for part in parts))
 
     def _within(self, rings: tuple[FloatArray, ...]) -> Iterator[FloatArray]:
-        if self.is_world:
-            yield from rings
-            return
-        margin = 0.6 * self.span + 2.0
+        margin = 0.0 if self.is_world else 0.6 * self.span + 2.0
+        west, east = (-180.0, 180.0) if self.is_world else (self.west, self.east)
         box = Bbox.from_extents(
-            self.west - margin,
+            west - margin,
             max(self.south - margin, -89.9),
-            self.east + margin,
+            east + margin,
             min(self.north + margin, 89.9),
         )
         for ring in rings:
-            east = np.unwrap(ring[:, 0], period=360.0)
+            whole = _unwrapped(ring)
             for turn in (-360.0, 0.0, 360.0):
-                moved = np.column_stack((east + turn, ring[:, 1]))
+                moved = whole + np.array([turn, 0.0])
                 low, high = moved.min(axis=0), moved.max(axis=0)
                 if (low > box.max).any() or (high < box.min).any():
                     continue
                 inside = Path(moved, closed=False).clip_to_bbox(box, inside=True)
                 cut = np.asarray(inside.vertices)
-                if len(cut) > 3:
+                if len(cut) > 2:
                     yield cut
+
+
+def _unwrapped(ring: FloatArray) -> FloatArray:
+    """Let a ring run on over the date line; one round a pole is closed there."""
+    along = np.unwrap(ring[:, 0], period=360.0)
+    whole = np.column_stack((along, ring[:, 1]))
+    if abs(along[-1] - along[0]) > 180.0:
+        pole = np.copysign(90.0, ring[:, 1].mean())
+        whole = np.vstack((whole, (along[-1], pole), (along[0], pole)))
+    return whole
 
 
 def fit(east: FloatArray, north: FloatArray) -> Projection:

@@ -8,7 +8,7 @@ from matplotlib.colors import BoundaryNorm, ListedColormap, to_rgb
 from emcforecast._types import FloatArray
 from emcforecast.charts.style import DARK, Look
 
-MOST_COLOURS = 9
+MOST_COLOURS = 12
 """More could not be told apart by their lightness alone."""
 _DRY_TO_DAMP = (
     "#f7e8c4",
@@ -48,9 +48,7 @@ def whole_levels(low: float, high: float) -> list[int]:
     )
     first = first // step * step
     last = -(-last // step) * step
-    return [
-        float(v) if v != int(v) else int(v) for v in range(first, last + step, step)
-    ]
+    return list(range(first, last + step, step))
 
 
 def colours(levels: list[int], look: Look) -> tuple[ListedColormap, BoundaryNorm]:
@@ -59,7 +57,9 @@ def colours(levels: list[int], look: Look) -> tuple[ListedColormap, BoundaryNorm
         [to_rgb(c) for c in (_DARK_PAPER if look is DARK else _DRY_TO_DAMP)]
     )
     count = len(levels) - 1
-    where = np.linspace(0.0, 1.0, count) if count > 1 else np.array([0.4])
+    # A narrow range does not take the whole ramp: 1 % is no desert beside a swamp.
+    reach = min(1.0, 0.16 * count)
+    where = np.linspace(0.5 - reach / 2, 0.5 + reach / 2, count)
     at = np.linspace(0.0, 1.0, len(anchors))
     picked: FloatArray = np.column_stack(
         [np.interp(where, at, anchors[:, k]) for k in range(3)]
