@@ -113,7 +113,9 @@ def map_figure(
     for place, (_, contours) in zip(axes, drawn, strict=True):
         taken = Taken(place, canvas)
         put_names(place, cities, projection, taken, look, narrow=narrow)
-        label_contours(place, contours, taken, look, land if is_clipped else None)
+        label_contours(
+            place, contours, taken, look, land if is_clipped else None, narrow=narrow
+        )
     return fig
 
 
@@ -158,7 +160,7 @@ def finding(held: Sequence[tuple[str, FloatArray]], cells: Cells) -> str:
         middle = field[known][order][np.searchsorted(share, 0.5 * share[-1])]
         middles.append((words, middle, np.nanmin(field), np.nanmax(field)))
     if len(middles) > 1:
-        parts = [f"{words} {middle:.0f} %" for words, middle, *_ in middles]
+        parts = [f"{words.lower()} {middle:.0f} %" for words, middle, *_ in middles]
         return f"How dry wood gets over half the area: {', '.join(parts)}"
     _, middle, low, high = middles[0]
     if round(low) == round(high):

@@ -15,6 +15,8 @@ from emcforecast._types import FloatArray
 
 WORLD = 200.0
 """Degrees of longitude from which on a map is one of the world."""
+FINE = 2.0
+"""Degrees between points of a side that is drawn straight."""
 LOCAL = 12.0
 """Degrees up to which one plane touches the earth well enough."""
 
@@ -42,7 +44,12 @@ class Projection:
     @property
     def is_world(self) -> bool:
         """Whether the map is one of the world."""
-        return self.east - self.west > WORLD
+        return self.east - self.west > WORLD and not self.is_polar
+
+    @property
+    def is_polar(self) -> bool:
+        """Whether the map lies round a pole and ends before the equator."""
+        return self.east - self.west > 120.0 and (self.south > 20 or self.north < -20)
 
     @property
     def span(self) -> float:
@@ -60,8 +67,8 @@ class Projection:
         low, high = self.south, self.north
         if self.is_world:
             return "+proj=eqearth +lon_0=0 +ellps=sphere"
-        if max(abs(low), abs(high)) > 88.0 and self.east - self.west > 90.0:
-            return f"+proj=laea +lat_0={90.0 if high > 88.0 else -90.0} +ellps=sphere"
+        if self.is_polar:
+            return f"+proj=laea +lat_0={90.0 if low > 0 else -90.0} +ellps=sphere"
         centre = 0.5 * (low + high)
         if self.span <= LOCAL or (low < 10.0 < high + 20.0 and abs(centre) < 15.0):
             return f"+proj=laea +lat_0={centre:.6f} +ellps=sphere"
@@ -95,13 +102,14 @@ class Projection:
         return Path.make_compound_path(*(Path(part, closed=True) for part in parts))
 
     def _within(self, rings: tuple[FloatArray, ...]) -> Iterator[FloatArray]:
-        margin = 0.0 if self.is_world else 0.6 * self.span + 2.0
-        west, east = (-180.0, 180.0) if self.is_world else (self.west, self.east)
+        is_round = self.east - self.west > 358.0
+        margin = 0.0 if is_round else 0.6 * self.span + 2.0
+        west, east = (-180.0, 180.0) if is_round else (self.west, self.east)
         box = Bbox.from_extents(
             west - margin,
-            max(self.south - margin, -89.9),
+            max(self.south - margin - is_round * 9.0, -89.9),
             east + margin,
-            min(self.north + margin, 89.9),
+            min(self.north + margin + is_round * 9.0, 89.9),
         )
         for ring in rings:
             whole = _unwrapped(ring)
@@ -113,7 +121,7 @@ class Projection:
                 inside = Path(moved, closed=False).clip_to_bbox(box, inside=True)
                 cut = np.asarray(inside.vertices)
                 if len(cut) > 2:
-                    yield cut
+                    yield _dense(cut)
 
 
 def _unwrapped(ring: FloatArray) -> FloatArray:
@@ -124,6 +132,19 @@ def _unwrapped(ring: FloatArray) -> FloatArray:
         pole = np.copysign(90.0, ring[:, 1].mean())
         whole = np.vstack((whole, (along[-1], pole), (along[0], pole)))
     return whole
+
+
+def _dense(ring: FloatArray) -> FloatArray:
+    """Put points on long sides, so that they bend as the projection does."""
+    closed = np.vstack((ring, ring[:1]))
+    sides = np.hypot(*np.diff(closed, axis=0).T)
+    at = np.concatenate(([0.0], np.cumsum(sides)))
+    points = [
+        np.linspace(at[k], at[k + 1], max(2, int(side / FINE) + 2))[:-1]
+        for k, side in enumerate(sides)
+    ]
+    where = np.concatenate(points)
+    return np.column_stack([np.interp(where, at, closed[:, k]) for k in (0, 1)])
 
 
 def fit(east: FloatArray, north: FloatArray) -> Projection:
