@@ -122,9 +122,8 @@ def test_damp_is_darker_for_every_eye_and_in_grey(
     look: Look, sight: str | None
 ) -> None:
     for count in (2, 5, MOST_COLOURS):
-        tones = np.array(
-            [to_rgb(c) for c in colours(list(range(count + 1)), look)[0].colors]
-        )  # type: ignore[arg-type]
+        ramp, _ = colours(list(range(count + 1)), look)
+        tones = ramp(np.arange(count))[:, :3]
         if sight is not None:
             space = {"name": "sRGB1+CVD", "cvd_type": sight, "severity": 100}
             tones = np.clip(cspace_convert(tones, space, "sRGB1"), 0.0, 1.0)
