@@ -146,7 +146,7 @@ def command(
     common.give(
         Answer(
             "map", inputs, found, text, rows,
-            warnings=[*notes, *words.map_warnings(result)],
+            warnings=[*notes, *words.map_warnings(result, stacked=stacked is not None)],
             cautions=words.map_cautions(summary, stacked=stacked is not None),
         ),
         as_json=as_json,
