@@ -28,12 +28,63 @@ class Cells:
     east: FloatArray
     projection: Projection
 
+    @property
+    def outline(self) -> Path:
+        """The edge of the grid, m."""
+        sides = []
+        for part in (self.x_edges, self.y_edges):
+            around = (part[0], part[1:, -1], part[-1, -2::-1], part[-2::-1, 0])
+            sides.append(np.concatenate(around))
+        return Path(np.column_stack(sides), closed=True)
+
     def on(self, land: Path | None) -> BoolArray:
         """Tell which cells have their middle on land."""
         if land is None:
             return np.zeros(self.x.shape, dtype=bool)
         points = np.column_stack((self.x.ravel(), self.y.ravel()))
         return np.asarray(land.contains_points(points)).reshape(self.x.shape)
+
+
+FINEST = 160
+"""Points along a side up to which a coarse grid is drawn finer than it is."""
+
+
+def drawn_finer(
+    field: FloatArray, cells: Cells
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return points that cover all cells, edge to edge, and values between middles.
+
+    `field`: shape of the grid. Returns x, y (m) and values, linear from middle to
+    middle, NaN in cells that have none: colours and contours are drawn from these.
+    """
+    from scipy.ndimage import map_coordinates
+
+    rows, columns = field.shape
+    finer = max(2, min(12, FINEST // max(rows, columns)))
+    at = np.meshgrid(
+        np.linspace(0.0, rows, rows * finer + 1),
+        np.linspace(0.0, columns, columns * finer + 1),
+        indexing="ij",
+    )
+    corners = (cells.x_edges, cells.y_edges)
+    x, y = (map_coordinates(part, at, order=1, mode="nearest") for part in corners)
+    middle = [
+        np.clip(a - 0.5, 0.0, n - 1.0) for a, n in zip(at, field.shape, strict=True)
+    ]
+    known = np.isfinite(field)
+    if not known.any():
+        return x, y, np.full(x.shape, np.nan)
+    whole = field
+    if not known.all():
+        from scipy.ndimage import distance_transform_edt
+
+        nearest = distance_transform_edt(
+            ~known, return_distances=False, return_indices=True
+        )
+        whole = field[tuple(nearest)]
+    values = map_coordinates(whole, middle, order=1, mode="nearest")
+    row, column = (np.round(m).astype(int) for m in middle)
+    return x, y, np.where(known[row, column], values, np.nan)
 
 
 def place_cells(field: xr.DataArray) -> Cells:
@@ -60,7 +111,6 @@ def _plain(north: FloatArray, east: FloatArray) -> Cells:
     east_edges = _edges(along, usual)
     if east_edges.max() - east_edges.min() > 358.0:
         east_edges = np.clip(east_edges, -180.0, 180.0)
-        along = np.clip(along, -180.0, 180.0)
     projection = fit(east_edges, north_edges)
     x_edges, y_edges = projection.xy(*np.meshgrid(east_edges, north_edges))
     columns, rows = np.meshgrid(along, north)

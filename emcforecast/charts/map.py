@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 
 from emcforecast._types import FloatArray
 from emcforecast.charts import style
-from emcforecast.charts.cells import Cells, place_cells
+from emcforecast.charts.cells import Cells, drawn_finer, place_cells
 from emcforecast.charts.coast import FINEST, coast_rings
 from emcforecast.charts.map_labels import (
     Name,
@@ -40,6 +40,8 @@ WORDS = {
     "emc": "equilibrium moisture content (EMC) of the driest month",
 }
 PLACES = {"outdoor": "Outdoors", "shed": "Shed", "indoor": "Indoors"}
+ICE = -58.0
+"""Degrees north: maps of the world end here where the sea is left out."""
 LAND_ONLY = 20.0
 """Degrees from which on the sea is left out: wood is dried on land."""
 
@@ -86,7 +88,7 @@ def map_figure(
     is_clipped = projection.span > LAND_ONLY if land_only is None else land_only
     seen = np.ones(cells.x.shape, dtype=bool)
     if is_clipped and land is not None and cells.on(land).any():
-        seen = cells.on(land)
+        seen = cells.on(land) & (cells.north > ICE if projection.is_world else True)
     held = [(words, np.where(seen, field, np.nan)) for words, field in _values(panels)]
     levels = _levels([field for _, field in held])
     fig, axes = _figure(len(held), cells, look, narrow)
@@ -103,12 +105,17 @@ def map_figure(
     source = str(result.attrs.get("source", ""))
     note = str(result.attrs.get("attribution", ""))
     style.footnote(fig, look, "\n".join(t for t in (source, note) if t))
+    if is_clipped and projection.is_world:
+        for place in axes:
+            place.set_ylim(float(projection.xy(0.0, ICE)[1]), place.get_ylim()[1])
     fig.draw_without_rendering()
     cities = city_names() if names is True else list(names or [])
     for place, (_, contours) in zip(axes, drawn, strict=True):
         taken = Taken(place, canvas)
         put_names(place, cities, projection, taken, look, narrow=narrow)
-        label_contours(place, contours, taken, look, land if is_clipped else None)
+        label_contours(
+            place, contours, taken, look, land if is_clipped else None, narrow=narrow
+        )
     return fig
 
 
@@ -153,11 +160,13 @@ def finding(held: Sequence[tuple[str, FloatArray]], cells: Cells) -> str:
         middle = field[known][order][np.searchsorted(share, 0.5 * share[-1])]
         middles.append((words, middle, np.nanmin(field), np.nanmax(field)))
     if len(middles) > 1:
-        parts = [f"{words} {middle:.0f} %" for words, middle, *_ in middles]
+        parts = [f"{words.lower()} {middle:.0f} %" for words, middle, *_ in middles]
         return f"How dry wood gets over half the area: {', '.join(parts)}"
     _, middle, low, high = middles[0]
     if round(low) == round(high):
         return f"Wood dries to {middle:.0f} % everywhere"
+    if round(high) - round(low) < 3:
+        return f"Wood dries to {low:.0f} to {high:.0f} % everywhere"
     return (
         f"Wood dries to {middle:.0f} % or less over half the area: {low:.0f} % where "
         f"it is driest, {high:.0f} % where it is dampest"
@@ -169,14 +178,15 @@ def _figure(
 ) -> tuple[Figure, list[Axes]]:
     wide = float(np.ptp(cells.x_edges)) or 1.0
     tall = float(np.ptp(cells.y_edges)) or 1.0
-    shape = min(max(tall / wide, 0.12), 1.6)
+    shape = max(tall / wide, 0.12)
     width = 4.2 if narrow else 9.0
     beside = 1 if narrow or shape < 0.62 else min(count, 3)
     rows = -(-count // beside)
     each = (width - 0.4) / beside
-    height = min(rows * (each * shape + (0.35 if count > 1 else 0.1)), 14.0)
+    tallest = 5.4 if count == 1 else 4.2
+    height = rows * (min(each * shape, tallest) + (0.35 if count > 1 else 0.1))
     fig = Figure(
-        figsize=(width, height + (2.1 if narrow else 1.75)),
+        figsize=(width, height + (2.1 if narrow else 1.5)),
         facecolor=look.paper,
         layout="constrained",
     )
@@ -208,21 +218,15 @@ def _draw(
 ) -> tuple[Any, Any]:
     """Draw cells, contours, coasts and the net of degrees; return the first two."""
     tones, norm = colours(levels, look)
-    mesh = axes.pcolormesh(
-        cells.x_edges,
-        cells.y_edges,
-        np.ma.masked_invalid(field),
-        cmap=tones,
-        norm=norm,
-        rasterized=True,
-        zorder=1,
-    )
+    x, y, values = drawn_finer(field, cells)
+    shown = np.ma.masked_invalid(np.clip(values, levels[0], levels[-1] - 1e-9))
+    mesh = axes.contourf(x, y, shown, levels=levels, cmap=tones, norm=norm, zorder=1)
     contours = None
-    if min(field.shape) > 1 and np.isfinite(field).sum() > 3 and len(levels) > 2:
+    if len(levels) > 2:
         contours = axes.contour(
-            cells.x,
-            cells.y,
-            np.ma.masked_invalid(field),
+            x,
+            y,
+            shown,
             levels=levels[1:-1],
             colors=look.ink,
             linewidths=0.45,
@@ -237,15 +241,15 @@ def _draw(
     if land is not None:
         from matplotlib.patches import PathPatch
 
-        axes.add_patch(
-            PathPatch(
-                land,
-                facecolor="none",
-                edgecolor=look.ink if clip is None else look.mark,
-                linewidth=0.8 if clip is None else 0.5,
-                zorder=3,
-            )
+        coast = PathPatch(
+            land,
+            facecolor="none",
+            edgecolor=look.ink if clip is None else look.mark,
+            linewidth=0.9 if clip is None else 0.5,
+            zorder=3,
         )
+        axes.add_patch(coast)
+        coast.set_clip_path(cells.outline, axes.transData)
     return mesh, contours
 
 

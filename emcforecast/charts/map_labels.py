@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.patheffects import withStroke
 
 from emcforecast.charts.projection import Projection
-from emcforecast.charts.style import Look
+from emcforecast.charts.style import PHONE_NOTE, Look
 from emcforecast.tables import rows
 
 if TYPE_CHECKING:
@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from matplotlib.transforms import Bbox
 
 MOST_NAMES = 24
+MOST_OF_LEVEL = 5
+"""Numbers on the contours of one level."""
+SIZE = 7.5
+"""Points of names and numbers on a wide map."""
 CLEAR = 2.0
 """Points between two words."""
 
@@ -52,7 +56,9 @@ class Taken:
     def __init__(self, axes: Axes, canvas: Any) -> None:
         self.axes = axes
         self.renderer = canvas.get_renderer()
-        self.boxes: list[Bbox] = []
+        self.boxes: list[Bbox] = [
+            text.get_window_extent(self.renderer).padded(CLEAR) for text in axes.texts
+        ]
         self.inside = axes.get_window_extent(self.renderer)
 
     def fits(self, text: Text) -> bool:
@@ -86,7 +92,8 @@ def put_names(
         spot = _on_map(name, projection)
         if spot is None or done >= most:
             continue
-        text = _beside(axes, name.name, spot, taken, look)
+        size = PHONE_NOTE if narrow else SIZE
+        text = _beside(axes, name.name, spot, taken, look, size)
         if text is None and not name.is_own:
             continue
         axes.plot(
@@ -111,7 +118,12 @@ def _on_map(name: Name, p: Projection) -> tuple[float, float] | None:
 
 
 def _beside(
-    axes: Axes, words: str, spot: tuple[float, float], taken: Taken, look: Look
+    axes: Axes,
+    words: str,
+    spot: tuple[float, float],
+    taken: Taken,
+    look: Look,
+    size: float,
 ) -> Text | None:
     for shift, ha, va in (
         ((4, 0), "left", "center"),
@@ -126,7 +138,7 @@ def _beside(
             textcoords="offset points",
             ha=ha,
             va=va,
-            fontsize=7.5,
+            fontsize=size,
             color=look.ink,
             path_effects=[withStroke(linewidth=2.0, foreground=look.paper)],
             zorder=7,
@@ -138,23 +150,40 @@ def _beside(
 
 
 def label_contours(
-    axes: Axes, contours: Any, taken: Taken, look: Look, land: Path | None
+    axes: Axes,
+    contours: Any,
+    taken: Taken,
+    look: Look,
+    land: Path | None,
+    *,
+    narrow: bool,
 ) -> None:
     """Write the numbers of contours where there is room, on `land` alone if given."""
     if contours is None:
         return
     low, high = axes.get_xlim()
     shortest = 0.06 * (high - low)
+    size = PHONE_NOTE if narrow else SIZE
     for level, path in zip(contours.levels, contours.get_paths(), strict=True):
-        for part in path.to_polygons(closed_only=False):
-            length = float(np.hypot(*np.diff(part, axis=0).T).sum())
-            if length < shortest:
-                continue
-            _number(axes, f"{level:g}", part, taken, look, land)
+        parts = [(_length(p), p) for p in path.to_polygons(closed_only=False)]
+        parts.sort(key=lambda part: -part[0])
+        long = [part for length, part in parts if length > shortest]
+        for part in long[: MOST_OF_LEVEL // (2 if narrow else 1)]:
+            _number(axes, f"{level:g}", part, taken, look, land, size)
+
+
+def _length(line: Any) -> float:
+    return float(np.hypot(*np.diff(line, axis=0).T).sum())
 
 
 def _number(
-    axes: Axes, words: str, line: Any, taken: Taken, look: Look, land: Path | None
+    axes: Axes,
+    words: str,
+    line: Any,
+    taken: Taken,
+    look: Look,
+    land: Path | None,
+    size: float,
 ) -> None:
     away = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))))
     for share in (0.5, 0.35, 0.65, 0.2, 0.8):
@@ -168,7 +197,7 @@ def _number(
             words,
             ha="center",
             va="center",
-            fontsize=7.0,
+            fontsize=size,
             color=look.ink,
             path_effects=[withStroke(linewidth=2.2, foreground=look.paper)],
             zorder=5,

@@ -40,13 +40,13 @@ def draw_graticule(axes: Axes, projection: Projection, look: Look) -> None:
             east = np.linspace(-180.0, 180.0, 121)
         x, y = p.xy(east, np.full(121, north))
         _line(axes, x, y, look)
-        if not p.is_world:
+        if not (p.is_world or p.is_polar):
             _number(axes, (x, y), _degrees(north, "NS"), look, at_left=True)
     for east_line in _between(p.west, p.east, 2 * step if p.north > 60.0 else step):
         north_line = np.linspace(p.south, p.north, 121)
         x, y = p.xy(np.full(121, east_line), north_line)
         _line(axes, x, y, look)
-        if not p.is_world:
+        if not (p.is_world or p.is_polar):
             turned = (east_line + 180.0) % 360.0 - 180.0
             _number(axes, (x, y), _degrees(turned, "EW"), look, at_left=False)
 

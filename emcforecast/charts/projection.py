@@ -15,6 +15,8 @@ from emcforecast._types import FloatArray
 
 WORLD = 200.0
 """Degrees of longitude from which on a map is one of the world."""
+FINE = 2.0
+"""Degrees between points of a side that is drawn straight."""
 LOCAL = 12.0
 """Degrees up to which one plane touches the earth well enough."""
 
@@ -42,7 +44,12 @@ class Projection:
     @property
     def is_world(self) -> bool:
         """Whether the map is one of the world."""
-        return self.east - self.west > WORLD
+        return self.east - self.west > WORLD and not self.is_polar
+
+    @property
+    def is_polar(self) -> bool:
+        """Whether the map lies round a pole and ends before the equator."""
+        return self.east - self.west > 120.0 and (self.south > 20 or self.north < -20)
 
     @property
     def span(self) -> float:
@@ -60,8 +67,8 @@ class Projection:
         low, high = self.south, self.north
         if self.is_world:
             return "+proj=eqearth +lon_0=0 +ellps=sphere"
-        if max(abs(low), abs(high)) > 88.0 and self.east - self.west > 90.0:
-            return f"+proj=laea +lat_0={90.0 if high > 88.0 else -90.0} +ellps=sphere"
+        if self.is_polar:
+            return f"+proj=laea +lat_0={90.0 if low > 0 else -90.0} +ellps=sphere"
         centre = 0.5 * (low + high)
         if self.span <= LOCAL or (low < 10.0 < high + 20.0 and abs(centre) < 15.0):
             return f"+proj=laea +lat_0={centre:.6f} +ellps=sphere"
@@ -95,27 +102,49 @@ class Projection:
         return Path.make_compound_path(*(Path(part, closed=True) for part in parts))
 
     def _within(self, rings: tuple[FloatArray, ...]) -> Iterator[FloatArray]:
-        if self.is_world:
-            yield from rings
-            return
-        margin = 0.6 * self.span + 2.0
+        is_round = self.east - self.west > 358.0
+        margin = 0.0 if is_round else 0.6 * self.span + 2.0
+        west, east = (-180.0, 180.0) if is_round else (self.west, self.east)
         box = Bbox.from_extents(
-            self.west - margin,
-            max(self.south - margin, -89.9),
-            self.east + margin,
-            min(self.north + margin, 89.9),
+            west - margin,
+            max(self.south - margin - is_round * 9.0, -89.9),
+            east + margin,
+            min(self.north + margin + is_round * 9.0, 89.9),
         )
         for ring in rings:
-            east = np.unwrap(ring[:, 0], period=360.0)
+            whole = _unwrapped(ring)
             for turn in (-360.0, 0.0, 360.0):
-                moved = np.column_stack((east + turn, ring[:, 1]))
+                moved = whole + np.array([turn, 0.0])
                 low, high = moved.min(axis=0), moved.max(axis=0)
                 if (low > box.max).any() or (high < box.min).any():
                     continue
                 inside = Path(moved, closed=False).clip_to_bbox(box, inside=True)
                 cut = np.asarray(inside.vertices)
-                if len(cut) > 3:
-                    yield cut
+                if len(cut) > 2:
+                    yield _dense(cut)
+
+
+def _unwrapped(ring: FloatArray) -> FloatArray:
+    """Let a ring run on over the date line; one round a pole is closed there."""
+    along = np.unwrap(ring[:, 0], period=360.0)
+    whole = np.column_stack((along, ring[:, 1]))
+    if abs(along[-1] - along[0]) > 180.0:
+        pole = np.copysign(90.0, ring[:, 1].mean())
+        whole = np.vstack((whole, (along[-1], pole), (along[0], pole)))
+    return whole
+
+
+def _dense(ring: FloatArray) -> FloatArray:
+    """Put points on long sides, so that they bend as the projection does."""
+    closed = np.vstack((ring, ring[:1]))
+    sides = np.hypot(*np.diff(closed, axis=0).T)
+    at = np.concatenate(([0.0], np.cumsum(sides)))
+    points = [
+        np.linspace(at[k], at[k + 1], max(2, int(side / FINE) + 2))[:-1]
+        for k, side in enumerate(sides)
+    ]
+    where = np.concatenate(points)
+    return np.column_stack([np.interp(where, at, closed[:, k]) for k in (0, 1)])
 
 
 def fit(east: FloatArray, north: FloatArray) -> Projection:

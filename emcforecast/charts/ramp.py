@@ -8,27 +8,16 @@ from matplotlib.colors import BoundaryNorm, ListedColormap, to_rgb
 from emcforecast._types import FloatArray
 from emcforecast.charts.style import DARK, Look
 
-MOST_COLOURS = 9
+MOST_COLOURS = 12
 """More could not be told apart by their lightness alone."""
-_DRY_TO_DAMP = (
-    "#f7e8c4",
-    "#e3bd7c",
-    "#bb9a63",
-    "#6f8b6b",
-    "#3c6f74",
-    "#1f4c6b",
-    "#0d2440",
+_ON_LIGHT = (
+    *("#ffeec5", "#f3ce88", "#c8b674", "#8aa184", "#608086", "#3e5b72", "#1a314e"),
 )
-"""Sand, over moss, to deep water: lightness falls all the way, in even steps of hue."""
-_DARK_PAPER = (
-    "#fbedc8",
-    "#e6c283",
-    "#c3a36c",
-    "#83a17f",
-    "#5a8f95",
-    "#47749a",
-    "#3d5a8f",
+"""Sand, over moss, to deep water: CIECAM02 lightness falls evenly from 93 to 14."""
+_ON_DARK = (
+    *("#ffeec5", "#f8d28c", "#d2bf7c", "#98af92", "#73949a", "#59768e", "#3f5674"),
 )
+"""The same hues down to 26 only, so that the dampest still stands out."""
 
 
 def whole_levels(low: float, high: float) -> list[int]:
@@ -53,11 +42,11 @@ def whole_levels(low: float, high: float) -> list[int]:
 
 def colours(levels: list[int], look: Look) -> tuple[ListedColormap, BoundaryNorm]:
     """Return one colour a step between levels, and how values find theirs."""
-    anchors = np.array(
-        [to_rgb(c) for c in (_DARK_PAPER if look is DARK else _DRY_TO_DAMP)]
-    )
+    anchors = np.array([to_rgb(c) for c in (_ON_DARK if look is DARK else _ON_LIGHT)])
     count = len(levels) - 1
-    where = np.linspace(0.0, 1.0, count) if count > 1 else np.array([0.4])
+    # A narrow range does not take the whole ramp: 1 % is no desert beside a swamp.
+    reach = min(1.0, 0.16 * count)
+    where = np.linspace(0.5 - reach / 2, 0.5 + reach / 2, count)
     at = np.linspace(0.0, 1.0, len(anchors))
     picked: FloatArray = np.column_stack(
         [np.interp(where, at, anchors[:, k]) for k in range(3)]

@@ -79,6 +79,7 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="Write the map: .zarr or .nc.",
 )
+@click.option("--names", is_flag=True, help="Towns on the picture.")
 @click.option("--resume", is_flag=True, help="Go on with an interrupted map.")
 @click.option("--threads", type=int, metavar="N", help="Cores. [all]")
 @click.option("--scheduler", metavar="ADDRESS", help="A dask cluster: tcp://host:8786.")
@@ -99,8 +100,8 @@ def command(
 ) -> None:
     """Work out gridded weather cell by cell: how dry wood gets, and where.
 
-    GRID is NetCDF, zarr or GRIB: temperature and humidity, hourly to monthly. With
-    nothing asked it is EMC outdoors; with a place or a wood it is boards there.
+    GRID is NetCDF, zarr or GRIB, hourly to monthly. Where neither a place nor a
+    wood is asked for it is EMC outdoors.
     """
     map_work.require_extra()
     from emcforecast.grid.question import grid_question
@@ -145,7 +146,7 @@ def command(
     common.give(
         Answer(
             "map", inputs, found, text, rows,
-            warnings=[*notes, *words.map_warnings(result)],
+            warnings=[*notes, *words.map_warnings(result, stacked=stacked is not None)],
             cautions=words.map_cautions(summary, stacked=stacked is not None),
         ),
         as_json=as_json,

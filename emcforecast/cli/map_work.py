@@ -58,6 +58,8 @@ def work_out(
         raise InputError("--resume goes on with a map that is written; name it: -o")
     if output is not None:
         require_output(output, resume=options["resume"])
+    if options["places_file"] is not None and options["plot_file"] is not None:
+        raise InputError("--plot draws a whole grid; leave out --places, or --plot")
     yards = (
         None if options["places_file"] is None else read_places(options["places_file"])
     )
@@ -195,9 +197,23 @@ def open_grids(paths: Sequence[str], options: dict[str, Any]) -> "xr.Dataset":
     return open_grid(parts, variables=columns, height=height)
 
 
+SHOWN_OF_CHANGE = (
+    *("year_lowest_p50_change_mean", "year_lowest_p50_change"),
+    *("emc_change_mean", "emc_change"),
+)
+"""What the picture of a comparison shows, the first that there is."""
+
+
 def draw(result: "xr.Dataset", options: dict[str, Any]) -> None:
     """Draw the map and write the picture."""
     from emcforecast.charts.map import map_figure
 
-    figure = map_figure(result, look=pictures.look(options), narrow=options["narrow"])
+    shown = next((name for name in SHOWN_OF_CHANGE if name in result), None)
+    figure = map_figure(
+        result,
+        variable=shown,
+        names=options["names"],
+        look=pictures.look(options),
+        narrow=options["narrow"],
+    )
     pictures.save_figure(figure, options["plot_file"])

@@ -4,13 +4,18 @@ import math
 from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 
+import numpy as np
 import xarray as xr
 
 from emcforecast.grid.series import spatial_dims
 
-BLOCK_BYTES = 32_000_000
-"""Weather of one block of cells; a thread holds it a few times over."""
-MOST_CELLS = 1024
+THREAD_BYTES = 320_000_000
+"""What a thread may hold: the weather of a block, and one cell being worked out."""
+HOUR_BYTES = 900
+"""What working out a cell takes for every hour of its record (measured)."""
+COPIES = 3
+"""Times the weather of a block is held: in chunks, joined, and turned by cells."""
+MOST_CELLS = 256
 """Cells of a block, so that there are blocks for every thread and progress to tell."""
 
 Region = dict[Hashable, slice]
@@ -54,7 +59,7 @@ class Plan:
 
 
 def plan_blocks(
-    ds: xr.Dataset, block_bytes: int = BLOCK_BYTES, *, streamed: bool = False
+    ds: xr.Dataset, block_bytes: int | None = None, *, streamed: bool = False
 ) -> Plan:
     """Plan the blocks of a grid series.
 
@@ -62,8 +67,9 @@ def plan_blocks(
     ----------
     ds : Dataset
         In whatever chunks.
-    block_bytes : int
-        Most bytes of weather in a block.
+    block_bytes : int, optional
+        Most bytes of weather in a block; as many as leave a thread room for a cell
+        of this length when left out, so that memory does not grow with the record.
     streamed : bool
         Time is read chunk by chunk and never whole: a block is then never less than a
         chunk of the store.
@@ -77,6 +83,10 @@ def plan_blocks(
     rows, columns = spatial_dims(ds)
     weather = [v for v in ds.data_vars.values() if "time" in v.dims]
     cell_bytes = sum(v.sizes["time"] * v.dtype.itemsize for v in weather)
+    if block_bytes is None:
+        times = ds["time"].to_numpy()
+        hours = int((times[-1] - times[0]) / np.timedelta64(1, "h"))
+        block_bytes = (THREAD_BYTES - HOUR_BYTES * hours) // COPIES
     most = max(min(block_bytes // max(cell_bytes, 1), MOST_CELLS), 1)
     sizes = ds.sizes[rows], ds.sizes[columns]
     longest = _longest_chunks(ds)

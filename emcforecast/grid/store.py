@@ -140,7 +140,8 @@ def prepare_store(
         for name, v in lazy.data_vars.items()
     }
     # Other chunks than the store's would have two blocks write to one file.
-    lazy = lazy.chunk(block).assign_attrs(history=_history(lazy))
+    lazy = lazy.chunk(dict.fromkeys(lazy.dims, -1) | block)
+    lazy = lazy.assign_attrs(history=_history(lazy))
     lazy = lazy.assign_coords({k: v.compute() for k, v in lazy.coords.items()})
     # Format 2 can be read by every library, and has texts.
     lazy.to_zarr(

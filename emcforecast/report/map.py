@@ -9,7 +9,7 @@ from emcforecast.grid.summary import MapSummary, OverCells, PlaceOnMap
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.repairs import COST_OF_MONTHS
 from emcforecast.report.storage import fallback_words
-from emcforecast.report.words import capital, sentence, wrapped
+from emcforecast.report.words import capital, listed, sentence, wrapped
 from emcforecast.storage.drivers import fallbacks_of
 from emcforecast.storage.kinds import KINDS
 
@@ -165,9 +165,17 @@ def _based_on(result: "xr.Dataset") -> str:
     return " ".join([*parts, f"Months by local time: {words}."])
 
 
-def map_warnings(result: "xr.Dataset") -> list[str]:
-    """Say what stands in for weather the grid does not have."""
-    return fallback_words(fallbacks_of(result))
+def map_warnings(result: "xr.Dataset", *, stacked: bool = False) -> list[str]:
+    """Say what stands in for weather the grid lacks, and where no green wood goes."""
+    said = fallback_words(fallbacks_of(result))
+    kinds = str(result.attrs.get("kinds", "")).split(", ") if stacked else []
+    closed = [KINDS[kind].title for kind in kinds if not KINDS[kind].takes_green]
+    if closed:
+        said.append(
+            f"Green wood does not belong in the {listed(closed, 'or')}: it checks or "
+            "moulds there. Those days are worked out, not advised."
+        )
+    return said
 
 
 def map_cautions(summary: MapSummary, *, stacked: bool) -> tuple[str, ...]:
