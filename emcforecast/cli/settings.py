@@ -159,7 +159,9 @@ def _one(setting: "Setting") -> str:
                 f"{name:22}{number(value, '>10g')}  {likely:<16}{allowed:<14}"
                 f"{parameter.unit}"
             )
-        lines.append(f"    {parameter_meaning(name)}")
+        lines += wrapped(
+            parameter_meaning(name), first="    ", rest="    "
+        ).splitlines()
     lines += [
         "",
         wrapped(_("Range: what the band of a forecast is drawn from.")),

@@ -202,7 +202,7 @@ def _one(species: "Species") -> str:
         value = getattr(species, name)
         if value is None:
             lines.append(
-                wrapped(f"{_(words)}: " + _("not published"), rest="  ")
+                wrapped(": ".join((_(words), _("not published"))), rest="  ")
                 if is_narrow()
                 else "  " + _(words).ljust(38) + _("not published").rjust(14)
             )

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from emcforecast.cautions import Caution
-from emcforecast.dates import MONTHS, short_month
+from emcforecast.dates import MONTHS, month, short_month
 from emcforecast.grid.summary import MapSummary, OverCells, PlaceOnMap
+from emcforecast.language import N_, _, number
 from emcforecast.report.cautions import caution_words, cautions_for
+from emcforecast.report.names import place_title, wood_name
 from emcforecast.report.repairs import COST_OF_MONTHS
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.words import capital, listed, sentence, wrapped
@@ -17,25 +19,31 @@ if TYPE_CHECKING:
     import xarray as xr
 
 GIVES: dict[str, str] = {
-    "hour": "From hourly weather: everything a map can hold.",
-    "day": (
+    "hour": N_("From hourly weather: everything a map can hold."),
+    "3-hour": N_(
+        "From 3-hourly weather: the hours between are bridged in temperature and "
+        "vapour pressure."
+    ),
+    "day": N_(
         "From daily means: hours are rebuilt with the usual course of a day over 10 K, "
         "so the lowest of a month is of wood, not of a single dry afternoon."
     ),
-    "month": (
+    "month": N_(
         "From monthly means: hours are rebuilt, so single dry spells are missing and "
-        f"the years differ less than they do. {sentence(COST_OF_MONTHS)}"
+        "the years differ less than they do."
     ),
-    "climatology": (
+    "climatology": N_(
         "From twelve mean months: one usual year. There is no range over years, and a "
         "share of years is 0 or 1."
     ),
 }
 """What each step of weather gives a map of boards."""
 EMC_GIVES: dict[str, str] = {
-    "day": "EMC of daily mean air, as published tables have it.",
-    "month": "EMC of monthly mean air, as published tables have it.",
-    "climatology": (
+    "hour": N_("From hourly weather: mean and lowest EMC."),
+    "3-hour": N_("From 3-hourly weather: mean and lowest EMC."),
+    "day": N_("EMC of daily mean air, as published tables have it."),
+    "month": N_("EMC of monthly mean air, as published tables have it."),
+    "climatology": N_(
         "EMC of twelve mean months, as published tables have it: no range over years."
     ),
 }
@@ -45,16 +53,11 @@ def gives(result: "xr.Dataset") -> str:
     """Say what the step of the weather lets a map hold."""
     step = str(result.attrs["weather_step"])
     if "place" not in result.dims:
-        return EMC_GIVES.get(step, f"From {_every(step)} weather: mean and lowest EMC.")
-    coarse = (
-        f"From {_every(step)} weather: the hours between are bridged in temperature "
-        "and vapour pressure."
-    )
-    return GIVES.get(step, coarse)
-
-
-def _every(step: str) -> str:
-    return "hourly" if step == "hour" else f"{step}ly"
+        return _(EMC_GIVES[step])
+    said = _(GIVES[step])
+    if step == "month":
+        return " ".join((said, sentence(_(COST_OF_MONTHS))))
+    return said
 
 
 def map_text(result: "xr.Dataset", summary: MapSummary, title: str) -> str:
@@ -81,99 +84,142 @@ def map_text(result: "xr.Dataset", summary: MapSummary, title: str) -> str:
 def map_title(result: "xr.Dataset", summary: MapSummary) -> str:
     """Say whose moisture is shown, where and of which years."""
     attrs = result.attrs
-    what = "EMC outdoors"
+    what = _("EMC outdoors")
     if summary.places:
-        wood = capital(str(attrs["species"]))
-        what = f"{wood} {float(attrs['thickness_mm']):g} mm: how dry it gets"
-    grid = f"{summary.rows} × {summary.columns} cells, {summary.cells} with an answer"
-    return f"{what}, {_span(result)} ({grid})"
+        what = _(
+            "{wood} {thickness:g} mm: how dry it gets",
+            wood=capital(wood_name(str(attrs["species"]))),
+            thickness=float(attrs["thickness_mm"]),
+        )
+    return _(
+        "{what}, {years} ({rows} × {columns} cells, {cells} with an answer)",
+        what=what,
+        years=_span(result),
+        rows=summary.rows,
+        columns=summary.columns,
+        cells=summary.cells,
+    )
 
 
 def _span(result: "xr.Dataset") -> str:
     if "periods" in result.attrs:
-        return str(result.attrs["periods"]).replace("; ", " and ")
+        return listed(str(result.attrs["periods"]).split("; "))
     if result.attrs["weather_step"] == "climatology":
-        return "a usual year"
+        return _("a usual year")
     first, last = (str(result.attrs[f"weather_{k}"])[:4] for k in ("start", "end"))
-    return first if first == last else f"{first} to {last}"
+    if first == last:
+        return first
+    return _("{first} to {last}", first=first, last=last)
 
 
 def _place_lines(places: Sequence[PlaceOnMap]) -> list[str]:
-    lines = ["                     driest   in 8 cells of 10   mostly in"]
-    for one in places:
-        name = KINDS[one.kind].title
-        month = MONTHS[one.month - 1] if one.month else "nowhere"
+    names = [capital(place_title(one.kind)) for one in places]
+    heads = (_("driest"), _("in 8 cells of 10"), _("mostly in"))
+    wide = max(20, *(len(name) for name in names)) + 1
+    columns = max(9, len(heads[0]) + 3), max(19, len(heads[1]) + 3)
+    first, second = (f"{h:<{w}}" for h, w in zip(heads, columns, strict=False))
+    lines = [f"{'':<{wide}}{first}{second}{heads[2]}"]
+    for name, one in zip(names, places, strict=True):
+        when = month(one.month) if one.month else _("nowhere")
+        least, ends = f"{one.lowest.middle:.0f} %", f"{_ends(one.lowest)} %"
         lines.append(
-            f"{capital(name)[:20]:<20}{one.lowest.middle:5.0f} %   "
-            f"{_ends(one.lowest):>12} %     {month}"
+            f"{name:<{wide}}{least:<{columns[0]}}{ends:<{columns[1]}}{when}".rstrip()
         )
     for one in places:
-        name = KINDS[one.kind].title
-        lines += [
-            wrapped(
-                f"{mc:g} % in the {name}: reached in at least half of the years in "
-                f"{100.0 * share:.0f} % of the cells."
-            )
-            for mc, share in one.reached.items()
-        ]
-        lines += [
-            wrapped(
-                f"A green stack in the {name} takes {days.middle:.0f} days to {mc:g} % "
-                f"({_ends(days)} in 8 cells of 10)."
-            )
-            for mc, days in one.days.items()
-            if days.cells
-        ]
-        if one.change is not None and one.change.cells:
-            lines.append(
-                wrapped(f"Change of the driest in the {name}: {_signed(one.change)}.")
-            )
+        lines += _place_sentences(one)
     return lines
 
 
-def _emc_lines(summary: MapSummary) -> list[str]:
-    lines = ["       EMC   in 8 cells of 10"]
-    lines += [
-        f"{name:<4}{month.middle:4.0f} %   {_ends(month):>8} %"
-        for name, month in zip(map(short_month, range(1, 13)), summary.emc, strict=True)
+def _place_sentences(one: PlaceOnMap) -> list[str]:
+    """Say what is reached in a place, when, and how much it changes."""
+    inside = place_title(one.kind, "in the place")
+    said = [
+        _(
+            "{mc:g} % in the {place}: reached in at least half of the years in "
+            "{share:.0f} % of the cells.",
+            mc=mc,
+            place=inside,
+            share=100.0 * share,
+        )
+        for mc, share in one.reached.items()
     ]
+    said += [
+        _(
+            "A green stack in the {place} takes {days:.0f} days to {mc:g} % ({ends} in "
+            "8 cells of 10).",
+            place=inside,
+            days=days.middle,
+            mc=mc,
+            ends=_ends(days),
+        )
+        for mc, days in one.days.items()
+        if days.cells
+    ]
+    if one.change is not None and one.change.cells:
+        change = _signed(one.change)
+        said.append(
+            _(
+                "Change of the driest in the {place}: {change}.",
+                place=inside,
+                change=change,
+            )
+        )
+    return [wrapped(line) for line in said]
+
+
+def _emc_lines(summary: MapSummary) -> list[str]:
+    lines = [" " * 6 + _("EMC").ljust(9) + _("in 8 cells of 10")]
+    for index, one in enumerate(summary.emc, 1):
+        middle = f"{one.middle:.0f} %"
+        lines.append(f"{short_month(index):<6}{middle:<9}{_ends(one)} %")
     if summary.emc_change is not None:
+        change = _signed(summary.emc_change)
         lines.append(
-            wrapped(f"Change of the year's mean EMC: {_signed(summary.emc_change)}.")
+            wrapped(_("Change of the year's mean EMC: {change}.", change=change))
         )
     return lines
 
 
 def _ends(value: OverCells) -> str:
     low, high = f"{value.low:.0f}", f"{value.high:.0f}"
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else _("{low} to {high}", low=low, high=high)
 
 
 def _signed(change: OverCells) -> str:
-    return (
-        f"{change.middle:+.1f} % MC in the middle cell "
-        f"({change.low:+.1f} to {change.high:+.1f} in 8 cells of 10)"
+    return _(
+        "{middle:+.1f} % MC in the middle cell ({low:+.1f} to {high:+.1f} in 8 cells "
+        "of 10)",
+        middle=change.middle,
+        low=change.low,
+        high=change.high,
     )
 
 
 def _based_on(result: "xr.Dataset") -> str:
     attrs = result.attrs
-    parts = [f"Based on: {attrs.get('source', 'a grid')}."]
+    parts = [_("Based on: {source}.", source=attrs.get("source") or _("a grid"))]
     parts += [sentence(str(attrs[k])) for k in ("attribution",) if attrs.get(k)]
     clock = str(attrs["local_time"])
-    words = "longitude/15 from UTC" if clock == "longitude/15" else clock
-    return " ".join([*parts, f"Months by local time: {words}."])
+    words = _("longitude/15 from UTC") if clock == "longitude/15" else clock
+    return " ".join([*parts, _("Months by local time: {clock}.", clock=words)])
 
 
 def map_warnings(result: "xr.Dataset", *, stacked: bool = False) -> list[str]:
     """Say what stands in for weather the grid lacks, and where no green wood goes."""
     said = fallback_words(fallbacks_of(result))
     kinds = str(result.attrs.get("kinds", "")).split(", ") if stacked else []
-    closed = [KINDS[kind].title for kind in kinds if not KINDS[kind].takes_green]
+    closed = [
+        place_title(kind, "into the place")
+        for kind in kinds
+        if not KINDS[kind].takes_green
+    ]
     if closed:
         said.append(
-            f"Green wood does not belong in the {listed(closed, 'or')}: it checks or "
-            "moulds there. Those days are worked out, not advised."
+            _(
+                "Green wood does not belong in the {places}: it checks or moulds "
+                "there. Those days are worked out, not advised.",
+                places=listed(closed, "or"),
+            )
         )
     return said
 
@@ -222,13 +268,13 @@ def map_rows(summary: MapSummary) -> list[dict[str, Any]]:
         ]
     return [
         {
-            "month": number,
-            "emc_low_pct": month.low,
-            "emc_middle_pct": month.middle,
-            "emc_high_pct": month.high,
-            "cells": month.cells,
+            "month": index,
+            "emc_low_pct": emc.low,
+            "emc_middle_pct": emc.middle,
+            "emc_high_pct": emc.high,
+            "cells": emc.cells,
         }
-        for number, month in enumerate(summary.emc, 1)
+        for index, emc in enumerate(summary.emc, 1)
     ]
 
 
@@ -264,8 +310,8 @@ def _yard_row(here: "xr.Dataset") -> dict[str, Any]:
     row: dict[str, Any] = {"place": str(here["place"].to_numpy())}
     for name in ("year_lowest_p10", "year_lowest_p50", "year_lowest_p90"):
         row[f"{name}_pct"] = float(here[name])
-    month = float(here["year_lowest_month"])
-    row["year_lowest_month"] = int(month) if month == month else None
+    when = float(here["year_lowest_month"])
+    row["year_lowest_month"] = int(when) if when == when else None
     if "share_of_years" in here:
         for target in here["target"].to_numpy():
             share = here["share_of_years"].sel(target=target)
@@ -278,8 +324,8 @@ def _yard_row(here: "xr.Dataset") -> dict[str, Any]:
 
 def _by_month(name: str, values: Any) -> dict[str, float]:
     return {
-        f"{name}_{month[:3].lower()}_pct": float(value)
-        for month, value in zip(MONTHS, values, strict=True)
+        f"{name}_{english[:3].lower()}_pct": float(value)
+        for english, value in zip(MONTHS, values, strict=True)
     }
 
 
@@ -289,17 +335,21 @@ def yards_text(rows: Sequence[dict[str, Any]], title: str, result: "xr.Dataset")
     boards = "place" in rows[0]
     for row in rows[:LINES]:
         if boards:
-            month = row["year_lowest_month"]
-            found = "no answer: too much of the weather is missing"
-            if month:
-                low = row["year_lowest_p50_pct"]
-                found = f"{low:5.1f} %  {MONTHS[month - 1]}"
+            when = row["year_lowest_month"]
+            found = _("no answer: too much of the weather is missing")
+            if when:
+                least = number(row["year_lowest_p50_pct"], "5.1f")
+                found = f"{least} %  {month(when)}"
             lines.append(f"{row['name'][:24]:<25}{row['place'][:12]:<13}{found}")
         else:
             low, high = (f(_emc_of(row)) for f in (min, max))
-            lines.append(f"{row['name'][:24]:<25}EMC {low:.1f} to {high:.1f} %")
+            ends = _("EMC {low:.1f} to {high:.1f} %", low=low, high=high)
+            lines.append(f"{row['name'][:24]:<25}{ends}")
     if len(rows) > LINES:
-        lines.append(f"… and {len(rows) - LINES} more rows; all of them: --csv FILE")
+        more = _(
+            "… and {count} more rows; all of them: --csv FILE", count=len(rows) - LINES
+        )
+        lines.append(more)
     return "\n".join([*lines, "", wrapped(gives(result)), wrapped(_based_on(result))])
 
 
