@@ -91,7 +91,10 @@ def map_figure(
         seen = cells.on(land) & (cells.north > ICE if projection.is_world else True)
     held = [(words, np.where(seen, field, np.nan)) for words, field in _values(panels)]
     levels = _levels([field for _, field in held])
-    fig, axes = _figure(len(held), cells, look, narrow)
+    bottom = float(cells.y_edges.min())
+    if is_clipped and projection.is_world:
+        bottom = max(bottom, float(projection.xy(0.0, ICE)[1]))
+    fig, axes = _figure(len(held), cells, bottom, look, narrow)
     canvas = FigureCanvasAgg(fig)
     drawn = []
     for place, (words, _), (_, whole) in zip(axes, held, _values(panels), strict=True):
@@ -105,10 +108,9 @@ def map_figure(
     source = str(result.attrs.get("source", ""))
     note = str(result.attrs.get("attribution", ""))
     style.footnote(fig, look, "\n".join(t for t in (source, note) if t))
-    if is_clipped and projection.is_world:
-        for place in axes:
-            place.set_ylim(float(projection.xy(0.0, ICE)[1]), place.get_ylim()[1])
     fig.draw_without_rendering()
+    # Words are put into the room that is left: it must not move any more.
+    fig.set_layout_engine("none")
     cities = city_names() if names is True else list(names or [])
     for place, (_, contours) in zip(axes, drawn, strict=True):
         taken = Taken(place, canvas)
@@ -174,10 +176,10 @@ def finding(held: Sequence[tuple[str, FloatArray]], cells: Cells) -> str:
 
 
 def _figure(
-    count: int, cells: Cells, look: Look, narrow: bool
+    count: int, cells: Cells, bottom: float, look: Look, narrow: bool
 ) -> tuple[Figure, list[Axes]]:
     wide = float(np.ptp(cells.x_edges)) or 1.0
-    tall = float(np.ptp(cells.y_edges)) or 1.0
+    tall = float(cells.y_edges.max()) - bottom or 1.0
     shape = max(tall / wide, 0.12)
     width = 4.2 if narrow else 9.0
     beside = 1 if narrow or shape < 0.62 else min(count, 3)
@@ -201,7 +203,7 @@ def _figure(
             side.set_visible(False)
         margin = 0.01 * max(wide, tall)
         axes.set_xlim(cells.x_edges.min() - margin, cells.x_edges.max() + margin)
-        axes.set_ylim(cells.y_edges.min() - margin, cells.y_edges.max() + margin)
+        axes.set_ylim(bottom - margin, cells.y_edges.max() + margin)
         axes.set_autoscale_on(False)
         places.append(axes)
     return fig, places
