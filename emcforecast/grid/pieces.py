@@ -245,6 +245,8 @@ def _chunked(
     latitude: xr.DataArray,
     longitude: xr.DataArray,
 ) -> xr.DataArray:
+    if held.chunks is not None and chunks == "auto":
+        return held  # A dataset in pieces already keeps them.
     if not isinstance(chunks, Mapping):
         return held.chunk(chunks)
     names: dict[str, Hashable] = {str(d): d for d in held.dims}
