@@ -11,7 +11,7 @@ import grimp
 import pytest
 
 LAYERS = ("physics", "weather", "storage", "wood", "ensemble", "forecast", "yard",
-          "report", "charts", "cli")  # fmt: skip
+          "report", "charts", "answers", "pages", "cli")  # fmt: skip
 
 
 @pytest.fixture(scope="module")

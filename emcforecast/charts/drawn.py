@@ -2,7 +2,7 @@
 
 import warnings
 from io import BytesIO
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -11,7 +11,7 @@ WIDE_DPI, NARROW_DPI, NARROW_INCHES = 150, 300, 5.0
 """Dots an inch; pictures up to so wide are for phones, whose dots are finer."""
 
 
-def drawn(figure: "Figure", ending: str = "png") -> bytes:
+def drawn(figure: "Figure", ending: str = "png", *, letters: bool = False) -> bytes:
     """Return a figure as a PNG, SVG or PDF file.
 
     Parameters
@@ -20,6 +20,9 @@ def drawn(figure: "Figure", ending: str = "png") -> bytes:
         What was drawn; text in it is taken as it stands, never as a formula.
     ending : {"png", "svg", "pdf"}
         The kind of file.
+    letters : bool
+        Whether the text of an SVG stays text, in the reader's letters; else it is
+        drawn, alike everywhere.
     """
     from matplotlib import rc_context
     from matplotlib.text import Text
@@ -30,7 +33,11 @@ def drawn(figure: "Figure", ending: str = "png") -> bytes:
         # Bytes of a name that are no letters cannot be drawn.
         text.set_text(text.get_text().encode("utf-8", "replace").decode("utf-8"))
     file = BytesIO()
-    with warnings.catch_warnings(), rc_context({"svg.hashsalt": "emcforecast"}):
+    rc: dict[Any, Any] = {
+        "svg.hashsalt": "emcforecast",
+        "svg.fonttype": "none" if letters else "path",
+    }
+    with warnings.catch_warnings(), rc_context(rc):
         # Letters the font lacks are drawn as boxes; the picture is whole without.
         warnings.filterwarnings("ignore", "Glyph .* missing")
         dpi = WIDE_DPI if figure.get_figwidth() > NARROW_INCHES else NARROW_DPI

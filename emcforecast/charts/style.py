@@ -1,15 +1,18 @@
 """One look for every picture: quiet axes, words on the lines, light or dark."""
 
+import re
 import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from matplotlib.dates import ConciseDateFormatter
 from matplotlib.figure import Figure
+
+from emcforecast.dates import SHORT_MONTHS, month, short_month
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-MONTH_LETTERS = "JFMAMJJASOND"
 MONTH_STARTS = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 """Day of a 365-day year on which each month begins."""
 
@@ -50,6 +53,8 @@ class Look:
         ]
 
 
+PLACE_COLOURS = ("paper", "ink", "faint", "outdoor", "shed", "indoor", "mark")
+"""The names of a look's colours, as a page names its variables."""
 LIGHT = Look(
     "#ffffff", "#22262b", "#d9dde2", "#12355b", "#2f6a2c", "#d07f38", "#6b7280"
 )
@@ -95,6 +100,31 @@ def dress(axes: "Axes", look: Look) -> None:
         label.set_color(look.ink)
 
 
+class DateFormatter(ConciseDateFormatter):
+    """Dates along an axis, with the months of the language spoken when it is drawn."""
+
+    def __init__(self, locator: Any) -> None:
+        """Speak the language of now, whenever the picture is written."""
+        super().__init__(locator)
+        self._months = {
+            english: short_month(number)
+            for number, english in enumerate(SHORT_MONTHS, 1)
+        }
+
+    def format_ticks(self, values: Any) -> list[str]:
+        """Label the ticks."""
+        return [self._said(label) for label in super().format_ticks(values)]
+
+    def get_offset(self) -> str:
+        """Say what all ticks share, such as the year."""
+        return self._said(super().get_offset())
+
+    def _said(self, label: str) -> str:
+        return re.sub(
+            r"[A-Z][a-z]{2}", lambda word: self._months.get(word[0], word[0]), label
+        )
+
+
 def month_axis(axes: "Axes", look: Look) -> None:
     """Label a day-of-year axis (0 to 365) with months."""
     middles = [
@@ -102,7 +132,7 @@ def month_axis(axes: "Axes", look: Look) -> None:
         for start, end in zip(MONTH_STARTS, (*MONTH_STARTS[1:], 365), strict=True)
     ]
     axes.set_xlim(0, 365)
-    axes.set_xticks(middles, list(MONTH_LETTERS))
+    axes.set_xticks(middles, [month(number)[0] for number in range(1, 13)])
     for start in MONTH_STARTS[1:]:
         axes.axvline(start, color=look.faint, linewidth=0.5, zorder=0)
 
@@ -115,6 +145,8 @@ def title(
     axes: "Axes", look: Look, finding: str, case: str = "", *, narrow: bool = False
 ) -> None:
     """Write the finding over the left end and the case under it, broken to fit."""
+    # As a page says it, above the picture and broken by the reader's screen.
+    axes.figure.set_label(f"{finding}\n{case}")
     letters = NARROW_TITLE if narrow else WIDE_TITLE
     lines = [
         textwrap.fill(part, letters, break_on_hyphens=False)
@@ -126,6 +158,8 @@ def title(
 
 def footnote(fig: Figure, look: Look, text: str) -> None:
     """Write where the picture comes from along its foot, broken to its width."""
+    # As a page says it: line by line below finding and case, of which some have none.
+    fig.set_label(f"{fig.get_label() or chr(10)}\n{text}")
     size = PHONE_NOTE if fig.get_figwidth() < PHONE_INCHES else NOTE
     letters = int(fig.get_figwidth() * LETTERS_PER_INCH * NOTE / size)
     lines = [textwrap.fill(line, letters) for line in text.splitlines()]

@@ -15,15 +15,10 @@ from emcforecast.cli.options import (
 )
 from emcforecast.cli.progress import Progress
 from emcforecast.errors import InputError
-from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
-    import xarray as xr
-
     from emcforecast.ensemble.evidence import Reading
     from emcforecast.ensemble.route import Cut
-    from emcforecast.forecast.dry import Dry
-    from emcforecast.units import UnitSystem
 
 
 @click.command(
@@ -34,10 +29,12 @@ if TYPE_CHECKING:
 @weather_options
 @click.option(
     "--species",
-    default="European larch",
+    "woods",
+    default=("European larch",),
     show_default=True,
+    multiple=True,
     metavar="WOOD",
-    help="See `emcforecast species`.",
+    help="See `emcforecast species`; repeat for a mixed stack.",
 )
 @yard_option
 @click.option(
@@ -111,7 +108,7 @@ if TYPE_CHECKING:
 @plot_options
 def command(
     weather: str,
-    species: str,
+    woods: tuple[str, ...],
     yard_file: Path | None,
     thicknesses: tuple[str, ...],
     width: str | None,
@@ -134,24 +131,20 @@ def command(
     **options: Any,
 ) -> None:
     """Forecast when a stack reaches 30 %, 20 % and the target, shell and core."""
-    from emcforecast.forecast.dry import dry
-    from emcforecast.report import dry as words
-    from emcforecast.report.dry import dry_result, dry_rows
-    from emcforecast.report.dry_sentences import dry_sentences
-    from emcforecast.report.weather import based_on
+    from emcforecast.answers.dry import dry_answer
 
     cuts = [_cut("resaw", text) for text in resaws]
     cuts += [_cut("plane", text) for text in planes]
     route = [_pair("--move", text, "2026-08-24=loft") for text in moves]
     heard = [_reading(text) for text in readings]
-    wood = common.wood_for(species, yard_file)
+    found = [common.wood_for(name, yard_file) for name in dict.fromkeys(woods)]
     progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
     wide, long = common.sizes_given(width, length, units)
-    answer = dry(
+    answered = dry_answer(
         series,
-        wood.species,
-        list(thicknesses),
+        found,
+        thicknesses,
         None if stacked is None else common.day_given("--stacked", stacked),
         setting,
         target,
@@ -163,41 +156,32 @@ def command(
         cuts=cuts,
         readings=heard,
         today=None if today is None else common.day_given("--today", today),
+        system=common.units_or_default(units),
+        inputs={
+            "weather": weather,
+            "species": woods[0] if len(woods) == 1 else list(woods),
+            "thickness": list(thicknesses),
+            "width": width,
+            "length": length,
+            "sealed_ends": sealed_ends,
+            "stacked": stacked,
+            "from_mc": from_mc,
+            "setting": setting,
+            "target": target,
+            "moves": list(moves),
+            "resaw": list(resaws),
+            "plane": list(planes),
+            "readings": list(readings),
+        },
+        risks=risks,
+        more=more,
         progress=progress,
     )
-    system = common.units_or_default(units)
-    sentences = dry_sentences(answer, system)
     common.give(
-        Answer(
-            "dry",
-            {
-                "weather": weather,
-                "species": answer.board.species,
-                "thickness": list(thicknesses),
-                "width": width,
-                "length": length,
-                "sealed_ends": sealed_ends,
-                "stacked": str(answer.begun),
-                "from_mc": from_mc,
-                "setting": setting,
-                "target": target,
-                "moves": list(moves),
-                "resaw": list(resaws),
-                "plane": list(planes),
-                "readings": list(readings),
-            },
-            dry_result(answer, sentences),
-            words.dry_text(answer, based_on(series), system, risks=risks, more=more),
-            dry_rows(answer),
-            series,
-            warnings=[*filter(None, [wood.note]), *words.dry_warnings(answer, system)],
-            cautions=words.dry_cautions(answer),
-        ),
+        answered.answer,
         as_json=as_json,
         csv_file=csv_file,
-        picture=None
-        if options["plot_file"] is None
-        else lambda: _draw(answer, series, words.places(answer), system, options),
+        picture=pictures.drawing(answered, options),
     )
 
 
@@ -245,23 +229,3 @@ def _cut(how: Literal["resaw", "plane"], text: str) -> "Cut":
     )
     day = as_day(common.day_given(f"--{how}", when))
     return Cut(day, parse_thickness(what).actual_mm, how)
-
-
-def _draw(
-    answer: "Dry",
-    series: "xr.Dataset",
-    place: str,
-    system: "UnitSystem",
-    options: dict[str, Any],
-) -> None:
-    from emcforecast.charts.dry import dry_figure
-
-    figure = dry_figure(
-        answer,
-        place,
-        system=system,
-        source=pictures.source_line(series),
-        look=pictures.look(options),
-        narrow=options["narrow"],
-    )
-    pictures.save_figure(figure, options["plot_file"])

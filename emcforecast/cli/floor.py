@@ -1,7 +1,7 @@
 """`emcforecast floor`: the lowest moisture in each place by month."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -15,14 +15,6 @@ from emcforecast.cli.options import (
     weather_options,
 )
 from emcforecast.cli.progress import Progress
-from emcforecast.report.answer import Answer
-
-if TYPE_CHECKING:
-    import xarray as xr
-
-    from emcforecast.forecast.floor_result import Floor
-    from emcforecast.forecast.targets import Target
-    from emcforecast.units import UnitSystem
 
 
 @click.command(
@@ -63,79 +55,34 @@ def command(
 
     Several --setting of one name (shed=loft, shed=barn) stand side by side.
     """
-    from emcforecast.forecast.floor import floor
-    from emcforecast.forecast.targets import target_for_use, target_of_number
-    from emcforecast.report.floor import (
-        floor_cautions,
-        floor_result,
-        floor_rows,
-        floor_text,
-    )
-    from emcforecast.report.floor_sentences import floor_sentences
-    from emcforecast.report.storage import fallback_words
-    from emcforecast.report.weather import based_on
+    from emcforecast.answers.floor import floor_answer
+    from emcforecast.forecast.targets import target_of_number
     from emcforecast.storage.setting_text import parse_setting
 
     wood = common.wood_for(species, yard_file)
     progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
-    chosen = [parse_setting(text) for text in settings]
-    answer = floor(series, wood.species, thickness, chosen, progress=progress)
-    system = common.units_or_default(units)
-    wanted = [target_of_number(value) for value in dict.fromkeys(targets)]
-    wanted = wanted or [target_for_use("furniture")]
-    sentences = floor_sentences(answer, wanted, system)
-    fallbacks = fallback_words(
-        dict.fromkeys(f for s in answer.settings.values() for f in s.fallbacks)
+    answered = floor_answer(
+        series,
+        wood,
+        thickness,
+        [parse_setting(text) for text in settings],
+        [target_of_number(value) for value in dict.fromkeys(targets)],
+        system=common.units_or_default(units),
+        inputs={
+            "weather": weather,
+            "species": species,
+            "thickness": thickness,
+            "settings": list(settings),
+            "targets": list(targets),
+        },
+        months=months,
+        air=air,
+        progress=progress,
     )
     common.give(
-        Answer(
-            "floor",
-            {
-                "weather": weather,
-                "species": species,
-                "thickness": thickness,
-                "settings": list(settings),
-                "targets": list(targets),
-            },
-            floor_result(answer, sentences),
-            floor_text(
-                answer, wanted, based_on(series), system, months=months, air=air
-            ),
-            floor_rows(answer),
-            series,
-            warnings=[*filter(None, [wood.note]), *fallbacks],
-            cautions=floor_cautions(answer),
-        ),
+        answered.answer,
         as_json=as_json,
         csv_file=csv_file,
-        picture=None
-        if options["plot_file"] is None
-        else lambda: _draw(answer, series, wanted, system, options),
+        picture=pictures.drawing(answered, options),
     )
-
-
-def _draw(
-    answer: "Floor",
-    series: "xr.Dataset",
-    targets: "list[Target]",
-    system: "UnitSystem",
-    options: dict[str, Any],
-) -> None:
-    from emcforecast.charts.floor import floor_figure
-    from emcforecast.storage.kinds import KINDS
-
-    kinds = [s.kind for s in answer.settings.values()]
-    figure = floor_figure(
-        answer,
-        {
-            name: KINDS[s.kind].title if kinds.count(s.kind) == 1 else name
-            for name, s in answer.settings.items()
-        },
-        targets=targets,
-        system=system,
-        source=pictures.source_line(series),
-        look=pictures.look(options),
-        narrow=options["narrow"],
-    )
-    pictures.save_figure(figure, options["plot_file"])

@@ -14,7 +14,6 @@ from emcforecast.cli.options import (
     yard_option,
 )
 from emcforecast.cli.progress import Progress
-from emcforecast.report.answer import Answer
 
 
 @click.command(
@@ -63,62 +62,30 @@ def command(
     WEATHER is a file, several of one place, an archive and place, or demo; two whole
     years at least.
     """
-    from emcforecast.cautions import Caution
-    from emcforecast.forecast.hindcast import WOODS, hindcast
-    from emcforecast.report import hindcast as words
-    from emcforecast.report.cautions import caution_words
-    from emcforecast.report.weather import based_on
-    from emcforecast.wood.species import Species
+    from emcforecast.answers.hindcast import PLACES, hindcast_answer
 
-    woods: list[tuple[str | Species, float | str]] = list(WOODS)
-    note = ""
+    wood = None
     if species is not None or thickness is not None:
-        found = common.wood_for(species or "European larch", yard_file)
-        woods, note = [(found.species, thickness or "27 mm")], found.note
+        wood = common.wood_for(species or "European larch", yard_file)
     progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
-    answer = hindcast(
+    answered = hindcast_answer(
         series,
-        woods,
-        tuple(dict.fromkeys(settings)) or ("outdoor", "shed", "indoor"),
-        target=target,
+        wood,
+        thickness or "27 mm",
+        tuple(dict.fromkeys(settings)) or PLACES,
+        target,
+        inputs={
+            "weather": weather,
+            "woods": None,
+            "settings": list(settings or PLACES),
+            "target": target,
+        },
         progress=progress,
     )
-    sentences = words.hindcast_sentences(answer)
     common.give(
-        Answer(
-            "hindcast",
-            {
-                "weather": weather,
-                "woods": [
-                    {"species": s if isinstance(s, str) else s.name, "thickness": t}
-                    for s, t in woods
-                ],
-                "settings": list(settings) or ["outdoor", "shed", "indoor"],
-                "target": target,
-            },
-            words.hindcast_result(answer, sentences),
-            words.hindcast_text(answer, sentences, based_on(series)),
-            words.hindcast_rows(answer),
-            series,
-            warnings=[note] if note else [],
-            cautions=caution_words([Caution.METER]),
-        ),
+        answered.answer,
         as_json=as_json,
         csv_file=csv_file,
-        picture=None
-        if options["plot_file"] is None
-        else lambda: _draw(answer, series, options),
+        picture=pictures.drawing(answered, options),
     )
-
-
-def _draw(answer: Any, series: Any, options: Any) -> None:
-    from emcforecast.charts.hindcast import hindcast_figure
-
-    figure = hindcast_figure(
-        answer,
-        source=pictures.source_line(series),
-        look=pictures.look(options),
-        narrow=options["narrow"],
-    )
-    pictures.save_figure(figure, options["plot_file"])

@@ -1,6 +1,6 @@
 """Pictures: their look, their source line, writing them."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,16 +9,10 @@ from emcforecast.cli.options import is_quiet
 from emcforecast.files import replace
 
 if TYPE_CHECKING:
-    import xarray as xr
     from matplotlib.figure import Figure
 
+    from emcforecast.answers.answered import Answered
     from emcforecast.charts.style import Look
-
-
-def source_line(weather: "xr.Dataset") -> str:
-    """Say where the weather comes from, with its attribution, for a picture's foot."""
-    parts = [weather.attrs["source"], weather.attrs.get("attribution")]
-    return ". ".join(str(part).rstrip(".") for part in parts if part)
 
 
 def look(options: Mapping[str, Any]) -> "Look":
@@ -26,6 +20,16 @@ def look(options: Mapping[str, Any]) -> "Look":
     from emcforecast.charts import style
 
     return style.DARK if options.get("dark") else style.LIGHT
+
+
+def drawing(
+    answered: "Answered[Any]", options: Mapping[str, Any]
+) -> Callable[[], None] | None:
+    """Return what draws and writes the picture; None where none is asked for."""
+    draw, path = answered.draw, options["plot_file"]
+    if draw is None or path is None:
+        return None
+    return lambda: save_figure(draw(look(options), options["narrow"]), path)
 
 
 def save_figure(figure: "Figure", path: Path) -> None:

@@ -17,7 +17,6 @@ from emcforecast.cli.options import (
 )
 from emcforecast.cli.progress import Progress
 from emcforecast.errors import InputError
-from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     from emcforecast.forecast.targets import Target
@@ -93,10 +92,7 @@ def command(
     **options: Any,
 ) -> None:
     """Find the best route through the places you have, and when to make each move."""
-    from emcforecast.forecast.plan.plan import plan
-    from emcforecast.report import plan as words
-    from emcforecast.report.plan_result import plan_result, plan_rows
-    from emcforecast.report.weather import based_on
+    from emcforecast.answers.plan import plan_answer
 
     start, end = (
         common.day_given("--stacked", stacked),
@@ -110,59 +106,45 @@ def command(
     progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
     wide, long = common.sizes_given(width, length, units)
-    found = plan(
+    answered = plan_answer(
         series,
-        wood.species,
+        wood,
         thickness,
-        width_mm=wide,
-        length_mm=long,
-        sealed_ends=sealed_ends,
         stacked=start,
         need=end,
         target=target,
         have=have,
+        width_mm=wide,
+        length_mm=long,
+        sealed_ends=sealed_ends,
         from_mc=from_mc,
         stacked_in=here,
         today=now,
+        region=options["region"],
+        system=common.units_or_default(units),
+        inputs={
+            "weather": weather,
+            "species": species,
+            "thickness": thickness,
+            "width": width,
+            "length": length,
+            "sealed_ends": sealed_ends,
+            "stacked": start,
+            "need": end,
+            "target": target.words,
+            "have": [place.text() for place in have],
+            "from_mc": from_mc,
+            "stacked_in": here and here.text(),
+            "today": now,
+        },
+        air=options["air"],
         progress=progress,
     )
-    risks = words.plan_risks(found, north=float(series.attrs.get("latitude", 45)) >= 0)
-    system = common.units_or_default(units)
     common.give(
-        Answer(
-            "plan",
-            {
-                "weather": weather,
-                "species": found.board.species,
-                "thickness": thickness,
-                "width": width,
-                "length": length,
-                "sealed_ends": sealed_ends,
-                "stacked": start,
-                "need": end,
-                "target": target.words,
-                "have": [place.text() for place in have],
-                "from_mc": from_mc,
-                "stacked_in": here and here.text(),
-                "today": now,
-            },
-            plan_result(found, risks),
-            words.plan_text(found, risks, based_on(series), system),
-            plan_rows(found),
-            series,
-            warnings=[
-                *filter(
-                    None, [wood.note, words.target_note(target, options["region"])]
-                ),
-                *words.plan_warnings(found, now, system),
-            ],
-            cautions=words.plan_cautions(found),
-        ),
+        answered.answer,
         as_json=as_json,
         csv_file=csv_file,
-        picture=None
-        if options["plot_file"] is None
-        else lambda: _draw(found, series, options),
+        picture=pictures.drawing(answered, options),
     )
 
 
@@ -230,18 +212,3 @@ def _stacked_in(text: str | None, have: list["Setting"]) -> "Setting | None":
             "one of them, or add it to --have"
         )
     return found[0]
-
-
-def _draw(found: Any, series: Any, options: Any) -> None:
-    from emcforecast.charts.plan import plan_figure
-    from emcforecast.storage.kinds import KINDS
-
-    figure = plan_figure(
-        found,
-        KINDS[found.route[-1].kind].title,
-        source=pictures.source_line(series),
-        air=options["air"],
-        look=pictures.look(options),
-        narrow=options["narrow"],
-    )
-    pictures.save_figure(figure, options["plot_file"])

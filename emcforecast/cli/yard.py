@@ -11,7 +11,6 @@ from emcforecast.cli import common, group, pictures
 from emcforecast.cli.group import spare
 from emcforecast.cli.options import output_options, plot_options
 from emcforecast.cli.progress import Progress
-from emcforecast.report.answer import Answer
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -107,48 +106,31 @@ def show(
     The most urgent stack stands first. Readings of the log beside FILE move the
     forecast; a reading that cannot be right is questioned, kept and not used.
     """
-    from emcforecast.report.weather import based_on
-    from emcforecast.report.yard import cautions_of, yard_text, yard_warnings
-    from emcforecast.report.yard_json import yard_result, yard_rows
+    from emcforecast.answers.yard import yard_answered
     from emcforecast.yard.file import read_yard
 
     wanted = options["plot_file"] is not None
     yard = read_yard(file)
     spare((csv_file, options["plot_file"]), read_by(yard))
     state, weather, system = follow_yard(yard, today, units, only, paths=wanted)
+    answered = yard_answered(
+        state,
+        weather,
+        system=system,
+        readings=readings,
+        inputs={
+            "file": file,
+            "today": state.today,
+            "stacks": list(only),
+            "units": system,
+        },
+    )
     common.give(
-        Answer(
-            "yard",
-            {"file": file, "today": state.today, "stacks": list(only), "units": system},
-            yard_result(state),
-            yard_text(state, based_on(weather), readings=readings),
-            yard_rows(state),
-            weather,
-            warnings=yard_warnings(state),
-            cautions=cautions_of(state, system),
-        ),
+        answered.answer,
         as_json=as_json,
         csv_file=csv_file,
-        picture=(lambda: _draw(state, weather, system, options)) if wanted else None,
+        picture=pictures.drawing(answered, options),
     )
-
-
-def _draw(
-    state: "YardState",
-    weather: "xr.Dataset",
-    system: UnitSystem,
-    options: dict[str, Any],
-) -> None:
-    from emcforecast.charts.yard import yard_figure
-
-    figure = yard_figure(
-        state,
-        system=system,
-        source=pictures.source_line(weather),
-        look=pictures.look(options),
-        narrow=options["narrow"],
-    )
-    pictures.save_figure(figure, options["plot_file"])
 
 
 def read_by(yard: "Yard") -> tuple[Path, ...]:

@@ -10,7 +10,6 @@ from emcforecast.cli.group import spare
 from emcforecast.cli.options import writable
 from emcforecast.cli.yard import file_argument, follow_yard, read_by, today_option
 from emcforecast.errors import InputError
-from emcforecast.report.answer import Answer
 
 
 def _pdf(
@@ -50,14 +49,19 @@ def labels(
     A label holds the name, the wood and its thickness, when it was stacked, what it is
     for, the next step and room for readings.
     """
+    from emcforecast.answers.yard import labels_answered
     from emcforecast.files import replace
-    from emcforecast.report.yard_labels import label_lines
     from emcforecast.yard.file import read_yard
 
     yard = read_yard(file)
     spare((output,), read_by(yard))
     state, weather, system = follow_yard(yard, today, units, only)
-    said = [(one.stack.name, label_lines(one, state, system)) for one in state.stacks]
+    answered = labels_answered(
+        state,
+        weather,
+        system=system,
+        inputs={"file": file, "output": output, "today": state.today},
+    )
     if output is not None:
         from matplotlib.backends.backend_pdf import PdfPages
 
@@ -65,16 +69,7 @@ def labels(
 
         drawn = BytesIO()
         with PdfPages(drawn, metadata={"CreationDate": None}) as pages:
-            for page in label_pages(said):
+            for page in label_pages(answered.found):
                 pages.savefig(page)
         replace(output, drawn.getvalue())
-    common.give(
-        Answer(
-            "yard labels",
-            {"file": file, "output": output, "today": state.today},
-            {"labels": [{"stack": name, "lines": lines} for name, lines in said]},
-            "\n\n".join("\n".join([name, *lines]) for name, lines in said),
-            weather=weather,
-        ),
-        as_json=as_json,
-    )
+    common.give(answered.answer, as_json=as_json)

@@ -1,0 +1,185 @@
+"""`emcforecast report`: everything of a place, or of a yard, as one page to print."""
+
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from emcforecast import bounds
+from emcforecast.cli import common, group
+from emcforecast.cli.group import say, spare
+from emcforecast.cli.options import (
+    is_quiet,
+    language_option,
+    settings_option,
+    weather_options,
+    writable,
+    yard_option,
+)
+from emcforecast.cli.progress import Progress
+from emcforecast.errors import InputError
+
+if TYPE_CHECKING:
+    from emcforecast.answers.place import PlaceAnswers
+    from emcforecast.report.answer import Answer
+    from emcforecast.units import UnitSystem
+
+A_YEAR = 365
+"""Days from stacking to need where no day is named."""
+
+
+def _html(
+    context: click.Context, option: click.Parameter, path: Path | None
+) -> Path | None:
+    if path is not None and path.suffix.lower() not in (".html", ".htm"):
+        raise InputError(f"{path}: a page is written to a file that ends in .html")
+    return writable(context, option, path)
+
+
+@click.command(
+    "report",
+    cls=group.Command,
+    short_help="Everything of a place or yard as one page to print.",
+)
+@weather_options
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(dir_okay=False, path_type=Path),
+    callback=_html,
+    required=True,
+    metavar="FILE",
+    help="The page: place.html.",
+)
+@click.option(
+    "--species", multiple=True, metavar="WOOD", help="Repeatable. [European larch]"
+)
+@yard_option
+@click.option(
+    "--thickness",
+    "thicknesses",
+    multiple=True,
+    metavar="SIZE",
+    help="27mm, 4/4; repeatable. [27 mm]",
+)
+@settings_option
+@click.option("--stacked", metavar="DATE", help="Such as 2026-04-01. [today]")
+@click.option("--need", metavar="DATE", help="When ready. [a year later]")
+@click.option("--use", metavar="USE", help="Furniture, flooring … [furniture]")
+@click.option("--region", metavar="REGION", help="Where it will live: us, europe …")
+@click.option(
+    "--target",
+    type=group.NumberRange(*bounds.DRYING_TARGET),
+    metavar="MC",
+    default=15.0,
+    show_default=True,
+    help="The moisture whose date is told, %.",
+)
+@click.option("--hindcast", is_flag=True, help="Also try it on this weather; slow.")
+@click.option("--today", metavar="DATE", help="Of a yard: take this day for today.")
+@click.option("--json", "as_json", is_flag=True, help="Print its numbers as JSON.")
+@click.option("--units", type=click.Choice(["us", "si"]), help="Shown first: °F, in.")
+@language_option
+def command(
+    weather: str,
+    output: Path,
+    as_json: bool,
+    units: str | None,
+    today: str | None,
+    **options: Any,
+) -> None:
+    """Write all that is known of a place, or of a yard, as one page to print.
+
+    WEATHER may also be a yard file: then it is a sheet for each stack. The page
+    needs no network; it switches between units, and between boards.
+    """
+    from emcforecast.files import replace
+
+    make = _yard if weather.lower().endswith(".toml") else _place
+    page, answer = make(weather, output, units, today, options)
+    replace(output, page.encode("utf-8"))
+    if as_json:
+        common.give(answer, as_json=True)
+    elif not is_quiet():
+        say(f"Page: {output}", err=True)
+
+
+def _place(
+    weather: str,
+    output: Path,
+    units: str | None,
+    today: str | None,
+    options: dict[str, Any],
+) -> "tuple[str, Answer]":
+    from emcforecast.answers.place import Asked, place_answers
+    from emcforecast.forecast.targets import target_for_use
+    from emcforecast.pages.place import place_page
+    from emcforecast.storage.setting_text import parse_setting
+
+    if today is not None:
+        raise InputError(
+            "--today is for a yard; for a place say --stacked, and --need if you like"
+        )
+    woods = [
+        common.wood_for(name, options["yard_file"])
+        for name in dict.fromkeys(options["species"] or ("European larch",))
+    ]
+    thicknesses = dict.fromkeys(options["thicknesses"] or ("27 mm",))
+    stacked = _day("--stacked", options["stacked"]) or date.today()
+    need = _day("--need", options["need"]) or stacked + timedelta(days=A_YEAR)
+    progress = Progress("reading weather")
+    series = common.read_weather_for(weather, options)
+    asked = Asked(
+        [(wood, size) for wood in woods for size in thicknesses],
+        [parse_setting(text) for text in options["settings"]],
+        stacked,
+        need,
+        target_for_use(options["use"] or "furniture", options["region"]),
+        options["target"],
+        common.units_or_default(units),
+        options["region"],
+        options["hindcast"],
+    )
+    inputs = {
+        "weather": weather,
+        "species": [wood.species.name for wood in woods],
+        "thickness": list(thicknesses),
+        "settings": list(options["settings"]),
+        "stacked": stacked,
+        "need": need,
+        "use": asked.use.label,
+        "target": asked.dry_to,
+        "output": output,
+    }
+    found: PlaceAnswers = place_answers(series, asked, inputs=inputs, progress=progress)
+    return place_page(found, date.today()), found.answer
+
+
+def _yard(
+    weather: str,
+    output: Path,
+    units: str | None,
+    today: str | None,
+    options: dict[str, Any],
+) -> "tuple[str, Answer]":
+    from emcforecast.answers.yard import yard_answered
+    from emcforecast.cli.yard import follow_yard, read_by
+    from emcforecast.pages.yard import yard_page
+    from emcforecast.yard.file import read_yard
+
+    yard = read_yard(Path(weather))
+    spare((output,), read_by(yard))
+    state, series, system = follow_yard(yard, today, units, paths=True)
+    said: UnitSystem = system
+    answered = yard_answered(
+        state,
+        series,
+        system=said,
+        inputs={"file": weather, "today": state.today, "output": output},
+    )
+    return yard_page(answered, said), answered.answer
+
+
+def _day(option: str, text: str | None) -> date | None:
+    return None if text is None else common.day_given(option, text)
