@@ -25,6 +25,7 @@ from emcforecast.charts.map_labels import (
 from emcforecast.charts.map_lines import draw_graticule
 from emcforecast.charts.ramp import colours, whole_levels
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.language import N_, _
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -33,13 +34,15 @@ if TYPE_CHECKING:
 SHOWN = ("year_lowest_p50", "lowest_p50", "emc_lowest_p50", "emc_p50", "emc")
 """What a map shows unless it is said, the first that there is."""
 WORDS = {
-    "year_lowest_p50": "lowest moisture of the year, middle year",
-    "lowest_p50": "lowest moisture of the driest month, middle year",
-    "emc_lowest_p50": "lowest equilibrium moisture content (EMC), middle year",
-    "emc_p50": "equilibrium moisture content (EMC) of the driest month, middle year",
-    "emc": "equilibrium moisture content (EMC) of the driest month",
+    "year_lowest_p50": N_("lowest moisture of the year, middle year"),
+    "lowest_p50": N_("lowest moisture of the driest month, middle year"),
+    "emc_lowest_p50": N_("lowest equilibrium moisture content (EMC), middle year"),
+    "emc_p50": N_(
+        "equilibrium moisture content (EMC) of the driest month, middle year"
+    ),
+    "emc": N_("equilibrium moisture content (EMC) of the driest month"),
 }
-PLACES = {"outdoor": "Outdoors", "shed": "Shed", "indoor": "Indoors"}
+PLACES = {"outdoor": N_("Outdoors"), "shed": N_("Shed"), "indoor": N_("Indoors")}
 ICE = -58.0
 """Degrees north: maps of the world end here where the sea is left out."""
 LAND_ONLY = 20.0
@@ -90,20 +93,21 @@ def map_figure(
     if is_clipped and land is not None and cells.on(land).any():
         seen = cells.on(land) & (cells.north > ICE if projection.is_world else True)
     held = [(words, np.where(seen, field, np.nan)) for words, field in _values(panels)]
-    levels = _levels([field for _, field in held])
+    levels = _levels([field for __, field in held])
     bottom = float(cells.y_edges.min())
     if is_clipped and projection.is_world:
         bottom = max(bottom, float(projection.xy(0.0, ICE)[1]))
     fig, axes = _figure(len(held), cells, bottom, look, narrow)
     canvas = FigureCanvasAgg(fig)
     drawn = []
-    for place, (words, _), (_, whole) in zip(axes, held, _values(panels), strict=True):
+    for place, (words, whole) in zip(axes, _values(panels), strict=True):
         clip = land if seen.sum() < seen.size else None
         drawn.append(_draw(place, whole, cells, land, clip, levels, look))
         if len(held) > 1:
             place.set_title(words, loc="left", fontsize=10, color=look.ink)
     _legend(fig, drawn[0][0], axes, levels, look, narrow=narrow)
-    case = WORDS.get(name, str(result[name].attrs.get("long_name", name)))
+    label = str(result[name].attrs.get("long_name", name))
+    case = _(WORDS[name]) if name in WORDS else label
     _title(fig, look, title or finding(held, cells), case, narrow=narrow)
     source = str(result.attrs.get("source", ""))
     note = str(result.attrs.get("attribution", ""))
@@ -112,7 +116,7 @@ def map_figure(
     # Words are put into the room that is left: it must not move any more.
     fig.set_layout_engine("none")
     cities = city_names() if names is True else list(names or [])
-    for place, (_, contours) in zip(axes, drawn, strict=True):
+    for place, (__, contours) in zip(axes, drawn, strict=True):
         taken = Taken(place, canvas)
         put_names(place, cities, projection, taken, look, narrow=narrow)
         label_contours(
@@ -130,7 +134,10 @@ def _panels(field: xr.DataArray) -> list[tuple[str, xr.DataArray]]:
     if "place" not in field.dims:
         return [("", field)]
     return [
-        (PLACES.get(str(word), str(word)), field.isel(place=k))
+        (
+            _(PLACES[str(word)]) if str(word) in PLACES else str(word),
+            field.isel(place=k),
+        )
         for k, word in enumerate(field["place"].to_numpy())
     ]
 
@@ -156,22 +163,31 @@ def finding(held: Sequence[tuple[str, FloatArray]], cells: Cells) -> str:
     for words, field in held:
         known = np.isfinite(field)
         if not known.any():
-            return "No place of the grid has air the whole year"
+            return _("No place of the grid has air the whole year")
         order = np.argsort(field[known])
         share = np.cumsum(weight[known][order])
         middle = field[known][order][np.searchsorted(share, 0.5 * share[-1])]
         middles.append((words, middle, np.nanmin(field), np.nanmax(field)))
     if len(middles) > 1:
-        parts = [f"{words.lower()} {middle:.0f} %" for words, middle, *_ in middles]
-        return f"How dry wood gets over half the area: {', '.join(parts)}"
-    _, middle, low, high = middles[0]
+        parts = [f"{words.lower()} {middle:.0f} %" for words, middle, *__ in middles]
+        return _(
+            "How dry wood gets over half the area: {places}", places=", ".join(parts)
+        )
+    __, middle, low, high = middles[0]
     if round(low) == round(high):
-        return f"Wood dries to {middle:.0f} % everywhere"
+        return _("Wood dries to {mc:.0f} % everywhere", mc=float(middle))
     if round(high) - round(low) < 3:
-        return f"Wood dries to {low:.0f} to {high:.0f} % everywhere"
-    return (
-        f"Wood dries to {middle:.0f} % or less over half the area: {low:.0f} % where "
-        f"it is driest, {high:.0f} % where it is dampest"
+        return _(
+            "Wood dries to {low:.0f} to {high:.0f} % everywhere",
+            low=float(low),
+            high=float(high),
+        )
+    return _(
+        "Wood dries to {mc:.0f} % or less over half the area: {low:.0f} % where it is "
+        "driest, {high:.0f} % where it is dampest",
+        mc=float(middle),
+        low=float(low),
+        high=float(high),
     )
 
 
@@ -275,7 +291,7 @@ def _legend(
     )
     bar.ax.tick_params(colors=look.ink, labelsize=9, length=0)
     bar.outline.set_visible(False)
-    bar.set_label("% of oven-dry mass", color=look.ink, fontsize=9)
+    bar.set_label(_("% of oven-dry mass"), color=look.ink, fontsize=9)
 
 
 def _title(fig: Figure, look: Look, found: str, case: str, *, narrow: bool) -> None:
