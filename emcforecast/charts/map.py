@@ -93,31 +93,30 @@ def map_figure(
     if is_clipped and land is not None and cells.on(land).any():
         seen = cells.on(land) & (cells.north > ICE if projection.is_world else True)
     held = [(words, np.where(seen, field, np.nan)) for words, field in _values(panels)]
-    levels = _levels([field for _words, field in held])
-    fig, axes = _figure(len(held), cells, look, narrow)
+    levels = _levels([field for __, field in held])
+    bottom = float(cells.y_edges.min())
+    if is_clipped and projection.is_world:
+        bottom = max(bottom, float(projection.xy(0.0, ICE)[1]))
+    fig, axes = _figure(len(held), cells, bottom, look, narrow)
     canvas = FigureCanvasAgg(fig)
     drawn = []
-    for place, (words, _seen), (_words, whole) in zip(
-        axes, held, _values(panels), strict=True
-    ):
+    for place, (words, whole) in zip(axes, _values(panels), strict=True):
         clip = land if seen.sum() < seen.size else None
         drawn.append(_draw(place, whole, cells, land, clip, levels, look))
         if len(held) > 1:
             place.set_title(words, loc="left", fontsize=10, color=look.ink)
     _legend(fig, drawn[0][0], axes, levels, look, narrow=narrow)
-    known = WORDS.get(name)
-    case = str(result[name].attrs.get("long_name", name))
-    case = case if known is None else _(known)
+    label = str(result[name].attrs.get("long_name", name))
+    case = _(WORDS[name]) if name in WORDS else label
     _title(fig, look, title or finding(held, cells), case, narrow=narrow)
     source = str(result.attrs.get("source", ""))
     note = str(result.attrs.get("attribution", ""))
     style.footnote(fig, look, "\n".join(t for t in (source, note) if t))
-    if is_clipped and projection.is_world:
-        for place in axes:
-            place.set_ylim(float(projection.xy(0.0, ICE)[1]), place.get_ylim()[1])
     fig.draw_without_rendering()
+    # Words are put into the room that is left: it must not move any more.
+    fig.set_layout_engine("none")
     cities = city_names() if names is True else list(names or [])
-    for place, (_image, contours) in zip(axes, drawn, strict=True):
+    for place, (__, contours) in zip(axes, drawn, strict=True):
         taken = Taken(place, canvas)
         put_names(place, cities, projection, taken, look, narrow=narrow)
         label_contours(
@@ -135,13 +134,12 @@ def _panels(field: xr.DataArray) -> list[tuple[str, xr.DataArray]]:
     if "place" not in field.dims:
         return [("", field)]
     return [
-        (_place_words(str(word)), field.isel(place=k))
+        (
+            _(PLACES[str(word)]) if str(word) in PLACES else str(word),
+            field.isel(place=k),
+        )
         for k, word in enumerate(field["place"].to_numpy())
     ]
-
-
-def _place_words(name: str) -> str:
-    return _(PLACES[name]) if name in PLACES else name
 
 
 def _values(panels: list[tuple[str, xr.DataArray]]) -> list[tuple[str, FloatArray]]:
@@ -171,31 +169,33 @@ def finding(held: Sequence[tuple[str, FloatArray]], cells: Cells) -> str:
         middle = field[known][order][np.searchsorted(share, 0.5 * share[-1])]
         middles.append((words, middle, np.nanmin(field), np.nanmax(field)))
     if len(middles) > 1:
-        parts = [f"{words.lower()} {middle:.0f} %" for words, middle, *_ends in middles]
+        parts = [f"{words.lower()} {middle:.0f} %" for words, middle, *__ in middles]
         return _(
             "How dry wood gets over half the area: {places}", places=", ".join(parts)
         )
-    _words, middle, low, high = middles[0]
+    __, middle, low, high = middles[0]
     if round(low) == round(high):
-        return _("Wood dries to {mc:.0f} % everywhere", mc=middle)
+        return _("Wood dries to {mc:.0f} % everywhere", mc=float(middle))
     if round(high) - round(low) < 3:
         return _(
-            "Wood dries to {low:.0f} to {high:.0f} % everywhere", low=low, high=high
+            "Wood dries to {low:.0f} to {high:.0f} % everywhere",
+            low=float(low),
+            high=float(high),
         )
     return _(
         "Wood dries to {mc:.0f} % or less over half the area: {low:.0f} % where it is "
         "driest, {high:.0f} % where it is dampest",
-        mc=middle,
-        low=low,
-        high=high,
+        mc=float(middle),
+        low=float(low),
+        high=float(high),
     )
 
 
 def _figure(
-    count: int, cells: Cells, look: Look, narrow: bool
+    count: int, cells: Cells, bottom: float, look: Look, narrow: bool
 ) -> tuple[Figure, list[Axes]]:
     wide = float(np.ptp(cells.x_edges)) or 1.0
-    tall = float(np.ptp(cells.y_edges)) or 1.0
+    tall = float(cells.y_edges.max()) - bottom or 1.0
     shape = max(tall / wide, 0.12)
     width = 4.2 if narrow else 9.0
     beside = 1 if narrow or shape < 0.62 else min(count, 3)
@@ -219,7 +219,7 @@ def _figure(
             side.set_visible(False)
         margin = 0.01 * max(wide, tall)
         axes.set_xlim(cells.x_edges.min() - margin, cells.x_edges.max() + margin)
-        axes.set_ylim(cells.y_edges.min() - margin, cells.y_edges.max() + margin)
+        axes.set_ylim(bottom - margin, cells.y_edges.max() + margin)
         axes.set_autoscale_on(False)
         places.append(axes)
     return fig, places
@@ -291,7 +291,7 @@ def _legend(
     )
     bar.ax.tick_params(colors=look.ink, labelsize=9, length=0)
     bar.outline.set_visible(False)
-    bar.set_label("% of oven-dry mass", color=look.ink, fontsize=9)
+    bar.set_label(_("% of oven-dry mass"), color=look.ink, fontsize=9)
 
 
 def _title(fig: Figure, look: Look, found: str, case: str, *, narrow: bool) -> None:

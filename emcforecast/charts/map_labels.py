@@ -168,8 +168,11 @@ def label_contours(
         parts = [(_length(p), p) for p in path.to_polygons(closed_only=False)]
         parts.sort(key=lambda part: -part[0])
         long = [part for length, part in parts if length > shortest]
-        for part in long[: MOST_OF_LEVEL // (2 if narrow else 1)]:
-            _number(axes, f"{level:g}", part, taken, look, land, size)
+        most = MOST_OF_LEVEL // (2 if narrow else 1)
+        for part in long:
+            if most == 0:
+                break
+            most -= _number(axes, f"{level:g}", part, taken, look, land, size)
 
 
 def _length(line: Any) -> float:
@@ -184,7 +187,8 @@ def _number(
     look: Look,
     land: Path | None,
     size: float,
-) -> None:
+) -> bool:
+    """Write a number on a line where it fits, and tell whether it did."""
     away = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))))
     for share in (0.5, 0.35, 0.65, 0.2, 0.8):
         x = float(np.interp(share * away[-1], away, line[:, 0]))
@@ -204,5 +208,6 @@ def _number(
             clip_on=True,
         )
         if taken.fits(text):
-            return
+            return True
         text.remove()
+    return False

@@ -25,6 +25,8 @@ def decode(variable: xr.DataArray) -> tuple[TimeArray, TimeArray, str]:
     Returns real instants (datetime64[s]), the month of each in its own calendar
     (datetime64[M]), and the calendar's name where it lacks days, else "".
     """
+    if variable.dtype == object and hasattr(variable.to_numpy().ravel()[0], "calendar"):
+        variable = _counted(variable)
     calendar = str(variable.attrs.get("calendar", "standard")).lower()
     since = read_since(str(variable.attrs.get("units", "")))
     if calendar == "360_day" and since is not None:
@@ -42,6 +44,18 @@ def decode(variable: xr.DataArray) -> tuple[TimeArray, TimeArray, str]:
             raise
         raise WeatherError(f"the grid's times cannot be read: {error}") from error
     return time, time.astype("datetime64[M]"), calendar if calendar in NO_LEAP else ""
+
+
+def _counted(variable: xr.DataArray) -> xr.DataArray:
+    """Return times that were decoded into dates of a model's calendar as counts."""
+    from cftime import date2num
+
+    dates = variable.to_numpy()
+    units = "seconds since 1850-01-01"
+    calendar = str(dates.ravel()[0].calendar)
+    count = np.asarray(date2num(dates, units, calendar), dtype=np.float64)
+    about = {"units": units, "calendar": calendar}
+    return xr.DataArray(count, dims=variable.dims, attrs=about)
 
 
 def _of_360(day: IntArray, clock: IntArray) -> tuple[TimeArray, TimeArray]:

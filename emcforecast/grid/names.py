@@ -129,7 +129,7 @@ def _one_of(ds: xr.Dataset, quantity: str, names: list[str]) -> str:
         return best[0]
     raise WeatherError(
         f"several variables may be the {quantity.replace('_', ' ')}: "
-        f"{', '.join(best)}; say which: --column {quantity}=NAME, in Python "
+        f"{', '.join(best)}; say which: --variable {quantity}=NAME, in Python "
         f"variables={{'{quantity}': 'NAME'}}"
     )
 
@@ -152,11 +152,11 @@ def require_air(found: Mapping[str, object], names: list[str]) -> None:
     if has_humidity:
         raise WeatherError(
             f"the grid has humidity but no air temperature (variables: {listed}); give "
-            "that file too, or say --column air_temperature=NAME"
+            "that file too, or say --variable air_temperature=NAME"
         )
     raise WeatherError(
         f"no variable is recognised as air temperature or humidity (variables: "
-        f"{listed}); say --column air_temperature=NAME and relative_humidity=NAME"
+        f"{listed}); say --variable air_temperature=NAME and relative_humidity=NAME"
     )
 
 

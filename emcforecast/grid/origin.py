@@ -36,9 +36,7 @@ def origin_of_files(
     model = _said(attrs, "source_id", "model_id")
     title = model or _said(attrs, "title", "institution", "source")
     if model:
-        title = " ".join(
-            part for part in (model, _said(attrs, "experiment_id")) if part
-        )
+        title = " ".join(dict.fromkeys([model, *_all(attrs, "experiment_id")]))
     names = ", ".join(dict.fromkeys(shown))
     source = f"{title}: {names}" if title else names
     licence, attribution = _said(attrs, "license", "licence", "rights"), ""
@@ -71,6 +69,10 @@ def _said(attrs: Sequence[dict[Any, Any]], *names: str) -> str:
                 if str(key).lower() == name and str(value).strip():
                     return " ".join(str(value).split())[:300]
     return ""
+
+
+def _all(attrs: Sequence[dict[Any, Any]], name: str) -> list[str]:
+    return [str(held[name])[:40] for held in attrs if held.get(name)]
 
 
 def _is_era5(attrs: Sequence[dict[Any, Any]]) -> bool:

@@ -117,8 +117,8 @@ def _reduced(
         elif low in _MEMBERS and size > 1:
             if member is None:
                 raise WeatherError(
-                    f"the grid holds {size} members along '{dim}'; say which: "
-                    f"--member 0 to {size - 1}, in Python member=0"
+                    f"the grid holds {size} members along '{dim}'; write the wanted "
+                    f"one to a file, or in Python say member=0 to {size - 1}"
                 )
             if not 0 <= member < size:
                 raise WeatherError(
@@ -245,6 +245,8 @@ def _chunked(
     latitude: xr.DataArray,
     longitude: xr.DataArray,
 ) -> xr.DataArray:
+    if held.chunks is not None and chunks == "auto":
+        return held  # A dataset in pieces already keeps them.
     if not isinstance(chunks, Mapping):
         return held.chunk(chunks)
     names: dict[str, Hashable] = {str(d): d for d in held.dims}

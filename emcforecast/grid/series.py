@@ -75,11 +75,6 @@ def spatial_dims(ds: xr.Dataset) -> tuple[Hashable, Hashable]:
     return dims[0], dims[1]
 
 
-def is_projected(ds: xr.Dataset) -> bool:
-    """Tell whether latitude and longitude are two-dimensional."""
-    return ds["latitude"].ndim == 2
-
-
 def check_grid(ds: xr.Dataset) -> None:
     """Refuse a dataset that is not a grid series; no value is computed.
 

@@ -218,6 +218,12 @@ def test_a_dataset_that_is_open_already(write: Write) -> None:
     check_whole(open_grid(decoded), ds)
 
 
+def test_a_dataset_in_pieces_keeps_them() -> None:
+    got = open_grid(air().chunk({"time": 7, "lat": 1}))
+    assert got.chunks["time"][0] == 7
+    assert got.chunks["latitude"] == (1, 1, 1)
+
+
 def test_opening_computes_no_values(write: Write) -> None:
     import dask
 

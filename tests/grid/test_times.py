@@ -105,6 +105,14 @@ def test_twelve_months_of_thirty_days(year: int, write: Write) -> None:
     np.testing.assert_allclose(t[second], ds["t2m"].to_numpy()[360] - 273.15)
 
 
+def test_dates_of_a_models_calendar_that_are_decoded_already(write: Write) -> None:
+    raw = stamped(np.arange(400), "days since 2019-01-01", calendar="360_day")
+    decoder = xr.coders.CFDatetimeCoder(use_cftime=True)
+    decoded = xr.open_dataset(write(raw), engine="netcdf4", decode_times=decoder)
+    assert decoded["time"].dtype == object
+    np.testing.assert_array_equal(open_grid(decoded)["time"], open_grid(raw)["time"])
+
+
 def test_months_of_thirty_days_keep_their_month(write: Write) -> None:
     ds = stamped(np.arange(12) * 30, "days since 2000-01-01", calendar="360_day")
     got = open_grid(write(ds))
