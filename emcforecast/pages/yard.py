@@ -173,7 +173,7 @@ def stack_picture(
         system: yard_answered(alone, answered.answer.weather, system=system)
         for system in SYSTEMS
     }
-    return picture(said, name)
+    return picture(said, name, one_shape=True)
 
 
 def labels_section(answered: Answered[YardState], name: str) -> Section:
