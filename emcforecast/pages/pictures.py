@@ -41,7 +41,11 @@ class Picture:
 
 
 def picture(
-    in_both: dict[UnitSystem, Answered[Any]], name: str, *, one_shape: bool = False
+    in_both: dict[UnitSystem, Answered[Any]],
+    name: str,
+    *,
+    one_shape: bool = False,
+    title: str = "",
 ) -> Picture | None:
     """Draw an answer's picture; None where it has none.
 
@@ -53,14 +57,20 @@ def picture(
         Begins the ids inside; unlike those of the page's other pictures.
     one_shape : bool
         Whether the narrow shape serves wide screens too: half the time and size.
+    title : str
+        For those who do not see it, where the picture itself has no finding.
     """
     draw, other = in_both["si"].draw, in_both["us"].draw
     if draw is None or other is None:
         return None
     weather = in_both["si"].answer.weather
     source = "" if weather is None else source_line(weather)
-    narrow = inline(draw(LIGHT, True), f"{name}-narrow", inches=PHONE_INCHES)
-    shown = narrow if one_shape else inline(draw(LIGHT, False), f"{name}-wide")
+    narrow = inline(
+        draw(LIGHT, True), f"{name}-narrow", title=title, inches=PHONE_INCHES
+    )
+    shown = (
+        narrow if one_shape else inline(draw(LIGHT, False), f"{name}-wide", title=title)
+    )
     us = shown.finding
     if shown.finding and in_both["si"].sentences != in_both["us"].sentences:
         us = str(other(LIGHT, False).get_label()).partition("\n")[0]

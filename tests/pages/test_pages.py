@@ -76,6 +76,7 @@ def test_pictures_have_real_text_a_title_and_a_description(html: str) -> None:
         assert told is not None
         assert told.text
         assert title is not None
+        assert title.text
         assert len(list(one.iter(f"{SVG}text"))) > 5
         assert f"{title.get('id')} {told.get('id')}" == one.get("aria-labelledby")
 
