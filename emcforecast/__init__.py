@@ -26,6 +26,7 @@ _WHERE = {
     "Target": "emcforecast.forecast.targets",
     "floor": "emcforecast.forecast.floor",
     "Floor": "emcforecast.forecast.floor_result",
+    "floor_grid": "emcforecast.grid.floor",
     "dry": "emcforecast.forecast.dry",
     "Dry": "emcforecast.forecast.dry_result",
     "plan": "emcforecast.forecast.plan.plan",
@@ -62,6 +63,7 @@ if TYPE_CHECKING:
     from emcforecast.forecast.plan.plan import plan as plan
     from emcforecast.forecast.plan.result import Plan as Plan
     from emcforecast.forecast.targets import Target as Target
+    from emcforecast.grid.floor import floor_grid as floor_grid
     from emcforecast.storage.air import air_in as air_in
     from emcforecast.storage.calibrate import Calibration as Calibration
     from emcforecast.storage.calibrate import calibrate as calibrate

@@ -10,13 +10,13 @@ from emcforecast.cli.yard import (
     day_of,
     file_argument,
     follow_yard,
-    given,
     now,
     read_by,
     today_option,
 )
 from emcforecast.errors import InputError, YardError
-from emcforecast.files import exists, is_file
+from emcforecast.files import is_file
+from emcforecast.language import _
 from emcforecast.report.answer import Answer
 from emcforecast.units import default_units
 
@@ -56,7 +56,7 @@ def calendar(
     if not screen:
         spare((output,), read_by(yard))
     earlier = _earlier(output) if not screen and is_file(output) else ""
-    state, weather, _ = follow_yard(yard, today, units)
+    state, weather, _progress = follow_yard(yard, today, units)
     entries = entries_of(state)
     text = calendar_text(entries, state.yard.name, now(), earlier)
     if screen and not as_json:
@@ -65,7 +65,13 @@ def calendar(
     if not screen:
         replace(output, text.encode(), YardError)
     dated = sorted(entries, key=lambda entry: entry.day)
-    lines = [f"{len(dated)} steps written to {output}. Import it in your calendar."]
+    lines = [
+        _(
+            "{count} steps written to {file}. Import it in your calendar.",
+            count=len(dated),
+            file=output,
+        )
+    ]
     lines += [f"{entry.day}  {entry.summary}" for entry in dated]
     common.give(
         Answer(
@@ -101,16 +107,6 @@ def _earlier(output: Path) -> str:
     return text
 
 
-TEMPLATE = """\
-# {name}: the stacks of this yard. `emcforecast yard {file}` reads it.
-name = {quoted}
-units = "{units}"
-
-[weather]
-file = {weather}
-"""
-
-
 @click.command("new", short_help="Begin a yard file.")
 @file_argument
 @click.option("--name", default=None, help="What the yard is called.")
@@ -125,25 +121,9 @@ file = {weather}
 )
 def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
     """Begin a yard file at FILE; an existing file is left alone."""
-    import tomlkit
+    from emcforecast.yard.file import begin_yard
 
-    from emcforecast.files import replace
-    from emcforecast.yard.file import read_yard
-
-    if exists(file):
-        raise YardError(
-            f"{file}: is there already. `emcforecast yard add {file}` adds a stack."
-        )
-    called = name or file.stem
-    text = TEMPLATE.format(
-        name=" ".join(called.split()),
-        file=file.name,
-        quoted=tomlkit.string(called).as_string(),
-        units=units or default_units(),
-        weather=tomlkit.string(weather).as_string(),
-    )
-    replace(file, text.encode(), YardError)
-    read_yard(file)
+    begin_yard(file, name or file.stem, weather, units or default_units())
     say(f"{file} begun. Add a stack: emcforecast yard add {file} --name oak-1 …")
 
 
@@ -183,32 +163,28 @@ def add(
     note: str | None,
 ) -> None:
     """Add a stack at the end of FILE; what stands there, comments too, stays."""
-    import tomlkit
-
-    from emcforecast.yard.file import add_stack
+    from emcforecast.yard.file import add_stack, stack_values
 
     if sawn is None and stacked is None:
         sawn = day_of(None).isoformat()
-    values = given(
-        name=name,
-        species=species,
-        thickness=thickness,
-        sawn=_date("--sawn", sawn),
-        stacked=_date("--stacked", stacked),
-        setting=setting,
-        use=use,
-        target=target,
-        need=_date("--need", need),
-        from_mc=from_mc,
-        note=note,
+    values = stack_values(
+        {
+            "name": name,
+            "species": species,
+            "thickness": thickness,
+            "sawn": _date("--sawn", sawn),
+            "stacked": _date("--stacked", stacked),
+            "setting": setting,
+            "use": use,
+            "target": target,
+            "need": _date("--need", need),
+            "from_mc": from_mc,
+            "note": note,
+            "count": count,
+            "length": length,
+            "width": width,
+        }
     )
-    boards = given(count=count, length=length, width=width)
-    if count is None:
-        values |= boards
-    else:
-        table = tomlkit.inline_table()
-        table.update(boards)
-        values["boards"] = table
     yard = add_stack(file, values)
     stack = yard.stacks[-1]
     say(

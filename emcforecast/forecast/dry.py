@@ -25,7 +25,7 @@ from emcforecast.errors import InputError
 from emcforecast.forecast.best_reading import Settling, best_reading, cannot_tell
 from emcforecast.forecast.dry_result import Dry, Recent, reached
 from emcforecast.forecast.recent_years import DIFFERS, recent_of
-from emcforecast.forecast.risk_weeks import spells, weekly
+from emcforecast.forecast.risk_weeks import spells, weekly, worst_of
 from emcforecast.forecast.year_per_inch import Rule, year_per_inch
 from emcforecast.storage.setting_text import SettingLike, as_setting
 from emcforecast.storage.settings import Setting
@@ -46,7 +46,7 @@ LEAST_PLANED = 0.5
 
 def dry(
     weather: WeatherLike,
-    species: str | Species = "European larch",
+    species: str | Species | Sequence[str | Species] = "European larch",
     thickness: float | str | Thickness | Sequence[float | str] = "27 mm",
     stacked: When | None = None,
     setting: SettingLike = "outdoor",
@@ -69,10 +69,11 @@ def dry(
     ----------
     weather : Dataset or DataFrame
         Hourly or monthly weather, as `emcforecast.weather_series` takes it.
-    species : str or Species
-        A wood's name, or a wood of the person's own.
+    species : str or Species, or several
+        A wood's name, or a wood of the person's own; several in a mixed stack.
     thickness : float or str, or several
-        mm, or text such as "27 mm" or "4/4"; of several the slowest governs.
+        mm, or text such as "27 mm" or "4/4"; of several the slowest governs. Every wood
+        is taken at every thickness.
     stacked : date or str, optional
         The day it was stacked, or will be; today when left out.
     setting : Setting, str or mapping
@@ -137,14 +138,16 @@ def dry(
     air = storage_air(weather, places, seed=seed, progress=say)
     legs = tuple(Leg(places.index(place), day) for place, day in route)
     ordered = tuple(sorted(cuts, key=lambda cut: cut.day))
-    slowest, *others = sorted(boards, key=lambda b: -b.thickness_mm)
+    end = None if today is None else as_day(today)
+    slowest, *others = _slowest_first(air, boards, legs, from_mc, target, end, seed)
     _check_cuts(ordered, begun, slowest.thickness_mm)
     say(0.6, "boards")
-    end = None if today is None else as_day(today)
     stack = Stack(slowest, legs, from_mc, cuts=ordered)
     runs, beside, update = _far_enough(air, stack, readings, end, seed)
     say(0.85, "risks")
-    risks = weekly(runs, slowest.wood, slowest.size)
+    quicker = [(b, _followed(air, b, stack, runs.days, end, seed)) for b in others]
+    mixed = [(b, r) for b, r in quicker if b.wood.name != slowest.wood.name]
+    risks = worst_of([weekly(r, b.wood, b.size) for b, r in [(slowest, runs), *mixed]])
     steps = tuple(reached(runs, mc) for mc in STEPS)
     goal = reached(runs, target)
     no_gain = as_date(
@@ -164,7 +167,7 @@ def dry(
         spells(risks),
         _settling(runs, target, end),
         _recent(runs, beside, target) if air.many_years else None,
-        tuple((b, _thinner(air, b, stack, runs, target, end, seed)) for b in others),
+        tuple((b, reached(r, target)) for b, r in quicker),
         runs,
         runs.years,
         air.many_years,
@@ -175,8 +178,37 @@ def dry(
     return answer
 
 
+def _slowest_first(
+    air: StorageAir,
+    boards: Sequence[Board],
+    legs: tuple[Leg, ...],
+    from_mc: float | None,
+    target: float,
+    today: np.datetime64 | None,
+    seed: int,
+) -> list[Board]:
+    """Put first the boards that govern: of one wood the thickest.
+
+    Of several woods, those that come latest to the target; where neither does within
+    the first look, the wetter at its end.
+    """
+    if len({board.wood.name for board in boards}) == 1:
+        return sorted(boards, key=lambda board: -board.thickness_mm)
+    days = FIRST_DAYS + days_between(legs[0].start, legs[-1].start)
+
+    def slowness(board: Board) -> tuple[float, float]:
+        stack = Stack(board, legs, from_mc)
+        runs = follow(air, stack, days, today=today, seed=seed)
+        return (
+            quantiles(runs.first_below(target), runs.weight, [0.5])[0],
+            float(np.median(runs.mean[-1])),
+        )
+
+    return sorted(boards, key=slowness, reverse=True)
+
+
 def _boards(
-    species: str | Species,
+    species: str | Species | Sequence[str | Species],
     thickness: float | str | Thickness | Sequence[float | str],
     width_mm: float | None,
     length_mm: float | None,
@@ -184,18 +216,23 @@ def _boards(
 ) -> list[Board]:
     if isinstance(thickness, str | float | int | Thickness):
         thickness = [thickness]  # type: ignore[list-item]
+    woods = [species] if isinstance(species, str | Species) else list(species)
     boards = [
         Board(
-            species,
+            wood,
             size,
             width_mm=width_mm,
             length_mm=length_mm,
             sealed_ends=sealed_ends,
         )
+        for wood in woods
         for size in thickness
     ]
     if not boards:
-        raise InputError("no thickness is given; give at least one, such as 4/4")
+        raise InputError(
+            "no wood or no thickness is given; give at least one of each, such as "
+            "European larch and 4/4"
+        )
     return boards
 
 
@@ -309,14 +346,14 @@ def _recent(runs: Trajectories, beside: Equilibrium, target: float) -> Recent | 
     return Recent(years, floor, reached(late, target))
 
 
-def _thinner(
+def _followed(
     air: StorageAir,
     board: Board,
     stack: Stack,
-    runs: Trajectories,
-    target: float,
+    days: int,
     today: np.datetime64 | None,
     seed: int,
-) -> Reached:
-    thin = Stack(board, stack.route, stack.start_mc)
-    return reached(follow(air, thin, runs.days, today=today, seed=seed), target)
+) -> Trajectories:
+    """Follow other boards of the same stack."""
+    other = Stack(board, stack.route, stack.start_mc)
+    return follow(air, other, days, today=today, seed=seed)

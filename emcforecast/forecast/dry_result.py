@@ -78,7 +78,7 @@ class Dry(Tabular):
     recent : Recent or None
         Where recent years differ from the whole record.
     others : tuple of (Board, Reached)
-        The thinner boards of the stack, and when they reach the target.
+        The quicker boards of the stack, and when they reach the target.
     runs : Trajectories
         Every year and member by day.
     years : tuple of int

@@ -144,11 +144,16 @@ def write_csv(path: str | Path, rows: Sequence[Mapping[str, Any]]) -> None:
     InputError
         When the file cannot be written.
     """
+    replace(Path(path), csv_text(rows).encode())
+
+
+def csv_text(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Return rows as CSV text, as `write_csv` writes them."""
     text = io.StringIO(newline="")
     writer = csv.DictWriter(text, fieldnames=list(rows[0]) if rows else [])
     writer.writeheader()
     writer.writerows({k: _cell(v) for k, v in row.items()} for row in rows)
-    replace(Path(path), text.getvalue().encode())
+    return text.getvalue()
 
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r")

@@ -18,6 +18,7 @@ from emcforecast.physics.moist_air import (
     saturation_vapour_pressure,
     vapour_pressure,
 )
+from emcforecast.weather.series import place_time
 
 SHELTER = 0.6
 """Wind at a building over the wind at 10 m in the open."""
@@ -143,7 +144,8 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     wind = _wind(weather, time.size, notes)
     if course is None:
         notes.append(Fallback(FallbackKind.SHORT_SERIES))
-    t_g = ground.ground_temperature(time, t_o)
+    month = place_time(weather).astype("datetime64[M]").astype(np.int64) % 12
+    t_g = ground.ground_temperature(time, t_o, course)
     table = np.column_stack(
         [
             t_o,
@@ -155,7 +157,7 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
             t_g,
             saturation_vapour_pressure(t_g),
             _season(time, course, t_g),
-            (time.astype("datetime64[M]").astype(np.int64) % 12).astype(np.float64),
+            month.astype(np.float64),
             _bare(weather, t_o, notes),
         ]
     )

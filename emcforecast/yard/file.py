@@ -10,7 +10,8 @@ import tomlkit
 from tomlkit.items import AoT, Array
 
 from emcforecast.errors import YardError
-from emcforecast.files import contents, replace, unopened
+from emcforecast.files import contents, exists, replace, unopened
+from emcforecast.units import UnitSystem
 from emcforecast.yard.locking import alone
 from emcforecast.yard.model import Yard
 from emcforecast.yard.schema import yard_from
@@ -21,6 +22,50 @@ _BY_HAND = (
     "{path}: stack '{name}' is written in a way that cannot be changed here. Add to "
     'it by hand: moved = [{{ date = 2025-08-24, setting = "loft" }}]'
 )
+
+
+TEMPLATE = """\
+# {name}: the stacks of this yard. `emcforecast yard {file}` reads it.
+name = {quoted}
+units = "{units}"
+
+[weather]
+file = {weather}
+"""
+
+
+def begin_yard(path: Path, name: str, weather: str, units: UnitSystem | str) -> Yard:
+    """Begin a yard file; an existing file is left alone.
+
+    Parameters
+    ----------
+    path : Path
+        The file to make.
+    name : str
+        What the yard is called.
+    weather : str
+        Its weather file, or "demo".
+    units : {"us", "si"}
+        Inches and °F, or mm and °C.
+
+    Raises
+    ------
+    YardError
+        When there is a file already, or it cannot be written.
+    """
+    if exists(path):
+        raise YardError(
+            f"{path}: is there already. `emcforecast yard add {path}` adds a stack."
+        )
+    text = TEMPLATE.format(
+        name=" ".join(name.split()),
+        file=path.name,
+        quoted=tomlkit.string(name).as_string(),
+        units=units,
+        weather=tomlkit.string(weather).as_string(),
+    )
+    replace(path, text.encode(), YardError)
+    return read_yard(path)
 
 
 def read_yard(path: str | Path) -> Yard:
@@ -44,7 +89,13 @@ def read_yard(path: str | Path) -> Yard:
     return _checked(_text(path, _bytes(path)), path)
 
 
-def edit(path: str | Path, change: Callable[[str], str]) -> Yard:
+Seen = Callable[[str, str], None]
+"""Told the text of a yard file before and after a change of it."""
+
+
+def edit(
+    path: str | Path, change: Callable[[str], str], seen: Seen | None = None
+) -> Yard:
     """Change a yard file in place; comments and layout stay.
 
     Parameters
@@ -53,6 +104,8 @@ def edit(path: str | Path, change: Callable[[str], str]) -> Yard:
         The yard file.
     change : callable
         From the file's text, its lines ended by LF, to the new text.
+    seen : callable, optional
+        Told the text before and after, lines ended by LF, once it is written.
 
     Returns
     -------
@@ -76,16 +129,44 @@ def edit(path: str | Path, change: Callable[[str], str]) -> Yard:
         before = _bytes(path)
         text = _text(path, before)
         _checked(text, path)
-        after = change(text.replace("\r\n", "\n"))
+        plain = text.replace("\r\n", "\n")
+        changed = after = change(plain)
         yard = _checked(after, path)
         if "\r\n" in text:
             after = after.replace("\n", "\r\n")
         bom = _BOM if before.startswith(_BOM) else b""
         replace(path, bom + after.encode(), YardError)
+        if seen is not None:
+            seen(plain, changed)
     return yard
 
 
-def add_stack(path: str | Path, values: Mapping[str, object]) -> Yard:
+def stack_values(given: Mapping[str, object]) -> dict[str, object]:
+    """Return the keys of a [[stack]] table from what a person said of a stack.
+
+    Parameters
+    ----------
+    given : mapping
+        Keys of the table in order, None for what was not said; count, length and
+        width of its boards become one table where the count is known.
+    """
+    values = {key: value for key, value in given.items() if value is not None}
+    if "count" in values:
+        table = tomlkit.inline_table()
+        table.update(
+            {
+                key: values.pop(key)
+                for key in ("count", "length", "width")
+                if key in values
+            }
+        )
+        values["boards"] = table
+    return values
+
+
+def add_stack(
+    path: str | Path, values: Mapping[str, object], seen: Seen | None = None
+) -> Yard:
     """Put a new stack at the end of a yard file; what stands there stays as it is.
 
     Parameters
@@ -94,6 +175,8 @@ def add_stack(path: str | Path, values: Mapping[str, object]) -> Yard:
         The yard file.
     values : mapping
         Keys of a [[stack]] table, in the order they shall stand.
+    seen : callable, optional
+        As `edit` takes it.
 
     Returns
     -------
@@ -122,10 +205,12 @@ def add_stack(path: str | Path, values: Mapping[str, object]) -> Yard:
         gap = "" if not text else "\n" if text.endswith("\n") else "\n\n"
         return f"{text}{gap}{block.as_string().strip()}\n"
 
-    return edit(path, change)
+    return edit(path, change, seen)
 
 
-def move_stack(path: str | Path, name: str, day: date, setting: str) -> Yard:
+def move_stack(
+    path: str | Path, name: str, day: date, setting: str, seen: Seen | None = None
+) -> Yard:
     """Note that a stack was carried to another setting.
 
     Parameters
@@ -138,6 +223,8 @@ def move_stack(path: str | Path, name: str, day: date, setting: str) -> Yard:
         When.
     setting : str
         Where to.
+    seen : callable, optional
+        As `edit` takes it.
 
     Returns
     -------
@@ -176,7 +263,7 @@ def move_stack(path: str | Path, name: str, day: date, setting: str) -> Yard:
             raise YardError(_BY_HAND.format(path=path, name=wanted))
         return after
 
-    return edit(path, change)
+    return edit(path, change, seen)
 
 
 def _block(text: str, at: int, path: Path) -> tuple[int, int]:

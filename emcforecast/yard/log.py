@@ -20,6 +20,7 @@ from emcforecast.yard.log_rows import (
     HEADER_LINE,
     NEEDED,
     Damaged,
+    Mark,
     Row,
     mend_tail,
     mended_words,
@@ -89,7 +90,9 @@ def read_log(path: Path) -> Log:
         elif isinstance(found, Damaged):
             damaged.append(found)
     unread = tuple(name for name in headings if name and name not in HEADER)
-    return Log(tuple(rows), tuple(damaged), unread)
+    undone = {row.mark.entry for row in rows if row.mark and row.mark.takes_back}
+    counted = (row for row in rows if row.mark is None or row.mark.entry not in undone)
+    return Log(tuple(counted), tuple(damaged), unread)
 
 
 def append(path: Path, fields: Mapping[str, str]) -> list[str]:
@@ -118,22 +121,96 @@ def append(path: Path, fields: Mapping[str, str]) -> list[str]:
             f"the log has no column '{unknown[0]}'. Its columns: {', '.join(HEADER)}."
         )
     with open_locked(path) as descriptor:
-        size = os.fstat(descriptor).st_size
-        head = _read_at(descriptor, 0, min(size, 4096))
-        delimiter, mend, said = ",", HEADER_LINE, []
-        _refuse_wide(path, head)
-        if head and HEADER_LINE.startswith(head):
-            mend = HEADER_LINE[len(head) :]
-        elif head.removeprefix(BOM).strip():
-            delimiter = _own_columns(path, head)
-            start = max(0, size - _TAIL_BYTES)
-            tail = _read_at(descriptor, start, size - start)
-            mend = mend_tail(tail, delimiter, len(HEADER))
-            said = [f"{path}: {mended_words(mend)}"] if mend else []
-        line = row_line(fields, delimiter)
-        _write_whole(descriptor, mend + line, size, path)
-        if size == 0:
-            sync_folder(path.resolve().parent)
+        return _add(descriptor, path, fields)
+
+
+def append_once(path: Path, fields: Mapping[str, str], entry: str) -> bool:
+    """Add a row that may be sent more than once; only the first is written.
+
+    Parameters
+    ----------
+    path : Path
+        The log; made with its header when missing.
+    fields : mapping of str to str
+        As `append` takes them.
+    entry : str
+        Names this reading: 8 to 32 hexadecimal digits.
+
+    Returns
+    -------
+    bool
+        Whether it was written now; False where the log holds that entry already.
+
+    Raises
+    ------
+    YardError
+        As `append` does.
+    """
+    mark = Mark(entry)
+    with open_locked(path) as descriptor:
+        if mark.text.encode() in _read_at(descriptor, 0, LARGEST_LOG):
+            return False
+        _add(descriptor, path, fields, mark)
+    return True
+
+
+def take_back(path: Path, entry: str) -> bool:
+    """Note in the log that an entry does not count; nothing is removed.
+
+    Parameters
+    ----------
+    path : Path
+        The log.
+    entry : str
+        As it was given to `append_once`.
+
+    Returns
+    -------
+    bool
+        Whether it counted until now.
+
+    Raises
+    ------
+    YardError
+        When the log holds no such entry, or cannot be written.
+    """
+    undo = Mark(entry, takes_back=True)
+    own = next(
+        (row for row in read_log(path).rows if row.mark == Mark(entry)),
+        None,
+    )
+    with open_locked(path) as descriptor:
+        held = _read_at(descriptor, 0, LARGEST_LOG)
+        if undo.text.encode() in held:
+            return False
+        if own is None:
+            raise YardError(
+                f"{path}: holds no entry {entry}; there is nothing to take back."
+            )
+        _add(descriptor, path, own.fields, undo)
+    return True
+
+
+def _add(
+    descriptor: int, path: Path, fields: Mapping[str, str], mark: Mark | None = None
+) -> list[str]:
+    """Write a row at the end of a log that is held alone."""
+    size = os.fstat(descriptor).st_size
+    head = _read_at(descriptor, 0, min(size, 4096))
+    delimiter, mend, said = ",", HEADER_LINE, []
+    _refuse_wide(path, head)
+    if head and HEADER_LINE.startswith(head):
+        mend = HEADER_LINE[len(head) :]
+    elif head.removeprefix(BOM).strip():
+        delimiter = _own_columns(path, head)
+        start = max(0, size - _TAIL_BYTES)
+        tail = _read_at(descriptor, start, size - start)
+        mend = mend_tail(tail, delimiter, len(HEADER))
+        said = [f"{path}: {mended_words(mend)}"] if mend else []
+    line = row_line(fields, delimiter, mark)
+    _write_whole(descriptor, mend + line, size, path)
+    if size == 0:
+        sync_folder(path.resolve().parent)
     return said
 
 

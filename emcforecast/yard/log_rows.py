@@ -24,7 +24,36 @@ NOTE_CUT = "[note cut short]"
 BOM = b"\xef\xbb\xbf"
 HEADER_LINE = (",".join(HEADER) + "\n").encode()
 _FORMULA_SIGNS = ("=", "+", "-", "@", "'")
+_MARK = re.compile(r"\[(entry|undo) ([0-9a-f]{8,32})\]\s*")
 _ROW_START = re.compile(r'"?\d{4}-\d\d-\d\d')
+
+
+@dataclass(frozen=True)
+class Mark:
+    """What stands before a note: the entry a row is, or the one it takes back.
+
+    Parameters
+    ----------
+    entry : str
+        8 to 32 hexadecimal digits, made where the reading was typed.
+    takes_back : bool
+        The row says that the entry does not count.
+    """
+
+    entry: str
+    takes_back: bool = False
+
+    def __post_init__(self) -> None:
+        """Refuse what could not be found again."""
+        if not re.fullmatch(r"[0-9a-f]{8,32}", self.entry):
+            raise YardError(
+                f"entry {self.entry[:40]!r}: must be 8 to 32 digits 0-9 or letters a-f."
+            )
+
+    @property
+    def text(self) -> str:
+        """As it stands in the log."""
+        return f"[{'undo' if self.takes_back else 'entry'} {self.entry}]"
 
 
 @dataclass(frozen=True)
@@ -37,10 +66,13 @@ class Row:
         Line of the file it starts on, from 1.
     fields : Mapping of str to str
         The text under each heading; "" where the log has no such column.
+    mark : Mark or None
+        Which entry it is, or which it takes back.
     """
 
     line: int
     fields: Mapping[str, str]
+    mark: Mark | None = None
 
 
 @dataclass(frozen=True)
@@ -62,8 +94,10 @@ class Damaged:
     reason: str
 
 
-def row_line(fields: Mapping[str, str], delimiter: str) -> bytes:
-    """Return a row as bytes: values as they are, the note in quotes."""
+def row_line(
+    fields: Mapping[str, str], delimiter: str, mark: Mark | None = None
+) -> bytes:
+    """Return a row as bytes: values as they are, the mark and the note in quotes."""
     cells = []
     for heading in HEADER[:-1]:
         text = fields.get(heading, "").strip()
@@ -84,8 +118,12 @@ def row_line(fields: Mapping[str, str], delimiter: str) -> bytes:
         cells.append(text)
     note = re.sub(r"[\x00-\x1f\x7f\x85\u2028\u2029]", " ", fields.get("note", ""))
     note = " ".join(note.split()).replace('"', "″").replace(CUT, CUT.strip("[]"))
+    # A note cannot pass for a mark.
+    note = _MARK.sub(lambda found: f"{found[1]} {found[2]} ", note).strip()
     if note.startswith(_FORMULA_SIGNS):
         note = "'" + note
+    if mark is not None:
+        note = f"{mark.text} {note}".strip()
     return (delimiter.join([*cells, f'"{note}"']) + "\n").encode()
 
 
@@ -161,9 +199,13 @@ def record(
     }
     if CUT in cells:
         return used, _damaged(number, text, "was cut short while it was written")
+    found = _MARK.match(fields["note"])
+    if found is not None:
+        fields["note"] = fields["note"][found.end() :]
     if re.match(r"'[=+\-@']", fields["note"]):
         fields["note"] = fields["note"][1:]
-    return used, Row(number + 1, fields)
+    mark = None if found is None else Mark(found[2], found[1] == "undo")
+    return used, Row(number + 1, fields, mark)
 
 
 def _joined(

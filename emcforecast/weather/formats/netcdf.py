@@ -18,9 +18,9 @@ from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cf import (
     choose_variables,
-    in_series_units,
     require_weather,
 )
+from emcforecast.weather.formats.cf_units import in_series_units
 from emcforecast.weather.formats.netcdf_axes import Axis, at_point, time_axis
 from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
 from emcforecast.weather.hints import Format, Hints
@@ -204,7 +204,7 @@ def parse_dataset(
         if (
             quantity in ("precipitation", "shortwave")
             and name not in from_start
-            and _accumulated(units, when.step)
+            and is_accumulated(units, when.step)
         ):
             converted, running = _from_each_stamp(when, converted)
             if running:
@@ -222,7 +222,8 @@ def parse_dataset(
     )
 
 
-def _accumulated(units: str, step: str) -> bool:
+def is_accumulated(units: str, step: str) -> bool:
+    """Tell whether amounts of hourly values are summed up to their stamp."""
     return step == "hour" and units.replace(" ", "").lower() in (
         *("m", "jm-2", "jm**-2", "j/m2", "mm"),
     )
