@@ -177,7 +177,8 @@ def stack_picture(
         system: yard_answered(alone, answered.answer.weather, system=system)
         for system in SYSTEMS
     }
-    return picture(said, name)
+    title = f"{one.stack.name}: {next_sentences(one, answered.found)}"
+    return picture(said, name, one_shape=True, title=title)
 
 
 def labels_section(answered: Answered[YardState], name: str) -> Section:
