@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     show_default=True,
     multiple=True,
     metavar="WOOD",
-    help="See `emcforecast species`; repeat for a mixed stack.",
+    help="Repeatable, in a mixed stack.",
 )
 @yard_option
 @click.option(

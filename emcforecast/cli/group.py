@@ -99,8 +99,7 @@ LISTS_THEM = ("check", "here")
 """Commands that list the options of weather files; others point to the first."""
 FIRST_COLUMN = 26
 ELSEWHERE = (
-    "WEATHER is a file, an archive and place, or demo; options for a file that says "
-    "too little: `emcforecast check --help`."
+    "WEATHER is a file, archive and place, or demo; see `emcforecast check --help`."
 )
 MEASURES = frozenset(
     {

@@ -100,8 +100,7 @@ def command(
 ) -> None:
     """Work out gridded weather cell by cell: how dry wood gets, and where.
 
-    GRID is NetCDF, zarr or GRIB, hourly to monthly. Where neither a place nor a
-    wood is asked for it is EMC outdoors.
+    GRID is NetCDF, zarr or GRIB. With no place and no wood it is EMC outdoors.
     """
     map_work.require_extra()
     from emcforecast.grid.question import grid_question
