@@ -13,6 +13,7 @@ from typing import Any, NoReturn
 
 import numpy as np
 import xarray as xr
+from xarray.coders import CFDatetimeCoder
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
@@ -140,7 +141,8 @@ def read_netcdf_path(path: Path, hints: Hints) -> xr.Dataset:
 def _read(source: bytes | Path, hints: Hints) -> xr.Dataset:
     with _open(source) as opened:
         if is_own(opened):
-            own = xr.decode_cf(opened, decode_times=True)
+            # Times of no real calendar are refused, never another kind of object.
+            own = xr.decode_cf(opened, decode_times=CFDatetimeCoder(use_cftime=False))
             return _with_place(series_of_own(own), hints)
         parsed = parse_dataset(opened, hints)
         title = str(opened.attrs.get("title") or opened.attrs.get("institution") or "")
