@@ -9,17 +9,16 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from emcforecast import __version__
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.ensemble.months import WHOLE_MONTH
 from emcforecast.ensemble.percentiles import over_years_of_many
 from emcforecast.forecast.tabular import of_wood
 from emcforecast.grid.cell_weather import require_whole_years
-from emcforecast.grid.floor import CARRIED, place_of_cells, select_years
+from emcforecast.grid.floor import place_of_cells, select_years, weather_attributes
 from emcforecast.grid.series import STEPS, check_grid, spatial_dims
 from emcforecast.grid.variables import OVER, MapVariable
 from emcforecast.physics.sorption import add_by_slot
-from emcforecast.weather.series import CONVENTIONS, ONE_YEAR_KINDS, origin_of
+from emcforecast.weather.series import ONE_YEAR_KINDS
 
 HOUR = np.timedelta64(1, "h")
 OF_MEANS = ("day", "month", "climatology")
@@ -225,17 +224,9 @@ def _finished(
         },
     )
     kept = [str(c) for c in ds.coords if "time" not in ds[c].dims and c != "time"]
-    times = ds["time"].to_numpy()
     return result.assign_coords({name: ds[name] for name in kept}).assign_attrs(
         {
-            "Conventions": CONVENTIONS,
-            **origin_of(ds),
-            **{name: ds.attrs[name] for name in CARRIED if ds.attrs.get(name)},
-            "emcforecast_version": __version__,
-            "weather_step": ds.attrs["step"],
-            "weather_kind": ds.attrs["kind"],
-            "weather_start": str(times[0].astype("datetime64[D]")),
-            "weather_end": str(times[-1].astype("datetime64[D]")),
+            **weather_attributes(ds),
             "local_time": "UTC"
             if ds.attrs["step"] in OF_MEANS
             else "longitude/15"

@@ -238,11 +238,10 @@ def _answer_block(
     )
 
 
-def answer_attributes(ds: xr.Dataset, question: GridQuestion) -> dict[str, Any]:
-    """Say where the numbers are from and what was asked."""
+def weather_attributes(ds: xr.Dataset) -> dict[str, Any]:
+    """Say what weather a map is of, and whose."""
     times = ds["time"].to_numpy()
-    fallbacks = stand_ins(set(map(str, ds.data_vars)), question)
-    said: dict[str, Any] = {
+    return {
         "Conventions": CONVENTIONS,
         **origin_of(ds),
         **{name: ds.attrs[name] for name in CARRIED if ds.attrs.get(name)},
@@ -251,6 +250,14 @@ def answer_attributes(ds: xr.Dataset, question: GridQuestion) -> dict[str, Any]:
         "weather_kind": ds.attrs["kind"],
         "weather_start": str(times[0].astype("datetime64[D]")),
         "weather_end": str(times[-1].astype("datetime64[D]")),
+    }
+
+
+def answer_attributes(ds: xr.Dataset, question: GridQuestion) -> dict[str, Any]:
+    """Say where the numbers are from and what was asked."""
+    fallbacks = stand_ins(set(map(str, ds.data_vars)), question)
+    said: dict[str, Any] = {
+        **weather_attributes(ds),
         "species": str(question.board.species),
         "thickness_mm": question.board.thickness_mm,
         "settings": "; ".join(place.text() for _, place in question.places),
