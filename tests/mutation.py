@@ -100,15 +100,15 @@ TESTS: dict[str, tuple[str, ...]] = {
 
 NAMED: tuple[tuple[str, str, str, str], ...] = (
     (
-        "forecast/floor.py",
-        "day = int(np.argmin(smooth(day_range[1])))",
-        "day = int(np.argmax(smooth(day_range[1])))",
+        "ensemble/months.py",
+        "return month_of_day(int(np.argmin(smooth(day_range[1]))))",
+        "return month_of_day(int(np.argmax(smooth(day_range[1]))))",
         "tests/forecast/test_floor.py",
     ),
     (
-        "forecast/floor.py",
-        "least = np.array([np.nanmin(running[block == b]) for b in whole])",
-        "least = np.array([np.nanmin(running[block == b]) for b in whole[:-1]])",
+        "ensemble/months.py",
+        "np.fmin.reduce(running[a:b]) for a, b in self.year_rows",
+        "np.fmin.reduce(running[a:b]) for a, b in self.year_rows[:-1]",
         "tests/forecast/test_floor.py",
     ),
     (
