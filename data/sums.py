@@ -12,7 +12,7 @@ MARK = "<!-- sums -->"
 
 
 def files() -> list[Path]:
-    """List the files that are summed: all data but scripts, and the packaged npz."""
+    """List the files that are summed: all data but scripts, and two packaged ones."""
     found = [
         path
         for path in (ROOT / "data").rglob("*")
@@ -20,7 +20,8 @@ def files() -> list[Path]:
         and path.suffix not in {".py", ".pyc", ".md"}
         and "cache" not in path.relative_to(ROOT).parts
     ]
-    found.append(ROOT / "emcforecast" / "tables" / "demonstration.npz")
+    packaged = ROOT / "emcforecast" / "tables"
+    found += [packaged / "demonstration.npz", packaged / "land_110m.json"]
     return sorted(found)
 
 

@@ -26,8 +26,9 @@ _WHERE = {
     "Target": "emcforecast.forecast.targets",
     "floor": "emcforecast.forecast.floor",
     "Floor": "emcforecast.forecast.floor_result",
+    "floor_grid": "emcforecast.grid.floor",
     "dry": "emcforecast.forecast.dry",
-    "Dry": "emcforecast.forecast.dry",
+    "Dry": "emcforecast.forecast.dry_result",
     "plan": "emcforecast.forecast.plan.plan",
     "Plan": "emcforecast.forecast.plan.result",
     "EmcforecastError": "emcforecast.errors",
@@ -55,13 +56,14 @@ if TYPE_CHECKING:
     from emcforecast.errors import SpeciesError as SpeciesError
     from emcforecast.errors import WeatherError as WeatherError
     from emcforecast.errors import YardError as YardError
-    from emcforecast.forecast.dry import Dry as Dry
     from emcforecast.forecast.dry import dry as dry
+    from emcforecast.forecast.dry_result import Dry as Dry
     from emcforecast.forecast.floor import floor as floor
     from emcforecast.forecast.floor_result import Floor as Floor
     from emcforecast.forecast.plan.plan import plan as plan
     from emcforecast.forecast.plan.result import Plan as Plan
     from emcforecast.forecast.targets import Target as Target
+    from emcforecast.grid.floor import floor_grid as floor_grid
     from emcforecast.storage.air import air_in as air_in
     from emcforecast.storage.calibrate import Calibration as Calibration
     from emcforecast.storage.calibrate import calibrate as calibrate

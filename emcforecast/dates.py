@@ -4,26 +4,42 @@ import re
 from datetime import date, datetime
 
 from emcforecast.errors import InputError
+from emcforecast.language import N_, NP_, _, p_
 
 MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
+    N_("January"),
+    N_("February"),
+    N_("March"),
+    N_("April"),
+    N_("May"),
+    N_("June"),
+    N_("July"),
+    N_("August"),
+    N_("September"),
+    N_("October"),
+    N_("November"),
+    N_("December"),
+)
+"""The months in English, as they are written in files; `month` says one."""
+SHORT_MONTHS = (
+    NP_("short month", "Jan"),
+    NP_("short month", "Feb"),
+    NP_("short month", "Mar"),
+    NP_("short month", "Apr"),
+    NP_("short month", "May"),
+    NP_("short month", "Jun"),
+    NP_("short month", "Jul"),
+    NP_("short month", "Aug"),
+    NP_("short month", "Sep"),
+    NP_("short month", "Oct"),
+    NP_("short month", "Nov"),
+    NP_("short month", "Dec"),
 )
 FIRST_YEAR, LAST_YEAR = 1900, 2200
 """Years a date may be in."""
 
 _ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
-_DAY_MONTH = re.compile(r"(\d{1,2})\.?\s+([A-Za-z]{3,9})\.?,?\s+(\d{4})")
+_DAY_MONTH = re.compile(r"(\d{1,2})\.?\s+([^\W\d_]{3,9})\.?,?\s+(\d{4})")
 _MONTH_DAY = re.compile(r"([A-Za-z]{3,9})\.?\s+(\d{1,2}),?\s+(\d{4})")
 _NUMBERS = re.compile(r"\d{1,4}([./])\d{1,2}\1\d{1,4}")
 
@@ -50,6 +66,8 @@ def parse_date(given: date | str) -> date:
     --------
     >>> parse_date("1 April 2026").isoformat(), parse_date("2026-04-01").isoformat()
     ('2026-04-01', '2026-04-01')
+
+    In another language its own months are read as well: "1. Mai 2026".
     """
     if isinstance(given, datetime):
         given = given.date()
@@ -74,6 +92,51 @@ def parse_date(given: date | str) -> date:
     return _of_these_centuries(found, text)
 
 
+def month(number: int) -> str:
+    """Name a month, 1 to 12, in the language spoken.
+
+    Examples
+    --------
+    >>> month(6)
+    'June'
+    """
+    return _(MONTHS[number - 1])
+
+
+def short_month(number: int) -> str:
+    """Name a month, 1 to 12, for a narrow column: "Jun"."""
+    return p_("short month", SHORT_MONTHS[number - 1])
+
+
+def short_date(day: date) -> str:
+    """Say a date for a narrow column.
+
+    Examples
+    --------
+    >>> short_date(date(2025, 7, 6))
+    '6 Jul 2025'
+    """
+    return p_(
+        "short date",
+        "{day} {month} {year}",
+        day=day.day,
+        month=short_month(day.month),
+        year=day.year,
+    )
+
+
+def part_of_month(day: date) -> str:
+    """Name the third of the month a day is in: "early January"."""
+    part = (
+        N_("early {month}")
+        if day.day <= 10
+        else N_("mid {month}")
+        if day.day <= 20
+        else N_("late {month}")
+    )
+    return _(part, month=month(day.month))
+
+
 def spoken(day: date, today: date | None = None) -> str:
     """Say a date as people do.
 
@@ -88,9 +151,9 @@ def spoken(day: date, today: date | None = None) -> str:
     >>> spoken(date(2026, 8, 24)), spoken(date(2026, 8, 24), date(2026, 5, 1))
     ('24 August 2026', '24 August')
     """
-    text = f"{day.day} {MONTHS[day.month - 1]}"
-    this_year = today is not None and day.year == today.year
-    return text if this_year else f"{text} {day.year}"
+    if today is not None and day.year == today.year:
+        return _("{day} {month}", day=day.day, month=month(day.month))
+    return _("{day} {month} {year}", day=day.day, month=month(day.month), year=day.year)
 
 
 def spoken_span(first: date, last: date, today: date | None = None) -> str:
@@ -103,27 +166,28 @@ def spoken_span(first: date, last: date, today: date | None = None) -> str:
     >>> spoken_span(date(2026, 12, 24), date(2027, 3, 2), date(2026, 12, 1))
     '24 December 2026 to 2 March 2027'
     """
-    begins = f"{first.day} {MONTHS[first.month - 1]}"
-    if first.year != last.year:
-        begins += f" {first.year}"
-    return f"{begins} to {spoken(last, today)}"
+    begins = spoken(first, first if first.year == last.year else None)
+    return _("{first} to {last}", first=begins, last=spoken(last, today))
 
 
 def _numbers(text: str) -> tuple[int, int, int] | None:
     """Year, month and day as written, or None."""
     if match := _ISO.fullmatch(text):
-        year, month, day = match.groups()
-        return int(year), int(month), int(day)
+        year, number, day = match.groups()
+        return int(year), int(number), int(day)
     if match := _DAY_MONTH.fullmatch(text):
         day, name, year = match.groups()
     elif match := _MONTH_DAY.fullmatch(text):
         name, day, year = match.groups()
     else:
         return None
-    months = [
-        k for k, month in enumerate(MONTHS, 1) if month.lower().startswith(name.lower())
-    ]
-    return (int(year), months[0], int(day)) if len(months) == 1 else None
+    months = {
+        k
+        for k, english in enumerate(MONTHS, 1)
+        for known in (english, month(k))
+        if known.lower().startswith(name.lower())
+    }
+    return (int(year), months.pop(), int(day)) if len(months) == 1 else None
 
 
 def _of_these_centuries(day: date, text: str) -> date:

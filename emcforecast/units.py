@@ -25,6 +25,7 @@ from emcforecast.conversions import (
     value_of,
 )
 from emcforecast.errors import InputError
+from emcforecast.language import number
 
 __all__ = [
     "KG_PER_POUND",
@@ -252,7 +253,7 @@ def format_length(length_mm: float, system: UnitSystem = "si") -> str:
     '2.5 mm'
     """
     if system == "si":
-        return f"{length_mm:.1f} mm" if abs(length_mm) < 10 else f"{length_mm:.0f} mm"
+        return f"{number(length_mm, '.1f' if abs(length_mm) < 10 else '.0f')} mm"
     sixteenths = round(abs(length_mm) / MM_PER_INCH * 16)
     sign = "-" if length_mm < 0 and sixteenths else ""
     whole, part = divmod(sixteenths, 16)
@@ -271,7 +272,7 @@ def format_mass(mass_kg: float, system: UnitSystem = "si") -> str:
     """
     value = kg_to_pounds(mass_kg) if system == "us" else mass_kg
     digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
-    return f"{value:,.{digits}f} {'lb' if system == 'us' else 'kg'}"
+    return f"{number(value, f',.{digits}f')} {'lb' if system == 'us' else 'kg'}"
 
 
 def format_load(load: float, system: UnitSystem = "si") -> str:
@@ -283,8 +284,8 @@ def format_load(load: float, system: UnitSystem = "si") -> str:
     ('5.0 lb/ft²', '24 kg/m²')
     """
     if system == "us":
-        return f"{kg_per_m2_to_pounds_per_ft2(load):,.1f} lb/ft²"
-    return f"{load:,.0f} kg/m²"
+        return f"{number(kg_per_m2_to_pounds_per_ft2(load), ',.1f')} lb/ft²"
+    return f"{number(load, ',.0f')} kg/m²"
 
 
 def format_speed(speed: float, system: UnitSystem = "si") -> str:
@@ -297,7 +298,7 @@ def format_speed(speed: float, system: UnitSystem = "si") -> str:
     """
     if system == "us":
         return f"{metres_per_second_to_mph(speed):.0f} mph"
-    return f"{speed:.1f} m/s"
+    return f"{number(speed, '.1f')} m/s"
 
 
 def _whole(value: float) -> str:

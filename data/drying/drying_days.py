@@ -15,13 +15,8 @@ from pathlib import Path
 import numpy as np
 import xarray as xr
 
-from emcforecast.ensemble.boards import (
-    AirTables,
-    air_tables,
-    boards_as_stated,
-    run_boards,
-    start_state,
-)
+from emcforecast.ensemble.boards import boards_as_stated, start_state
+from emcforecast.ensemble.run_boards import AirTables, air_tables, run_boards
 from emcforecast.storage.kinds import KINDS
 from emcforecast.thickness import parse_thickness
 from emcforecast.weather.mend.hours_from_means import hourly_from_monthly

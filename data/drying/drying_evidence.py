@@ -16,12 +16,8 @@ from drying_days import (
     with_factors,
 )
 
-from emcforecast.ensemble.boards import (
-    air_tables,
-    boards_as_stated,
-    run_boards,
-    start_state,
-)
+from emcforecast.ensemble.boards import boards_as_stated, start_state
+from emcforecast.ensemble.run_boards import air_tables, run_boards
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 from emcforecast.physics.sorption import equilibrium_humidity
 from emcforecast.physics.stack_air import stack_transfer

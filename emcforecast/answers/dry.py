@@ -8,7 +8,8 @@ from emcforecast._types import Progress
 from emcforecast.answers.answered import Answered
 from emcforecast.ensemble.evidence import Reading
 from emcforecast.ensemble.route import Cut
-from emcforecast.forecast.dry import Dry, dry
+from emcforecast.forecast.dry import dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.report import dry as words
 from emcforecast.report.answer import Answer
 from emcforecast.report.dry_sentences import dry_sentences
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
 def dry_answer(
     weather: "xr.Dataset",
-    wood: Found,
+    wood: Found | Sequence[Found],
     thicknesses: Sequence[str | float],
     stacked: date | None = None,
     setting: str | Setting = "outdoor",
@@ -52,8 +53,8 @@ def dry_answer(
     ----------
     weather : Dataset
         The weather series.
-    wood : Found
-        The species, with the note on how its name was read.
+    wood : Found or sequence of Found
+        The species, with the note on how its name was read; several in a mixed stack.
     thicknesses : sequence of str or float
         As sawn, with their units, or mm; the slowest counts.
     stacked : date, optional
@@ -76,9 +77,10 @@ def dry_answer(
     EmcforecastError
         When the question cannot be answered as asked.
     """
+    woods = [wood] if isinstance(wood, Found) else list(wood)
     found = dry(
         weather,
-        wood.species,
+        [each.species for each in woods],
         list(thicknesses),
         stacked,
         setting,
@@ -97,7 +99,7 @@ def dry_answer(
         found,
         weather,
         system=system,
-        note=wood.note,
+        note=" ".join(each.note for each in woods if each.note),
         inputs=inputs,
         risks=risks,
         more=more,
@@ -117,7 +119,13 @@ def dry_answered(
     """Say what `dry` found, in one system of units; parameters as above."""
     sentences = dry_sentences(found, system)
     asked = dict(inputs or {})
-    asked |= {"species": found.board.species, "stacked": str(found.begun)}
+    mixed = list(
+        dict.fromkeys(b.wood.name for b in [found.board, *(b for b, _ in found.others)])
+    )
+    asked |= {
+        "species": found.board.species if len(mixed) == 1 else mixed,
+        "stacked": str(found.begun),
+    }
 
     def draw(look: "Look", narrow: bool) -> "Figure":
         from emcforecast.charts.dry import dry_figure

@@ -14,7 +14,6 @@ from emcforecast.report.answer import Answer
 from emcforecast.report.plan_result import plan_result, plan_rows
 from emcforecast.report.plan_words import plan_sentences
 from emcforecast.report.weather import based_on, source_line
-from emcforecast.storage.kinds import KINDS
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
 from emcforecast.wood.species import Found
@@ -126,7 +125,6 @@ def plan_answered(
 
         return plan_figure(
             found,
-            KINDS[found.route[-1].kind].title,
             source=source_line(weather),
             air=air,
             look=look,

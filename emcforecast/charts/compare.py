@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray
 from emcforecast.charts import style
+from emcforecast.language import _
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.report.names import place_title
 from emcforecast.storage.air import air_in
 from emcforecast.storage.compare import Comparison
 from emcforecast.storage.references import (
@@ -99,7 +101,7 @@ def settings_figure(
     panels = fig.subplots(len(groups), 1, squeeze=False)[:, 0]
     for axes, (name, group) in zip(panels, groups, strict=True):
         style.dress(axes, look)
-        beside = design if name == "indoor" else {"the air outdoors": outdoors}
+        beside = design if name == "indoor" else {_("the air outdoors"): outdoors}
         lines = [(label, values, look.mark, 0.9) for label, values in beside.items()]
         for setting in group:
             air = air_in(weather, setting)
@@ -107,7 +109,7 @@ def settings_figure(
                 air["air_temperature"].to_numpy(), air["relative_humidity"].to_numpy()
             )
             monthly = _by_month(emc, month)
-            lines.append((setting.about.title, monthly, look.of(name), 2.0))
+            lines.append((place_title(setting.kind), monthly, look.of(name), 2.0))
         for number, (label, values, colour, width) in enumerate(reversed(lines)):
             axes.plot(
                 middle, values, color=colour, linewidth=width, label=label,
@@ -121,20 +123,17 @@ def settings_figure(
             )  # fmt: skip
         else:
             _name_lines(axes, middle, lines, look)
-    fig.supylabel("EMC of the air, % of oven-dry mass", fontsize=9, color=look.ink)
-    style.title(panels[0], look, _extremes(list(panels)), narrow=narrow)
-    rooms = any(name == "indoor" for name, _ in groups)
-    style.footnote(
-        fig,
-        look,
-        "Monthly means of the hourly EMC."
-        + (" Grey lines: published design climates, no measurements." if rooms else "")
-        + f"\n{source}",
-    )
+    label = _("EMC of the air, % of oven-dry mass")
+    fig.supylabel(label, fontsize=9, color=look.ink)
+    style.title(panels[0], look, _extremes(list(panels), settings), narrow=narrow)
+    notes = [_("Monthly means of the hourly EMC.")]
+    if any(name == "indoor" for name, _group in groups):
+        notes.append(_("Grey lines: published design climates, no measurements."))
+    style.footnote(fig, look, f"{' '.join(notes)}\n{source}")
     return fig
 
 
-def _extremes(panels: "Sequence[Axes]") -> str:
+def _extremes(panels: "Sequence[Axes]", shown: Sequence[Setting]) -> str:
     """Say which place is driest in its driest month, and which dampest."""
     lines = [
         (float(np.min(line.get_ydata())), str(line.get_label()))
@@ -143,11 +142,20 @@ def _extremes(panels: "Sequence[Axes]") -> str:
         if line.get_linewidth() > 1.0
     ]
     (low, driest), (high, dampest) = min(lines), max(lines)
+    inside = {
+        place_title(one.kind): place_title(one.kind, "in the place") for one in shown
+    }
     if driest == dampest:
-        return f"The air of the {driest}: down to {low:.0f} % EMC"
-    return (
-        f"Driest month of the year: {low:.0f} % EMC in the {driest}, "
-        f"{high:.0f} % in the {dampest}"
+        return _(
+            "The air of the {place}: down to {low:.0f} % EMC", place=driest, low=low
+        )
+    return _(
+        "Driest month of the year: {low:.0f} % EMC in the {driest}, {high:.0f} % in "
+        "the {dampest}",
+        low=low,
+        driest=inside[driest],
+        high=high,
+        dampest=inside[dampest],
     )
 
 
@@ -214,15 +222,19 @@ def compare_figure(
     air = (found.weather_temperature, found.logger_temperature)
     if system == "us":
         air = (celsius_to_fahrenheit(air[0]), celsius_to_fahrenheit(air[1]))
-    _scatter(left, look, day, *air, f"temperature, {'°F' if system == 'us' else '°C'}")
-    _scatter(right, look, day, found.weather_emc, found.logger_emc, "EMC, % MC")
-    title = "Logger against the weather of the same days"
+    unit = "°F" if system == "us" else "°C"
+    _scatter(left, look, day, *air, _("temperature, {unit}", unit=unit))
+    _scatter(right, look, day, found.weather_emc, found.logger_emc, _("EMC, % MC"))
+    title = _("Logger against the weather of the same days")
     fig.suptitle(title, x=0.01, ha="left", fontsize=11, color=look.ink)
     style.footnote(
         fig,
         look,
-        "One dot a day. Above the line the logger's air is the warmer, or the damper."
-        f"\n{source}",
+        _(
+            "One dot a day. Above the line the logger's air is the warmer, or the "
+            "damper."
+        )
+        + f"\n{source}",
     )
     return fig
 
@@ -236,7 +248,7 @@ def _scatter(
     what: str,
 ) -> None:
     style.dress(axes, look)
-    _, number = np.unique(day, return_inverse=True)
+    _days, number = np.unique(day, return_inverse=True)
     count = np.bincount(number)
     x, y = (np.bincount(number, values) / count for values in (weather, logger))
     whole = count >= DAY // 2
@@ -249,7 +261,7 @@ def _scatter(
     axes.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
     axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
     axes.annotate(
-        "the same",
+        _("the same"),
         (ends[0] + 0.97 * (ends[1] - ends[0]),) * 2,
         xytext=(3, -3),
         textcoords="offset points",
@@ -260,5 +272,5 @@ def _scatter(
         fontsize=8,
         color=look.mark,
     )
-    axes.set_xlabel(f"weather: {what}", color=look.ink)
-    axes.set_ylabel(f"logger: {what}", color=look.ink)
+    axes.set_xlabel(_("weather: {what}", what=what), color=look.ink)
+    axes.set_ylabel(_("logger: {what}", what=what), color=look.ink)

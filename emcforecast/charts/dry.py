@@ -3,13 +3,16 @@
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
+from matplotlib.dates import AutoDateLocator, date2num
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
-from emcforecast.dates import MONTHS
 from emcforecast.ensemble.equilibrium import daily_emc
 from emcforecast.ensemble.percentiles import bands
+from emcforecast.language import N_, _
+from emcforecast.report.boards import board_words
+from emcforecast.report.dates import short
+from emcforecast.report.names import place_title
 from emcforecast.units import UnitSystem, format_length
 
 if TYPE_CHECKING:
@@ -17,13 +20,13 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from numpy.typing import NDArray
 
-    from emcforecast.forecast.dry import Dry
+    from emcforecast.forecast.dry_result import Dry
 
 TOP = 45.0
 """The picture ends here, % MC: what matters happens below."""
 EVENTS: tuple[Any, ...] = ((0, (1, 2)), (0, (1, 1)), (0, (4, 1, 1, 1)))
 """Strokes of moves and cuts, in turn."""
-CUT = {"resaw": "resawn", "plane": "planed"}
+CUT = {"resaw": N_("resawn to {thickness}"), "plane": N_("planed to {thickness}")}
 LINE_HEIGHT = 0.06
 """Of a line of words, share of the axis."""
 MOST_NAMES = 7
@@ -79,20 +82,20 @@ def dry_figure(
         color=colour,
         alpha=0.25,
         linewidth=0,
-        label="8 chances in 10",
+        label=_("8 chances in 10"),
     )
-    axes.plot(dates, middle, color=colour, linewidth=2.2, label="likely")
-    axes.plot(dates, core, "--", color=colour, linewidth=1.1, label="core")
-    axes.plot(dates, shell, ":", color=colour, linewidth=1.3, label="shell")
+    axes.plot(dates, middle, color=colour, linewidth=2.2, label=_("likely"))
+    axes.plot(dates, core, "--", color=colour, linewidth=1.1, label=_("core"))
+    axes.plot(dates, shell, ":", color=colour, linewidth=1.3, label=_("shell"))
     axes.plot(
-        dates, air, color=look.mark, linewidth=0.9, zorder=1, label="EMC of the air"
+        dates, air, color=look.mark, linewidth=0.9, zorder=1, label=_("EMC of the air")
     )
     axes.axhline(
         target,
         color=look.mark,
         linewidth=1.1,
         linestyle=(0, (5, 4)),
-        label=f"target {target:g} %",
+        label=_("target {mc:g} %", mc=target),
     )
     _mark_readings(axes, answer, look)
     bottom = max(0.0, float(np.floor(min(low.min(), target))) - 3.0)
@@ -103,11 +106,11 @@ def dry_figure(
     _mark_events(axes, answer, look, system)
     locator = AutoDateLocator(minticks=3 if narrow else 4, maxticks=7 if narrow else 9)
     axes.xaxis.set_major_locator(locator)
-    axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
+    axes.xaxis.set_major_formatter(style.DateFormatter(locator))
     axes.xaxis.get_offset_text().set_color(look.ink)
-    axes.set_ylabel("moisture content, % of oven-dry mass")
-    board = f"{answer.board.size.label(system)} {answer.board.species}"
-    case = f"{place}, stacked {_day(answer.begun)}"
+    axes.set_ylabel(_("moisture content, % of oven-dry mass"))
+    board = board_words(answer.board, system)
+    case = _("{place}, stacked {date}", place=place, date=_day(answer.begun))
     style.title(axes, look, f"{board}: {_finding(answer)}", case, narrow=narrow)
     named = len(axes.get_legend_handles_labels()[0])
     axes.legend(
@@ -126,19 +129,19 @@ def _finding(answer: "Dry") -> str:
     """Say when the target, or else the last step that is, is likely reached."""
     target = answer.target
     if target.p50 is not None:
-        return f"{target.mc:g} % about {_day(target.p50)}"
+        return _("{mc:g} % about {date}", mc=target.mc, date=_day(target.p50))
     known = [step for step in answer.steps if step.p50 not in {None, answer.begun}]
     least = min(known, key=lambda step: step.mc, default=None)
-    never = f"{target.mc:g} % not reached here"
+    never = _("{mc:g} % not reached here", mc=target.mc)
     if least is None or least.p50 is None:
         return never
-    return f"{least.mc:g} % about {_day(least.p50)}, {never}"
+    reached = _("{mc:g} % about {date}", mc=least.mc, date=_day(least.p50))
+    return f"{reached}, {never}"
 
 
 def _day(day: "np.datetime64") -> str:
     """Return a day for a label: "6 Jul 2025"."""
-    year, month, number = str(day.astype("datetime64[D]")).split("-")
-    return f"{int(number)} {MONTHS[int(month) - 1][:3]} {year}"
+    return short(day)
 
 
 def _mark_dates(
@@ -180,7 +183,7 @@ def _mark_dates(
         )
         ceiling, taken = level - line, reach[1]
         axes.annotate(
-            f"{step.mc:g} %: {_day(step.p50)}",
+            _("{mc:g} %: {date}", mc=step.mc, date=_day(step.p50)),
             (at, step.mc),
             xytext=(at, level),
             textcoords="data",
@@ -204,8 +207,8 @@ def _mark_readings(axes: "Axes", answer: "Dry", look: Look) -> None:
         return
     doubted = [one.reading for one in answer.update.outliers]
     for readings, marker, word in (
-        (answer.update.used, "x", "reading"),
-        (doubted, "s", "reading not used"),
+        (answer.update.used, "x", _("reading")),
+        (doubted, "s", _("reading not used")),
     ):
         known = [(r.day, r.mc) for r in readings if r.mc is not None]
         if known:
@@ -225,9 +228,12 @@ def _mark_readings(axes: "Axes", answer: "Dry", look: Look) -> None:
 
 def _mark_events(axes: "Axes", answer: "Dry", look: Look, system: UnitSystem) -> None:
     """Draw an upright line where the stack is moved or cut; the legend says which."""
-    events = [(day, f"to the {s.about.title}") for s, day in answer.route[1:]]
+    events = [
+        (day, _("to the {place}", place=place_title(s.kind, "into the place")))
+        for s, day in answer.route[1:]
+    ]
     events += [
-        (cut.day, f"{CUT[cut.how]} to {format_length(cut.thickness_mm, system)}")
+        (cut.day, _(CUT[cut.how], thickness=format_length(cut.thickness_mm, system)))
         for cut in answer.runs.stack.cuts
     ]
     for number, (day, label) in enumerate(sorted(events)):
@@ -256,11 +262,19 @@ def _week_mean(values: "NDArray[np.float64]") -> "NDArray[np.float64]":
 
 
 def _legend(answer: "Dry") -> str:
-    spread = (
-        f"over {len(answer.years)} weather years and what is not known of wood and "
-        "place"
+    said = _(
+        N_(
+            "Dots: likely dates; bars: early to late, over {years} weather years and "
+            "what is not known of wood and place."
+        )
         if answer.many_years
-        else "what is not known of wood and place; one weather year"
+        else N_(
+            "Dots: likely dates; bars: early to late, what is not known of wood and "
+            "place; one weather year."
+        ),
+        years=len(answer.years),
     )
-    start = f" Starts at {answer.start_mc:.0f} %." if answer.start_mc > TOP else ""
-    return f"Dots: likely dates; bars: early to late, {spread}.{start}"
+    if answer.start_mc <= TOP:
+        return said
+    start = _("Starts at {mc:.0f} %.", mc=answer.start_mc)
+    return f"{said} {start}"

@@ -12,6 +12,9 @@ from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
 from emcforecast.ensemble.calendar import smooth
 from emcforecast.forecast.targets import Target
+from emcforecast.language import N_, _
+from emcforecast.report.boards import board_words
+from emcforecast.report.names import own_place, place_title, target_words
 from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem
 
@@ -182,26 +185,48 @@ def floor_figure(
     for target in targets:
         level = np.full(365, target.high)
         foot = level if target.low is None else np.full(365, target.low)
-        spot = room.place(foot, level, letter * len(target.words))
-        _write(axes, target.words, spot, look.mark, 8.5)
+        spot = room.place(foot, level, letter * len(target_words(target)))
+        _write(axes, target_words(target), spot, look.mark, 8.5)
     style.month_axis(axes, look)
     axes.yaxis.set_major_locator(MultipleLocator(2))
-    axes.set_ylabel("moisture content, % of oven-dry mass")
+    axes.set_ylabel(_("moisture content, % of oven-dry mass"))
     years = len(answer.years)
-    spread = (
-        f"line: middle of {years} years; band: driest to dampest year in ten"
+    spread = _(
+        N_(
+            "line: middle of {years} years; band: driest to dampest year in ten; dot: "
+            "the year's lowest, the bar if your place differs"
+        )
         if years > 1
-        else "one year: no range over years"
-    ) + "; dot: the year's lowest, the bar if your place differs"
-    wood = f"{answer.board.size.label(system)} {answer.board.species}"
+        else N_(
+            "one year: no range over years; dot: the year's lowest, the bar if your "
+            "place differs"
+        ),
+        years=years,
+    )
     lows = [
-        f"{setting.lowest.p50:.0f} % in the {titles[name]}"
+        _(
+            "{mc:.0f} % in the {place}",
+            mc=setting.lowest.p50,
+            place=place_of(answer, name, titles[name]),
+        )
         for name, setting in answer.settings.items()
     ]
-    finding = f"{wood} dries to {', '.join(lows)}"
-    style.title(axes, look, finding, "air-dry, left in each place", narrow=narrow)
+    finding = _(
+        "{board} dries to {lows}",
+        board=board_words(answer.board, system),
+        lows=", ".join(lows),
+    )
+    case = _("air-dry, left in each place")
+    style.title(axes, look, finding, case, narrow=narrow)
     style.footnote(fig, look, "\n".join(filter(None, [spread, source])))
     return fig
+
+
+def place_of(answer: "Floor", name: str, title: str) -> str:
+    """Name a place inside a sentence: by its kind, or as it was said."""
+    if title == name:
+        return own_place(name, "in the place")
+    return place_title(answer.settings[name].kind, "in the place")
 
 
 def _write(

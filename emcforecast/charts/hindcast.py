@@ -7,12 +7,20 @@ from matplotlib.figure import Figure
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.language import _
 
 if TYPE_CHECKING:
     from emcforecast.forecast.hindcast_scores import Hindcast
 
 PROMISED = 80.0
 HONEST = (70.0, 90.0)
+
+
+def _tick(what: str) -> str:
+    """Name a score below its dot, in two lines: "90 days", "date of 20 %"."""
+    if what.startswith("days to "):
+        return _("date\nof {mc}", mc=what.removeprefix("days to "))
+    return _("{days}\ndays", days=what.removesuffix(" days ahead"))
 
 
 def hindcast_figure(
@@ -46,12 +54,7 @@ def hindcast_figure(
         style.dress(axes, look)
     scores = [*answer.moisture, *answer.dates]
     places = np.arange(len(scores))
-    names = [
-        s.what.replace(" ahead", "")
-        .replace("days to ", "date of ")
-        .replace(" ", "\n", 1)
-        for s in scores
-    ]
+    names = [_tick(s.what) for s in scores]
     left.axhspan(*HONEST, color=look.shed, alpha=0.15, linewidth=0)
     left.axhline(PROMISED, color=look.mark, linewidth=1.0, linestyle=(0, (5, 4)))
     shares = [100 * s.coverage for s in scores]
@@ -74,14 +77,18 @@ def hindcast_figure(
     style.title(
         left,
         look,
-        f"{whole:.0f} of 100 came true within the range, {PROMISED:.0f} promised",
+        _(
+            "{share:.0f} of 100 came true within the range, {promised:.0f} promised",
+            share=whole,
+            promised=PROMISED,
+        ),
         narrow=True,
     )
-    left.set_ylabel("came true, in 100")
+    left.set_ylabel(_("came true, in 100"))
     leads = np.arange(len(answer.moisture))
     for shift, values, colour, word in (
-        (-0.2, [s.crps for s in answer.moisture], look.outdoor, "forecast"),
-        (0.2, [s.reference for s in answer.moisture], look.mark, "the month alone"),
+        (-0.2, [s.crps for s in answer.moisture], look.outdoor, _("forecast")),
+        (0.2, [s.reference for s in answer.moisture], look.mark, _("the month alone")),
     ):
         bars = right.bar(leads + shift, values, 0.36, color=colour, label=word)
         right.bar_label(bars, fmt="%.1f", fontsize=8, color=look.ink, padding=2)
@@ -90,13 +97,19 @@ def hindcast_figure(
                 bar.set(hatch="//", edgecolor=look.paper, linewidth=0)
     right.set_xticks(leads, names[: leads.size])
     style.title(
-        right, look, "The error of the forecast (CRPS, % MC) beside the month's alone",
+        right,
+        look,
+        _("The error of the forecast (CRPS, % MC) beside the month's alone"),
         narrow=True,
-    )  # fmt: skip
+    )
     legend = right.legend(frameon=False, fontsize=9)
     for text in legend.get_texts():
         text.set_color(look.ink)
-    cases = f"{answer.whole.cases} forecasts over {len(answer.years)} left-out years"
-    key = "dashed: promised; band: 70 to 90 of 100, as good as so few years can tell"
+    cases = _(
+        "{cases} forecasts over {years} left-out years",
+        cases=answer.whole.cases,
+        years=len(answer.years),
+    )
+    key = _("dashed: promised; band: 70 to 90 of 100, as good as so few years can tell")
     style.footnote(fig, look, "\n".join(filter(None, [cases, key, source])))
     return fig

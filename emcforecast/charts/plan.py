@@ -3,12 +3,16 @@
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.dates import ConciseDateFormatter, date2num
+from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.dates import short_date, spoken
 from emcforecast.ensemble.calendar import smooth
+from emcforecast.language import N_, _
+from emcforecast.report.names import Form, place_title, use_name, wood_name
+from emcforecast.report.words import capital
 
 if TYPE_CHECKING:
     from datetime import date
@@ -31,7 +35,6 @@ ROOM = 0.16
 
 def plan_figure(
     found: "Plan",
-    place: str,
     *,
     source: str = "",
     air: bool = False,
@@ -44,8 +47,6 @@ def plan_figure(
     ----------
     found : Plan
         What `plan` found.
-    place : str
-        The last place in words.
     source : str
         Where the weather comes from, with its attribution.
     air : bool
@@ -74,27 +75,42 @@ def plan_figure(
     for axes in panels:
         style.dress(axes, look)
     if curve:
-        _bring_in(panels[0], found, place, look, narrow)
+        _bring_in(panels[0], found, look, narrow)
     else:
         _dates(panels[0], found, look, narrow)
     if air and several:
-        _emc_by_day(fig, panels[-1], found, place, look)
+        _emc_by_day(fig, panels[-1], found, look)
     elif air:
-        _emc_line(panels[-1], found, place, look)
+        _emc_line(panels[-1], found, look)
     style.footnote(fig, look, source)
     return fig
 
 
 def _finding(found: "Plan") -> str:
     """Say whether it can be ready in time, and when else."""
-    species = str(found.board.species)
-    wood = f"{species[:1].upper()}{species[1:]} for {found.target.label}"
     chance = 100.0 * found.probability_by_need
-    share = "over 99" if chance > 99.0 else "under 1" if chance < 1 else f"{chance:.0f}"
-    text = f"{wood}: {share} in 100 to be ready on {_short(found.need)}"
+    said = (
+        N_("{wood} for {use}: over 99 in 100 to be ready on {date}")
+        if chance > 99.0
+        else N_("{wood} for {use}: under 1 in 100 to be ready on {date}")
+        if chance < 1
+        else N_("{wood} for {use}: {share:.0f} in 100 to be ready on {date}")
+    )
+    text = _(
+        said,
+        wood=capital(wood_name(found.board.wood.spoken)),
+        use=use_name(found.target),
+        share=chance,
+        date=_short(found.need),
+    )
     later = found.earliest or found.earliest_even
     if later is not None and chance < 50.0:
-        text += f"; {100 * later.chance:.0f} in 100 on {_short(later.ready)}"
+        other = _(
+            "{share:.0f} in 100 on {date}",
+            share=100 * later.chance,
+            date=_short(later.ready),
+        )
+        text = f"{text}; {other}"
     return text
 
 
@@ -111,13 +127,17 @@ def _dates(axes: "Axes", found: "Plan", look: Look, narrow: bool) -> None:
             span, [0.0, 0.0], color=look.of(leg.setting), linewidth=7,
             solid_capstyle="butt",
         )  # fmt: skip
-    marks = [(legs[0].start, f"stacked, {found.places[legs[0].setting]}")]
-    marks += [(leg.start, f"to the {found.places[leg.setting]}") for leg in legs[1:]]
+    marks = [(legs[0].start, _("stacked, {place}", place=place_title(legs[0].kind)))]
+    marks += [
+        (leg.start, _("to the {place}", place=place_title(leg.kind, "into the place")))
+        for leg in legs[1:]
+    ]
     if found.ready.p50 is not None and not hopeless:
-        marks.append((found.ready.p50, "likely ready"))
-    marks.append((found.need, "needed"))
+        marks.append((found.ready.p50, _("likely ready")))
+    marks.append((found.need, _("needed")))
     if hopeless and later is not None:
-        marks.append((later.ready, f"ready, {100 * later.chance:.0f} in 100"))
+        ready = _("ready, {share:.0f} in 100", share=100 * later.chance)
+        marks.append((later.ready, ready))
     first, final = float(date2num(legs[0].start)), float(date2num(end))
     axes.set_xlim(first - 0.02 * (final - first), final + 0.02 * (final - first))
     for number, (day, word) in enumerate(sorted(marks)):
@@ -135,7 +155,7 @@ def _dates(axes: "Axes", found: "Plan", look: Look, narrow: bool) -> None:
     axes.set_yticks([])
     axes.grid(visible=False)
     axes.xaxis_date()
-    axes.xaxis.set_major_formatter(ConciseDateFormatter(axes.xaxis.get_major_locator()))
+    axes.xaxis.set_major_formatter(style.DateFormatter(axes.xaxis.get_major_locator()))
     style.title(axes, look, _finding(found), narrow=narrow)
 
 
@@ -143,9 +163,7 @@ def _title(axes: "Axes", look: Look, words: str) -> None:
     axes.set_title(words, loc="left", fontsize=10.5, color=look.ink, wrap=True)
 
 
-def _bring_in(
-    axes: "Axes", found: "Plan", place: str, look: Look, narrow: bool
-) -> None:
+def _bring_in(axes: "Axes", found: "Plan", look: Look, narrow: bool) -> None:
     colour = look.of(found.route[-1].setting)
     days, chance = date2num(found.curve_days), 100.0 * found.curve
     axes.fill_between(days, chance, step="post", color=colour, alpha=0.15, linewidth=0)
@@ -153,7 +171,7 @@ def _bring_in(
     room = (2.0 if narrow else 1.0) * ROOM * max(days[-1] - days[0], 30.0)
     axes.set_xlim(days[0] - 0.1 * room, days[-1] + room)
     axes.xaxis_date()
-    axes.xaxis.set_major_formatter(ConciseDateFormatter(axes.xaxis.get_major_locator()))
+    axes.xaxis.set_major_formatter(style.DateFormatter(axes.xaxis.get_major_locator()))
     axes.set_ylim(0, 108)
     axes.set_yticks([0, 20, 40, 60, 80, 100])
     for level, day in ((90, found.bring_in_by), (50, found.bring_in_even)):
@@ -161,13 +179,15 @@ def _bring_in(
         if day is not None:
             at = date2num(day) + 1.0
             axes.plot([at], [level], "o", color=colour, markersize=5, clip_on=False)
-            _word(axes, look, f"by {_short(day)}", (at, level), (6, 5))
+            _word(axes, look, _("by {date}", date=_short(day)), (at, level), (6, 5))
     _surest(axes, found, look, (float(days[0]), float(days[-1])))
     need = float(date2num(found.need))
     axes.axvline(need, color=look.ink, linewidth=1)
-    _word(axes, look, "needed", (need, 100.0), (4, 0))
-    axes.set_ylabel("chances in 100 of being ready")
-    case = f"by the day it comes into the {place}"
+    _word(axes, look, _("needed"), (need, 100.0), (4, 0))
+    axes.set_ylabel(_("chances in 100 of being ready"))
+    case = _(
+        "by the day it comes into the {place}", place=_last(found, "into the place")
+    )
     style.title(axes, look, _finding(found), case, narrow=narrow)
 
 
@@ -181,7 +201,7 @@ def _surest(axes: "Axes", found: "Plan", look: Look, span: tuple[float, float]) 
     axes.plot([at, at], [0.0, chance], color=look.ink, linewidth=1, linestyle=":")
     left = at - span[0] > span[1] - at
     axes.annotate(
-        f"best by\n{_short(day)}",
+        _("best by") + f"\n{_short(day)}",
         (at, 3.0),
         xytext=(-5 if left else 5, 2),
         textcoords="offset points",
@@ -210,16 +230,18 @@ def _word(
 
 
 def _short(day: "date") -> str:
-    return f"{day.day} {day:%b %Y}"
+    return short_date(day)
+
+
+def _last(found: "Plan", form: Form) -> str:
+    return place_title(found.route[-1].kind, form)
 
 
 def _day_of_year(day: "date") -> float:
     return float(min(day.timetuple().tm_yday, 365)) - 0.5
 
 
-def _emc_by_day(
-    fig: Figure, axes: "Axes", found: "Plan", place: str, look: Look
-) -> None:
+def _emc_by_day(fig: Figure, axes: "Axes", found: "Plan", look: Look) -> None:
     """Draw one row a weather year, the first on top, one colour a day."""
     weekly = np.array([smooth(row, WEEK) for row in found.emc])
     years, days = weekly.shape
@@ -237,18 +259,21 @@ def _emc_by_day(
     _title(
         axes,
         look,
-        f"EMC in the {place}, % MC, weekly means\n"
-        f"line: {found.need.day} {found.need:%B}, when it is needed",
+        _(
+            "EMC in the {place}, % MC, weekly means\nline: {date}, when it is needed",
+            place=_last(found, "in the place"),
+            date=spoken(found.need, found.need),
+        ),
     )
     bar = fig.colorbar(mesh, ax=axes, pad=0.01)
     bar.ax.tick_params(colors=look.ink, labelsize=8)
     if weekly.min() < found.target.high < weekly.max():
         bar.ax.axhline(found.target.high, color=look.paper, linewidth=3)
         bar.ax.axhline(found.target.high, color=look.ink, linewidth=1)
-        bar.ax.set_title("line: target", fontsize=8, color=look.ink, loc="right")
+        bar.ax.set_title(_("line: target"), fontsize=8, color=look.ink, loc="right")
 
 
-def _emc_line(axes: "Axes", found: "Plan", place: str, look: Look) -> None:
+def _emc_line(axes: "Axes", found: "Plan", look: Look) -> None:
     """Draw the EMC of the only year as a line."""
     colour = look.of(found.route[-1].setting)
     weekly = smooth(found.emc[0], FORTNIGHT)
@@ -258,13 +283,17 @@ def _emc_line(axes: "Axes", found: "Plan", place: str, look: Look) -> None:
     high = max(float(weekly.max()), found.target.high)
     axes.set_ylim(low - 0.5, high + 0.12 * (high - low) + 0.5)
     spot = (2.0, found.target.high)
-    _word(axes, look, f"target, {found.target.high:g} %", spot, (0, 4))
+    target = _("target, {mc:g} %", mc=found.target.high)
+    _word(axes, look, target, spot, (0, 4))
     style.month_axis(axes, look)
     axes.axvline(_day_of_year(found.need), color=look.ink, linewidth=1)
-    axes.set_ylabel("% MC")
+    axes.set_ylabel(_("% MC"))
     _title(
         axes,
         look,
-        f"EMC in the {place}, means of 15 days\n"
-        f"line: {found.need.day} {found.need:%B}, when it is needed",
+        _(
+            "EMC in the {place}, means of 15 days\nline: {date}, when it is needed",
+            place=_last(found, "in the place"),
+            date=spoken(found.need, found.need),
+        ),
     )

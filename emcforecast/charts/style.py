@@ -1,15 +1,18 @@
 """One look for every picture: quiet axes, words on the lines, light or dark."""
 
+import re
 import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from matplotlib.dates import ConciseDateFormatter
 from matplotlib.figure import Figure
+
+from emcforecast.dates import SHORT_MONTHS, month, short_month
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-MONTH_LETTERS = "JFMAMJJASOND"
 MONTH_STARTS = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 """Day of a 365-day year on which each month begins."""
 
@@ -97,6 +100,31 @@ def dress(axes: "Axes", look: Look) -> None:
         label.set_color(look.ink)
 
 
+class DateFormatter(ConciseDateFormatter):
+    """Dates along an axis, with the months of the language spoken when it is drawn."""
+
+    def __init__(self, locator: Any) -> None:
+        """Speak the language of now, whenever the picture is written."""
+        super().__init__(locator)
+        self._months = {
+            english: short_month(number)
+            for number, english in enumerate(SHORT_MONTHS, 1)
+        }
+
+    def format_ticks(self, values: Any) -> list[str]:
+        """Label the ticks."""
+        return [self._said(label) for label in super().format_ticks(values)]
+
+    def get_offset(self) -> str:
+        """Say what all ticks share, such as the year."""
+        return self._said(super().get_offset())
+
+    def _said(self, label: str) -> str:
+        return re.sub(
+            r"[A-Z][a-z]{2}", lambda word: self._months.get(word[0], word[0]), label
+        )
+
+
 def month_axis(axes: "Axes", look: Look) -> None:
     """Label a day-of-year axis (0 to 365) with months."""
     middles = [
@@ -104,7 +132,7 @@ def month_axis(axes: "Axes", look: Look) -> None:
         for start, end in zip(MONTH_STARTS, (*MONTH_STARTS[1:], 365), strict=True)
     ]
     axes.set_xlim(0, 365)
-    axes.set_xticks(middles, list(MONTH_LETTERS))
+    axes.set_xticks(middles, [month(number)[0] for number in range(1, 13)])
     for start in MONTH_STARTS[1:]:
         axes.axvline(start, color=look.faint, linewidth=0.5, zorder=0)
 

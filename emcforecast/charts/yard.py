@@ -4,13 +4,15 @@ import textwrap
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
+from matplotlib.dates import AutoDateLocator, date2num
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
-from emcforecast.dates import MONTHS
+from emcforecast.dates import spoken
+from emcforecast.language import _
+from emcforecast.report.names import place_title, wood_name
 from emcforecast.report.yard_actions import next_words
 from emcforecast.units import UnitSystem
 
@@ -72,11 +74,15 @@ def yard_figure(
         style.dress(axes, look)
         _draw(axes, one, state, look, system=system, narrow=narrow)
     _date_axis(rows[-1], stacks, look, narrow=narrow)
-    day = f"{state.today.day} {MONTHS[state.today.month - 1]} {state.today.year}"
     fig.suptitle(
-        f"{state.yard.name}, {day}", x=0.01, ha="left", fontsize=11, color=look.ink
+        f"{state.yard.name}, {spoken(state.today)}",
+        x=0.01,
+        ha="left",
+        fontsize=11,
+        color=look.ink,
     )
-    fig.supylabel("moisture content, % of oven-dry mass", fontsize=9, color=look.ink)
+    label = _("moisture content, % of oven-dry mass")
+    fig.supylabel(label, fontsize=9, color=look.ink)
     style.footnote(fig, look, "\n".join(filter(None, [_legend(state), source])))
     return fig
 
@@ -107,13 +113,13 @@ def _draw(
         axes.plot(dates, line, color=colour, linewidth=0.9, linestyle=(0, dashes))
     now = float(date2num(state.today))
     axes.axvline(now, color=look.ink, linewidth=0.9)
-    _above(axes, look, "today", (now, top))
+    _above(axes, look, _("today"), (now, top))
     if one.stack.need is not None:
         need = float(date2num(one.stack.need))
         axes.axvline(need, color=look.ink, linewidth=0.9, linestyle=(0, (2, 2)))
         end = need > dates[0] + 0.8 * np.ptp(dates)
         if need > now:
-            _above(axes, look, "needed", (need, top), left=end)
+            _above(axes, look, _("needed"), (need, top), left=end)
     _readings(axes, one, (dates[0], top), look)
     when = float(date2num(one.next.day))
     if when > now:
@@ -169,10 +175,18 @@ def _head(
     narrow: bool,
 ) -> None:
     """Write the stack's name, wood and moisture, and its next step."""
-    wood = f"{one.stack.thickness.label(system)} {one.stack.wood}"
-    name = f"{one.stack.name}: {wood}, {one.storage.about.title}"
-    moist = f"{one.mean.p50:.0f} % now (shell {one.shell.p50:.0f}, "
-    moist += f"core {one.core.p50:.0f})"
+    wood = _(
+        "{thickness} {wood}",
+        thickness=one.stack.thickness.label(system),
+        wood=wood_name(one.stack.wood),
+    )
+    name = f"{one.stack.name}: {wood}, {place_title(one.storage.kind)}"
+    moist = _(
+        "{mc:.0f} % now (shell {shell:.0f}, core {core:.0f})",
+        mc=one.mean.p50,
+        shell=one.shell.p50,
+        core=one.core.p50,
+    )
     room = WORDS_NARROW if narrow else WORDS_WIDE
     words = next_words(one.next, one, state.yard, state.today)
     words = words[:1].upper() + words[1:]
@@ -224,16 +238,18 @@ def _date_axis(
     )
     locator = AutoDateLocator(minticks=3, maxticks=7 if narrow else 9)
     axes.xaxis.set_major_locator(locator)
-    axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
+    axes.xaxis.set_major_formatter(style.DateFormatter(locator))
     axes.xaxis.get_offset_text().set_color(look.ink)
 
 
 def _legend(state: "YardState") -> str:
     parts = [
-        "Thick line: likely; dotted: shell; dashed: core; colour band: 8 chances in "
-        "10; grey band: target; triangle: next step; dark blue outdoors, green under "
-        "a roof, orange indoors"
+        _(
+            "Thick line: likely; dotted: shell; dashed: core; colour band: 8 chances "
+            "in 10; grey band: target; triangle: next step; dark blue outdoors, green "
+            "under a roof, orange indoors"
+        )
     ]
     if any(one.effect.readings for one in state.stacks):
-        parts.append("dots: readings, hollow where questioned")
+        parts.append(_("dots: readings, hollow where questioned"))
     return "; ".join(parts)

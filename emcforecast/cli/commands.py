@@ -5,6 +5,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "floor": ("floor", "The lowest moisture wood reaches in each place, by month."),
     "dry": ("dry", "When a stack reaches 30, 20 and your target moisture."),
     "plan": ("plan", "Where next, when to bring in, and ready by when."),
+    "map": ("map", "Every cell of gridded weather, or many yards on it, at once."),
     "yard": ("yard", "Every stack of a yard file: moisture now and what is next."),
     "serve": ("serve", "The same as live pages, for the phone and the PC."),
     "report": ("report", "Everything of a place or yard as one page to print."),

@@ -15,6 +15,7 @@ from emcforecast.cli.group import say
 from emcforecast.cli.progress import Progress
 from emcforecast.dates import parse_date
 from emcforecast.errors import InputError, harmless
+from emcforecast.language import _, p_
 from emcforecast.report.answer import Answer
 from emcforecast.report.document import document, to_json, write_csv
 from emcforecast.report.words import wrapped
@@ -107,20 +108,22 @@ def _print(answer: Answer, *, as_json: bool) -> None:
         )
         return
     lines = [answer.text]
-    lines += [wrapped(f"Note: {warning}") for warning in answer.warnings]
-    lines += [wrapped(f"Caution: {caution}") for caution in answer.cautions]
+    lines += [
+        wrapped(_("Note: {warning}", warning=warning)) for warning in answer.warnings
+    ]
+    lines += [
+        wrapped(_("Caution: {caution}", caution=caution)) for caution in answer.cautions
+    ]
     click.echo(_emphasised(harmless("\n".join(lines))))
-
-
-URGENT = re.compile(r"^NOW\b|\bsevere\b", re.MULTILINE)
-"""What is to be done now, and severe risks: the words alone say it in a pipe."""
 
 
 def _emphasised(text: str) -> str:
     """Print urgent words bold and red; click leaves that out where no screen is."""
     if os.environ.get("NO_COLOR"):
         return text
-    return URGENT.sub(lambda found: click.style(found[0], fg="red", bold=True), text)
+    now, severe = re.escape(_("NOW")), re.escape(p_("level", "severe"))
+    urgent = re.compile(rf"^{now}\b|\b{severe}\b", re.MULTILINE)
+    return urgent.sub(lambda found: click.style(found[0], fg="red", bold=True), text)
 
 
 def units_asked(units: str | None) -> UnitSystem | None:

@@ -8,6 +8,7 @@ import click
 from emcforecast.cli import common, group, pictures
 from emcforecast.cli.calibrate import logger_options, read_logger_for
 from emcforecast.cli.options import output_options, plot_options, weather_options
+from emcforecast.language import N_, _, number, p_
 from emcforecast.report.answer import Answer
 from emcforecast.report.words import is_narrow, wrapped
 
@@ -65,10 +66,19 @@ def command(
 def _clock(found: "Comparison") -> tuple[str, ...]:
     if not found.shift.plain:
         return ()
-    way = "late" if found.shift.hours > 0 else "early"
     return (
-        f"The logger's days run about {abs(found.shift.hours)} h too {way} against the "
-        f"weather: outdoors its clock is off, under a roof the place may lag.",
+        _(
+            N_(
+                "The logger's days run about {hours} h too late against the weather: "
+                "outdoors its clock is off, under a roof the place may lag."
+            )
+            if found.shift.hours > 0
+            else N_(
+                "The logger's days run about {hours} h too early against the weather: "
+                "outdoors its clock is off, under a roof the place may lag."
+            ),
+            hours=abs(found.shift.hours),
+        ),
     )
 
 
@@ -76,48 +86,76 @@ def _text(found: "Comparison", system: str) -> str:
     whole = found.whole
     degree = 1.8 if system == "us" else 1.0
     unit = "°F" if system == "us" else "°C"
-    drier, lower = ("drier", "lower") if whole.emc < 0 else ("damper", "higher")
-    warmer = "cooler" if whole.temperature < 0 else "warmer"
-    first = (
-        f"The logger's air is {abs(whole.temperature) * degree:.1f} {unit} {warmer} "
-        f"than the weather's, and {drier}: wood in it would settle about "
-        f"{abs(whole.emc):.1f} % MC {lower}. Over {whole.hours} hours."
+    said = {
+        (True, True): N_(
+            "The logger's air is {temperature} cooler than the weather's, and drier: "
+            "wood in it would settle about {mc:.1f} % MC lower. Over {hours} hours."
+        ),
+        (True, False): N_(
+            "The logger's air is {temperature} cooler than the weather's, and damper: "
+            "wood in it would settle about {mc:.1f} % MC higher. Over {hours} hours."
+        ),
+        (False, True): N_(
+            "The logger's air is {temperature} warmer than the weather's, and drier: "
+            "wood in it would settle about {mc:.1f} % MC lower. Over {hours} hours."
+        ),
+        (False, False): N_(
+            "The logger's air is {temperature} warmer than the weather's, and damper: "
+            "wood in it would settle about {mc:.1f} % MC higher. Over {hours} hours."
+        ),
+    }[whole.temperature < 0, whole.emc < 0]
+    first = _(
+        said,
+        temperature=f"{number(abs(whole.temperature) * degree, '.1f')} {unit}",
+        mc=abs(whole.emc),
+        hours=whole.hours,
     )
     if is_narrow():
-        told = [*((m.label, m) for m in found.months), ("all", whole)]
+        told = [*((m.label, m) for m in found.months), (_("all"), whole)]
         return "\n".join(
             [
                 wrapped(first),
                 "",
-                "logger less weather",
+                _("logger less weather"),
                 *(_tall(label, month, degree, unit) for label, month in told),
             ]
         )
     lines = [
         wrapped(first),
         "",
-        f"{'logger less weather':19}{'hours':>6}{'temperature':>13}{'humidity':>12}"
-        f"{'vapour':>11}{'EMC':>9}",
+        _("logger less weather").ljust(19)
+        + _("hours").rjust(6)
+        + _("temperature").rjust(13)
+        + _("humidity").rjust(12)
+        + _("vapour").rjust(11)
+        + p_("narrow column", "EMC").rjust(9),
     ]
     lines += [_line(month.label, month, degree, unit) for month in (*found.months,)]
-    lines.append(_line("all", whole, degree, unit))
+    lines.append(_line(_("all"), whole, degree, unit))
     return "\n".join(lines)
 
 
 def _tall(label: str, d: "MonthDifference", degree: float, unit: str) -> str:
     """Lay one month out for a phone."""
-    return (
-        f"{label}, {d.hours} hours\n"
-        f"  {d.temperature * degree:+.1f} {unit}, {d.relative_humidity:+.0f} % RH\n"
-        f"  {d.vapour_pressure:+.1f} hPa, EMC {d.emc:+.1f} %"
+    return _(
+        "{month}, {hours} hours\n"
+        "  {temperature:+.1f} {unit}, {rh:+.0f} % RH\n"
+        "  {vapour:+.1f} hPa, EMC {emc:+.1f} %",
+        month=label,
+        hours=d.hours,
+        temperature=d.temperature * degree,
+        unit=unit,
+        rh=d.relative_humidity,
+        vapour=d.vapour_pressure,
+        emc=d.emc,
     )
 
 
 def _line(label: str, d: "MonthDifference", degree: float, unit: str) -> str:
     return (
-        f"{label:19}{d.hours:>6}{d.temperature * degree:>+10.1f} {unit:<2}"
-        f"{d.relative_humidity:>+7.0f} % RH{d.vapour_pressure:>+7.1f} hPa"
-        f"{d.emc:>+7.1f} %"
+        f"{label:19}{d.hours:>6}{number(d.temperature * degree, '>+10.1f')} {unit:<2}"
+        f"{d.relative_humidity:>+7.0f} " + _("% RH") + ""
+        f"{number(d.vapour_pressure, '>+7.1f')} hPa{number(d.emc, '>+7.1f')} %"
     )
 
 

@@ -29,10 +29,12 @@ if TYPE_CHECKING:
 @weather_options
 @click.option(
     "--species",
-    default="European larch",
+    "woods",
+    default=("European larch",),
     show_default=True,
+    multiple=True,
     metavar="WOOD",
-    help="See `emcforecast species`.",
+    help="Repeatable, in a mixed stack.",
 )
 @yard_option
 @click.option(
@@ -106,7 +108,7 @@ if TYPE_CHECKING:
 @plot_options
 def command(
     weather: str,
-    species: str,
+    woods: tuple[str, ...],
     yard_file: Path | None,
     thicknesses: tuple[str, ...],
     width: str | None,
@@ -135,13 +137,13 @@ def command(
     cuts += [_cut("plane", text) for text in planes]
     route = [_pair("--move", text, "2026-08-24=loft") for text in moves]
     heard = [_reading(text) for text in readings]
-    wood = common.wood_for(species, yard_file)
+    found = [common.wood_for(name, yard_file) for name in dict.fromkeys(woods)]
     progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
     wide, long = common.sizes_given(width, length, units)
     answered = dry_answer(
         series,
-        wood,
+        found,
         thicknesses,
         None if stacked is None else common.day_given("--stacked", stacked),
         setting,
@@ -157,7 +159,7 @@ def command(
         system=common.units_or_default(units),
         inputs={
             "weather": weather,
-            "species": species,
+            "species": woods[0] if len(woods) == 1 else list(woods),
             "thickness": list(thicknesses),
             "width": width,
             "length": length,

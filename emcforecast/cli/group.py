@@ -1,5 +1,6 @@
 """The command group: imports a command only when it runs, and speaks refusals."""
 
+import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
 from importlib import import_module
@@ -14,6 +15,7 @@ from emcforecast.cli.commands import COMMANDS, help_text
 from emcforecast.cli.remembered import SHARED, kept
 from emcforecast.errors import EmcforecastError, InputError, did_you_mean, harmless
 from emcforecast.files import is_file
+from emcforecast.language import VARIABLE, language_given, speaking
 from emcforecast.units import system_of
 
 
@@ -78,7 +80,16 @@ WHEN_UNSAID = SHARED | {
 """Options that say what a file does not."""
 HOW_ANSWERED = frozenset(
     {
-        *("as_json", "csv_file", "units", "plot_file", "dark", "narrow", "quiet"),
+        *(
+            "as_json",
+            "csv_file",
+            "units",
+            "language",
+            "plot_file",
+            "dark",
+            "narrow",
+            "quiet",
+        ),
     }
 )
 """Options that shape the answer."""
@@ -88,8 +99,7 @@ LISTS_THEM = ("check", "here")
 """Commands that list the options of weather files; others point to the first."""
 FIRST_COLUMN = 26
 ELSEWHERE = (
-    "WEATHER is a file, an archive and place, or demo; options for a file that says "
-    "too little: `emcforecast check --help`."
+    "WEATHER is a file, archive and place, or demo; see `emcforecast check --help`."
 )
 MEASURES = frozenset(
     {
@@ -309,3 +319,7 @@ def _refuse(message: str) -> None:
 @click.version_option(package_name="emcforecast", message="emcforecast %(version)s")
 def cli() -> None:
     """How dry can wood get here, by when, and where next."""
+    asked = os.environ.get(VARIABLE)
+    if asked:
+        context = click.get_current_context()
+        context.with_resource(speaking(language_given(asked, VARIABLE)))

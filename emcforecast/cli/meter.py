@@ -17,6 +17,7 @@ from emcforecast.cli.meter_ways import (
 )
 from emcforecast.cli.options import output_options, stacked, yard_option
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.report.answer import Answer
 from emcforecast.report.words import wrapped
 
@@ -253,23 +254,25 @@ def _reading(
     steps, verdict = correction_steps(told, system), verdict_words(told)
     if wood is not None and wood.note:
         steps = (wood.note, *steps)
-    valid, headline = told.valid, f"The reading says: {verdict}"
+    valid, headline = told.valid, _("The reading says: {verdict}", verdict=verdict)
     if told.corrected is not None:
         headline = likeliest_words(told)
     other = options["second"]
     if other is not None and told.corrected is None:
         steps = (
             *steps,
-            f"The other meter's {other:g} % has no number to stand beside.",
+            _("The other meter's {mc:g} % has no number to stand beside.", mc=other),
         )
     elif other is not None and told.corrected is not None:
         agree = meters_agree(told.corrected, other)
         steps = (*steps, *two_meters(told.corrected, other, agree))
         if not agree:
             valid = False
-            headline = (
-                f"The two meters disagree: {told.corrected:.0f} % (corrected) and "
-                f"{other:g} %. Neither is to be believed yet; below is what to look at"
+            headline = _(
+                "The two meters disagree: {mc:.0f} % (corrected) and {other:g} %. "
+                "Neither is to be believed yet; below is what to look at",
+                mc=told.corrected,
+                other=other,
             )
     return Said(
         result_of(

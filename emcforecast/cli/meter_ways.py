@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from emcforecast.errors import InputError
+from emcforecast.language import _
 
 if TYPE_CHECKING:
     from emcforecast.units import UnitSystem
@@ -56,7 +57,12 @@ def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
     found = judge_pair(shell, core, _target(options["target"]))
     verdict = pair_verdict(found)
     steps = (
-        f"Shell {shell:g} %, core {core:g} %: about {found.mean:.1f} % on average.",
+        _(
+            "Shell {shell:g} %, core {core:g} %: about {mc:.1f} % on average.",
+            shell=shell,
+            core=core,
+            mc=found.mean,
+        ),
         pair_reason(found),
     )
     return Said(
@@ -100,14 +106,21 @@ def weigh_oven_dry(weights: tuple[str, str]) -> Said:
     wet, dry = _same_units(weights)
     moisture = oven_dry_moisture(wet, dry)
     steps = (
-        f"Wet {weights[0]}, oven-dry {weights[1]}: the water is {moisture:.1f} % of "
-        f"the oven-dry mass.",
-        f"On the wet basis, of the whole weight, it would be {wet_basis(moisture):.1f} "
-        f"%: not what meters and this program mean.",
+        _(
+            "Wet {wet}, oven-dry {dry}: the water is {mc:.1f} % of the oven-dry mass.",
+            wet=weights[0],
+            dry=weights[1],
+            mc=moisture,
+        ),
+        _(
+            "On the wet basis, of the whole weight, it would be {share:.1f} %: not "
+            "what meters and this program mean.",
+            share=wet_basis(moisture),
+        ),
     )
     return Said(
-        result_of(None, moisture, steps, True, f"{moisture:.1f} %"),
-        f"The piece held {moisture:.1f} % of oven-dry mass.",
+        result_of(None, moisture, steps, True, _("{mc:.1f} %", mc=moisture)),
+        _("The piece held {mc:.1f} % of oven-dry mass.", mc=moisture),
         steps,
     )
 
@@ -153,24 +166,37 @@ def weigh_sample_board(
     moisture = oven_dry_moisture(now, dry)
     heavier = now / first - 1.0
     steps: tuple[str, ...] = (
-        f"{given[0]} at {start:g} % MC would weigh {format_mass(dry, system)} "
-        f"oven-dry.",
-        f"Now {given[2]}: {moisture:.1f} % of oven-dry mass.",
-        f"It will weigh {format_mass(weight_at_moisture(dry, 20.0), system)} at 20 % "
-        f"and {format_mass(weight_at_moisture(dry, 15.0), system)} at 15 %.",
+        _(
+            "{weight} at {mc:g} % MC would weigh {dry} oven-dry.",
+            weight=given[0],
+            mc=start,
+            dry=format_mass(dry, system),
+        ),
+        _("Now {weight}: {mc:.1f} % of oven-dry mass.", weight=given[2], mc=moisture),
+        _(
+            "It will weigh {first} at 20 % and {second} at 15 %.",
+            first=format_mass(weight_at_moisture(dry, 20.0), system),
+            second=format_mass(weight_at_moisture(dry, 15.0), system),
+        ),
     )
-    said = f"The sample board is at {moisture:.1f} % of oven-dry mass"
+    said = _("The sample board is at {mc:.1f} % of oven-dry mass.", mc=moisture)
     if heavier > 0.0:
         steps = (
-            f"It is {100 * heavier:.0f} % heavier than at first. A drying board gets "
-            "lighter: rained on, another board, or two numbers changed about?",
+            _(
+                "It is {share:.0f} % heavier than at first. A drying board gets "
+                "lighter: rained on, another board, or two numbers changed about?",
+                share=100 * heavier,
+            ),
             *steps,
         )
     believed = heavier <= MORE_THAN_RAIN
     if not believed:
-        said = (
-            f"Not to be believed: {given[2]} now against {given[0]} at first would be "
-            f"{moisture:.0f} %. Weigh it again"
+        said = _(
+            "Not to be believed: {now} now against {first} at first would be "
+            "{mc:.0f} %. Weigh it again.",
+            now=given[2],
+            first=given[0],
+            mc=moisture,
         )
     return Said(
         result_of(
@@ -178,9 +204,11 @@ def weigh_sample_board(
             moisture if believed else None,
             steps,
             believed,
-            f"{moisture:.1f} %" if believed else "not believed: heavier than at first",
+            _("{mc:.1f} %", mc=moisture)
+            if believed
+            else _("not believed: heavier than at first"),
             ovendry_kg=dry,
         ),
-        f"{said}.",
+        said,
         steps,
     )

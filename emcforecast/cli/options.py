@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 import click
 
-from emcforecast import bounds
+from emcforecast import bounds, language
 from emcforecast.cli import group
 from emcforecast.errors import InputError
 from emcforecast.files import exists, is_folder
@@ -150,6 +150,22 @@ def is_quiet() -> bool:
     return context is not None and bool(context.meta.get(QUIET))
 
 
+def _speak(context: click.Context, _option: click.Parameter, value: str | None) -> None:
+    """Speak a language until the command has ended."""
+    if value is not None:
+        context.with_resource(language.speaking(language.language_given(value)))
+
+
+language_option = click.option(
+    "--language",
+    expose_value=False,
+    is_eager=True,
+    callback=_speak,
+    metavar="CODE",
+    help=f"Of the answer: {', '.join(language.LANGUAGES)}.",
+)
+
+
 output_options = stacked(
     click.option("--json", "as_json", is_flag=True, help="One JSON document."),
     click.option(
@@ -166,6 +182,7 @@ output_options = stacked(
         default=None,
         help="°F and inches, or °C and mm.",
     ),
+    language_option,
     click.option(
         "--quiet",
         is_flag=True,

@@ -11,6 +11,7 @@ from emcforecast.cli import common, group
 from emcforecast.cli.group import say, spare
 from emcforecast.cli.options import (
     is_quiet,
+    language_option,
     settings_option,
     weather_options,
     writable,
@@ -79,6 +80,7 @@ def _html(
 @click.option("--today", metavar="DATE", help="Of a yard: take this day for today.")
 @click.option("--json", "as_json", is_flag=True, help="Print its numbers as JSON.")
 @click.option("--units", type=click.Choice(["us", "si"]), help="Shown first: °F, in.")
+@language_option
 def command(
     weather: str,
     output: Path,

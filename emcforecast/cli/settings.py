@@ -12,7 +12,9 @@ from emcforecast.cli.options import (
     plot_options,
     reading_options,
 )
+from emcforecast.language import _, number
 from emcforecast.report.answer import Answer
+from emcforecast.report.names import parameter_meaning, place_about, place_title
 from emcforecast.report.words import is_narrow, wrapped
 
 if TYPE_CHECKING:
@@ -77,8 +79,10 @@ def command(
 
 def _list(shown: "list[Setting]") -> str:
     lines = wrapped(
-        "Every answer is given for three settings. Each is one of these kinds; the "
-        "first of each group is assumed until you say otherwise."
+        _(
+            "Every answer is given for three settings. Each is one of these kinds; the "
+            "first of each group is assumed until you say otherwise."
+        )
     ).splitlines()
     lines.append("")
     for name in dict.fromkeys(one.name for one in shown):
@@ -86,17 +90,19 @@ def _list(shown: "list[Setting]") -> str:
         for one in (s for s in shown if s.name == name):
             kind = one.about
             if is_narrow():
-                lines.append(f"  {kind.name}: {kind.title}")
-                lines.append(wrapped(kind.about, first="    ", rest="    "))
+                lines.append(f"  {kind.name}: {place_title(kind.name)}")
+                about = place_about(kind.name)
+                lines.append(wrapped(about, first="    ", rest="    "))
                 continue
-            lines.append(f"  {kind.name:<13} {kind.title}")
+            lines.append(f"  {kind.name:<13} {place_title(kind.name)}")
             lines += [
-                f"  {'':<13} {line}" for line in wrapped(kind.about, 64).splitlines()
+                f"  {'':<13} {line}"
+                for line in wrapped(place_about(kind.name), 64).splitlines()
             ]
         lines.append("")
     lines += [
-        wrapped("All about one: `emcforecast settings loft`."),
-        wrapped("To change a setting: --setting shed=loft,roof=metal"),
+        wrapped(_("All about one: `emcforecast settings loft`.")),
+        wrapped(_("To change a setting: --setting shed=loft,roof=metal")),
     ]
     return "\n".join(lines)
 
@@ -106,21 +112,34 @@ def _one(setting: "Setting") -> str:
 
     kind = setting.about
     lines = [
-        f"{kind.name}: {kind.title}",
-        wrapped(f"{kind.about}. Written --setting {setting.text()}"),
+        f"{kind.name}: {place_title(kind.name)}",
+        wrapped(
+            _(
+                "{about}. Written --setting {setting}",
+                about=place_about(kind.name),
+                setting=setting.text(),
+            )
+        ),
         "",
     ]
     narrow = is_narrow()
     if not narrow:
-        lines.append(f"{'':22}{'assumed':>10}  {'range':<16}{'allowed':<14}unit")
+        heads = (_("assumed").rjust(10), _("range").ljust(16), _("allowed").ljust(14))
+        lines.append(" " * 22 + "  ".join(heads[:2]) + heads[2] + _("unit"))
     for name, value in setting.values().items():
         parameter = PARAMETERS[name]
         if isinstance(value, str):
             allowed = "|".join(parameter.words)
             if not parameter.is_word:
-                allowed = f"{parameter.low:g} to {parameter.high:g}, {allowed}"
+                allowed = _(
+                    "{low:g} to {high:g}, {words}",
+                    low=parameter.low,
+                    high=parameter.high,
+                    words=allowed,
+                )
             if narrow:
-                lines += _tall(f"{name} = {value}", f"allowed {allowed}", parameter)
+                room = _("allowed {range}", range=allowed)
+                lines += _tall(f"{name} = {value}", room, parameter)
                 continue
             lines.append(f"{name:22}{value:>10}  {'':<16}{allowed} {parameter.unit}")
         else:
@@ -128,19 +147,26 @@ def _one(setting: "Setting") -> str:
             likely = "" if ends is None or ends[0] == ends[1] else _range(*ends)
             allowed = _range(parameter.low, parameter.high)
             if narrow:
-                taken = f"{name} = {value:g} {parameter.unit}".rstrip()
-                room = f"range {likely}, allowed" if likely else "allowed"
-                lines += _tall(taken, f"{room} {allowed}", parameter)
+                taken = f"{name} = {number(value, 'g')} {parameter.unit}".rstrip()
+                room = _("allowed {range}", range=allowed)
+                if likely:
+                    room = _(
+                        "range {likely}, allowed {range}", likely=likely, range=allowed
+                    )
+                lines += _tall(taken, room, parameter)
                 continue
             lines.append(
-                f"{name:22}{value:>10g}  {likely:<16}{allowed:<14}{parameter.unit}"
+                f"{name:22}{number(value, '>10g')}  {likely:<16}{allowed:<14}"
+                f"{parameter.unit}"
             )
-        lines.append(f"    {parameter.meaning}")
+        lines += wrapped(
+            parameter_meaning(name), first="    ", rest="    "
+        ).splitlines()
     lines += [
         "",
-        wrapped("Range: what the band of a forecast is drawn from."),
+        wrapped(_("Range: what the band of a forecast is drawn from.")),
         wrapped(
-            "Parameters are written and shown in these units, whatever --units says."
+            _("Parameters are written and shown in these units, whatever --units says.")
         ),
     ]
     return "\n".join(line.rstrip() for line in lines)
@@ -150,14 +176,13 @@ def _tall(taken: str, room: str, parameter: "Parameter") -> list[str]:
     """Lay one parameter out for a phone."""
     return [
         wrapped(taken),
-        wrapped(f"{parameter.meaning}; {room}", first="  ", rest="  "),
+        wrapped(f"{parameter_meaning(parameter.name)}; {room}", first="  ", rest="  "),
     ]
 
 
 def _range(low: float, high: float) -> str:
-    return " to ".join(
-        f"{x:.3g}" if abs(x) < 999.5 else f"{x:.0f}" for x in (low, high)
-    )
+    ends = [number(x, ".3g" if abs(x) < 999.5 else ".0f") for x in (low, high)]
+    return _("{low} to {high}", low=ends[0], high=ends[1])
 
 
 def _entry(setting: "Setting") -> dict[str, Any]:

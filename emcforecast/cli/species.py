@@ -7,21 +7,22 @@ import click
 
 from emcforecast.cli import common, group
 from emcforecast.cli.options import output_options, yard_option
+from emcforecast.language import ENGLISH, N_, _, number, p_, spoken_language
 from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     from emcforecast.wood.species import Species
 
 _FIGURES = (
-    ("green_heartwood", "green moisture, heartwood", "%"),
-    ("green_sapwood", "green moisture, sapwood", "%"),
-    ("basic_gravity", "specific gravity, oven-dry on green", ""),
-    ("gravity_12", "specific gravity at 12 % MC", ""),
-    ("shrink_radial", "shrinkage across, radial", "%"),
-    ("shrink_tangential", "shrinkage across, tangential", "%"),
-    ("shrink_volumetric", "shrinkage of the volume", "%"),
-    ("coefficient_radial", "change per % MC, radial", ""),
-    ("coefficient_tangential", "change per % MC, tangential", ""),
+    ("green_heartwood", N_("green moisture, heartwood"), "%"),
+    ("green_sapwood", N_("green moisture, sapwood"), "%"),
+    ("basic_gravity", N_("specific gravity, oven-dry on green"), ""),
+    ("gravity_12", N_("specific gravity at 12 % MC"), ""),
+    ("shrink_radial", N_("shrinkage across, radial"), "%"),
+    ("shrink_tangential", N_("shrinkage across, tangential"), "%"),
+    ("shrink_volumetric", N_("shrinkage of the volume"), "%"),
+    ("coefficient_radial", N_("change per % MC, radial"), ""),
+    ("coefficient_tangential", N_("change per % MC, tangential"), ""),
 )
 
 
@@ -120,32 +121,47 @@ def _table(found: tuple["Species", ...]) -> str:
 
     first = found[0].spoken
     if is_narrow():
-        head = (
-            f"{len(found)} woods: green moisture of heart and sap, %, and specific "
-            "gravity (oven-dry on green)"
+        head = _(
+            "{count} woods: green moisture of heart and sap, %, and specific gravity "
+            "(oven-dry on green)",
+            count=len(found),
         )
         return "\n".join(
             [
                 wrapped(head),
                 "",
                 *(
-                    f"{species.name[:19]:20}{_cell(species.green_heartwood, 0):>5}"
+                    f"{_listed_name(species)[:19]:20}"
+                    f"{_cell(species.green_heartwood, 0):>5}"
                     f"{_cell(species.green_sapwood, 0):>5}"
                     f"{_cell(species.basic_gravity, 2):>7}"
                     for species in found
                 ),
                 "",
-                wrapped(f"More and the sources: `emcforecast species {first}`."),
+                wrapped(
+                    _("More and the sources: `emcforecast species {wood}`.", wood=first)
+                ),
             ]
         )
     lines = [
-        f"{len(found)} woods. Moisture and shrinkage in %, gravity oven-dry on green.",
+        _(
+            "{count} woods. Moisture and shrinkage in %, gravity oven-dry on green.",
+            count=len(found),
+        ),
         "",
-        f"{'':32}{'green moisture':>16}{'specific':>11}{'shrinkage':>18}",
-        f"{'species':32}{'heart':>8}{'sap':>8}{'gravity':>11}{'radial':>8}{'tang.':>10}",
+        " " * 32
+        + _("green moisture").rjust(16)
+        + _("specific").rjust(11)
+        + _("shrinkage").rjust(18),
+        _("species").ljust(32)
+        + _("heart").rjust(8)
+        + _("sap").rjust(8)
+        + _("gravity").rjust(11)
+        + _("radial").rjust(8)
+        + _("tang.").rjust(10),
     ]
     lines += [
-        f"{species.name[:31]:32}"
+        f"{_listed_name(species)[:31]:32}"
         f"{_cell(species.green_heartwood, 0):>8}{_cell(species.green_sapwood, 0):>8}"
         f"{_cell(species.basic_gravity, 2):>11}"
         f"{_cell(species.shrink_radial, 1):>8}{_cell(species.shrink_tangential, 1):>10}"
@@ -153,14 +169,15 @@ def _table(found: tuple["Species", ...]) -> str:
     ]
     lines += [
         "",
-        "Other names are known too: `emcforecast species tulipwood`.",
-        f"For sources ask for one: `emcforecast species {first}`.",
+        _("Other names are known too: `emcforecast species tulipwood`."),
+        _("For sources ask for one: `emcforecast species {wood}`.", wood=first),
     ]
     return "\n".join(lines)
 
 
 def _one(species: "Species") -> str:
     """Return one wood with its names and the source of every number."""
+    from emcforecast.report.names import wood_name
     from emcforecast.report.weather import figure_source
     from emcforecast.report.words import is_narrow, wrapped
     from emcforecast.wood.species_names import names_of
@@ -169,8 +186,15 @@ def _one(species: "Species") -> str:
     latin = f" ({species.scientific})" if species.scientific else ""
     green = species.green_moisture()
     lines = [
-        wrapped(f"{species.spoken}{latin}, {species.kind}, {species.region}"),
-        wrapped(f"also: {', '.join(others)}") if others else "no other names listed",
+        wrapped(
+            f"{wood_name(species.spoken)}{latin}, "
+            + p_("kind of wood", species.kind)
+            + ", "
+            + p_("region", species.region)
+        ),
+        wrapped(_("also: {names}", names=", ".join(others)))
+        if others
+        else _("no other names listed"),
         "",
     ]
     codes: list[str] = []
@@ -178,33 +202,46 @@ def _one(species: "Species") -> str:
         value = getattr(species, name)
         if value is None:
             lines.append(
-                wrapped(f"{words}: not published", rest="  ")
+                wrapped(": ".join((_(words), _("not published"))), rest="  ")
                 if is_narrow()
-                else f"  {words:38}{'not published':>14}"
+                else "  " + _(words).ljust(38) + _("not published").rjust(14)
             )
             continue
         source = species.sources.get(name, "")
         if source not in codes:
             codes.append(source)
         digits = ".2f" if "gravity" in name else "g"
-        shown = f"{value:{digits}} {unit}".strip()
+        shown = f"{number(value, digits)} {unit}".strip()
         mark = f"[{codes.index(source) + 1}]"
         lines.append(
-            wrapped(f"{words}: {shown} {mark}", rest="  ")
+            wrapped(": ".join([_(words), f"{shown} {mark}"]), rest="  ")
             if is_narrow()
-            else f"  {words:38}{shown:>14}  {mark}"
+            else "  " + _(words).ljust(38) + f"{shown:>14}  {mark}"
         )
     lines += [
         "",
         wrapped(
-            f"Taken as green if you give no other: {green.value:.0f} % of oven-dry "
-            f"mass ({figure_source(green).partition(';')[0]})."
+            _(
+                "Taken as green if you give no other: {mc:.0f} % of oven-dry mass "
+                "({source}).",
+                mc=green.value,
+                source=figure_source(green).partition(";")[0],
+            )
         ),
         "",
-        *(wrapped(f"[{number}] {source}") for number, source in enumerate(codes, 1)),
+        *(wrapped(f"[{mark}] {source}") for mark, source in enumerate(codes, 1)),
     ]
     return "\n".join(lines)
 
 
 def _cell(value: float | None, digits: int) -> str:
-    return "-" if value is None else f"{value:.{digits}f}"
+    return "-" if value is None else number(value, f".{digits}f")
+
+
+def _listed_name(species: "Species") -> str:
+    """Name a wood in a list; in English its group first: oaks stand together."""
+    from emcforecast.report.names import wood_name
+
+    if spoken_language() == ENGLISH:
+        return species.name
+    return wood_name(species.spoken)

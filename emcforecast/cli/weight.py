@@ -10,6 +10,7 @@ from emcforecast.cautions import Caution
 from emcforecast.cli import common, group
 from emcforecast.cli.options import board_options, output_options
 from emcforecast.errors import InputError
+from emcforecast.language import _, n_
 from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
@@ -138,25 +139,49 @@ def command(
 def _text(
     species: "Species", size: "Thickness", stack: "StackWeight", system: "UnitSystem"
 ) -> str:
+    from emcforecast.report.names import wood_name
     from emcforecast.report.weather import moisture_source
     from emcforecast.report.words import is_narrow, wrapped
     from emcforecast.units import format_load, format_mass
 
     per_area = format_load(stack.kg_per_m2, system)
     total = stack.total_kg
-    whole = "" if total is None else f", {format_mass(total, system)} in all"
-    layers = f"{stack.layers} layer{'s' if stack.layers != 1 else ''}"
-    answer = (
-        f"{layers} of {size.label(system)} {species.spoken} at {stack.moisture:.0f} % "
-        f"MC weigh{'s' if stack.layers == 1 else ''} {per_area} of stack{whole}."
+    fields = {
+        "board": _(
+            "{thickness} {wood}",
+            thickness=size.label(system),
+            wood=wood_name(species.spoken),
+        ),
+        "mc": stack.moisture,
+        "load": per_area,
+    }
+    if total is None:
+        answer = n_(
+            "{count} layer of {board} at {mc:.0f} % MC weighs {load} of stack.",
+            "{count} layers of {board} at {mc:.0f} % MC weigh {load} of stack.",
+            stack.layers,
+            **fields,
+        )
+    else:
+        answer = n_(
+            "{count} layer of {board} at {mc:.0f} % MC weighs {load} of stack, {mass} "
+            "in all.",
+            "{count} layers of {board} at {mc:.0f} % MC weigh {load} of stack, {mass} "
+            "in all.",
+            stack.layers,
+            mass=format_mass(total, system),
+            **fields,
+        )
+    layers = n_(
+        "{count} layer with stickers", "{count} layers with stickers", stack.layers
     )
     rows = [
-        ("one layer of boards", format_load(stack.layer_kg_per_m2, system)),
-        ("one row of stickers", format_load(stack.stickers_kg_per_m2, system)),
-        (f"{layers} with stickers", per_area),
+        (_("one layer of boards"), format_load(stack.layer_kg_per_m2, system)),
+        (_("one row of stickers"), format_load(stack.stickers_kg_per_m2, system)),
+        (layers, per_area),
     ]
     if total is not None:
-        rows.append(("the whole stack", format_mass(total, system)))
+        rows.append((_("the whole stack"), format_mass(total, system)))
     source = moisture_source(stack)
     return "\n".join(
         [
@@ -169,15 +194,23 @@ def _text(
             ),
             "",
             wrapped(
-                f"For comparison: the floor of a house is usually designed for "
-                f"{format_load(HOUSE_FLOOR, system)} of everything on it, and this is "
-                f"{stack.kg_per_m2 / HOUSE_FLOOR:.1f} times that. What your floor "
-                "bears only a licensed engineer can tell."
+                _(
+                    "For comparison: the floor of a house is usually designed for "
+                    "{load} of everything on it, and this is {times:.1f} times that. "
+                    "What your floor bears only a licensed engineer can tell.",
+                    load=format_load(HOUSE_FLOOR, system),
+                    times=stack.kg_per_m2 / HOUSE_FLOOR,
+                )
             ),
             wrapped(
-                f"Based on: specific gravity {species.basic_gravity:.2f} (oven-dry on "
-                f"green); moisture {stack.moisture:.0f} % of oven-dry mass, {source}. "
-                f"Snow, people and what stands on the stack are not in it."
+                _(
+                    "Based on: specific gravity {gravity:.2f} (oven-dry on green); "
+                    "moisture {mc:.0f} % of oven-dry mass, {source}. Snow, people and "
+                    "what stands on the stack are not in it.",
+                    gravity=species.basic_gravity,
+                    mc=stack.moisture,
+                    source=source,
+                )
             ),
         ]
     )

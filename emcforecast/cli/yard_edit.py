@@ -16,6 +16,7 @@ from emcforecast.cli.yard import (
 )
 from emcforecast.errors import InputError, YardError
 from emcforecast.files import is_file
+from emcforecast.language import _
 from emcforecast.report.answer import Answer
 from emcforecast.units import default_units
 
@@ -55,7 +56,7 @@ def calendar(
     if not screen:
         spare((output,), read_by(yard))
     earlier = _earlier(output) if not screen and is_file(output) else ""
-    state, weather, _ = follow_yard(yard, today, units)
+    state, weather, _progress = follow_yard(yard, today, units)
     entries = entries_of(state)
     text = calendar_text(entries, state.yard.name, now(), earlier)
     if screen and not as_json:
@@ -64,7 +65,13 @@ def calendar(
     if not screen:
         replace(output, text.encode(), YardError)
     dated = sorted(entries, key=lambda entry: entry.day)
-    lines = [f"{len(dated)} steps written to {output}. Import it in your calendar."]
+    lines = [
+        _(
+            "{count} steps written to {file}. Import it in your calendar.",
+            count=len(dated),
+            file=output,
+        )
+    ]
     lines += [f"{entry.day}  {entry.summary}" for entry in dated]
     common.give(
         Answer(

@@ -7,13 +7,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.boards import (
-    air_tables,
-    boards_as_stated,
-    run_boards,
-    start_state,
-)
+from emcforecast.ensemble.boards import boards_as_stated, start_state
 from emcforecast.ensemble.resolution import cell_grading
+from emcforecast.ensemble.run_boards import air_tables, run_boards
 from emcforecast.ensemble.simulate import running_emc
 from emcforecast.errors import WeatherError
 from emcforecast.physics.diffusion import FINE_CELLS, half_grid

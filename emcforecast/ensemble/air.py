@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray, IntArray, Progress, TimeArray
-from emcforecast.ensemble.boards import AirTables, Boards, Moisture, run_boards
+from emcforecast.ensemble.boards import Boards
 from emcforecast.ensemble.calendar import (
     DAY_HOURS,
     HOUR,
@@ -18,6 +18,7 @@ from emcforecast.ensemble.calendar import (
     weather_years,
 )
 from emcforecast.ensemble.draws import cold_sorption_shares
+from emcforecast.ensemble.run_boards import AirTables, Moisture, run_boards
 from emcforecast.errors import WeatherError
 from emcforecast.physics.boards import air_table
 from emcforecast.physics.kernels.compiled import in_threads

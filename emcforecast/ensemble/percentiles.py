@@ -71,6 +71,39 @@ def over_years(values: FloatArray) -> YearRange:
     return YearRange(p10, p50, p90, float(known.min()), float(known.max()))
 
 
+def over_years_of_many(values: FloatArray) -> FloatArray:
+    """Return the ranges of one value a year, of many places at once.
+
+    Parameters
+    ----------
+    values : ndarray, shape (years, …)
+        NaN where a year has none.
+
+    Returns
+    -------
+    ndarray, shape (3, …)
+        As `over_years` has them; NaN for its None.
+
+    Examples
+    --------
+    >>> over_years_of_many(np.array([[1.0, 5.0], [3.0, np.nan]]))[1].tolist()
+    [2.0, 5.0]
+    """
+    ordered = np.sort(values, axis=0)
+    count = np.count_nonzero(~np.isnan(values), axis=0)
+    found = np.empty((len(LEVELS), *values.shape[1:]))
+    for row, level in zip(found, LEVELS, strict=True):
+        at = level * np.maximum(count - 1, 0)
+        below = np.floor(at).astype(np.int64)
+        above = np.minimum(below + 1, np.maximum(count - 1, 0))
+        low, high = (
+            np.take_along_axis(ordered, k[None], axis=0)[0] for k in (below, above)
+        )
+        row[...] = low + (at - below) * (high - low)
+    found[[0, 2]] = np.where(count > 1, found[[0, 2]], np.nan)
+    return found
+
+
 def quantiles(
     values: FloatArray, weight: FloatArray, levels: Sequence[float] = LEVELS
 ) -> tuple[float, ...]:

@@ -8,13 +8,9 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.air import local_offset, table_of
-from emcforecast.ensemble.boards import (
-    AirTables,
-    boards_as_stated,
-    run_boards,
-    start_state,
-)
+from emcforecast.ensemble.boards import boards_as_stated, start_state
 from emcforecast.ensemble.calendar import DAY_HOURS, weather_years
+from emcforecast.ensemble.run_boards import AirTables, run_boards
 from emcforecast.storage.draws import air_members
 from emcforecast.storage.drivers import Drivers
 from emcforecast.storage.settings import Setting

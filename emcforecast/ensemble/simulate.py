@@ -6,13 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray
-from emcforecast.ensemble.boards import (
-    AirTables,
-    air_tables,
-    boards_as_stated,
-    run_boards,
-    start_state,
-)
+from emcforecast.ensemble.boards import boards_as_stated, start_state
+from emcforecast.ensemble.run_boards import AirTables, air_tables, run_boards
 from emcforecast.physics.diffusion import FINE_CELLS
 from emcforecast.weather.accept import WeatherLike, air_series
 from emcforecast.weather.series import CONVENTIONS, origin_of
@@ -140,7 +135,11 @@ def running_emc(air: WeatherLike, board: Board) -> "xr.DataArray":
 
 
 def moisture_of_dry_boards(
-    airs: AirTables, board: Board, air_index: ArrayLike
+    airs: AirTables,
+    board: Board,
+    air_index: ArrayLike,
+    *,
+    threads: int | None = None,
 ) -> FloatArray:
     """Return the running moisture content of already dry boards, one in each air.
 
@@ -152,41 +151,51 @@ def moisture_of_dry_boards(
         Species and thickness.
     air_index : array_like of int, shape (n,)
         Which airs.
+    threads : int, optional
+        All cores when left out.
 
     Returns
     -------
     ndarray, shape (n, hours)
-        Mean moisture content at the start of each hour, % of oven-dry mass.
+        Mean moisture content at the start of each hour, % of oven-dry mass. Every air
+        is followed until its own years join, whatever others run beside it.
     """
     index = np.asarray(air_index, dtype=np.int64)
     span = min(YEAR, airs.hours)
     starts = np.arange(0, airs.hours, span)
     years = starts.size
-    boards = boards_as_stated([board] * (years * index.size))
     first = [_mean_of_known(airs.table[k, :span, 4]) for k in index]
-    state = start_state(boards, np.repeat(first, years))
+    result = np.empty((index.size, years, span))
+    running = np.arange(index.size)
+    state = start_state(
+        boards_as_stated([board] * (years * index.size)), np.repeat(first, years)
+    )
     cells = (state.shape[0] - 3) // 2
-    year = np.arange(years * index.size) % years
-    # Each year begins where the one before ended; the first, where it ended.
-    before = np.arange(year.size) - (year > 0)
     for _ in range(MOST_ROUNDS):
+        count = years * running.size
         path = run_boards(
             airs,
-            boards,
+            boards_as_stated([board] * count),
             state,
-            air_index=np.repeat(index, years),
-            start_row=np.tile(starts, index.size),
+            air_index=np.repeat(index[running], years),
+            start_row=np.tile(starts, running.size),
             hours=span,
             every=1,
             wrap=False,
+            threads=threads,
         )
-        begun, state = state[:cells], path.state[:, before]
-        same = 100.0 * np.abs(state[:cells] - begun) < AT_REST
-        if np.all(same | (np.isnan(state[:cells]) & np.isnan(begun))):
+        result[running] = path.mean[:-1].T.reshape(running.size, years, span)
+        # Each year begins where the one before ended; the first, where it ended.
+        year = np.arange(count) % years
+        begun, state = state[:cells], path.state[:, np.arange(count) - (year > 0)]
+        joined = 100.0 * np.abs(state[:cells] - begun) < AT_REST
+        joined |= np.isnan(state[:cells]) & np.isnan(begun)
+        going = ~joined.all(axis=0).reshape(running.size, years).all(axis=1)
+        running, state = running[going], state[:, np.repeat(going, years)]
+        if not running.size:
             break
-    by_air = path.mean[:-1].T.reshape(index.size, -1)
-    result: FloatArray = by_air[:, : airs.hours]
-    return result
+    whole: FloatArray = result.reshape(index.size, -1)[:, : airs.hours]
+    return whole
 
 
 def _mean_of_known(values: FloatArray) -> float:

@@ -1,208 +1,18 @@
-"""A stack followed through past, forecast and historical weather: one run a draw."""
+"""Moisture by day of every run of a stack: quantiles, subsets, going on."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from emcforecast._types import BoolArray, FloatArray, IntArray
-from emcforecast.ensemble.air import StorageAir
-from emcforecast.ensemble.boards import (
-    Boards,
-    Moisture,
-    boards_of,
-    profile,
-    run_boards,
-    start_content,
-    start_state,
-)
-from emcforecast.ensemble.calendar import DAY_HOURS, Day, days_between
-from emcforecast.ensemble.draws import Members, draw
+from emcforecast.ensemble.calendar import DAY_HOURS, Day
 from emcforecast.ensemble.percentiles import LEVELS, predictive, quantiles
-from emcforecast.ensemble.route import Stack, cut_profile
+from emcforecast.ensemble.route import Stack
+from emcforecast.ensemble.run_boards import Moisture
+from emcforecast.ensemble.runs import Ensemble, forecast_from_day, run_route, starts_of
 from emcforecast.ensemble.weather_ahead import blend
-
-RUNS = 64
-"""Runs wanted, weather years times draws in each: two blocks of the board kernel."""
-LEAST_DRAWS_A_YEAR = 2
-
-
-@dataclass(frozen=True)
-class WeatherPaths:
-    """Which row of the weather record every run meets, day by day.
-
-    Parameters
-    ----------
-    since : tuple of int
-        The days, counted from the start, on which a stretch of the record begins.
-    rows : tuple of ndarray of int, shape (runs,)
-        Row of each run on that day; the record goes on from there.
-    forecast_from : int or None
-        Day on which the weather forecast begins; None where it is not used.
-    """
-
-    since: tuple[int, ...]
-    rows: tuple[IntArray, ...]
-    forecast_from: int | None = None
-
-    def row_on(self, day: int, hours: int) -> IntArray:
-        """Row of each run on a day, in a record of so many hours."""
-        k = max(int(np.searchsorted(self.since, day, side="right")) - 1, 0)
-        result: IntArray = (self.rows[k] + DAY_HOURS * (day - self.since[k])) % hours
-        return result
-
-    def stretch(self, day: int, until: int, forecast_days: int) -> tuple[int, int]:
-        """Return the end of the stretch of weather a day lies in, and forecast days.
-
-        The second is how many days of the weather forecast are over by then, or -1
-        where the day lies outside it.
-        """
-        ends = [until, *(since for since in self.since if since > day)]
-        skip = -1
-        if self.forecast_from is not None and until > day:
-            last = self.forecast_from + forecast_days
-            if self.forecast_from <= day < last:
-                skip = day - self.forecast_from
-                ends = [until, last]
-            elif day < self.forecast_from:
-                ends.append(self.forecast_from)
-        return min(ends), skip
-
-    def take(self, index: IntArray) -> "WeatherPaths":
-        """Return the paths of some runs; a number may come again."""
-        return replace(self, rows=tuple(rows[index] for rows in self.rows))
-
-    def from_day(
-        self, day: int, rows: IntArray, forecast_from: int | None
-    ) -> "WeatherPaths":
-        """Return paths that go on elsewhere in the record from a day on."""
-        return WeatherPaths((*self.since, day), (*self.rows, rows), forecast_from)
-
-
-@dataclass(frozen=True)
-class Ensemble:
-    """Runs of one stack: draws of what is not known, each in its own weather.
-
-    Parameters
-    ----------
-    air : StorageAir
-        The air of every place.
-    members : Members
-        One draw a run.
-    boards : Boards
-        One board a run, as it is after the cuts so far.
-    weather : WeatherPaths
-        The weather of each run.
-    year : ndarray of int, shape (runs,)
-        The calendar year whose weather a run goes on with after the known one.
-    member : ndarray of int, shape (runs,)
-        Number of its draw; runs of one draw share it.
-    """
-
-    air: StorageAir
-    members: Members
-    boards: Boards
-    weather: WeatherPaths
-    year: IntArray
-    member: IntArray
-
-    @property
-    def count(self) -> int:
-        """How many runs."""
-        return self.boards.count
-
-    def take(self, index: IntArray) -> "Ensemble":
-        """Return some of the runs; a number may come again."""
-        return replace(
-            self,
-            members=self.members.take(index),
-            boards=self.boards.take(index),
-            weather=self.weather.take(index),
-            year=self.year[index],
-            member=self.member[index],
-        )
-
-    def run(
-        self,
-        state: FloatArray,
-        day: int,
-        until: int,
-        places: IntArray,
-        starts: IntArray,
-        run: IntArray | None = None,
-    ) -> Moisture:
-        """Run boards on from one day to another, each by its own route.
-
-        Parameters
-        ----------
-        state : ndarray, shape (n, boards)
-            Of the boards on the day.
-        day, until : int
-            Days since the start.
-        places, starts : ndarray of int, shape (legs, boards) or (legs, 1)
-            Place of each leg and the day since the start on which it begins; the first
-            leg's is `day` or before, a leg beyond `until` never begins.
-        run : ndarray of int, shape (boards,), optional
-            Which run each board is of; one board a run when left out.
-
-        Returns
-        -------
-        Moisture
-            Daily from `day` to `until`.
-        """
-        if run is not None:
-            # Boards of one run meet the same air: side by side they share its rows.
-            order = np.argsort(run, kind="stable")
-            if (order[1:] < order[:-1]).any():
-                shape = (places.shape[0], run.size)
-                places = np.broadcast_to(places, shape)[:, order]
-                starts = np.broadcast_to(starts, shape)[:, order]
-                sorted_run = self.run(
-                    state[:, order], day, until, places, starts, run[order]
-                )
-                return sorted_run.take(np.argsort(order, kind="stable"))
-        these = self if run is None else self.take(run)
-        shape = (places.shape[0], these.count)
-        places = np.broadcast_to(places, shape)
-        starts = np.broadcast_to(starts, shape)
-        whole: Moisture | None = None
-        while whole is None or day < until:
-            end, skip = these.weather.stretch(day, until, self.air.forecast_days)
-            part = these._stretch(state, day, end, skip, places, starts)
-            whole = part if whole is None else whole.then(part)
-            state, day = part.state, end
-        return whole
-
-    def _stretch(
-        self,
-        state: FloatArray,
-        day: int,
-        until: int,
-        skip: int,
-        places: IntArray,
-        starts: IntArray,
-    ) -> Moisture:
-        """Run on in one stretch of weather."""
-        air, rows = self.air, self.weather.row_on(day, self.air.years.hours)
-        leg_day = np.maximum(starts - day, 0)
-        if skip < 0:
-            return air.run(
-                self.boards, state, place=places, start_row=rows, days=until - day,
-                leg_day=leg_day,
-            )  # fmt: skip
-        index = air.index(places, self.boards.storage_draw)
-        tables, number = blend(air, index, rows, until - day, skip)
-        return run_boards(
-            tables, self.boards, state, air_index=number, start_row=0,
-            hours=DAY_HOURS * (until - day), leg_hour=DAY_HOURS * leg_day,
-            threads=air.threads,
-        )  # fmt: skip
-
-    def stay(self, state: FloatArray, day: int, until: int, place: int) -> Moisture:
-        """Let every run stay in one place from one day to another."""
-        return self.run(state, day, until, np.array([[place]]), np.array([[day]]))
 
 
 @dataclass(frozen=True)
@@ -306,7 +116,7 @@ class Trajectories:
         """Follow the same runs up to a longer length, days from the start."""
         if days <= self.days:
             return self
-        ensemble, later = _follow_route(
+        ensemble, later = run_route(
             self.stack, self.ensemble, self.state, self.days, days
         )
         path = Moisture(self.mean, self.shell, self.core, self.state).then(later)
@@ -349,10 +159,10 @@ class Trajectories:
         runs of a past that is not known do not go on with the year they began in.
         """
         air = self.ensemble.air
-        rows, names = _starts(air, self.begun + self.days, years)
+        rows, names = starts_of(air, self.begun + self.days, years)
         number = np.arange(index.size) % names.size
         ensemble = self.ensemble.take(index)
-        forecast = _forecast_from(air, self.begun, self.days, today)
+        forecast = forecast_from_day(air, self.begun, self.days, today)
         ensemble = replace(
             ensemble,
             weather=ensemble.weather.from_day(self.days, rows[number], forecast),
@@ -429,159 +239,3 @@ def first_below(mean: FloatArray, mc: float) -> FloatArray:
         low.any(axis=0), np.maximum(day - 1 + share, 0.0), np.inf
     )
     return result
-
-
-def follow(
-    air: StorageAir,
-    stack: Stack,
-    days: int,
-    *,
-    members: Members | None = None,
-    years: Sequence[int] | None = None,
-    pairing: Literal["deal", "cross"] = "deal",
-    today: Day | None = None,
-    draws_a_year: int | None = None,
-    seed: int = 0,
-) -> Trajectories:
-    """Follow a stack from its first day through every weather year.
-
-    Parameters
-    ----------
-    air : StorageAir
-        The air of every place on its route.
-    stack : Stack
-        What stands where, from when.
-    days : int
-        How long from the first day; longer where the actual weather goes on.
-    members : Members, optional
-        Draws of what is not known; enough for `RUNS` runs when left out.
-    years : sequence of int, optional
-        Weather years to use; all when left out.
-    pairing : {"deal", "cross"}
-        Deal the draws out to the years in turn, or let every draw meet every year.
-    today : datetime64[D], optional
-        Actual weather is used up to here where the record holds it. When left out,
-        as far as the record goes.
-    draws_a_year : int, optional
-        Draws for each weather year, where `members` is left out.
-    seed : int
-        The same seed gives the same draws.
-
-    Returns
-    -------
-    Trajectories
-
-    Notes
-    -----
-    A run that comes to the end of the record goes on with its beginning, at the same
-    date of the year. From one year, real or typical, all runs have the same weather:
-    what spread remains is that of the draws alone.
-    """
-    known = air.known_days(stack.begun, today)
-    rows, names = _starts(air, stack.begun + known, years)
-    if members is None:
-        each = draws_a_year or max(LEAST_DRAWS_A_YEAR, RUNS // names.size)
-        members = draw(each * names.size, air.draws, seed)
-    if pairing == "cross":
-        member = np.repeat(np.arange(members.count), names.size)
-        number = np.tile(np.arange(names.size), members.count)
-    else:
-        member = np.arange(members.count)
-        number = member % names.size
-    weather = WeatherPaths(
-        (known,), (rows[number],), _forecast_from(air, stack.begun, known, today)
-    )
-    if known:
-        begin = np.full(member.size, air.years.row_of(stack.begun), dtype=np.int64)
-        weather = WeatherPaths((0, known), (begin, rows[number]), weather.forecast_from)
-    chosen = members.take(member)
-    boards = boards_of(stack.board, chosen)
-    ensemble = Ensemble(air, chosen, boards, weather, names[number], member)
-    content = start_content(stack.board, chosen, stack.start_mc, stack.start_spread)
-    state = start_state(boards, content)
-    days, day, past = max(days, known), 0, None
-    first = np.unique(member, return_index=True)[1]
-    if known and first.size < member.size:
-        # Runs of one draw are alike as long as they share the actual weather.
-        few, shared = _follow_route(
-            stack, ensemble.take(first), state[:, first], 0, known
-        )
-        past = Moisture(
-            shared.mean[:, member],
-            shared.shell[:, member],
-            shared.core[:, member],
-            shared.state[:, member],
-        )
-        ensemble = replace(ensemble, boards=few.boards.take(member))
-        state, day = past.state, known
-    ensemble, path = _follow_route(stack, ensemble, state, day, days)
-    path = path if past is None else past.then(path)
-    return Trajectories(
-        stack,
-        ensemble,
-        path.mean,
-        path.shell,
-        path.core,
-        path.state,
-        np.full(member.size, 1.0 / member.size),
-        stack.begun + known,
-        tuple(names.tolist()),
-    )
-
-
-def _follow_route(
-    stack: Stack, ensemble: Ensemble, state: FloatArray, day: int, until: int
-) -> tuple[Ensemble, Moisture]:
-    """Run a stack on along its route, cutting its boards where that is due."""
-    places, starts = stack.legs_from(day)
-    legs = places[:, None], starts[:, None]
-    whole = ensemble.run(state, day, day, *legs)
-    for cut in stack.cuts:
-        due = days_between(stack.begun, cut.day)
-        # A cut on the last day is made when the stack is followed on.
-        if not day <= due < until:
-            continue
-        whole = whole.then(ensemble.run(whole.state, day, due, *legs))
-        day, now = due, float(ensemble.boards.thickness[0]) * 1000.0
-        content = cut_profile(profile(ensemble.boards, whole.state), now, cut)
-        ensemble = replace(ensemble, boards=ensemble.boards.cut_to(cut.thickness_mm))
-        whole = replace(whole, state=start_state(ensemble.boards, content))
-    return ensemble, whole.then(ensemble.run(whole.state, day, until, *legs))
-
-
-def _starts(
-    air: StorageAir, day: Day, years: Sequence[int] | None
-) -> tuple[IntArray, IntArray]:
-    rows, names = air.years.starts(day)
-    if years is None:
-        return rows, names
-    kept = np.isin(names, np.asarray(years))
-    return rows[kept], names[kept]
-
-
-def known_to(air: StorageAir, begun: Day, today: Day | None) -> Day:
-    """Return the day up to which the actual weather of a stack is used.
-
-    Parameters
-    ----------
-    air : StorageAir
-        The air.
-    begun : datetime64[D]
-        The stack's first day.
-    today : datetime64[D] or None
-        As for `follow`.
-    """
-    known: Day = begun + air.known_days(begun, today)
-    return known
-
-
-def _forecast_from(
-    air: StorageAir, begun: Day, day: int, today: Day | None
-) -> int | None:
-    """Day on which the weather forecast begins for a stack that stands on a day."""
-    if air.forecast is None or not air.real_years:
-        return None
-    end = air.years.last_day
-    begins = days_between(begun, end)
-    cut_off = today is not None and today < end
-    return None if cut_off or day < begins else begins

@@ -10,9 +10,10 @@ from emcforecast.ensemble.air import StorageAir
 from emcforecast.ensemble.calendar import Day, days_between
 from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.evidence import Reading, expected, log_likelihood
+from emcforecast.ensemble.follow import follow, known_to
 from emcforecast.ensemble.percentiles import quantiles
 from emcforecast.ensemble.route import Stack
-from emcforecast.ensemble.trajectories import Trajectories, follow, known_to
+from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.ensemble.weights import Outlier, resample, set_aside_outliers, weigh
 
 CANDIDATES = 384

@@ -6,7 +6,7 @@ import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.conversions import KELVIN
-from emcforecast.ensemble.boards import AirTables
+from emcforecast.ensemble.run_boards import AirTables
 from emcforecast.physics.boards import air_table, saturation_density
 from emcforecast.physics.diffusion import ACTIVATION, REFERENCE_KELVIN
 from emcforecast.physics.moist_air import (

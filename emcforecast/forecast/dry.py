@@ -1,9 +1,8 @@
 """When a stack reaches 30, 20 and the target moisture, and when waiting ends."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -17,27 +16,23 @@ from emcforecast.ensemble.equilibrium import (
     equilibrium_beside,
 )
 from emcforecast.ensemble.evidence import Reading
-from emcforecast.ensemble.percentiles import Reached, as_date, bands, quantiles
+from emcforecast.ensemble.follow import follow
+from emcforecast.ensemble.percentiles import Reached, as_date, quantiles
 from emcforecast.ensemble.route import Cut, Leg, Stack
-from emcforecast.ensemble.trajectories import Trajectories, follow
+from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.ensemble.update import Update, apply_readings
 from emcforecast.errors import InputError
 from emcforecast.forecast.best_reading import Settling, best_reading, cannot_tell
+from emcforecast.forecast.dry_result import Dry, Recent, reached
 from emcforecast.forecast.recent_years import DIFFERS, recent_of
-from emcforecast.forecast.risk_weeks import Danger, spells, weekly
-from emcforecast.forecast.tabular import Tabular, Variable, of_wood
+from emcforecast.forecast.risk_weeks import spells, weekly, worst_of
 from emcforecast.forecast.year_per_inch import Rule, year_per_inch
-from emcforecast.storage.drivers import Fallback
 from emcforecast.storage.setting_text import SettingLike, as_setting
 from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness
 from emcforecast.weather.accept import WeatherLike, weather_series
 from emcforecast.wood.board import Board
-from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.wood.species import Species
-
-if TYPE_CHECKING:
-    pass
 
 When = date | str | np.datetime64
 
@@ -49,156 +44,9 @@ LEAST_PLANED = 0.5
 """Share of a board that planing leaves at least (an assumption)."""
 
 
-@dataclass(frozen=True)
-class Recent:
-    """What recent years alone say.
-
-    Parameters
-    ----------
-    years : tuple of int
-        Which.
-    floor : float
-        Least moisture of a year at rest, middle, % of oven-dry mass.
-    target : Reached
-        The target.
-    """
-
-    years: tuple[int, ...]
-    floor: float
-    target: Reached
-
-
-@dataclass(frozen=True, repr=False)
-class Dry(Tabular):
-    """The answer of `dry`.
-
-    Parameters
-    ----------
-    board : Board
-        The boards that govern: the slowest of the stack.
-    route : tuple of (Setting, datetime64[D])
-        Where it lies from when.
-    start_mc : float
-        Moisture content at the start, middle, % of oven-dry mass.
-    steps : tuple of Reached
-        30 % and 20 %.
-    target : Reached
-        The moisture content asked for.
-    floor : float
-        Least moisture of a year that dry boards reach in the last setting, middle.
-    equilibrium : Equilibrium
-        More about dry boards there.
-    no_gain_after : datetime64[D] or None
-        From here on the stack only follows the seasons; None where it does not come
-        to rest within the forecast.
-    rule : Rule or None
-        A year per inch; None for wood that did not start green.
-    risks : tuple of RiskWeek
-        Every risk by week, as a quarter of the runs have it.
-    dangers : tuple of Danger
-        The spells worth telling of.
-    settling : Settling or None
-        Where the date cannot be told, the reading that would settle it most.
-    recent : Recent or None
-        Where recent years differ from the whole record.
-    others : tuple of (Board, Reached)
-        The thinner boards of the stack, and when they reach the target.
-    runs : Trajectories
-        Every year and member by day.
-    years : tuple of int
-        The weather years.
-    many_years : bool
-        Whether the range is one of years, too.
-    fallbacks : tuple of Fallback
-        What the weather lacked and what stood in for it.
-    update : Update or None
-        What the readings said, where there are any.
-    """
-
-    board: Board
-    route: tuple[tuple[Setting, np.datetime64], ...]
-    start_mc: float
-    steps: tuple[Reached, ...]
-    target: Reached
-    floor: float
-    equilibrium: Equilibrium
-    no_gain_after: np.datetime64 | None
-    rule: Rule | None
-    risks: tuple[RiskWeek, ...]
-    dangers: tuple[Danger, ...]
-    settling: Settling | None
-    recent: Recent | None
-    others: tuple[tuple[Board, Reached], ...]
-    runs: Trajectories = field(repr=False)
-    years: tuple[int, ...]
-    many_years: bool
-    fallbacks: tuple[Fallback, ...]
-    update: Update | None = None
-
-    @property
-    def begun(self) -> np.datetime64:
-        """The stacking date."""
-        return self.runs.begun
-
-    @property
-    def until(self) -> np.datetime64:
-        """The last day looked at."""
-        return np.datetime64(self.runs.dates[-1])
-
-    def _coordinates(self) -> dict[str, Any]:
-        days = self.runs.dates.astype("datetime64[ns]")
-        return {"time": ("time", days, {"standard_name": "time"})}
-
-    def _attributes(self) -> dict[str, Any]:
-        dates = {
-            f"{name}_{level}": None if day is None else str(day)
-            for name, step in self._named_steps()
-            for level, day in (("p10", step.p10), ("p50", step.p50), ("p90", step.p90))
-        }
-        return {
-            **self.runs.ensemble.air.origin,
-            "species": str(self.board.species),
-            "thickness_mm": self.board.thickness_mm,
-            "route": "; ".join(f"{day} {place.text()}" for place, day in self.route),
-            "target_mc": self.target.mc,
-            **dates,
-        }
-
-    def _variables(self) -> dict[str, Variable]:
-        runs, point = self.runs, {"cell_methods": "time: point"}
-        mean = bands(runs.mean, runs.weight)
-        found: dict[str, Variable] = {
-            f"mean_{level}": ("time", row, of_wood(f"whole board, {level}") | point)
-            for level, row in zip(("p10", "p50", "p90"), mean, strict=True)
-        }
-        for name, path in (
-            ("shell", runs.shell), ("core", runs.core),
-            ("dry_boards", self.equilibrium.path),
-        ):  # fmt: skip
-            middle = bands(path, runs.weight, [0.5])[0]
-            title = f"{name.replace('_', ' ')}, middle"
-            found[f"{name}_p50"] = "time", middle, of_wood(title) | point
-        return found
-
-    def _named_steps(self) -> list[tuple[str, Reached]]:
-        steps = [(f"below_{step.mc:g}", step) for step in self.steps]
-        return [*steps, ("target", self.target)]
-
-    def _summary(self) -> tuple[str, Sequence[tuple[str, str]]]:
-        place = self.route[-1][0]
-        head = f"{self.board.thickness_mm:g} mm {self.board.species}, {place.text()}"
-        steps = {step.mc: step for _, step in self._named_steps()}
-        rows = [
-            (f"{mc:g} %", f"{step.p50 or 'never'} ({step.p10 or 'never'} to "
-             f"{step.p90 or 'never'})")
-            for mc, step in steps.items()
-        ]  # fmt: skip
-        return f"{head}, from {self.begun}", rows
-
-
 def dry(
     weather: WeatherLike,
-    species: str | Species = "European larch",
+    species: str | Species | Sequence[str | Species] = "European larch",
     thickness: float | str | Thickness | Sequence[float | str] = "27 mm",
     stacked: When | None = None,
     setting: SettingLike = "outdoor",
@@ -221,10 +69,11 @@ def dry(
     ----------
     weather : Dataset or DataFrame
         Hourly or monthly weather, as `emcforecast.weather_series` takes it.
-    species : str or Species
-        A wood's name, or a wood of the person's own.
+    species : str or Species, or several
+        A wood's name, or a wood of the person's own; several in a mixed stack.
     thickness : float or str, or several
-        mm, or text such as "27 mm" or "4/4"; of several the slowest governs.
+        mm, or text such as "27 mm" or "4/4"; of several the slowest governs. Every wood
+        is taken at every thickness.
     stacked : date or str, optional
         The day it was stacked, or will be; today when left out.
     setting : Setting, str or mapping
@@ -289,14 +138,16 @@ def dry(
     air = storage_air(weather, places, seed=seed, progress=say)
     legs = tuple(Leg(places.index(place), day) for place, day in route)
     ordered = tuple(sorted(cuts, key=lambda cut: cut.day))
-    slowest, *others = sorted(boards, key=lambda b: -b.thickness_mm)
+    end = None if today is None else as_day(today)
+    slowest, *others = _slowest_first(air, boards, legs, from_mc, target, end, seed)
     _check_cuts(ordered, begun, slowest.thickness_mm)
     say(0.6, "boards")
-    end = None if today is None else as_day(today)
     stack = Stack(slowest, legs, from_mc, cuts=ordered)
     runs, beside, update = _far_enough(air, stack, readings, end, seed)
     say(0.85, "risks")
-    risks = weekly(runs, slowest.wood, slowest.size)
+    quicker = [(b, _followed(air, b, stack, runs.days, end, seed)) for b in others]
+    mixed = [(b, r) for b, r in quicker if b.wood.name != slowest.wood.name]
+    risks = worst_of([weekly(r, b.wood, b.size) for b, r in [(slowest, runs), *mixed]])
     steps = tuple(reached(runs, mc) for mc in STEPS)
     goal = reached(runs, target)
     no_gain = as_date(
@@ -316,7 +167,7 @@ def dry(
         spells(risks),
         _settling(runs, target, end),
         _recent(runs, beside, target) if air.many_years else None,
-        tuple((b, _thinner(air, b, stack, runs, target, end, seed)) for b in others),
+        tuple((b, reached(r, target)) for b, r in quicker),
         runs,
         runs.years,
         air.many_years,
@@ -327,45 +178,37 @@ def dry(
     return answer
 
 
-def reached(runs: Trajectories, mc: float) -> Reached:
-    """Read off the runs when a moisture content is reached.
+def _slowest_first(
+    air: StorageAir,
+    boards: Sequence[Board],
+    legs: tuple[Leg, ...],
+    from_mc: float | None,
+    target: float,
+    today: np.datetime64 | None,
+    seed: int,
+) -> list[Board]:
+    """Put first the boards that govern: of one wood the thickest.
 
-    Parameters
-    ----------
-    runs : Trajectories
-        Of one stack.
-    mc : float
-        % of oven-dry mass.
-
-    Returns
-    -------
-    Reached
-        Dates allow for how few years there are (`Trajectories.range_of`). Shell and
-        core are the middle of the runs that get there, on their day.
+    Of several woods, those that come latest to the target; where neither does within
+    the first look, the wetter at its end.
     """
-    days = runs.first_below(mc)
-    there = np.flatnonzero(np.isfinite(days))
-    p10, p50, p90 = runs.range_of(days)
-    shell = core = None
-    if there.size:
-        row = np.ceil(days[there]).astype(np.int64)
-        share = runs.weight[there] / runs.weight[there].sum()
-        shell = quantiles(runs.shell[row, there], share, [0.5])[0]
-        core = quantiles(runs.core[row, there], share, [0.5])[0]
-    begun = runs.begun
-    return Reached(
-        mc,
-        as_date(begun, p10),
-        as_date(begun, p50),
-        as_date(begun, p90),
-        float(runs.weight[there].sum()),
-        shell,
-        core,
-    )
+    if len({board.wood.name for board in boards}) == 1:
+        return sorted(boards, key=lambda board: -board.thickness_mm)
+    days = FIRST_DAYS + days_between(legs[0].start, legs[-1].start)
+
+    def slowness(board: Board) -> tuple[float, float]:
+        stack = Stack(board, legs, from_mc)
+        runs = follow(air, stack, days, today=today, seed=seed)
+        return (
+            quantiles(runs.first_below(target), runs.weight, [0.5])[0],
+            float(np.median(runs.mean[-1])),
+        )
+
+    return sorted(boards, key=slowness, reverse=True)
 
 
 def _boards(
-    species: str | Species,
+    species: str | Species | Sequence[str | Species],
     thickness: float | str | Thickness | Sequence[float | str],
     width_mm: float | None,
     length_mm: float | None,
@@ -373,18 +216,23 @@ def _boards(
 ) -> list[Board]:
     if isinstance(thickness, str | float | int | Thickness):
         thickness = [thickness]  # type: ignore[list-item]
+    woods = [species] if isinstance(species, str | Species) else list(species)
     boards = [
         Board(
-            species,
+            wood,
             size,
             width_mm=width_mm,
             length_mm=length_mm,
             sealed_ends=sealed_ends,
         )
+        for wood in woods
         for size in thickness
     ]
     if not boards:
-        raise InputError("no thickness is given; give at least one, such as 4/4")
+        raise InputError(
+            "no wood or no thickness is given; give at least one of each, such as "
+            "European larch and 4/4"
+        )
     return boards
 
 
@@ -498,14 +346,14 @@ def _recent(runs: Trajectories, beside: Equilibrium, target: float) -> Recent | 
     return Recent(years, floor, reached(late, target))
 
 
-def _thinner(
+def _followed(
     air: StorageAir,
     board: Board,
     stack: Stack,
-    runs: Trajectories,
-    target: float,
+    days: int,
     today: np.datetime64 | None,
     seed: int,
-) -> Reached:
-    thin = Stack(board, stack.route, stack.start_mc)
-    return reached(follow(air, thin, runs.days, today=today, seed=seed), target)
+) -> Trajectories:
+    """Follow other boards of the same stack."""
+    other = Stack(board, stack.route, stack.start_mc)
+    return follow(air, other, days, today=today, seed=seed)

@@ -4,14 +4,12 @@ from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
-
 from emcforecast._types import FloatArray, Progress
-from emcforecast.ensemble.boards import air_tables
-from emcforecast.ensemble.calendar import day_slot, month_of_day, smooth
-from emcforecast.ensemble.percentiles import LEVELS, over_years
+from emcforecast.ensemble.air import local_offset
+from emcforecast.ensemble.months import driest_month, month_calendar
+from emcforecast.ensemble.percentiles import YearRange, over_years
 from emcforecast.ensemble.place_spread import place_spread
+from emcforecast.ensemble.run_boards import air_tables
 from emcforecast.ensemble.simulate import moisture_of_dry_boards
 from emcforecast.errors import InputError
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span
@@ -75,7 +73,7 @@ def floor(
     -----
     The running moisture content is that of an already dry board of this species and
     thickness that stays in the setting, from the diffusion model, spun up; it is
-    never an average of EMC.
+    never an average of EMC. Months are those of the place's own clock.
 
     Examples
     --------
@@ -156,29 +154,36 @@ def chosen_settings(settings: Sequence[Setting]) -> dict[str, Setting]:
 def _setting_floor(
     air: "xr.Dataset", name: str, kind: str, running: FloatArray, spread: FloatArray
 ) -> SettingFloor:
-    times = air["time"].to_numpy()
     temperature = air["air_temperature"].to_numpy()
     humidity = air["relative_humidity"].to_numpy()
     emc = equilibrium_moisture_content(temperature, humidity)
-    month_index = times.astype("datetime64[M]").astype(np.int64)
-    slots = _whole_months(times)
-    least = _least_by_month(running, month_index, slots)
+    calendar = month_calendar(air["time"].to_numpy(), local_offset(air))
+    least = calendar.lowest(running)
+    means = [calendar.means(v) for v in (temperature, humidity, emc, running)]
     months = tuple(
         _month(
             month,
-            (month_index, slots),
-            least,
-            (temperature, humidity, emc, running),
+            tuple(float(mean[month - 1]) for mean in means),
+            over_years(least[calendar.months_named(month)]),
             spread[:, month - 1],
         )
         for month in range(1, 13)
     )
-    day_range = _by_day_of_year(running, times)
+    day_range = calendar.day_range(running)
+    middle = over_years(calendar.lowest_of_years(running))
     return SettingFloor(
         name,
         kind,
         months,
-        _lowest(running, times, day_range, spread[:, 12]),
+        Lowest(
+            driest_month(day_range),
+            middle.p10,
+            middle.p50,
+            middle.p90,
+            _span(middle.p50, spread[:, 12]),
+            middle.least,
+            middle.most,
+        ),
         day_range,
         fallbacks_of(air),
         "precipitation" in air,
@@ -186,25 +191,16 @@ def _setting_floor(
 
 
 def _month(
-    month: int,
-    calendar: tuple[NDArray[np.int64], NDArray[np.int64]],
-    least: FloatArray,
-    hourly: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
-    spread: FloatArray,
+    month: int, means: tuple[float, ...], lowest: YearRange, spread: FloatArray
 ) -> Month:
-    month_index, slots = calendar
-    temperature, humidity, emc, running = hourly
-    wanted = slots[slots % 12 == month - 1]
-    rows = np.isin(month_index, wanted)
-    t, h = float(np.nanmean(temperature[rows])), float(np.nanmean(humidity[rows]))
-    lowest = over_years(least[np.isin(slots, wanted)])
+    t, h, emc, running = means
     return Month(
         month,
         t,
         h,
-        float(np.nanmean(emc[rows])),
+        emc,
         float(equilibrium_moisture_content(t, h)),
-        float(np.nanmean(running[rows])),
+        running,
         lowest,
         _span(lowest.p50, spread),
     )
@@ -214,69 +210,7 @@ def _span(middle: float, spread: FloatArray) -> Span:
     return Span(middle + float(spread[0]), middle + float(spread[1]))
 
 
-def _whole_months(times: NDArray[np.datetime64]) -> NDArray[np.int64]:
-    """Months since 1970 that the hourly times cover to at least nine tenths."""
-    months, counts = np.unique(times.astype("datetime64[M]"), return_counts=True)
-    hours = (
-        (months + 1).astype("datetime64[h]") - months.astype("datetime64[h]")
-    ).astype(np.int64)
-    whole: NDArray[np.int64] = months[counts >= 0.9 * hours].astype(np.int64)
-    return whole
-
-
-def _least_by_month(
-    running: FloatArray, month_index: NDArray[np.int64], slots: NDArray[np.int64]
-) -> FloatArray:
-    starts = np.searchsorted(month_index, slots, side="left")
-    ends = np.searchsorted(month_index, slots, side="right")
-    return np.array(
-        [np.nanmin(running[a:b]) for a, b in zip(starts, ends, strict=True)]
-    )
-
-
 def _whole_years(weather: "xr.Dataset") -> list[int]:
     from emcforecast.weather.series import years_of
 
     return [int(year) for year in years_of(weather)]
-
-
-def _lowest(
-    running: FloatArray,
-    times: NDArray[np.datetime64],
-    day_range: FloatArray,
-    spread: FloatArray,
-) -> Lowest:
-    """Least value of each twelve-month block, counted from the series' start."""
-    months = times.astype("datetime64[M]").astype(np.int64)
-    block = (months - months[0]) // 12
-    whole = [b for b in np.unique(block) if np.unique(months[block == b]).size == 12]
-    least = np.array([np.nanmin(running[block == b]) for b in whole])
-    middle = over_years(least)
-    day = int(np.argmin(smooth(day_range[1])))
-    return Lowest(
-        month_of_day(day),
-        middle.p10,
-        middle.p50,
-        middle.p90,
-        _span(middle.p50, spread),
-        middle.least,
-        middle.most,
-    )
-
-
-def _by_day_of_year(running: FloatArray, times: NDArray[np.datetime64]) -> FloatArray:
-    """Quantiles over the years of each day's mean; 29 February joins 28 February."""
-    days = times.astype("datetime64[D]")
-    unique, first = np.unique(days, return_index=True)
-    daily = np.add.reduceat(running, first) / np.diff(np.append(first, running.size))
-    years = unique.astype("datetime64[Y]")
-    slot = day_slot(unique)
-    index = years.astype(np.int64)
-    table = np.full((index.max() - index.min() + 1, 365), np.nan)
-    table[index - index.min(), slot] = daily
-    # Days that every year has need no search for gaps.
-    whole = ~np.isnan(table).any(axis=0)
-    result = np.empty((len(LEVELS), table.shape[1]))
-    result[:, whole] = np.quantile(table[:, whole], LEVELS, axis=0)
-    result[:, ~whole] = np.nanquantile(table[:, ~whole], LEVELS, axis=0)
-    return result

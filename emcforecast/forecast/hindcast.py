@@ -12,9 +12,10 @@ from emcforecast.ensemble.boards import boards_of, start_content, start_state
 from emcforecast.ensemble.calendar import DAY_HOURS, YEAR_DAYS
 from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.equilibrium import settling_days
+from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.percentiles import predictive, quantiles
 from emcforecast.ensemble.route import Leg, Stack
-from emcforecast.ensemble.trajectories import Trajectories, first_below, follow
+from emcforecast.ensemble.trajectories import Trajectories, first_below
 from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast_scores import LEADS, Case, Hindcast, crps, scored
 from emcforecast.forecast.year_per_inch import inches

@@ -1,6 +1,7 @@
 """What could spoil the stack on its way, by week, over all weather years."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import gcd
@@ -77,6 +78,28 @@ def weekly(
         for week in risks_along(runs, run, 0, days, species, thickness):
             found[week.risk, week.week].append(week)
     return tuple(_likely(weeks) for weeks in found.values())
+
+
+def worst_of(boards: Sequence[tuple[RiskWeek, ...]]) -> tuple[RiskWeek, ...]:
+    """Return each risk as the board of a mixed stack has it that it threatens most.
+
+    Parameters
+    ----------
+    boards : sequence of tuple of RiskWeek
+        Of each board, by risk; of equals the first counts.
+
+    Returns
+    -------
+    tuple of RiskWeek
+    """
+    found: list[RiskWeek] = []
+    for risk in dict.fromkeys(week.risk for weeks in boards for week in weeks):
+        each = [[week for week in weeks if week.risk == risk] for weeks in boards]
+        found += max(
+            each,
+            key=lambda weeks: max((LEVELS.index(w.level) for w in weeks), default=-1),
+        )
+    return tuple(found)
 
 
 def spells(weeks: tuple[RiskWeek, ...], least: str = "moderate") -> tuple[Danger, ...]:

@@ -24,6 +24,7 @@ class Picture:
     ----------
     wide, narrow : Markup
         The element for a wide and for a narrow screen; its colours are the page's.
+        `wide` is "" where one shape serves both.
     finding : InBoth
         What it shows.
     case : str
@@ -39,7 +40,13 @@ class Picture:
     note: tuple[str, ...]
 
 
-def picture(in_both: dict[UnitSystem, Answered[Any]], name: str) -> Picture | None:
+def picture(
+    in_both: dict[UnitSystem, Answered[Any]],
+    name: str,
+    *,
+    one_shape: bool = False,
+    title: str = "",
+) -> Picture | None:
     """Draw an answer's picture; None where it has none.
 
     Parameters
@@ -48,19 +55,29 @@ def picture(in_both: dict[UnitSystem, Answered[Any]], name: str) -> Picture | No
         The same answer in both systems of units.
     name : str
         Begins the ids inside; unlike those of the page's other pictures.
+    one_shape : bool
+        Whether the narrow shape serves wide screens too: half the time and size.
+    title : str
+        For those who do not see it, where the picture itself has no finding.
     """
     draw, other = in_both["si"].draw, in_both["us"].draw
     if draw is None or other is None:
         return None
     weather = in_both["si"].answer.weather
     source = "" if weather is None else source_line(weather)
-    wide = inline(draw(LIGHT, False), f"{name}-wide")
-    narrow = inline(draw(LIGHT, True), f"{name}-narrow", inches=PHONE_INCHES)
-    us = str(other(LIGHT, False).get_label()).partition("\n")[0]
+    narrow = inline(
+        draw(LIGHT, True), f"{name}-narrow", title=title, inches=PHONE_INCHES
+    )
+    shown = (
+        narrow if one_shape else inline(draw(LIGHT, False), f"{name}-wide", title=title)
+    )
+    us = shown.finding
+    if shown.finding and in_both["si"].sentences != in_both["us"].sentences:
+        us = str(other(LIGHT, False).get_label()).partition("\n")[0]
     return Picture(
-        Markup(wide.svg),
+        Markup("" if one_shape else shown.svg),
         Markup(narrow.svg),
-        InBoth(wide.finding, us),
-        wide.case,
-        tuple(line for line in wide.note if line and line != source),
+        InBoth(shown.finding, us),
+        shown.case,
+        tuple(line for line in shown.note if line and line != source),
     )

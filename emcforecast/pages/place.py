@@ -8,12 +8,13 @@ from markupsafe import Markup
 from emcforecast import __version__
 from emcforecast.answers.place import BoardAnswers, PlaceAnswers
 from emcforecast.dates import spoken
+from emcforecast.language import N_, _, spoken_language
 from emcforecast.pages import sections
 from emcforecast.pages.look import stylesheet
 from emcforecast.pages.rendering import InBoth, Section, render
 from emcforecast.report.floor_sentences import title_of
 from emcforecast.report.repairs import repair_sentences
-from emcforecast.report.weather import based_on
+from emcforecast.report.weather import based_on, source_name
 from emcforecast.report.why import why_words
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     import xarray as xr
 
-TITLE = "How dry wood gets here, by when, and where next"
+TITLE = N_("How dry wood gets here, by when, and where next")
 
 
 @dataclass(frozen=True)
@@ -51,9 +52,9 @@ def place_page(found: PlaceAnswers, made_on: "date") -> str:
     return str(
         render(
             "place",
-            language="en",
-            title=TITLE,
-            over=str(found.weather.attrs.get("source", "")),
+            language=spoken_language(),
+            title=_(TITLE),
+            over=source_name(str(found.weather.attrs.get("source", ""))),
             style=Markup(stylesheet(len(boards))),
             system=found.asked.system,
             boards=boards,
@@ -111,4 +112,8 @@ def why_section(weather: "xr.Dataset", name: str) -> Section:
 def made_words(made_on: "date") -> str:
     """Say when a page was made, and by what."""
     day, version = spoken(made_on), __version__
-    return f"Made on {day} by emcforecast {version}. This page needs no network."
+    return _(
+        "Made on {date} by emcforecast {version}. This page needs no network.",
+        date=day,
+        version=version,
+    )

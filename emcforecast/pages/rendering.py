@@ -9,6 +9,8 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from emcforecast.language import in_template
+
 _COMMAND = re.compile("`([^`]+)`")
 FOLDER = Path(__file__).parent / "templates"
 
@@ -96,8 +98,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    # Whole words of a template, for a catalogue of other languages to stand in.
-    made.globals["_"] = lambda words: words
+    made.globals.update(in_template())
     made.filters["said"] = said
     return made
 

@@ -9,20 +9,27 @@ from typing import Any
 
 from emcforecast.answers.answered import Answered
 from emcforecast.answers.place import BoardAnswers
-from emcforecast.dates import MONTHS
-from emcforecast.forecast.dry import Dry
+from emcforecast.dates import MONTHS, month
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.forecast.floor_result import Floor
 from emcforecast.forecast.hindcast_scores import Hindcast
 from emcforecast.forecast.plan.result import Plan
 from emcforecast.forecast.targets import Target
+from emcforecast.language import _, number
 from emcforecast.pages.pictures import picture
 from emcforecast.pages.rendering import InBoth, Section
 from emcforecast.report import tables
+from emcforecast.report.boards import board_words as board_name
 from emcforecast.report.dry import SPOIL, danger_lines
 from emcforecast.report.floor import EMC_WORDS, YEARS_LOW, floor_closing, months_head
-from emcforecast.report.floor_sentences import target_sentence, title_of
+from emcforecast.report.floor_sentences import (
+    not_reached,
+    target_sentence,
+    title_of,
+)
 from emcforecast.report.hindcast import TESTED, hindcast_documented
 from emcforecast.report.movement import GRAIN_WORDS, change_words
+from emcforecast.report.names import target_words
 from emcforecast.report.words import capital
 from emcforecast.units import SYSTEMS, UnitSystem, celsius_to_fahrenheit
 from emcforecast.wood.board_moves import BoardMoves
@@ -64,10 +71,7 @@ def floor_section(
 
 def board_words(found: Floor) -> InBoth:
     """Name the board: "27 mm European larch"."""
-    si, us = (
-        capital(f"{found.board.size.label(system)} {found.board.species}")
-        for system in SYSTEMS
-    )
+    si, us = (capital(board_name(found.board, system)) for system in SYSTEMS)
     return InBoth(si, us)
 
 
@@ -76,23 +80,26 @@ def months_context(found: Floor) -> dict[str, Any]:
     places = list(found.settings.values())
     names = [capital(title_of(found, name)) for name in found.settings]
     rows = [
-        (name, [tables.month_cells(place.months[k].lowest, found) for place in places])
-        for k, name in enumerate(MONTHS)
+        (
+            month(k + 1),
+            [tables.month_cells(place.months[k].lowest, found) for place in places],
+        )
+        for k in range(len(MONTHS))
     ]
     airs = [
         (
             name,
             [
                 {
-                    "month": MONTHS[m.month - 1],
+                    "month": month(m.month),
                     "warmth": InBoth(
-                        f"{m.air_temperature:.1f} °C",
-                        f"{celsius_to_fahrenheit(m.air_temperature):.1f} °F",
+                        f"{number(m.air_temperature, '.1f')} °C",
+                        f"{number(celsius_to_fahrenheit(m.air_temperature), '.1f')} °F",
                     ),
                     "humidity": f"{m.relative_humidity:.0f}",
-                    "emc": f"{m.emc:.1f}",
-                    "published": f"{m.published_basis_emc:.1f}",
-                    "board": f"{m.mean:.1f}",
+                    "emc": number(m.emc, ".1f"),
+                    "published": number(m.published_basis_emc, ".1f"),
+                    "board": number(m.mean, ".1f"),
                 }
                 for m in place.months
             ],
@@ -103,8 +110,8 @@ def months_context(found: Floor) -> dict[str, Any]:
         "names": names,
         "rows": rows,
         "head": months_head(found),
-        "low_words": YEARS_LOW if len(found.years) > 1 else "",
-        "emc_words": EMC_WORDS,
+        "low_words": _(YEARS_LOW) if len(found.years) > 1 else "",
+        "emc_words": _(EMC_WORDS),
         "airs": airs,
     }
 
@@ -114,10 +121,12 @@ def uses_section(board: BoardAnswers, name: str) -> Section:
     found = board.floor.found
     names = [capital(title_of(found, place)) for place in found.settings]
     rows = [
-        (target, [capital(words[place]) for place in found.settings])
+        (target_words(target), [capital(words[place]) for place in found.settings])
         for target, words in board.uses
     ]
-    return Section(name, "uses", {"names": names, "rows": rows})
+    return Section(
+        name, "uses", {"names": names, "rows": rows, "no": capital(not_reached())}
+    )
 
 
 def dry_section(answered: Answered[Dry], name: str) -> Section:
@@ -140,7 +149,7 @@ def risks_section(answered: Answered[Dry], name: str) -> Section:
         name,
         "risks",
         {
-            "lead": SPOIL,
+            "lead": _(SPOIL),
             "lines": danger_lines(answered.found),
         },
     )
@@ -172,7 +181,7 @@ def movement_section(
         return Section(name, "movement", {"place": place, "sentences": [], "rows": []})
     rows = [
         (
-            GRAIN_WORDS[way.grain],
+            _(GRAIN_WORDS[way.grain]),
             InBoth(*(change_words(way.change_mm, s, signed=True) for s in SYSTEMS)),
         )
         for way in answered.found.ways
@@ -188,7 +197,7 @@ def hindcast_section(answered: Answered[Hindcast] | None, name: str) -> Section:
     return Section(
         name,
         "hindcast",
-        {"here": [*answered.sentences, TESTED], "known": []},
+        {"here": [*answered.sentences, _(TESTED)], "known": []},
     )
 
 

@@ -8,11 +8,13 @@ from markupsafe import Markup
 from emcforecast.answers.answered import Answered
 from emcforecast.answers.yard import labels_answered, yard_answered
 from emcforecast.dates import spoken
+from emcforecast.language import _, spoken_language
 from emcforecast.pages.look import stylesheet
 from emcforecast.pages.pictures import Picture, picture
 from emcforecast.pages.place import made_words, why_section
 from emcforecast.pages.rendering import InBoth, Section, render
 from emcforecast.pages.sections import notes_section
+from emcforecast.report.names import place_title, reading_kind, target_words
 from emcforecast.report.words import capital, sentence
 from emcforecast.report.yard import is_due, next_sentences, reach_words, wood_words
 from emcforecast.report.yard_actions import action_why, effect_words, place_words
@@ -38,7 +40,7 @@ def yard_page(answered: Answered[YardState], system: UnitSystem) -> str:
     return str(
         render(
             "yard",
-            language="en",
+            language=spoken_language(),
             title=state.yard.name,
             over=spoken(state.today),
             style=Markup(stylesheet()),
@@ -103,10 +105,10 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
         {
             "stack": one.stack.name,
             "wood": capital(wood_words(one)),
-            "place": one.storage.about.title,
-            "where": place_words(one.setting, state.yard).removeprefix("the "),
+            "place": place_title(one.storage.kind),
+            "where": place_words(one.setting, state.yard, "place"),
             "stacked": spoken(one.stack.stacked),
-            "target": one.target.words if one.target else "",
+            "target": target_words(one.target) if one.target else "",
             "need": spoken(one.stack.need) if one.stack.need else "",
             "due": is_due(one, state),
             "next": next_sentences(one, state),
@@ -114,7 +116,9 @@ def stack_section(one: StackState, answered: Answered[YardState], name: str) -> 
             "now": [
                 (part, f"{value.p50:.0f}", _range(value))
                 for part, value in (
-                    ("average", one.mean), ("shell", one.shell), ("core", one.core)
+                    (_("average"), one.mean),
+                    (_("shell"), one.shell),
+                    (_("core"), one.core),
                 )
             ],
             "steps": [
@@ -146,16 +150,16 @@ def _said(words: str) -> str:
 def _range(value: Any) -> str:
     if value.p10 is None or value.p90 is None:
         return ""
-    return f"{value.p10:.0f} to {value.p90:.0f}"
+    return _("{low:.0f} to {high:.0f}", low=value.p10, high=value.p90)
 
 
 def _readings(one: StackState) -> list[dict[str, str]]:
     return [
         {
             "day": spoken(r.reading.day),
-            "kind": r.reading.kind,
-            "shown": r.shown if r.mc is not None or not r.used else "over",
-            "used": "used" if r.used else "questioned",
+            "kind": reading_kind(r.reading.kind),
+            "shown": r.shown if r.mc is not None or not r.used else _("over"),
+            "used": _("used") if r.used else _("questioned"),
             "note": r.reading.note or "",
         }
         for r in one.effect.readings
@@ -173,7 +177,8 @@ def stack_picture(
         system: yard_answered(alone, answered.answer.weather, system=system)
         for system in SYSTEMS
     }
-    return picture(said, name)
+    title = f"{one.stack.name}: {next_sentences(one, answered.found)}"
+    return picture(said, name, one_shape=True, title=title)
 
 
 def labels_section(answered: Answered[YardState], name: str) -> Section:
@@ -184,6 +189,6 @@ def labels_section(answered: Answered[YardState], name: str) -> Section:
     si, us = (labels_answered(state, weather, system=s).found for s in SYSTEMS)
     labels = [
         (stack, [InBoth(*pair) for pair in zip(lines, others, strict=True)])
-        for (stack, lines), (_, others) in zip(si, us, strict=True)
+        for (stack, lines), (_stack, others) in zip(si, us, strict=True)
     ]
     return Section(name, "labels", {"labels": labels})

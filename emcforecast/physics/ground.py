@@ -1,6 +1,7 @@
 """Ground temperature through the year, and the snow on a roof."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -84,7 +85,9 @@ def annual_course(time: TimeArray, temperature: FloatArray) -> AnnualCourse | No
     return AnnualCourse(float(mean), float(np.hypot(c, s)), warmest)
 
 
-def ground_temperature(time: TimeArray, temperature: FloatArray) -> FloatArray:
+def ground_temperature(
+    time: TimeArray, temperature: FloatArray, course: AnnualCourse | None = None
+) -> FloatArray:
     """Temperature of the ground under a building, from the air's.
 
     Parameters
@@ -93,6 +96,8 @@ def ground_temperature(time: TimeArray, temperature: FloatArray) -> FloatArray:
         Start of each hour.
     temperature : ndarray, shape (n,)
         Air, °C.
+    course : AnnualCourse, optional
+        The air's, where it is at hand already.
 
     Returns
     -------
@@ -111,7 +116,7 @@ def ground_temperature(time: TimeArray, temperature: FloatArray) -> FloatArray:
     >>> round(float(ground_temperature(t, air).max()), 1)
     14.5
     """
-    course = annual_course(time, temperature)
+    course = course or annual_course(time, temperature)
     if course is not None:
         return course.at(hour_of_year(time), DAMPING, LAG_HOURS)
     known = np.isfinite(temperature)
@@ -161,10 +166,24 @@ def hour_of_year(time: TimeArray) -> FloatArray:
     [29.0]
     """
     start = np.asarray(time)
-    result: FloatArray = (start - start.astype("datetime64[Y]")) / np.timedelta64(
-        1, "h"
-    )
+    if start.size:
+        first = start[0].astype("datetime64[h]")
+        if np.array_equal(first + np.arange(start.size), start):
+            # Places of one grid share their hours.
+            return _hours_of_years(first, start.size)
+    return _since_new_year(start)
+
+
+def _since_new_year(time: TimeArray) -> FloatArray:
+    result: FloatArray = (time - time.astype("datetime64[Y]")) / np.timedelta64(1, "h")
     return result
+
+
+@lru_cache(maxsize=2)
+def _hours_of_years(first: np.datetime64, hours: int) -> FloatArray:
+    found = _since_new_year(first + np.arange(hours))
+    found.flags.writeable = False
+    return found
 
 
 @compiled()

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast._types import FloatArray
+from emcforecast.conversions import KELVIN
 
 R_V = 461.5
 """Gas constant of water vapour, J kg⁻¹ K⁻¹."""
@@ -171,3 +172,65 @@ def vapour_pressure_from_specific_humidity(
     p = np.asarray(pressure, dtype=np.float64)
     result: FloatArray = q * p / (MOLAR_RATIO + (1.0 - MOLAR_RATIO) * q)
     return result
+
+
+LAPSE = 0.0065
+"""Fall of temperature with height in the standard atmosphere, K/m."""
+SEA_LEVEL = (101325.0, 288.15)
+"""Pressure (Pa) and temperature (K) of the standard atmosphere at the sea."""
+
+
+def pressure_at_height(
+    sea_level_pressure: ArrayLike, height: ArrayLike, temperature: ArrayLike
+) -> FloatArray:
+    """Pressure at a height from that at sea level.
+
+    Parameters
+    ----------
+    sea_level_pressure : array_like
+        Pressure reduced to the sea, Pa.
+    height : array_like
+        Height above the sea, m.
+    temperature : array_like
+        Air temperature at the height, °C.
+
+    Returns
+    -------
+    ndarray
+        Pressure, Pa, elementwise.
+
+    Notes
+    -----
+    p = p_0 (1 - L z / (T + L z))^5.25588, the layer of even lapse rate of the standard
+    atmosphere, here with the temperature that the air has.
+
+    References
+    ----------
+    ISO 2533, troposphere.
+
+    Examples
+    --------
+    >>> round(float(pressure_at_height(101325.0, 1000.0, 8.5)))
+    89875
+    """
+    p = np.asarray(sea_level_pressure, dtype=np.float64)
+    z = np.asarray(height, dtype=np.float64)
+    t = np.asarray(temperature, dtype=np.float64) + KELVIN
+    result: FloatArray = p * (t / (t + LAPSE * z)) ** 5.25588
+    return result
+
+
+def standard_pressure(elevation: float) -> float:
+    """Pressure (Pa) of the standard atmosphere at an elevation (m).
+
+    References
+    ----------
+    ISO 2533, troposphere: p = 101325 (1 - 2.25577e-5 z)^5.25588.
+
+    Examples
+    --------
+    >>> round(standard_pressure(1000.0))
+    89875
+    """
+    p, t = SEA_LEVEL
+    return float(pressure_at_height(p, elevation, t - KELVIN - LAPSE * elevation))

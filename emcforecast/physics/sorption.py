@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from emcforecast._types import FloatArray
+from emcforecast._types import FloatArray, IntArray
 
 COLDEST = -1.1
 """°C; below it the fitted polynomials turn over, so temperature is held here."""
@@ -175,6 +175,62 @@ def cold_humidity(
     return result
 
 
+def kernel_polynomials(branch: Branch = "mid") -> FloatArray:
+    """Quadratics that `emcforecast.physics.kernels.sorption` takes, shape (12,)."""
+    scale = 1800.0 * BRANCH_FACTOR[branch]
+    return np.array([*(v / scale for v in W), *(v / 100.0 for v in K), *K1, *K2])
+
+
+def add_by_slot(
+    temperature: FloatArray,
+    relative_humidity: FloatArray,
+    slot: IntArray,
+    shift: IntArray,
+    slots: int,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Sum, number and least of the EMC of many cells by slots of time, in one pass.
+
+    Parameters
+    ----------
+    temperature, relative_humidity : ndarray, shape (times, cells)
+        °C and %; NaN is left out.
+    slot : ndarray of int, shape (times + room,)
+        Slot (0 to `slots` - 1) of every row, with as many more rows as shifts reach.
+    shift : ndarray of int, shape (cells,)
+        Rows by which each cell's slots are looked up later, at least 0.
+    slots : int
+        How many there are.
+
+    Returns
+    -------
+    total, count, least : ndarray, shape (slots, cells)
+        % of oven-dry mass, a number, and % (infinite where nothing is known).
+
+    Examples
+    --------
+    >>> air = np.full((3, 1), 21.1), np.array([[65.0], [65.0], [40.0]])
+    >>> total, count, least = add_by_slot(*air, np.array([0, 0, 1]), np.array([0]), 2)
+    >>> (total / count).round(1).ravel().tolist()
+    [12.0, 7.7]
+    """
+    from emcforecast.physics.kernels.sorption import emc_by_slot
+
+    shape = (slots, shift.size)
+    total, count, least = np.zeros(shape), np.zeros(shape), np.full(shape, np.inf)
+    emc_by_slot(
+        np.ascontiguousarray(temperature),
+        np.ascontiguousarray(relative_humidity),
+        np.asarray(slot, np.int64),
+        np.asarray(shift, np.int64),
+        kernel_polynomials(),
+        COLDEST,
+        total,
+        count,
+        least,
+    )
+    return total, count, least
+
+
 def fill_large(
     t: FloatArray,
     rh: FloatArray,
@@ -202,11 +258,8 @@ def fill_large(
     """
     from emcforecast.physics.kernels.sorption import emc_into
 
-    factor = BRANCH_FACTOR[branch]
     flat = out.reshape(-1)
-    polynomials = np.array(
-        [*(v / (1800.0 * factor) for v in W), *(v / 100.0 for v in K), *K1, *K2]
-    )
+    polynomials = kernel_polynomials(branch)
     outside = emc_into(
         np.ascontiguousarray(t).reshape(-1),
         np.ascontiguousarray(rh).reshape(-1),

@@ -1,5 +1,8 @@
 """Where the sun stands and what it gives: above the air, in the clear, estimated."""
 
+from functools import lru_cache
+from typing import TypeAlias
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -14,6 +17,8 @@ LEAST_SHARE, MOST_SHARE = 0.10, 0.78
 # Within an hour the sun is looked at this often (minutes after its start).
 _MINUTES = (10, 30, 50)
 
+Path: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
+"""Sine and cosine of the declination, and the hour angle at Greenwich, by the hour."""
 USUAL_LATITUDE = 45.0
 """°, for a place that is not known."""
 
@@ -49,6 +54,20 @@ def sun_height(time: TimeArray, latitude: float, longitude: float) -> FloatArray
     >>> round(float(sun_height(noon, 45.0, 0.0)[0]), 2)
     0.93
     """
+    return _height(_path(time), latitude, longitude)
+
+
+def _height(path: Path, latitude: float, longitude: float) -> FloatArray:
+    slow, fast, hour_angle = path
+    phi = np.radians(latitude)
+    result: FloatArray = np.sin(phi) * slow + np.cos(phi) * fast * np.cos(
+        hour_angle + np.radians(longitude)
+    )
+    return result
+
+
+def _path(time: TimeArray) -> Path:
+    """Sine and cosine of the declination; hour angle at Greenwich, radians."""
     angle = _year_angle(time)
     declination = (
         0.006918
@@ -66,14 +85,9 @@ def sun_height(time: TimeArray, latitude: float, longitude: float) -> FloatArray
         - 0.014615 * np.cos(2 * angle)
         - 0.040849 * np.sin(2 * angle)
     )
-    day = time.astype("datetime64[D]")
-    minutes = (time - day) / np.timedelta64(1, "m")
-    hour_angle = np.radians((minutes + equation_minutes) / 4.0 + longitude - 180.0)
-    phi = np.radians(latitude)
-    result: FloatArray = np.sin(phi) * np.sin(declination) + np.cos(phi) * np.cos(
-        declination
-    ) * np.cos(hour_angle)
-    return result
+    minutes = (time - time.astype("datetime64[D]")) / np.timedelta64(1, "m")
+    hour_angle = np.radians((minutes + equation_minutes) / 4.0 - 180.0)
+    return np.sin(declination), np.cos(declination), hour_angle
 
 
 def extraterrestrial(time: TimeArray, latitude: float, longitude: float) -> FloatArray:
@@ -259,8 +273,19 @@ def solar_day(time: TimeArray, longitude: float) -> NDArray[np.intp]:
 
 def _heights(time: TimeArray, latitude: float, longitude: float) -> list[FloatArray]:
     start: TimeArray = np.asarray(time).astype("datetime64[m]")
-    looks: list[TimeArray] = [start + np.timedelta64(m, "m") for m in _MINUTES]
-    return [sun_height(look, latitude, longitude) for look in looks]
+    hours = start[0] + np.arange(start.size) * np.timedelta64(60, "m")
+    if np.array_equal(hours, start):
+        # Places of one grid share their hours.
+        paths = _hourly_paths(start[0], start.size)
+    else:
+        paths = [_path(start + np.timedelta64(m, "m")) for m in _MINUTES]
+    return [_height(path, latitude, longitude) for path in paths]
+
+
+@lru_cache(maxsize=2)
+def _hourly_paths(first: np.datetime64, hours: int) -> list[Path]:
+    start = first + np.arange(hours) * np.timedelta64(60, "m")
+    return [_path(start + np.timedelta64(m, "m")) for m in _MINUTES]
 
 
 def _year_angle(time: TimeArray) -> FloatArray:

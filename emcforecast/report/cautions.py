@@ -6,30 +6,31 @@ Common practice, no source; local codes and licensed practice decide.
 from collections.abc import Iterable
 
 from emcforecast.cautions import Caution
+from emcforecast.language import N_, _
 from emcforecast.storage.kinds import KINDS
 from emcforecast.wood.risks.week import Cause, RiskWeek
 
 WORDS: dict[Caution, str] = {
-    Caution.METER: "A forecast does not replace a meter.",
-    Caution.WEIGHT: "Stacks are heavy: ask a licensed engineer what a floor bears.",
-    Caution.LEANING: "If a stack leans, keep people away from it.",
-    Caution.TARP: (
+    Caution.METER: N_("A forecast does not replace a meter."),
+    Caution.WEIGHT: N_("Stacks are heavy: ask a licensed engineer what a floor bears."),
+    Caution.LEANING: N_("If a stack leans, keep people away from it."),
+    Caution.TARP: N_(
         "A tarp to the ground makes mould: cover the top, leave the sides open."
     ),
-    Caution.MOULD: "Mould and wood dust harm lungs: wear a fitted respirator.",
-    Caution.HEATER: (
+    Caution.MOULD: N_("Mould and wood dust harm lungs: wear a fitted respirator."),
+    Caution.HEATER: N_(
         "Heaters and dehumidifiers: clear space around, straight into a wall socket, "
         "never unattended; ask an electrician."
     ),
-    Caution.HEAT_TREATMENT: (
+    Caution.HEAT_TREATMENT: N_(
         "Hot enough is not certified: plant-health rules and your authority decide on "
         "moving wood."
     ),
-    Caution.STRUCTURAL: (
+    Caution.STRUCTURAL: N_(
         "Moisture content is not a grade: structural use needs grading and your local "
         "building official."
     ),
-    Caution.LOGGER: (
+    Caution.LOGGER: N_(
         "A logger is right to 2 or 3 % RH at best; a salt test shows its offset."
     ),
 }
@@ -87,4 +88,4 @@ def cautions_for(
 
 def caution_words(cautions: Iterable[Caution]) -> tuple[str, ...]:
     """Say cautions, one sentence each."""
-    return tuple(WORDS[caution] for caution in cautions)
+    return tuple(_(WORDS[caution]) for caution in cautions)

@@ -5,14 +5,20 @@ from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from emcforecast.conversions import MM_PER_INCH
-from emcforecast.report.repairs import repair_sentence
+from emcforecast.dates import month
+from emcforecast.language import N_, _, n_, number, p_
+from emcforecast.report.repairs import quantity_name, repair_sentence
+from emcforecast.report.weather import source_name
 from emcforecast.report.words import listed, wrapped
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
 
 if TYPE_CHECKING:
     from emcforecast.weather.check import Inspection
 
-ONE_YEAR = {"typical year": "one typical year", "normals": "means of many years"}
+ONE_YEAR = {
+    "typical year": N_("January to December: one typical year, no real dates"),
+    "normals": N_("January to December: means of many years, no real dates"),
+}
 UNIT_WORDS = {"degC": "°C", "m s-1": "m/s", "W m-2": "W/m²"}
 FULL = 0.995
 """Share of a month's intervals that counts as all of them."""
@@ -56,7 +62,7 @@ def check_text(
         parts += ["", *_variables(found, system)]
     if found.coverage_by_month:
         parts += ["", *_months(found)]
-    parts += ["", "Mended" if found.repairs else "Nothing had to be mended."]
+    parts += ["", _("Mended") if found.repairs else _("Nothing had to be mended.")]
     parts += [wrapped(f"- {repair_sentence(item)}") for item in found.repairs]
     return "\n".join(parts)
 
@@ -65,47 +71,64 @@ def _verdict(found: "Inspection", name: str, *, optioned: bool) -> str:
     if not found.ok:
         return str(found.refused)
     if found.short:
-        return (
-            f"{name} can be read, but not for a whole year: {found.short}. As a logger "
-            "file it serves `emcforecast calibrate` and `compare`."
+        return _(
+            "{file} can be read, but not for a whole year: {why}. As a logger file it "
+            "serves `emcforecast calibrate` and `compare`.",
+            file=name,
+            why=found.short,
         )
-    same = ", with the same options," if optioned else ""
-    return f"{name} serves: `emcforecast floor {shlex.quote(name)}`{same} is next."
+    return _(
+        N_(
+            "{file} serves: `emcforecast floor {quoted}`, with the same options, is "
+            "next."
+        )
+        if optioned
+        else N_("{file} serves: `emcforecast floor {quoted}` is next."),
+        file=name,
+        quoted=shlex.quote(name),
+    )
 
 
 def _facts(found: "Inspection") -> list[tuple[str, str]]:
-    words = {"hour": "hourly", "month": "monthly"}
+    words = {"hour": N_("hourly"), "month": N_("monthly")}
     place = found.place
     where = ", ".join(
-        f"{key.replace('utc_offset', 'clock')} {place[key]:g}{unit}"
-        for key, unit in (
-            ("latitude", "°"),
-            ("longitude", "°"),
-            ("elevation", " m"),
-            ("utc_offset", " h from UTC"),
+        _(said, value=place[key])
+        for key, said in (
+            ("latitude", N_("latitude {value:g}°")),
+            ("longitude", N_("longitude {value:g}°")),
+            ("elevation", N_("elevation {value:g} m")),
+            ("utc_offset", N_("clock {value:g} h from UTC")),
         )
         if key in place
     )
-    step = words.get(found.step or "", "")
-    rebuilt = f", rebuilt from {found.rebuilt_from}s" if found.rebuilt_from else ""
+    step = _(words[found.step]) if found.step in words else ""
+    if found.rebuilt_from:
+        rebuilt = {"day": N_("rebuilt from days"), "month": N_("rebuilt from months")}
+        step = ", ".join([step, _(rebuilt[found.rebuilt_from])])
+    rows = n_("{count} row", "{count} rows", found.rows)
     return [
-        ("Source", str(found.source)),
-        ("Kind", str(found.kind)),
-        ("Place", where or "not known: give --latitude --longitude --elevation"),
-        ("Span", _span(found)),
-        ("Step", f"{step}{rebuilt}, {found.rows} row{'s' * (found.rows != 1)}"),
-        *((("Found", column)) for column in found.columns),
+        (_("Source"), source_name(str(found.source))),
+        (_("Kind"), p_("kind of weather", str(found.kind))),
+        (
+            _("Place"),
+            where or _("not known: give --latitude --longitude --elevation"),
+        ),
+        (_("Span"), _span(found)),
+        (_("Step"), f"{step}, {rows}"),
+        *(((_("Found"), column)) for column in found.columns),
     ]
 
 
 def _span(found: "Inspection") -> str:
     if found.start is None:
-        return f"January to December: {ONE_YEAR[str(found.kind)]}, no real dates"
-    return f"{found.start} to {found.end} UTC"
+        return _(ONE_YEAR[str(found.kind)])
+    return _("{start} to {end} UTC", start=found.start, end=found.end)
 
 
 def _variables(found: "Inspection", system: UnitSystem) -> list[str]:
-    lines = [f"{'':<20}{'mean':>8}{'least':>8}{'greatest':>10}  unit"]
+    heads = _("mean").rjust(8) + _("least").rjust(8) + _("greatest").rjust(10)
+    lines = [" " * 20 + heads + "  " + _("unit")]
     for name, value in found.variables.items():
         if name == "precipitation":
             continue
@@ -114,9 +137,9 @@ def _variables(found: "Inspection", system: UnitSystem) -> list[str]:
         if unit == "°C" and system == "us":
             numbers = [celsius_to_fahrenheit(number) for number in numbers]
             unit = "°F"
-        mean, least, most = numbers
-        label = name.replace("_", " ")
-        lines.append(f"{label:<20}{mean:8.1f}{least:8.1f}{most:10.1f}  {unit}")
+        forms = ("8.1f", "8.1f", "10.1f")
+        cells = "".join(map(number, numbers, forms))
+        lines.append(f"{quantity_name(name):<20}{cells}  {unit}")
     if "precipitation" in found.variables:
         lines.append(_rain(found, system))
     return lines
@@ -128,29 +151,34 @@ def _rain(found: "Inspection", system: UnitSystem) -> str:
     of_year = value["a_year"]
     step = "hour" if found.step == "hour" else "month"
     total = of_year * found.intervals / (8766.0 if step == "hour" else 12.0)
-    much, how = (total, "in all") if found.short else (of_year, "a year")
-    most = value["max"]
+    much, most = total if found.short else of_year, value["max"]
+    amount, peak = f"{number(much, '8.1f')} mm", number(most, ".1f")
     if system == "us":
-        return (
-            f"{'precipitation':<20}{much / MM_PER_INCH:8.1f} inches {how}, at most "
-            f"{most / MM_PER_INCH:.2f} within {'an' if step == 'hour' else 'a'} {step}"
-        )
-    return (
-        f"{'precipitation':<20}{much:8.1f} mm {how}, at most {most:.1f} within "
-        f"{'an' if step == 'hour' else 'a'} {step}"
-    )
+        amount = _("{inches:8.1f} inches", inches=much / MM_PER_INCH)
+        peak = number(most / MM_PER_INCH, ".2f")
+    said = {
+        (True, "hour"): N_("{amount} in all, at most {most} within an hour"),
+        (True, "month"): N_("{amount} in all, at most {most} within a month"),
+        (False, "hour"): N_("{amount} a year, at most {most} within an hour"),
+        (False, "month"): N_("{amount} a year, at most {most} within a month"),
+    }[bool(found.short), step]
+    rain = _(said, amount=amount, most=peak)
+    return f"{quantity_name('precipitation'):<20}{rain}"
 
 
 def _months(found: "Inspection") -> list[str]:
     thin = [item for item in found.coverage_by_month if item["coverage"] < FULL]
     if not thin:
-        return ["Every month is covered in full."]
-    none = [item["name"] for item in thin if item["coverage"] == 0.0]
+        return [_("Every month is covered in full.")]
+    none = [month(item["month"]) for item in thin if item["coverage"] == 0.0]
     some = [item for item in thin if item["coverage"] > 0.0]
-    lines = ["Months not covered in full"]
-    lines += [f"{item['name']:<12}{100 * item['coverage']:5.1f} %" for item in some]
+    lines = [_("Months not covered in full")]
+    lines += [
+        f"{month(item['month']):<12}{number(100 * item['coverage'], '5.1f')} %"
+        for item in some
+    ]
     if none:
-        lines.append(wrapped(f"nothing of {listed(none)}"))
+        lines.append(wrapped(_("nothing of {months}", months=listed(none))))
     return lines
 
 

@@ -4,8 +4,9 @@ from datetime import date
 
 import numpy as np
 
-from emcforecast.dates import MONTHS
+from emcforecast.dates import part_of_month, short_date
 from emcforecast.dates import spoken as spoken_date
+from emcforecast.language import _, n_
 
 
 def day_of(day: np.datetime64) -> date:
@@ -32,8 +33,7 @@ def short(day: np.datetime64) -> str:
     >>> short(np.datetime64("2025-07-06"))
     '6 Jul 2025'
     """
-    y, m, d = str(day.astype("datetime64[D]")).split("-")
-    return f"{int(d)} {MONTHS[int(m) - 1][:3]} {y}"
+    return short_date(day_of(day))
 
 
 def part_of(day: np.datetime64) -> str:
@@ -44,9 +44,8 @@ def part_of(day: np.datetime64) -> str:
     >>> part_of(np.datetime64("2025-09-14"))
     'mid September 2025'
     """
-    y, m, d = str(day.astype("datetime64[D]")).split("-")
-    part = "early" if int(d) <= 10 else "mid" if int(d) <= 20 else "late"
-    return f"{part} {MONTHS[int(m) - 1]} {y}"
+    when = day_of(day)
+    return _("{part} {year}", part=part_of_month(when), year=when.year)
 
 
 def span(days: int) -> str:
@@ -59,9 +58,9 @@ def span(days: int) -> str:
     """
     days = abs(days)
     if days < 21:
-        return "a day" if days == 1 else f"{days} days"
+        return n_("a day", "{count} days", days)
     if days < 84:
-        return f"{round(days / 7)} weeks"
+        return _("{weeks} weeks", weeks=round(days / 7))
     if days < 730:
-        return f"{round(days / 30.44)} months"
-    return f"{round(days / 365.2425, 1):g} years"
+        return _("{months} months", months=round(days / 30.44))
+    return _("{years:g} years", years=round(days / 365.2425, 1))

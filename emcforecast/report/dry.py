@@ -8,14 +8,16 @@ import numpy as np
 from emcforecast.cautions import Caution
 from emcforecast.dates import spoken_span
 from emcforecast.ensemble.percentiles import Reached, bands
-from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.forecast.risk_weeks import MOST_DAYS, Danger
+from emcforecast.language import N_, _
 from emcforecast.report.boards import board_result, board_warnings
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.dates import day_of, short, spoken
 from emcforecast.report.dry_sentences import first_sentences, more_sentences
+from emcforecast.report.names import place_title
 from emcforecast.report.risk_advice import risk_advice
-from emcforecast.report.risks import risk_name, risk_reason
+from emcforecast.report.risks import level_name, risk_name, risk_reason
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.tables import step_lines, steps_to_come
 from emcforecast.report.updates import air_warnings, outlier_words
@@ -26,15 +28,17 @@ from emcforecast.report.words import (
     listed,
     wrapped,
 )
-from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem, kg_per_m2_to_pounds_per_ft2
 from emcforecast.wood.weight import board_density
 
-SPOIL = "What could spoil it (one forecast in four is as bad as this, or worse):"
-MORE = "All risks: --risks   What else is known: --more   Picture: --plot dry.png"
+SPOIL = N_("What could spoil it (one forecast in four is as bad as this, or worse):")
+MORE = N_("All risks: --risks   What else is known: --more   Picture: --plot dry.png")
 SPREADS = (
-    "The range is of {years} weather years and of what is not known of wood and place.",
-    "One weather year: the range is only of what is not known of wood and place.",
+    N_(
+        "The range is of {years} weather years and of what is not known of wood and "
+        "place."
+    ),
+    N_("One weather year: the range is only of what is not known of wood and place."),
 )
 
 
@@ -48,20 +52,28 @@ def danger_lines(answer: Dry) -> list[str]:
         named.add(danger.risk)
         when = _days(danger.worst_start, danger.worst_end)
         if (danger.worst_start, danger.worst_end) != (danger.start, danger.end):
-            when += f" (moderate or worse {_days(danger.start, danger.end)})"
+            when = _(
+                "{worst} (moderate or worse {days})",
+                worst=when,
+                days=_days(danger.start, danger.end),
+            )
         later = [
             other.worst_start
             for other in ahead
             if (other.risk, other.level) == (danger.risk, danger.level)
             and other.start > danger.end
         ]
-        again = f", again from {spoken(min(later))}" if later else ""
-        advice = risk_advice(danger.worst)
-        lines.append(
-            f"{capital(risk_name(danger.risk))}: {danger.level}, {when}{again}. "
-            f"At worst: {risk_reason(danger.worst)}; {advice}."
-            f"{_afterwards(answer, danger)}"
+        if later:
+            when = _("{days}, again from {date}", days=when, date=spoken(min(later)))
+        said = _(
+            "{risk}: {level}, {days}. At worst: {reason}; {advice}.",
+            risk=capital(risk_name(danger.risk)),
+            level=level_name(danger.level),
+            days=when,
+            reason=risk_reason(danger.worst),
+            advice=risk_advice(danger.worst),
         )
+        lines.append(f"{said} {_afterwards(answer, danger)}".strip())
     return lines
 
 
@@ -77,7 +89,7 @@ def _afterwards(answer: Dry, danger: Danger) -> str:
         return ""
     if last >= answer.begun + MOST_DAYS:
         return ""
-    return " After that none grows; what has grown may still show."
+    return _("After that none grows; what has grown may still show.")
 
 
 def dry_warnings(answer: Dry, system: UnitSystem = "si") -> list[str]:
@@ -85,7 +97,11 @@ def dry_warnings(answer: Dry, system: UnitSystem = "si") -> list[str]:
     lines = [*fallback_words(answer.fallbacks), *air_warnings(answer.runs.ensemble.air)]
     if answer.update is not None and answer.update.used:
         lines += [
-            f"Reading of {spoken(one.reading.day)} not used: {outlier_words(one)}"
+            _(
+                "Reading of {date} not used: {why}",
+                date=spoken(one.reading.day),
+                why=outlier_words(one),
+            )
             for one in answer.update.outliers
         ]
     return [*lines, *board_warnings(answer.board, system)]
@@ -95,7 +111,7 @@ def dry_cautions(answer: Dry) -> tuple[str, ...]:
     """Return the cautions that apply to this stack and its places."""
     return caution_words(
         cautions_for(
-            (place.kind for place, _ in answer.route),
+            (place.kind for place, _day in answer.route),
             stacked=True,
             thickness_mm=answer.board.thickness_mm,
             dust=bool(answer.runs.stack.cuts),
@@ -131,21 +147,28 @@ def dry_text(
     dangers = dangers_ahead(answer)
     if dangers and risks:
         lines = danger_lines(answer)
-        parts += ["", wrapped(SPOIL), *(wrapped(line) for line in lines), ""]
+        parts += ["", wrapped(_(SPOIL)), *(wrapped(line) for line in lines), ""]
     elif dangers:
         parts.append(wrapped(worst_line(dangers)))
-    if Caution.WEIGHT in cautions_for((p.kind for p, _ in answer.route), stacked=True):
+    if Caution.WEIGHT in cautions_for(
+        (p.kind for p, _day in answer.route), stacked=True
+    ):
         parts.append(wrapped(_weight(answer, system)))
     if more:
         parts += ["", *(wrapped(line) for line in more_sentences(answer))]
         spreads = SPREADS[0] if answer.many_years else SPREADS[1]
-        parts.append(wrapped(spreads.format(years=len(answer.years))))
+        parts.append(wrapped(_(spreads, years=len(answer.years))))
     if answer.runs.known_to > answer.begun:
         parts.append(
-            wrapped(f"Up to {spoken(answer.runs.known_to)} with the weather there was.")
+            wrapped(
+                _(
+                    "Up to {date} with the weather there was.",
+                    date=spoken(answer.runs.known_to),
+                )
+            )
         )
     parts += [wrapped(line) for line in based_on]
-    return "\n".join(parts if risks and more else [*parts, wrapped(MORE)])
+    return "\n".join(parts if risks and more else [*parts, wrapped(_(MORE))])
 
 
 def dangers_ahead(answer: Dry) -> list[Danger]:
@@ -156,38 +179,53 @@ def dangers_ahead(answer: Dry) -> list[Danger]:
 def worst_line(dangers: Sequence[Danger]) -> str:
     """Say the most pressing risk, when, and what to do about it."""
     worst = dangers[0]
-    advice = risk_advice(worst.worst)
-    when = _days(worst.worst_start, worst.worst_end)
     others = len({danger.risk for danger in dangers}) - 1
-    more = f" ({others} more: --risks)" if others else ""
-    return (
-        f"Worst risk: {risk_name(worst.risk)}, {worst.level}, {when}: {advice}{more}."
+    return _(
+        N_("Worst risk: {risk}, {level}, {days}: {advice} ({others} more: --risks).")
+        if others
+        else N_("Worst risk: {risk}, {level}, {days}: {advice}."),
+        risk=risk_name(worst.risk),
+        level=level_name(worst.level),
+        days=_days(worst.worst_start, worst.worst_end),
+        advice=risk_advice(worst.worst),
+        others=others,
     )
 
 
 def _table(answer: Dry) -> list[str]:
-    heads = ("early", "likely", "late")
+    heads = (_("early"), _("likely"), _("late"))
+    inner = (_("shell"), _("core"))
     if is_narrow():
         steps = steps_to_come(answer)
         return [line for step in steps for line in _tall(step, heads)]
     lines = [
-        " " * 9 + "".join(f"{head:<14}" for head in heads) + "shell  core  reach it",
+        " " * 9
+        + "".join(f"{head:<14}" for head in heads)
+        + f"{inner[0]:<7}{inner[1]:<6}"
+        + _("reach it"),
     ]
     for one in step_lines(answer):
         dates = f"{one.early:<14}{one.likely:<14}{one.late:<14}"
         inside = f"{one.shell:>5}{one.core:>6}"
-        lines.append(f"to {one.moisture:>4}  {dates}{inside}  {one.share}".rstrip())
+        goal = _("to {moisture:>4}", moisture=one.moisture)
+        lines.append(f"{goal:<9}{dates}{inside}  {one.share}".rstrip())
     return lines
 
 
 def _tall(step: Reached, heads: Sequence[str]) -> list[str]:
     """Lay one step out for a phone: a line for each date."""
-    lines = [f"to {step.mc:g} %"]
+    lines = [_("to {mc:g} %", mc=step.mc)]
+    wide = max(8, *(len(head) + 1 for head in heads))
     for head, day in zip(heads, (step.p10, step.p50, step.p90), strict=True):
-        lines.append(f"  {head:<8}{'not reached' if day is None else short(day)}")
+        said = _("not reached") if day is None else short(day)
+        lines.append(f"  {head:<{wide}}{said}")
     if step.shell is not None and step.core is not None:
-        lines.append(f"  shell {step.shell:.0f}, core {step.core:.0f} %")
-    return [*lines, f"  {in_hundred(step.fraction_reached)} reach it"]
+        inside = _(
+            "shell {shell:.0f}, core {core:.0f} %", shell=step.shell, core=step.core
+        )
+        lines.append(f"  {inside}")
+    share = _("{share} reach it", share=in_hundred(step.fraction_reached))
+    return [*lines, f"  {share}"]
 
 
 def _weight(answer: Dry, system: UnitSystem) -> str:
@@ -201,15 +239,19 @@ def _weight(answer: Dry, system: UnitSystem) -> str:
     else:
         now, dry = loads
         unit = "kg/m²"
-    return (
-        f"Each layer weighs {now:.1f} {unit} as stacked and {dry:.1f} at "
-        f"{answer.target.mc:g} %, without stickers: see `emcforecast weight`."
+    return _(
+        "Each layer weighs {now:.1f} {unit} as stacked and {dry:.1f} at {mc:g} %, "
+        "without stickers: see `emcforecast weight`.",
+        now=now,
+        dry=dry,
+        unit=unit,
+        mc=answer.target.mc,
     )
 
 
 def places(answer: Dry) -> str:
     """Name the places of the route: "roofed stack and ventilated barn loft"."""
-    return listed([KINDS[s.kind].title for s, _ in answer.route])
+    return listed([place_title(s.kind) for s, _day in answer.route])
 
 
 def dry_rows(answer: Dry) -> list[dict[str, Any]]:
@@ -265,7 +307,11 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
             {"setting": s.name, "kind": s.kind, "from": day} for s, day in answer.route
         ],
         "others": [
-            {"thickness_mm": board.thickness_mm, "target": _step(goal)}
+            {
+                "species": board.wood.name,
+                "thickness_mm": board.thickness_mm,
+                "target": _step(goal),
+            }
             for board, goal in answer.others
         ],
         "recent": None

@@ -2,23 +2,35 @@
 
 import numpy as np
 
-from emcforecast.dates import MONTHS
+from emcforecast.dates import month
 from emcforecast.ensemble.percentiles import Reached
-from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.forecast.plan.success import rain_unknown
+from emcforecast.language import N_, NP_, _, n_, p_
+from emcforecast.report.boards import board_words
 from emcforecast.report.dates import part_of, span, spoken
+from emcforecast.report.names import place_title, wood_name
 from emcforecast.report.updates import outlier_words, update_sentence
 from emcforecast.report.words import in_hundred, listed, sentence
 from emcforecast.units import UnitSystem, format_length
+from emcforecast.wood.board import Board
 
-NEVER_RAINED_ON = ", if no rain falls on it (the weather has no rain)"
-RAIN_WOULD = (
+RAIN_WOULD = N_(
     "Rain would keep this stack wetter and later, in damp country seldom below about "
     "20 %: give weather with rain, or ask for the roofed stack "
     "(--setting outdoor=stack-roof)."
 )
-TEST_CORE = "Test the core, not the face."
-FINISH = "Finish it indoors: `emcforecast plan` says when to bring it in."
+TEST_CORE = N_("Test the core, not the face.")
+FINISH = N_("Finish it indoors: `emcforecast plan` says when to bring it in.")
+_VERDICTS = (
+    NP_("year per inch", "far too slow"),
+    NP_("year per inch", "too slow"),
+    NP_("year per inch", "about right"),
+    NP_("year per inch", "too fast"),
+    NP_("year per inch", "far too fast"),
+    NP_("year per inch", "no guide"),
+    NP_("year per inch", "coming to rest"),
+)
 FURNITURE = 9.0
 """Furniture wants 7 to 9 % (published targets)."""
 WORTH_READING = 0.8
@@ -52,11 +64,15 @@ def first_sentences(answer: Dry, system: UnitSystem) -> list[str]:
 
     Parameters as for `dry_sentences`; the first of them is the answer.
     """
-    said = [f"{_unheard(answer)}{_lead(answer, system)}", _heard(answer)]
+    said = [_lead(answer, system), _heard(answer)]
+    if unheard := _unheard(answer):
+        said[0] = f"{unheard} {said[0]}"
     said += [_cut(answer, system)]
-    said += [RAIN_WOULD if _unless_rained_on(answer) else ""]
-    said += [_settled(answer), TEST_CORE if _core(answer) else "", _settling(answer)]
-    said += [_other(board.size.label(system), goal) for board, goal in answer.others]
+    said += [_(RAIN_WOULD) if _rain_unknown(answer) else ""]
+    core = _(TEST_CORE) if _core(answer) else ""
+    said += [_settled(answer), core, _settling(answer)]
+    mixed = len({board.wood.name for board, _goal in _all_boards(answer)}) > 1
+    said += [_other(board, goal, system, mixed) for board, goal in answer.others]
     return [line for line in said if line]
 
 
@@ -69,61 +85,99 @@ def more_sentences(answer: Dry) -> list[str]:
 def _cut(answer: Dry, system: UnitSystem) -> str:
     """Say what is cut, when, and that every later date is of the thinner boards."""
     said = [
-        f"{'resawn' if cut.how == 'resaw' else 'planed'} to "
-        f"{format_length(cut.thickness_mm, system)} on {spoken(cut.day)}"
+        _(
+            N_("resawn to {thickness} on {date}")
+            if cut.how == "resaw"
+            else N_("planed to {thickness} on {date}"),
+            thickness=format_length(cut.thickness_mm, system),
+            date=spoken(cut.day),
+        )
         for cut in answer.runs.stack.cuts
     ]
     if not said:
         return ""
-    return f"The boards are {listed(said)}: later dates are of the thinner boards."
+    return _(
+        "The boards are {cut}: later dates are of the thinner boards.", cut=listed(said)
+    )
 
 
 def _lead(answer: Dry, system: UnitSystem) -> str:
-    size = answer.board.size.label(system)
-    where = " and then the ".join(s.about.title for s, _ in answer.route)
-    start = (
-        f"{spoken(answer.begun)}: {size} {answer.board.species} from "
-        f"{answer.start_mc:.0f} %, {where}{_unless_rained_on(answer)}."
+    return f"{_start(answer, system)} {_reached(answer)}"
+
+
+def _start(answer: Dry, system: UnitSystem) -> str:
+    """Say what is stacked when, how wet and where."""
+    kinds = [setting.kind for setting, _day in answer.route]
+    where = place_title(kinds[0])
+    for kind in kinds[1:]:
+        where = _(
+            "{first} and then the {place}",
+            first=where,
+            place=place_title(kind),
+        )
+    return _(
+        N_(
+            "{date}: {board} from {mc:.0f} %, {place}, if no rain falls on it (the "
+            "weather has no rain)."
+        )
+        if _rain_unknown(answer)
+        else N_("{date}: {board} from {mc:.0f} %, {place}."),
+        date=spoken(answer.begun),
+        board=board_words(answer.board, system),
+        mc=answer.start_mc,
+        place=where,
     )
+
+
+def _reached(answer: Dry) -> str:
+    """Say when the target is reached, or that it is not to be counted on."""
     goal, twenty = answer.target, answer.steps[-1]
     if goal.p50 is not None and goal.p90 is not None:
         if goal.p50 == answer.begun == goal.p90:
-            return f"{start} It is below {goal.mc:g} % already."
-        return (
-            f"{start} It reaches {goal.mc:g} % about {spoken(goal.p50)}, late "
-            f"{spoken(goal.p90)}."
+            return _("It is below {mc:g} % already.", mc=goal.mc)
+        return _(
+            "It reaches {mc:g} % about {date}, late {late}.",
+            mc=goal.mc,
+            date=spoken(goal.p50),
+            late=spoken(goal.p90),
         )
-    until = f"within the {span(answer.runs.days)} looked at"
+    until = span(answer.runs.days)
     if goal.p50 is not None:
-        return (
-            f"{start} It may reach {goal.mc:g} % about {spoken(goal.p50)}, but do not "
-            f"count on it: only {_share(goal)} reach it {until}."
+        return _(
+            "It may reach {mc:g} % about {date}, but do not count on it: only {share} "
+            "reach it within the {span} looked at.",
+            mc=goal.mc,
+            date=spoken(goal.p50),
+            share=_share(goal),
+            span=until,
         )
-    also = (
-        f" 20 % comes by {spoken(twenty.p50)}."
-        if twenty.p50 is not None and goal.mc < twenty.mc
-        else ""
-    )
-    return (
-        f"{start} Do not expect {goal.mc:g} % here: {_share(goal)} reach it "
-        f"{until}.{also} {FINISH}"
-    )
+    said = [
+        _(
+            "Do not expect {mc:g} % here: {share} reach it within the {span} looked "
+            "at.",
+            mc=goal.mc,
+            share=_share(goal),
+            span=until,
+        )
+    ]
+    if twenty.p50 is not None and goal.mc < twenty.mc:
+        said.append(_("20 % comes by {date}.", date=spoken(twenty.p50)))
+    return " ".join([*said, _(FINISH)])
 
 
-def _unless_rained_on(answer: Dry) -> str:
-    """Say so where an uncovered stack is worked out as if no rain fell."""
+def _rain_unknown(answer: Dry) -> bool:
+    """Say whether an uncovered stack is worked out as if no rain fell."""
     places = answer.runs.ensemble.air.places
-    unknown = any(
+    return any(
         rain_unknown(answer.runs.ensemble.air, places.index(setting))
-        for setting, _ in answer.route
+        for setting, _day in answer.route
     )
-    return NEVER_RAINED_ON if unknown else ""
 
 
 def _share(goal: Reached) -> str:
     if goal.fraction_reached <= 0.0:
-        return "none of the forecasts"
-    return f"{in_hundred(goal.fraction_reached)} of the forecasts"
+        return _("none of the forecasts")
+    return _("{share} of the forecasts", share=in_hundred(goal.fraction_reached))
 
 
 def _unheard(answer: Dry) -> str:
@@ -131,9 +185,12 @@ def _unheard(answer: Dry) -> str:
     if answer.update is None or answer.update.used:
         return ""
     outliers = answer.update.outliers
-    which = "The reading is" if len(outliers) == 1 else "The readings are"
-    why = " ".join(sentence(outlier_words(one)) for one in outliers)
-    return f"{which} not used. {why} So the forecast stays. "
+    return n_(
+        "The reading is not used. {why} So the forecast stays.",
+        "The readings are not used. {why} So the forecast stays.",
+        len(outliers) or 2,
+        why=" ".join(sentence(outlier_words(one)) for one in outliers),
+    )
 
 
 def _heard(answer: Dry) -> str:
@@ -146,18 +203,28 @@ def _heard(answer: Dry) -> str:
 def _settled(answer: Dry) -> str:
     """Say when waiting gains nothing more, and the seasons' range of dry wood there."""
     rest = answer.equilibrium
-    lowest = MONTHS[rest.month - 1]
-    often = f"mostly {lowest}" if answer.many_years else lowest
-    seasons = f"between {rest.low:.0f} % ({often}) and {rest.high:.0f} %"
-    if answer.no_gain_after is None:
-        return (
-            f"It does not settle within {span(answer.runs.days)}; dry boards there go "
-            f"up and down {seasons}."
-        )
-    return (
-        f"After {part_of(answer.no_gain_after)} waiting gains nothing: it then goes up "
-        f"and down with the seasons, {seasons}.{_later(answer)}"
+    seasons = _(
+        N_("between {low:.0f} % (mostly {month}) and {high:.0f} %")
+        if answer.many_years
+        else N_("between {low:.0f} % ({month}) and {high:.0f} %"),
+        low=rest.low,
+        month=month(rest.month),
+        high=rest.high,
     )
+    if answer.no_gain_after is None:
+        return _(
+            "It does not settle within {span}; dry boards there go up and down "
+            "{range}.",
+            span=span(answer.runs.days),
+            range=seasons,
+        )
+    said = _(
+        "After {part_of_month} waiting gains nothing: it then goes up and down with "
+        "the seasons, {range}.",
+        part_of_month=part_of(answer.no_gain_after),
+        range=seasons,
+    )
+    return f"{said} {_later(answer)}".strip()
 
 
 def _later(answer: Dry) -> str:
@@ -170,17 +237,19 @@ def _later(answer: Dry) -> str:
     if middle:
         mc = answer.target.mc if answer.target.mc in middle else middle[-1]
         if rest.low <= mc <= rest.high:
-            return (
-                f" {mc:g} % is within that range: it comes with a dry season and goes "
-                "with the next damp one."
+            return _(
+                "{mc:g} % is within that range: it comes with a dry season and goes "
+                "with the next damp one.",
+                mc=mc,
             )
-        return (
-            f" The last of it, down to {mc:g} %, takes longer, but a meter hardly "
-            "shows the difference."
+        return _(
+            "The last of it, down to {mc:g} %, takes longer, but a meter hardly shows "
+            "the difference.",
+            mc=mc,
         )
     there = [s.p90 for s in steps if s.p50 is not None]
     if any(day is None or _after(day, settled) for day in there):
-        return " That is the likely date; the late one is later."
+        return _("That is the likely date; the late one is later.")
     return ""
 
 
@@ -191,50 +260,89 @@ def _after(day: np.datetime64, settled: np.datetime64) -> bool:
 
 def _furniture(answer: Dry) -> str:
     """Say whether furniture moisture is to be had here, and when."""
-    rest, place = answer.equilibrium, answer.route[-1][0].about.title
+    rest = answer.equilibrium
     low, middle, high = rest.lowest
-    dry_wood = (
-        f"dry wood there gets down to {middle:.1f} % ({low:.1f} to {high:.1f})"
-        f"{_unless_rained_on(answer)}"
+    dry_wood = _(
+        N_(
+            "dry wood there gets down to {mc:.1f} % ({low:.1f} to {high:.1f}), if no "
+            "rain falls on it (the weather has no rain)"
+        )
+        if _rain_unknown(answer)
+        else N_("dry wood there gets down to {mc:.1f} % ({low:.1f} to {high:.1f})"),
+        mc=middle,
+        low=low,
+        high=high,
     )
-    if low > FURNITURE:
-        return (
-            f"Furniture (7 to 9 %) is out of reach in the {place}: {dry_wood}, so "
+    said = (
+        N_(
+            "Furniture (7 to 9 %) is out of reach in the {place}: {dry_wood}, so "
             "finish it indoors."
         )
-    if high > FURNITURE:
-        odds = "in most years" if middle <= FURNITURE else "only in the driest"
-        return (
-            f"Furniture (7 to 9 %) is reached in the {place} {odds}: {dry_wood}, "
-            f"mostly in {MONTHS[rest.month - 1]}. Go by a meter, or finish it indoors."
+        if low > FURNITURE
+        else N_(
+            "Furniture (7 to 9 %) can be had in the {place}: {dry_wood}, mostly in "
+            "{month}."
         )
-    back = (
-        f" It is back at {rest.high:.1f} % in the damp season, so take it from there "
-        "in time."
-        if rest.high > FURNITURE
-        else ""
+        if high <= FURNITURE
+        else N_(
+            "Furniture (7 to 9 %) is reached in the {place} in most years: {dry_wood}, "
+            "mostly in {month}. Go by a meter, or finish it indoors."
+        )
+        if middle <= FURNITURE
+        else N_(
+            "Furniture (7 to 9 %) is reached in the {place} only in the driest: "
+            "{dry_wood}, mostly in {month}. Go by a meter, or finish it indoors."
+        )
     )
-    return (
-        f"Furniture (7 to 9 %) can be had in the {place}: {dry_wood}, mostly in "
-        f"{MONTHS[rest.month - 1]}.{back}"
-    )
+    lines = [
+        _(
+            said,
+            place=place_title(answer.route[-1][0].kind, "in the place"),
+            dry_wood=dry_wood,
+            month=month(rest.month),
+        )
+    ]
+    if high <= FURNITURE < rest.high:
+        lines.append(
+            _(
+                "It is back at {mc:.1f} % in the damp season, so take it from there "
+                "in time.",
+                mc=rest.high,
+            )
+        )
+    return " ".join(lines)
 
 
 def _settling(answer: Dry) -> str:
     one = answer.settling
     if one is None:
         return ""
-    what = "the core" if one.part == "core" else "the average (pins a quarter deep)"
-    head = (
-        f"The date of {answer.target.mc:g} % is known only to within "
-        f"{span(one.range_now)}"
-    )
+    target, within = answer.target.mc, span(one.range_now)
     if one.range_then > WORTH_READING * one.range_now:
-        return f"{head}; no single reading narrows that much: read it every month."
-    return (
-        f"{head}. Read {what} about {spoken(one.day)}, {one.expected:.0f} % is "
-        f"expected: it narrows that to {span(one.range_then)}."
+        return _(
+            "The date of {mc:g} % is known only to within {span}; no single reading "
+            "narrows that much: read it every month.",
+            mc=target,
+            span=within,
+        )
+    head = _(
+        "The date of {mc:g} % is known only to within {span}.", mc=target, span=within
     )
+    read = _(
+        N_(
+            "Read the core about {date}, {mc:.0f} % is expected: it narrows that to "
+            "{span}."
+        )
+        if one.part == "core"
+        else N_(
+            "Read the average (pins a quarter deep) about {date}, {mc:.0f} % is "
+            "expected: it narrows that to {span}."
+        ),
+        date=spoken(one.day),
+        mc=one.expected,
+        span=span(one.range_then),
+    )
+    return f"{head} {read}"
 
 
 def _core(answer: Dry) -> str:
@@ -244,8 +352,13 @@ def _core(answer: Dry) -> str:
             continue
         if step.core - step.mc >= WET_CORE or answer.board.thickness_mm >= THICK_MM:
             said.append(
-                f"at {step.mc:g} % on average the shell is at {step.shell:.0f} and "
-                f"the core still at {step.core:.0f} %"
+                _(
+                    "at {mc:g} % on average the shell is at {shell:.0f} and the core "
+                    "still at {core:.0f} %",
+                    mc=step.mc,
+                    shell=step.shell,
+                    core=step.core,
+                )
             )
     if not said:
         return ""
@@ -256,32 +369,110 @@ def _rule(answer: Dry) -> str:
     rule = answer.rule
     if rule is None:
         return ""
-    head = f'"A year per inch" would say {spoken(rule.date)}: {rule.verdict} here'
+    date, against = spoken(rule.date), rule.against
+    if against in _VERDICTS:
+        against = p_("year per inch", against)
+    verdict = p_("year per inch", rule.verdict)
     if rule.days_over is None:
-        return f"{head}, as it never reaches {rule.against}."
+        return _(
+            '"A year per inch" would say {date}: {verdict} here, as it never reaches '
+            "{mc}.",
+            date=date,
+            verdict=verdict,
+            mc=against,
+        )
     if rule.verdict == "about right":
-        return f"{head} for {rule.against}."
-    longer = "too long" if rule.days_over > 0 else "too short"
-    return f"{head}, {span(rule.days_over)} {longer} for {rule.against}."
+        return _(
+            '"A year per inch" would say {date}: {verdict} here for {mc}.',
+            date=date,
+            verdict=verdict,
+            mc=against,
+        )
+    return _(
+        N_(
+            '"A year per inch" would say {date}: {verdict} here, {span} too long for '
+            "{mc}."
+        )
+        if rule.days_over > 0
+        else N_(
+            '"A year per inch" would say {date}: {verdict} here, {span} too short for '
+            "{mc}."
+        ),
+        date=date,
+        verdict=verdict,
+        span=span(rule.days_over),
+        mc=against,
+    )
 
 
 def _recent(answer: Dry) -> str:
     recent = answer.recent
     if recent is None:
         return ""
-    first, last = recent.years[0], recent.years[-1]
-    goal = (
-        f"; {recent.target.mc:g} % by {spoken(recent.target.p50)}"
-        if recent.target.p50 is not None
-        else ""
+    said = _(
+        N_(
+            "The years {first} to {last} alone are drier: dry wood gets down to "
+            "{recent:.1f} % in them, {all:.1f} % in all"
+        )
+        if recent.floor < answer.floor
+        else N_(
+            "The years {first} to {last} alone are damper: dry wood gets down to "
+            "{recent:.1f} % in them, {all:.1f} % in all"
+        ),
+        first=recent.years[0],
+        last=recent.years[-1],
+        recent=recent.floor,
+        all=answer.floor,
     )
-    drier = "drier" if recent.floor < answer.floor else "damper"
-    return (
-        f"The years {first} to {last} alone are {drier}: dry wood gets down to "
-        f"{recent.floor:.1f} % in them, {answer.floor:.1f} % in all{goal}."
+    if recent.target.p50 is None:
+        return sentence(said)
+    return _(
+        "{recent_years}; {mc:g} % by {date}.",
+        recent_years=said,
+        mc=recent.target.mc,
+        date=spoken(recent.target.p50),
     )
 
 
-def _other(size: str, goal: Reached) -> str:
-    when = "not reached" if goal.p50 is None else f"by {spoken(goal.p50)}"
-    return f"The {size} boards in it: {goal.mc:g} % {when}; the thickest govern."
+def _all_boards(answer: Dry) -> tuple[tuple[Board, Reached], ...]:
+    """Return the boards that govern, then the others, with their target."""
+    return (answer.board, answer.target), *answer.others
+
+
+def _other(board: Board, goal: Reached, system: UnitSystem, mixed: bool) -> str:
+    """Say when quicker boards of the stack are there, by name in a mixed stack."""
+    if mixed:
+        return _other_wood(board, goal, system)
+    size = board.size.label(system)
+    if goal.p50 is None:
+        return _(
+            "The {thickness} boards in it: {mc:g} % not reached; the thickest govern.",
+            thickness=size,
+            mc=goal.mc,
+        )
+    return _(
+        "The {thickness} boards in it: {mc:g} % by {date}; the thickest govern.",
+        thickness=size,
+        mc=goal.mc,
+        date=spoken(goal.p50),
+    )
+
+
+def _other_wood(board: Board, goal: Reached, system: UnitSystem) -> str:
+    """Say when a quicker wood of a mixed stack is there."""
+    size, wood = board.size.label(system), wood_name(board.wood.name)
+    if goal.p50 is None:
+        return _(
+            "The {thickness} {wood} in it: {mc:g} % not reached; the slowest wood "
+            "governs.",
+            thickness=size,
+            wood=wood,
+            mc=goal.mc,
+        )
+    return _(
+        "The {thickness} {wood} in it: {mc:g} % by {date}; the slowest wood governs.",
+        thickness=size,
+        wood=wood,
+        mc=goal.mc,
+        date=spoken(goal.p50),
+    )

@@ -4,26 +4,35 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from emcforecast.dates import MONTHS
+from emcforecast.dates import MONTHS, month
 from emcforecast.ensemble.calendar import smooth
 from emcforecast.ensemble.percentiles import YearRange
 from emcforecast.forecast.floor_result import Floor, Lowest, SettingFloor
 from emcforecast.forecast.targets import Target
+from emcforecast.language import N_, _, p_
+from emcforecast.report.boards import board_words
+from emcforecast.report.names import (
+    own_place,
+    place_title,
+    target_numbers,
+    target_words,
+)
 from emcforecast.report.words import ENOUGH_YEARS, capital, listed, part_of_month
-from emcforecast.storage.kinds import KINDS
 from emcforecast.units import UnitSystem
 
 OPEN_PLACES = {
-    "stack": "in the open, uncovered,",
-    "stack-roof": "in the open under its own roof",
-    "shed": "under the open-sided shed",
+    "stack": N_("in the open, uncovered,"),
+    "stack-roof": N_("in the open under its own roof"),
+    "shed": N_("under the open-sided shed"),
 }
 """Where boards are, for kinds that are not rooms."""
 
 
 def place_words(kind: str) -> str:
     """Name where the boards are: "under the open-sided shed"."""
-    return OPEN_PLACES.get(kind, f"in the {KINDS[kind].title}")
+    if kind in OPEN_PLACES:
+        return _(OPEN_PLACES[kind])
+    return _("in the {place}", place=place_title(kind, "in the place"))
 
 
 def floor_sentences(
@@ -45,13 +54,14 @@ def floor_sentences(
     list of str
         One sentence or two a place.
     """
-    board = board_words(answer, system)
+    board = board_words(answer.board, system)
     many = len(answer.years)
     lines = []
     for name, setting in answer.settings.items():
         said = [
-            f"{t.words} {_judged(setting, t, many) or _needs(name, answer, t)}"
+            _("{use} {judged}", use=target_words(t), judged=judged)
             for t in targets
+            for judged in (_judged(setting, t, many) or _needs(name, answer, t),)
         ]
         lead = f"{_lead(setting, board, many)}."
         lead += f" {capital('; '.join(said))}." if said else ""
@@ -60,22 +70,18 @@ def floor_sentences(
     return lines
 
 
-def board_words(answer: Floor, system: UnitSystem) -> str:
-    """Name the board: "27 mm (4/4) white oak"."""
-    return f"{answer.board.size.label(system)} {answer.board.species}"
-
-
 def title_of(answer: Floor, name: str) -> str:
     """Name a place by its kind, or where several of one are compared as it was said."""
     kinds = [setting.kind for setting in answer.settings.values()]
     kind = answer.settings[name].kind
-    return KINDS[kind].title if kinds.count(kind) == 1 else name
+    return place_title(kind) if kinds.count(kind) == 1 else name
 
 
 def _place(answer: Floor, name: str) -> str:
     """Say where boards are: "in the heated house"."""
-    title = title_of(answer, name)
-    return f"in {title}" if title == name else place_words(answer.settings[name].kind)
+    if title_of(answer, name) == name:
+        return _("in {place}", place=own_place(name, "in the place"))
+    return place_words(answer.settings[name].kind)
 
 
 def target_sentence(answer: Floor, target: Target) -> str:
@@ -98,19 +104,29 @@ def target_sentence(answer: Floor, target: Target) -> str:
         for name, setting in answer.settings.items()
         if (words := _judged(setting, target, len(answer.years)))
     }
-    lead = capital(target.words)
+    lead = capital(target_words(target))
     if not found:
-        return f"{lead} {_needs('', answer, target)}."
-    only = "only " if len(found) == 1 and len(answer.settings) > 1 else ""
+        return _("{use} {judged}.", use=lead, judged=_needs("", answer, target))
+    said = (
+        N_("{use}, only {place}: {judged}.")
+        if len(found) == 1 and len(answer.settings) > 1
+        else N_("{use}, {place}: {judged}.")
+    )
     return " ".join(
-        f"{lead}, {only}{_place(answer, name)}: {words}."
+        _(said, use=lead, place=_place(answer, name), judged=words)
         for name, words in found.items()
     )
 
 
 def use_words(answer: Floor, name: str, target: Target) -> str:
     """Say whether and when a place brings wood to a target: yes, until when, no."""
-    return _judged(answer.settings[name], target, len(answer.years)) or "no"
+    words = _judged(answer.settings[name], target, len(answer.years))
+    return words or not_reached()
+
+
+def not_reached() -> str:
+    """Say that a place does not bring wood to a target."""
+    return p_("use in a place", "no")
 
 
 def when_lowest(setting: SettingFloor) -> str:
@@ -138,24 +154,49 @@ def _lead(setting: SettingFloor, board: str, years: int) -> str:
     least = setting.lowest
     low, ends = when_lowest(setting), ends_of_years(least, years)
     if ends is None:
-        when = f"in {low}"
+        when = _("in {part_of_month}", part_of_month=low)
     else:
-        of = "8 years in 10" if years >= ENOUGH_YEARS else f"the {years} years seen"
-        when = f"in {low} of a middle year ({of}: {ends[0]:.1f} to {ends[1]:.1f})"
-    dry = (
-        ", if no rain falls on it (the weather has no rain),"
-        if setting.kind == "stack" and not setting.rained_on
-        else ""
-    )
+        when = _(
+            N_(
+                "in {part_of_month} of a middle year "
+                "(8 years in 10: {low:.1f} to {high:.1f})"
+            )
+            if years >= ENOUGH_YEARS
+            else N_(
+                "in {part_of_month} of a middle year "
+                "(the {years} years seen: {low:.1f} to {high:.1f})"
+            ),
+            part_of_month=low,
+            years=years,
+            low=ends[0],
+            high=ends[1],
+        )
+    dry = setting.kind == "stack" and not setting.rained_on
     level, back = back_above(setting)
     after = (
-        f"stays below {level} % on average all year"
+        _("stays below {level} % on average all year", level=level)
         if back is None
-        else f"is back above {level} % on average by {MONTHS[back - 1]}"
+        else _(
+            "is back above {level} % on average by {month}",
+            level=level,
+            month=month(back),
+        )
     )
-    return (
-        f"{capital(place_words(setting.kind))} {board}{dry} gets down to "
-        f"{least.p50:.1f} % {when} and {after}"
+    said = (
+        N_(
+            "{place} {board}, if no rain falls on it (the weather has no rain), gets "
+            "down to {mc:.1f} % {when} and {after}"
+        )
+        if dry
+        else N_("{place} {board} gets down to {mc:.1f} % {when} and {after}")
+    )
+    return _(
+        said,
+        place=capital(place_words(setting.kind)),
+        board=board,
+        mc=least.p50,
+        when=when,
+        after=after,
     )
 
 
@@ -180,49 +221,65 @@ def _judged(setting: SettingFloor, target: Target, years: int) -> str:
     if low > target.high:
         return ""
     if not of_years:
-        return (
-            f"uncertain, {low:.1f} to {high:.1f} % if your place differs from what is "
-            "assumed: go by a meter"
+        return _(
+            "uncertain, {low:.1f} to {high:.1f} % if your place differs from what is "
+            "assumed: go by a meter",
+            low=low,
+            high=high,
         )
     if setting.lowest.p50 <= target.high:
-        return f"{_reached(setting, target, 'in most years ')}, not in the dampest"
-    return "reached only in the drier years"
+        return _(
+            "{reached}, not in the dampest",
+            reached=_reached(setting, target, in_most_years=True),
+        )
+    return _("reached only in the drier years")
 
 
-def _reached(setting: SettingFloor, target: Target, how: str = "") -> str:
+def _reached(
+    setting: SettingFloor, target: Target, *, in_most_years: bool = False
+) -> str:
     """Say in which months wood is in the range, and where it gets drier than it."""
     dry = _drier(setting, target)
     if len(dry) == len(MONTHS):
-        return (
-            "drier than that all year; take it out when a meter reads "
-            f"{target.numbers}, unless it will live in a room as dry"
+        return _(
+            "drier than that all year; take it out when a meter reads {moisture}, "
+            "unless it will live in a room as dry",
+            moisture=target_numbers(target),
         )
     fit = [
         i
-        for i, month in enumerate(setting.months)
-        if month.mean <= target.high and i not in dry
+        for i, of in enumerate(setting.months)
+        if of.mean <= target.high and i not in dry
     ]
     when = _months(fit)
     if not fit:
-        when = "in passing" if dry else f"for a while in {_lowest(setting)}"
-    said = f"can be reached {how}{when}"
+        when = (
+            _("in passing")
+            if dry
+            else _("for a while in {month}", month=month(setting.lowest.month))
+        )
+    said = _(
+        N_("can be reached in most years {when}")
+        if in_most_years
+        else N_("can be reached {when}"),
+        when=when,
+    )
     if not dry:
         return said
-    return (
-        f"{said}; it gets drier than that {_months(dry)}, so take it out when a meter "
-        f"reads {target.numbers}"
+    return _(
+        "{reached}; it gets drier than that {when}, so take it out when a meter reads "
+        "{moisture}",
+        reached=said,
+        when=_months(dry),
+        moisture=target_numbers(target),
     )
-
-
-def _lowest(setting: SettingFloor) -> str:
-    return MONTHS[setting.lowest.month - 1]
 
 
 def _drier(setting: SettingFloor, target: Target) -> list[int]:
     """Return the months, from 0, in which settled wood is below the range."""
     if target.low is None:
         return []
-    return [i for i, month in enumerate(setting.months) if month.mean < target.low]
+    return [i for i, of in enumerate(setting.months) if of.mean < target.low]
 
 
 def _ends(least: Lowest, years: int) -> tuple[float, float, bool]:
@@ -236,12 +293,16 @@ def _ends(least: Lowest, years: int) -> tuple[float, float, bool]:
 def _months(fit: Sequence[int]) -> str:
     """Name months, from 0: "from November to March and in June"."""
     if len(fit) == len(MONTHS):
-        return "all year"
+        return _("all year")
     runs = []
     for start in (i for i in fit if (i - 1) % 12 not in fit):
         length = next(k for k in range(1, 12) if (start + k) % 12 not in fit)
-        last = MONTHS[(start + length - 1) % 12]
-        runs.append(f"in {last}" if length == 1 else f"from {MONTHS[start]} to {last}")
+        last = month((start + length - 1) % 12 + 1)
+        runs.append(
+            _("in {month}", month=last)
+            if length == 1
+            else _("from {first} to {last}", first=month(start + 1), last=last)
+        )
     return listed(runs)
 
 
@@ -249,17 +310,24 @@ def _needs(name: str, answer: Floor, target: Target) -> str:
     """Say which other place a target needs."""
     years, high = len(answer.years), target.high
     ends = [
-        (title_of(answer, key), _ends(other.lowest, years))
+        (_the_place(answer, key), _ends(other.lowest, years))
         for key, other in answer.settings.items()
         if key != name
     ]
     sure = [title for title, (_, most, _) in ends if most <= high]
     if sure:
-        return f"needs the {listed(sure, 'or')}"
+        return _("needs the {places}", places=listed(sure, "or"))
     perhaps = [title for title, (least, _, _) in ends if least <= high]
     if perhaps:
-        return (
-            f"needs drier air: perhaps the {listed(perhaps, 'or')}, by a meter, else a "
-            "dehumidified room or a kiln"
+        return _(
+            "needs drier air: perhaps the {places}, by a meter, else a dehumidified "
+            "room or a kiln",
+            places=listed(perhaps, "or"),
         )
-    return "needs drier air than any of these places: a dehumidified room or a kiln"
+    return _("needs drier air than any of these places: a dehumidified room or a kiln")
+
+
+def _the_place(answer: Floor, name: str) -> str:
+    if title_of(answer, name) == name:
+        return own_place(name, "the place")
+    return place_title(answer.settings[name].kind, "the place")

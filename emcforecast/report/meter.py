@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from emcforecast.language import N_, NP_, _, number, p_
 from emcforecast.units import (
     UnitSystem,
     format_length,
@@ -17,46 +18,53 @@ from emcforecast.wood.meter import (
 from emcforecast.wood.sample_board import EVEN_WITHIN, PairState, PairVerdict
 
 _PART_BY_DEPTH = (
-    (0.15, "near the surface: expect the inside to be wetter while it dries"),
-    (0.35, "about the mean of a board that dries as usual"),
-    (1.0, "near the core, the wettest part while it dries"),
+    (0.15, N_("near the surface: expect the inside to be wetter while it dries")),
+    (0.35, N_("about the mean of a board that dries as usual")),
+    (1.0, N_("near the core, the wettest part while it dries")),
 )
+_METERS = {"pin": NP_("meter", "pin"), "pinless": NP_("meter", "pinless")}
 _PLAIN = {
-    Step.COMPENSATED: "The meter corrects for temperature itself: nothing added.",
-    Step.FROZEN: (
+    Step.COMPENSATED: N_("The meter corrects for temperature itself: nothing added."),
+    Step.FROZEN: N_(
         "The wood is frozen: above about 15 % readings scatter. Warm a piece indoors "
         "overnight in a bag and read again."
     ),
-    Step.UNINSULATED: (
+    Step.UNINSULATED: N_(
         "Pins without insulation read the wettest wood they touch: after rain or dew "
         "that is the surface."
     ),
-    Step.GRAVITY_UNKNOWN: (
+    Step.GRAVITY_UNKNOWN: N_(
         "A pinless meter needs the specific gravity of the wood: check the setting, as "
         "denser wood than set reads high."
     ),
-    Step.UNUSUAL_TEMPERATURE: (
+    Step.UNUSUAL_TEMPERATURE: N_(
         "Wood this cold or hot shifts pinless readings in a way that differs by meter: "
         "use its own table, or read again at room temperature."
     ),
-    Step.OUTER_PART: (
+    Step.OUTER_PART: N_(
         "It reads the outer part of the board most; a wet core in thick stock is "
         "missed."
     ),
-    Step.PLANED_FACE: (
+    Step.PLANED_FACE: N_(
         "A planed face reads the wood under the dry skin: higher than before planing, "
         "and nearer the truth."
     ),
 }
 
 
+def meter_name(kind: str) -> str:
+    """Name a kind of meter before the word: "pin" of "a pin meter"."""
+    return p_("meter", _METERS[kind])
+
+
 def verdict_words(found: Reading) -> str:
     """Say a reading in a few words: "14 %", or "wet, above 30, no number"."""
     if found.corrected is not None:
-        return f"{found.corrected:.0f} %"
+        return _("{mc:.0f} %", mc=found.corrected)
     low, high = RELIABLE[found.setting.kind]
-    side = f"wet, above {high:g}" if found.wet else f"dry, below {low:g}"
-    return f"{side}, no number"
+    if found.wet:
+        return _("wet, above {mc:g}, no number", mc=high)
+    return _("dry, below {mc:g}, no number", mc=low)
 
 
 def correction_steps(found: Reading, system: UnitSystem) -> tuple[str, ...]:
@@ -72,38 +80,50 @@ def correction_steps(found: Reading, system: UnitSystem) -> tuple[str, ...]:
 
 def _step_words(one: Correction, found: Reading, system: UnitSystem) -> str:
     if one.step in _PLAIN:
-        return _PLAIN[one.step]
+        return _(_PLAIN[one.step])
     return _WORDS[one.step](one, found, system)
 
 
 def _shown(one: Correction, found: Reading, system: UnitSystem) -> str:
-    return f"The {found.setting.kind} meter showed {one.before:g} %."
+    return _(
+        "The {kind} meter showed {mc:g} %.",
+        kind=meter_name(found.setting.kind),
+        mc=one.before,
+    )
 
 
 def _per_step(system: UnitSystem) -> str:
-    return "10 °F" if system == "us" else "5.6 °C"
+    return "10 °F" if system == "us" else f"{number(5.6, 'g')} °C"
 
 
 def _temperature_unknown(one: Correction, found: Reading, system: UnitSystem) -> str:
-    return (
-        f"Wood temperature not given: taken as "
-        f"{format_temperature(found.setting.calibrated_at, system)}, where the meter "
-        f"is right. Cold wood reads low, 0.5 % for every {_per_step(system)}."
+    return _(
+        "Wood temperature not given: taken as {temperature}, where the meter is right. "
+        "Cold wood reads low, {mc:g} % for every {step}.",
+        temperature=format_temperature(found.setting.calibrated_at, system),
+        mc=0.5,
+        step=_per_step(system),
     )
 
 
 def _full_equation(one: Correction, found: Reading, system: UnitSystem) -> str:
-    return (
-        f"Wood at {_wood_temperature(found, system)}: the fuller published equation "
-        f"(temperature and species together) gives {one.after:.1f} %."
+    return _(
+        "Wood at {temperature}: the fuller published equation (temperature and species "
+        "together) gives {mc:.1f} %.",
+        temperature=_wood_temperature(found, system),
+        mc=one.after,
     )
 
 
 def _temperature(one: Correction, found: Reading, system: UnitSystem) -> str:
-    return (
-        f"Wood at {_wood_temperature(found, system)}, meter made for "
-        f"{format_temperature(found.setting.calibrated_at, system)}: {_added(one)}, "
-        f"0.5 % MC for every {_per_step(system)}."
+    return _(
+        "Wood at {temperature}, meter made for {calibrated}: {added}, {mc:g} % MC for "
+        "every {step}.",
+        temperature=_wood_temperature(found, system),
+        calibrated=format_temperature(found.setting.calibrated_at, system),
+        added=_added(one),
+        mc=0.5,
+        step=_per_step(system),
     )
 
 
@@ -113,13 +133,16 @@ def _wood_temperature(found: Reading, system: UnitSystem) -> str:
 
 
 def _species(one: Correction, found: Reading, system: UnitSystem) -> str:
-    return f"Species coefficients of the meter give {one.after:.1f} %."
+    return _("Species coefficients of the meter give {mc:.1f} %.", mc=one.after)
 
 
 def _gravity(one: Correction, found: Reading, system: UnitSystem) -> str:
-    return (
-        f"Set to specific gravity {found.setting.set_gravity:.2f}, the wood is "
-        f"{found.gravity:.2f}: {_added(one)} (about in proportion, an assumption)."
+    return _(
+        "Set to specific gravity {set_to:.2f}, the wood is {gravity:.2f}: {added} "
+        "(about in proportion, an assumption).",
+        set_to=found.setting.set_gravity,
+        gravity=found.gravity,
+        added=_added(one),
     )
 
 
@@ -128,11 +151,13 @@ def _pin_depth(one: Correction, found: Reading, system: UnitSystem) -> str:
     thickness = found.setting.thickness_mm or 1.0
     share = min(depth / thickness, 1.0 - depth / thickness)
     part = next(words for limit, words in _PART_BY_DEPTH if share <= limit)
-    return (
-        f"Pins {format_length(depth, system)} deep in "
-        f"{format_length(thickness, system)}: {part}. A fifth to a quarter of the "
-        f"thickness ({format_length(thickness / 5.0, system)} or a little more) reads "
-        "about the mean."
+    return _(
+        "Pins {depth} deep in {thickness}: {part}. A fifth to a quarter of the "
+        "thickness ({fifth} or a little more) reads about the mean.",
+        depth=format_length(depth, system),
+        thickness=format_length(thickness, system),
+        part=_(part),
+        fifth=format_length(thickness / 5.0, system),
     )
 
 
@@ -142,48 +167,83 @@ def likeliest_words(found: Reading) -> str:
     low, high = found.low or value, found.high or value
     if found.setting.face in ("rough", "end"):
         least, most = (value + more for more in ROUGH_READS_LOW_BY)
-        where = "the end" if found.setting.face == "end" else "a rough face"
-        return (
-            f"The wood is rather at {least:.0f} to {most:.0f} % of oven-dry mass: the "
-            f"{value:.0f} % read on {where} is low"
+        return _(
+            N_(
+                "The wood is rather at {least:.0f} to {most:.0f} % of oven-dry mass: "
+                "the {mc:.0f} % read on the end is low"
+            )
+            if found.setting.face == "end"
+            else N_(
+                "The wood is rather at {least:.0f} to {most:.0f} % of oven-dry mass: "
+                "the {mc:.0f} % read on a rough face is low"
+            ),
+            least=least,
+            most=most,
+            mc=value,
         )
-    return (
-        f"The wood is at {verdict_words(found)} of oven-dry mass (between {low:.0f} "
-        f"and {high:.0f}, two times in three)"
+    return _(
+        "The wood is at {mc} of oven-dry mass (between {low:.0f} and {high:.0f}, two "
+        "times in three)",
+        mc=verdict_words(found),
+        low=low,
+        high=high,
     )
 
 
 def _dry_face(one: Correction, found: Reading, system: UnitSystem) -> str:
-    where = "the end" if found.setting.face == "end" else "a rough face"
     least, most = (one.after + more for more in ROUGH_READS_LOW_BY)
-    return (
-        f"Read on {where}, which is drier than the wood beneath: the board is "
-        f"rather at {least:.0f} to {most:.0f} %. Plane a spot, or cut in from the "
-        "end, and read again."
+    return _(
+        N_(
+            "Read on the end, which is drier than the wood beneath: the board is "
+            "rather at {least:.0f} to {most:.0f} %. Plane a spot, or cut in from the "
+            "end, and read again."
+        )
+        if found.setting.face == "end"
+        else N_(
+            "Read on a rough face, which is drier than the wood beneath: the board is "
+            "rather at {least:.0f} to {most:.0f} %. Plane a spot, or cut in from the "
+            "end, and read again."
+        ),
+        least=least,
+        most=most,
     )
 
 
 def _result(one: Correction, found: Reading, system: UnitSystem) -> str:
-    return (
-        f"Corrected: {one.after:.1f} % of ovendry mass, give or take {found.spread:g}."
+    return _(
+        "Corrected: {mc:.1f} % of ovendry mass, give or take {spread:g}.",
+        mc=one.after,
+        spread=found.spread,
     )
 
 
 def _no_number(one: Correction, found: Reading, system: UnitSystem) -> str:
     kind = found.setting.kind
     low, high = RELIABLE[kind]
-    advice = "weigh a sample board" if found.wet else "dry a piece in an oven"
-    return (
-        f"A {kind} meter counts from {low:g} to {high:g} %: {verdict_words(found)}. To "
-        f"know, {advice}."
+    return _(
+        N_(
+            "A {kind} meter counts from {low:g} to {high:g} %: {verdict}. To know, "
+            "weigh a sample board."
+        )
+        if found.wet
+        else N_(
+            "A {kind} meter counts from {low:g} to {high:g} %: {verdict}. To know, dry "
+            "a piece in an oven."
+        ),
+        kind=meter_name(kind),
+        low=low,
+        high=high,
+        verdict=verdict_words(found),
     )
 
 
 def _added(one: Correction) -> str:
     change = one.after - one.before
     if abs(change) < 0.05:
-        return "nothing to correct"
-    return f"{'add' if change > 0 else 'take off'} {abs(change):.1f}"
+        return _("nothing to correct")
+    return _(
+        N_("add {mc:.1f}") if change > 0 else N_("take off {mc:.1f}"), mc=abs(change)
+    )
 
 
 _WORDS: dict[Step, Callable[[Correction, Reading, UnitSystem], str]] = {
@@ -203,42 +263,45 @@ _WORDS: dict[Step, Callable[[Correction, Reading, UnitSystem], str]] = {
 def pair_verdict(found: PairVerdict) -> str:
     """Say what shell and core come to in a few words: "not ready: core 16"."""
     shell, core = found.shell, found.core
-    span = f"{min(shell, core):.0f} to {max(shell, core):.0f}"
-    return {
-        PairState.REWETTED: f"not ready: shell {shell:.0f} wetter than core {core:.0f}",
-        PairState.ABOVE_TARGET: f"not ready: core {core:.0f}",
-        PairState.UNEVEN: f"not ready: core {core:.0f}",
-        PairState.TOO_DRY: f"too dry: {span}",
-        PairState.READY: f"ready: {span}",
+    said = {
+        PairState.REWETTED: N_(
+            "not ready: shell {shell:.0f} wetter than core {core:.0f}"
+        ),
+        PairState.ABOVE_TARGET: N_("not ready: core {core:.0f}"),
+        PairState.UNEVEN: N_("not ready: core {core:.0f}"),
+        PairState.TOO_DRY: N_("too dry: {low:.0f} to {high:.0f}"),
+        PairState.READY: N_("ready: {low:.0f} to {high:.0f}"),
     }[found.state]
+    return _(said, shell=shell, core=core, low=min(shell, core), high=max(shell, core))
 
 
 def pair_reason(found: PairVerdict) -> str:
     """Say why shell and core are judged so, and what to do."""
     shell, apart = found.shell, abs(found.core - found.shell)
     low, high = found.target or (0.0, 0.0)
-    return {
-        PairState.REWETTED: (
+    said = {
+        PairState.REWETTED: N_(
             "The outside has taken up water again, from rain, damp air or the floor. "
             "Find the damp, let it even out, then read again."
         ),
-        PairState.ABOVE_TARGET: (
-            f"The shell reads {shell:.0f} but the core must come down to {high:g}. Cut "
+        PairState.ABOVE_TARGET: N_(
+            "The shell reads {shell:.0f} but the core must come down to {high:g}. Cut "
             "now and it warps as the core follows."
         ),
-        PairState.UNEVEN: (
-            f"The core is {apart:.0f} above the shell ({shell:.0f}); even means within "
-            f"{EVEN_WITHIN:g}. Cut now and it warps as the core follows."
+        PairState.UNEVEN: N_(
+            "The core is {apart:.0f} above the shell ({shell:.0f}); even means within "
+            "{within:g}. Cut now and it warps as the core follows."
         ),
-        PairState.TOO_DRY: (
-            f"Below the {low:g} wanted: it will swell in use. Let it take up moisture "
+        PairState.TOO_DRY: N_(
+            "Below the {low:g} wanted: it will swell in use. Let it take up moisture "
             "where it will live."
         ),
-        PairState.READY: (
+        PairState.READY: N_(
             "Shell and core are even. Compare with the air ahead: flat in winter is "
             "not yet settled for summer."
         ),
     }[found.state]
+    return _(said, shell=shell, apart=apart, low=low, high=high, within=EVEN_WITHIN)
 
 
 def two_meters(first: float, second: float, agree: bool) -> tuple[str, ...]:
@@ -246,15 +309,23 @@ def two_meters(first: float, second: float, agree: bool) -> tuple[str, ...]:
     apart = abs(first - second)
     if agree:
         return (
-            f"They differ by {apart:.1f}: two good meters do. Take the mean, "
-            f"{(first + second) / 2.0:.1f} %.",
+            _(
+                "They differ by {apart:.1f}: two good meters do. Take the mean, "
+                "{mc:.1f} %.",
+                apart=apart,
+                mc=(first + second) / 2.0,
+            ),
         )
     return (
-        f"They differ by {apart:.1f}; neither is to be believed yet.",
-        "Check the species or specific-gravity setting of each.",
-        "Read the same planed spot, 20 in or more from the ends, wood at room "
-        "temperature.",
-        "A pin meter at the surface and a pinless one through the face do not see "
-        "the same wood: a wet core or a damp skin sets them apart.",
-        "An oven-dry test of one cut piece settles it.",
+        _("They differ by {apart:.1f}; neither is to be believed yet.", apart=apart),
+        _("Check the species or specific-gravity setting of each."),
+        _(
+            "Read the same planed spot, 20 in or more from the ends, wood at room "
+            "temperature."
+        ),
+        _(
+            "A pin meter at the surface and a pinless one through the face do not see "
+            "the same wood: a wet core or a damp skin sets them apart."
+        ),
+        _("An oven-dry test of one cut piece settles it."),
     )

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from emcforecast.conversions import mm_to_inches
+from emcforecast.language import N_, _, number
+from emcforecast.report.names import wood_name
 from emcforecast.report.weather import formula_words
 from emcforecast.report.words import is_narrow, wrapped
 from emcforecast.units import UnitSystem, format_length
@@ -11,10 +13,11 @@ from emcforecast.wood.board_moves import BoardMoves
 from emcforecast.wood.movement import Grain
 
 GRAIN_WORDS: dict[Grain, str] = {
-    "flat": "flatsawn",
-    "quarter": "quartersawn",
-    "rift": "rift-sawn",
+    "flat": N_("flatsawn"),
+    "quarter": N_("quartersawn"),
+    "rift": N_("rift-sawn"),
 }
+SIDES: dict[str, str] = {"width": N_("width"), "thickness": N_("thickness")}
 
 
 def movement_sentences(found: BoardMoves, system: UnitSystem) -> list[str]:
@@ -33,31 +36,53 @@ def movement_sentences(found: BoardMoves, system: UnitSystem) -> list[str]:
         Three whole sentences or pairs of them: the move, the width to saw, the source.
     """
     change, wood, grain = found.change, found.species, found.grain
-    moves = "shrinks" if change.change_mm < 0 else "grows"
-    amount = change_words(abs(change.change_mm), system)
     width = format_length(found.width_mm, system)
-    answer = (
-        f"A {GRAIN_WORDS[grain]} {wood.spoken} board {width} wide {moves} by "
-        f"{amount} from {found.from_mc:g} to {found.to_mc:g} % MC."
-    )
-    if abs(change.change_mm) < 1e-9:
-        answer = (
-            f"A {wood.spoken} board {width} wide does not move from "
-            f"{found.from_mc:g} to {found.to_mc:g} % MC: above about "
-            f"{wood.shrinkage_starts:g} % wood keeps its size."
+    said = (
+        N_(
+            "A {wood} board {width} wide does not move from {start:g} to {end:g} % MC: "
+            "above about {starts:g} % wood keeps its size."
         )
-    extra = (
-        f" and {format_length(found.allowance_mm, system)} for planing"
-        if found.allowance_mm
-        else ""
+        if abs(change.change_mm) < 1e-9
+        else N_(
+            "A {sawn} {wood} board {width} wide shrinks by {change} from {start:g} to "
+            "{end:g} % MC."
+        )
+        if change.change_mm < 0
+        else N_(
+            "A {sawn} {wood} board {width} wide grows by {change} from {start:g} to "
+            "{end:g} % MC."
+        )
     )
+    sawn = _(GRAIN_WORDS[grain])
     return [
-        answer,
-        f"To end {width} wide at {found.driest_mc:g} %, saw it "
-        f"{change_words(found.saw_green_mm, system)} green "
-        f"({GRAIN_WORDS[grain]}{extra}).",
-        f"Based on: {formula_words(change)} (% of oven-dry mass). One board "
-        "may move a quarter more or less. Along the grain it hardly moves.",
+        _(
+            said,
+            sawn=sawn,
+            wood=wood_name(wood.spoken),
+            width=width,
+            change=change_words(abs(change.change_mm), system),
+            start=found.from_mc,
+            end=found.to_mc,
+            starts=wood.shrinkage_starts,
+        ),
+        _(
+            N_(
+                "To end {width} wide at {mc:g} %, saw it {size} green ({sawn} and "
+                "{allowance} for planing)."
+            )
+            if found.allowance_mm
+            else N_("To end {width} wide at {mc:g} %, saw it {size} green ({sawn})."),
+            width=width,
+            mc=found.driest_mc,
+            size=change_words(found.saw_green_mm, system),
+            sawn=sawn,
+            allowance=format_length(found.allowance_mm, system),
+        ),
+        _(
+            "Based on: {formula} (% of oven-dry mass). One board may move a quarter "
+            "more or less. Along the grain it hardly moves.",
+            formula=formula_words(change),
+        ),
     ]
 
 
@@ -65,11 +90,11 @@ def movement_text(
     found: BoardMoves, sentences: Sequence[str], system: UnitSystem
 ) -> str:
     """Lay out the whole answer for a person."""
-    cells = [("sawn", "side", "size", "change")]
+    cells = [(_("sawn"), _("side"), _("size"), _("change"))]
     cells += [
         (
-            GRAIN_WORDS[row.grain],
-            row.side,
+            _(GRAIN_WORDS[row.grain]),
+            _(SIDES[row.side]),
             format_length(row.size_mm, system),
             change_words(row.change_mm, system, signed=True),
         )
@@ -122,8 +147,8 @@ def change_words(
 ) -> str:
     """Return a small size, mm, with the digits a caliper shows."""
     if change_mm is None:
-        return "not published"
+        return _("not published")
     sign = "+" if signed else ""
     if system == "us":
-        return f"{mm_to_inches(change_mm):{sign}.2f} in"
-    return f"{change_mm:{sign}.1f} mm"
+        return f"{number(mm_to_inches(change_mm), f'{sign}.2f')} in"
+    return f"{number(change_mm, f'{sign}.1f')} mm"

@@ -6,15 +6,23 @@ from emcforecast.cautions import Caution
 from emcforecast.forecast.plan.result import Drawback, Leg, Plan
 from emcforecast.forecast.plan.success import EVENS
 from emcforecast.forecast.targets import Target
-from emcforecast.report.boards import board_warnings
+from emcforecast.language import N_, _
+from emcforecast.report.boards import board_warnings, board_words
 from emcforecast.report.cautions import caution_words, cautions_for
+from emcforecast.report.names import (
+    place_title,
+    target_words,
+    use_name,
+    wood_name,
+)
 from emcforecast.report.plan_words import (
     day_words,
     leg_words,
+    place_of,
     plan_sentences,
 )
 from emcforecast.report.storage import fallback_words
-from emcforecast.report.tables import alone_lines, route_head, stay_lines
+from emcforecast.report.tables import alone_lines, stay_lines
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import in_hundred, is_narrow, wrapped
 from emcforecast.storage.kinds import KINDS
@@ -45,11 +53,15 @@ def plan_text(
     system : {"us", "si"}
         Units of the thickness.
     """
-    board = f"{found.board.size.label(system)} {found.board.species}"
     nearest = found.probability_by_need < EVENS
-    head = route_head(found)
     parts = [wrapped(line) for line in plan_sentences(found)]
-    title = f"{head}: {board}, stacked {day_words(found.stacked)}"
+    title = _(
+        N_("What comes nearest by then: {board}, stacked {date}")
+        if nearest
+        else N_("Route: {board}, stacked {date}"),
+        board=board_words(found.board, system),
+        date=day_words(found.stacked),
+    )
     parts += ["", wrapped(title)]
     narrow = is_narrow()
     *stays, need = stay_lines(found)
@@ -58,11 +70,14 @@ def plan_text(
     parts.append(wrapped(f"{last}{need.then}"))
     first = found.earliest or found.earliest_even
     if first is not None and nearest:
-        sure = in_hundred(first.chance)
-        ready = f"Route to be ready on {day_words(first.ready)} ({sure})"
+        ready = _(
+            "Route to be ready on {date} ({share})",
+            date=day_words(first.ready),
+            share=in_hundred(first.chance),
+        )
         parts += ["", wrapped(ready)]
         parts += [_leg(found, leg) for leg in first.route]
-    parts += ["", wrapped("Left in one place the whole time, ready by then")]
+    parts += ["", wrapped(_("Left in one place the whole time, ready by then"))]
     for alone in alone_lines(found):
         parts.append(f"{alone.place:<30}{alone.chance:>17}")
         if narrow:
@@ -74,24 +89,24 @@ def plan_text(
     if risks:
         parts += [
             "",
-            "Mind",
+            _("Mind"),
             *(wrapped(risk, first="- ", rest="  ") for risk in risks),
         ]
     return "\n".join([*parts, "", *(wrapped(line) for line in based_on)])
 
 
 def _until_now(found: Plan) -> str:
-    return (
-        f"The weather is the actual one up to {day_words(found.known_to)}, and nothing "
-        f"is moved before; until then it is assumed to be in the "
-        f"{found.places[found.route[0].setting]}. If it is elsewhere, name with --have "
-        "only that place and those it may go to."
+    return _(
+        "The weather is the actual one up to {date}, and nothing is moved before; "
+        "until then it is assumed to be in the {place}. If it is elsewhere, name with "
+        "--have only that place and those it may go to.",
+        date=day_words(found.known_to),
+        place=place_of(found, found.route[0].setting, "in the place"),
     )
 
 
 def _leg(found: Plan, leg: Leg) -> str:
-    title = KINDS[leg.kind].title
-    return _row(day_words(leg.start), title, leg_words(found, leg))
+    return _row(day_words(leg.start), place_title(leg.kind), leg_words(found, leg))
 
 
 def _row(day: str, title: str, why: str) -> str:
@@ -128,20 +143,28 @@ def _first_stay(found: Plan, north: bool) -> list[str]:
         and found.drawbacks.get(first.setting) is Drawback.RAIN_UNKNOWN
     ):
         risks.append(
-            "The weather has no rain, so the uncovered stack is worked out as if none "
-            "fell on it: cover the top, or every date here is too early."
+            _(
+                "The weather has no rain, so the uncovered stack is worked out as if "
+                "none fell on it: cover the top, or every date here is too early."
+            )
         )
     elif not KINDS[first.kind].covered:
         risks.append(
-            "An uncovered stack is rewetted by every rain: cover the top and let the "
-            "sides breathe."
+            _(
+                "An uncovered stack is rewetted by every rain: cover the top and let "
+                "the sides breathe."
+            )
         )
     if found.green and not KINDS[first.kind].open_air:
         risks.append(
-            f"Green {found.board.species} straight into the {KINDS[first.kind].title}: "
-            "hot still air checks it, its damp moulds there, and wet wood weighs half "
-            "as much again on the floor. Better keep it under a roof in the open until "
-            "it is at about 25 %."
+            _(
+                "Green {wood} straight into the {place}: hot still air checks it, its "
+                "damp moulds there, and wet wood weighs half as much again on the "
+                "floor. Better keep it under a roof in the open until it is at about "
+                "25 %.",
+                wood=wood_name(found.board.wood.spoken),
+                place=place_title(first.kind, "into the place"),
+            )
         )
     if (
         first.start.month in WARM_MONTHS[north]
@@ -149,8 +172,10 @@ def _first_stay(found: Plan, north: bool) -> list[str]:
         and found.green
     ):
         risks.append(
-            "Green wood stacked in warm months: watch for surface and end checks in "
-            "dry wind, blue stain in damp heat; seal the ends, shade the stack."
+            _(
+                "Green wood stacked in warm months: watch for surface and end checks "
+                "in dry wind, blue stain in damp heat; seal the ends, shade the stack."
+            )
         )
     return risks
 
@@ -161,14 +186,19 @@ def _moves(found: Plan) -> list[str]:
         mc = before.moisture_at_end
         if mc is not None and mc > STILL_WET and not KINDS[after.kind].takes_green:
             risks.append(
-                f"Still about {mc:.0f} % when it goes into the "
-                f"{KINDS[after.kind].title}: keep the stickers in, warm it slowly and "
-                "watch the core."
+                _(
+                    "Still about {mc:.0f} % when it goes into the {place}: keep the "
+                    "stickers in, warm it slowly and watch the core.",
+                    mc=mc,
+                    place=place_title(after.kind, "into the place"),
+                )
             )
         if after.kind in ("loft", "attic"):
             risks.append(
-                "A loft is a window, not a place: its driest weeks are in late summer, "
-                "and what stays takes moisture up again."
+                _(
+                    "A loft is a window, not a place: its driest weeks are in late "
+                    "summer, and what stays takes moisture up again."
+                )
             )
     return risks
 
@@ -178,19 +208,25 @@ def _at_the_end(found: Plan) -> list[str]:
     low = found.target.low
     if low is not None and found.moisture_by_need < low - TOO_DRY:
         risks.append(
-            f"Drier than the target by then, about {found.moisture_by_need:.1f} %: let "
-            "it settle where it will live before you work it."
+            _(
+                "Drier than the target by then, about {mc:.1f} %: let it settle where "
+                "it will live before you work it.",
+                mc=found.moisture_by_need,
+            )
         )
     if (
         found.equilibrium_by_need > found.target.high
         and found.probability_by_need >= EVENS
     ):
         risks.append(
-            f"Dry boards there settle at about {found.equilibrium_by_need:.1f} % when "
-            "it is needed: work it or wrap it once it is ready."
+            _(
+                "Dry boards there settle at about {mc:.1f} % when it is needed: work "
+                "it or wrap it once it is ready.",
+                mc=found.equilibrium_by_need,
+            )
         )
     if found.board.thickness_mm >= THICK_MM:
-        risks.append("Thick stock: judge it by its core, never by one number.")
+        risks.append(_("Thick stock: judge it by its core, never by one number."))
     return risks
 
 
@@ -213,8 +249,11 @@ def plan_warnings(
     now = date.today()
     if today is None and any(leg.start < now for leg in found.route[1:]):
         lines.append(
-            "Some of these moves are in the past: to plan from where it is now, say "
-            f"--today {now} (and with --have where it is and where it may go)."
+            _(
+                "Some of these moves are in the past: to plan from where it is now, "
+                "say --today {date} (and with --have where it is and where it may go).",
+                date=now,
+            )
         )
     return lines
 
@@ -223,7 +262,12 @@ def target_note(target: Target, region: str | None) -> str:
     """Say that a use has no range of its own for a region, "" where it has one."""
     if region is None or not target.is_general:
         return ""
-    return f"No range for {target.label} in {region} is listed: {target.words} is used."
+    return _(
+        "No range for {use} in {region} is listed: {target} is used.",
+        use=use_name(target),
+        region=region,
+        target=target_words(target),
+    )
 
 
 def plan_cautions(found: Plan) -> tuple[str, ...]:

@@ -7,11 +7,18 @@ from emcforecast.forecast.plan.result import Drawback, Earliest, Leg, Plan
 from emcforecast.forecast.plan.success import EVENS, NEARLY, SURE
 from emcforecast.forecast.risk_weeks import Danger
 from emcforecast.forecast.targets import ranges_of
+from emcforecast.language import N_, _
 from emcforecast.physics.sorption import equilibrium_humidity
+from emcforecast.report.names import (
+    Form,
+    place_title,
+    target_numbers,
+    target_words,
+    wood_name,
+)
 from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_name
 from emcforecast.report.words import in_hundred, listed
-from emcforecast.storage.kinds import KINDS
 
 PROBABLE, IMPROBABLE = 0.75, 0.25
 CERTAIN, HARDLY = 0.95, 0.05
@@ -25,9 +32,12 @@ NEAR_IN_TIME = 7
 """Days by which two dates must differ to be said apart."""
 
 
-def day_words(day: date | None, missing: str = "not reached") -> str:
+def day_words(day: date | None, missing: str = N_("not reached")) -> str:
     """Return a date as people say it: "12 October 2026"."""
-    return missing if day is None else spoken(day)
+    return _(missing) if day is None else spoken(day)
+
+
+BEYOND = N_("not within the time looked at")
 
 
 def chance_words(chance: float) -> str:
@@ -39,24 +49,25 @@ def chance_words(chance: float) -> str:
     'probably, 88 in 100'
     """
     steps = (
-        (CERTAIN, "almost surely"),
-        (PROBABLE, "probably"),
-        (EVENS, "an even chance or better"),
+        (CERTAIN, N_("almost surely, {share}")),
+        (PROBABLE, N_("probably, {share}")),
+        (EVENS, N_("an even chance or better, {share}")),
     )
-    word = next((word for least, word in steps if chance >= least), "")
-    word = word or (
-        "almost surely not"
+    words = next((words for least, words in steps if chance >= least), "")
+    words = words or (
+        N_("almost surely not, {share}")
         if chance <= HARDLY
-        else "probably not"
+        else N_("probably not, {share}")
         if chance <= IMPROBABLE
-        else "uncertain"
+        else N_("uncertain, {share}")
     )
-    return f"{word}, {in_hundred(chance)}"
+    return _(words, share=in_hundred(chance))
 
 
-def place(kind: str) -> str:
-    """Name a kind of place with its article."""
-    return f"the {KINDS[kind].title}"
+def place_of(found: Plan, name: str, form: Form = "place") -> str:
+    """Name one of the places of a plan by its kind."""
+    kinds = {setting.name: setting.kind for setting in found.air.places}
+    return place_title(kinds[name], form)
 
 
 def drawback_words(found: Plan, name: str) -> str | None:
@@ -65,15 +76,18 @@ def drawback_words(found: Plan, name: str) -> str | None:
     if drawback is None:
         return None
     if drawback is Drawback.RAIN_UNKNOWN:
-        return "as if no rain fell: the weather has none"
-    return f"green wood straight into the {found.places[name]} checks and moulds"
+        return _("as if no rain fell: the weather has none")
+    return _(
+        "green wood straight into the {place} checks and moulds",
+        place=place_of(found, name, "into the place"),
+    )
 
 
 def leg_words(found: Plan, leg: Leg) -> str:
     """Say what a stay of a route leads to."""
     if leg.moisture_at_end is None:
-        return f"to the target, {found.target.numbers}"
-    return f"then about {leg.moisture_at_end:.0f} % on average"
+        return _("to the target, {moisture}", moisture=target_numbers(found.target))
+    return _("then about {mc:.0f} % on average", mc=leg.moisture_at_end)
 
 
 def plan_sentences(found: Plan) -> list[str]:
@@ -89,9 +103,11 @@ def plan_sentences(found: Plan) -> list[str]:
     list of str
         Whole sentences, the answer first.
     """
-    ready = (
-        f"Ready for {found.target.words} by {day_words(found.need)}: "
-        f"{chance_words(found.probability_by_need)}."
+    ready = _(
+        "Ready for {use} by {date}: {chance}.",
+        use=target_words(found.target),
+        date=day_words(found.need),
+        chance=chance_words(found.probability_by_need),
     )
     lines = [_forced_start(found), *_severe(found), ready]
     if found.probability_by_need >= EVENS:
@@ -115,10 +131,11 @@ def _forced_start(found: Plan) -> str:
     """Say first that green wood begins where it should not."""
     if not found.forced_start:
         return ""
-    return (
-        f"Nothing airier is at hand, so green {found.board.species} begins in "
-        f"{place(found.route[0].kind)}, where it checks and moulds: put it under a "
-        "roof in the open first if you can."
+    return _(
+        "Nothing airier is at hand, so green {wood} begins in the {place}, where it "
+        "checks and moulds: put it under a roof in the open first if you can.",
+        wood=wood_name(found.board.wood.spoken),
+        place=place_title(found.route[0].kind, "in the place"),
     )
 
 
@@ -130,16 +147,30 @@ def _severe(found: Plan) -> list[str]:
         f"{risk_name(danger.risk)} ({spoken_span(*_span(danger))})"
         for danger in found.dangers
     ]
-    lines = [f"Severe risk on this route: {listed(named)}."]
+    first = _("Severe risk on this route: {risks}.", risks=listed(named))
     if found.gentler is None:
         advice = risk_advice(found.dangers[0].worst)
-        return [*lines, f"No way through these places is gentler: {advice}."]
+        said = _("No way through these places is gentler: {advice}.", advice=advice)
+        return [first, said]
     other = found.gentler
-    stays = [f"{place(leg.kind)} from {day_words(leg.start)}" for leg in other.route]
+    stays = [
+        _(
+            "the {place} from {date}",
+            place=place_title(leg.kind, "the place"),
+            date=day_words(leg.start),
+        )
+        for leg in other.route
+    ]
     left = [risk_name(danger.risk) for danger in other.dangers]
-    but = f", with severe {listed(left)} left" if left else ""
-    share = in_hundred(other.chance)
-    return [*lines, f"Gentler: {listed(stays, 'then')}: {share}{but}."]
+    said = _(
+        N_("Gentler: {stays}: {share}, with severe {risks} left.")
+        if left
+        else N_("Gentler: {stays}: {share}."),
+        stays=listed(stays, "then"),
+        share=in_hundred(other.chance),
+        risks=listed(left),
+    )
+    return [first, said]
 
 
 def _span(danger: Danger) -> tuple[date, date]:
@@ -155,17 +186,29 @@ def _lost_again(found: Plan) -> bool:
 def _ready_earlier(found: Plan) -> str:
     """Say what to do with wood that is ready earlier but not on the need date."""
     first, last = found.ready, found.route[-1]
-    how = (
-        f"Move it into {place(last.kind)} on {day_words(last.start)}, and use it"
-        if len(found.route) > 1
-        else f"Leave it in {place(last.kind)}, and use it"
+    said = _(
+        "It is ready earlier, about {date}, then takes moisture up again before "
+        "{need}.",
+        date=day_words(first.p50),
+        need=day_words(found.need),
     )
-    return (
-        f"It is ready earlier, about {day_words(first.p50)}, then takes moisture up "
-        f"again before {day_words(found.need)}. {how} or wrap it tight when it is "
-        f"ready (early {day_words(first.p10)}, late "
-        f"{day_words(first.p90, 'not within the time looked at')})."
+    moves = len(found.route) > 1
+    how = _(
+        N_(
+            "Move it into the {place} on {date}, and use it or wrap it tight when it "
+            "is ready (early {early}, late {late})."
+        )
+        if moves
+        else N_(
+            "Leave it in the {place}, and use it or wrap it tight when it is ready "
+            "(early {early}, late {late})."
+        ),
+        place=place_title(last.kind, "into the place" if moves else "in the place"),
+        date=day_words(last.start),
+        early=day_words(first.p10),
+        late=day_words(first.p90, BEYOND),
     )
+    return f"{said} {how}"
 
 
 def _why_not(found: Plan) -> str:
@@ -179,20 +222,31 @@ def _why_not(found: Plan) -> str:
         found.equilibrium_by_need,
     )
     if found.target.least is not None and mean < found.target.least:
-        return f"It is too dry by then: about {mean:.1f} % of oven-dry mass."
+        return _("It is too dry by then: about {mc:.1f} % of oven-dry mass.", mc=mean)
     if mean > rest + SETTLED:
         if mean > high:
-            return (
-                f"The time is too short: about {mean:.1f} % of oven-dry mass on "
-                f"{on_it}, the middle of all runs."
+            return _(
+                "The time is too short: about {mc:.1f} % of oven-dry mass on {date}, "
+                "the middle of all runs.",
+                mc=mean,
+                date=on_it,
             )
     elif mean > high or rest > high:
-        edge = ", on the very edge" if rest <= high + SETTLED else ""
-        return (
-            "The place is in the way, not the time: boards settled in "
-            f"{place(last)} are at about {rest:.1f} % on {on_it}{edge}."
+        return _(
+            N_(
+                "The place is in the way, not the time: boards settled in the {place} "
+                "are at about {mc:.1f} % on {date}, on the very edge."
+            )
+            if rest <= high + SETTLED
+            else N_(
+                "The place is in the way, not the time: boards settled in the {place} "
+                "are at about {mc:.1f} % on {date}."
+            ),
+            place=place_title(last, "in the place"),
+            mc=rest,
+            date=on_it,
         )
-    return (
+    return _(
         "The core is in the way: dry enough on average by then, but not yet even from "
         "shell to core."
     )
@@ -204,10 +258,15 @@ def _too_dry(found: Plan) -> str:
     if not found.too_dry or low is None:
         return ""
     damp, wet = (float(equilibrium_humidity(ROOM_C, mc)) for mc in (low, high))
-    return (
-        f"Do not leave it in {place(found.route[-1].kind)}: boards there settle at "
-        f"about {found.equilibrium_by_need:.1f} %, too dry for {found.target.words}. "
-        f"A room at {ROOM_C:g} °C and {damp:.0f} to {wet:.0f} % RH fits."
+    return _(
+        "Do not leave it in the {place}: boards there settle at about {mc:.1f} %, too "
+        "dry for {use}. A room at {room:g} °C and {low:.0f} to {high:.0f} % RH fits.",
+        place=place_title(found.route[-1].kind, "in the place"),
+        mc=found.equilibrium_by_need,
+        use=target_words(found.target),
+        room=ROOM_C,
+        low=damp,
+        high=wet,
     )
 
 
@@ -215,32 +274,51 @@ def _bring_in(found: Plan) -> str:
     if len(found.route) < 2:
         return ""
     last = found.route[-1]
-    into, by, even = place(last.kind), found.bring_in_by, found.bring_in_even
-    surest = day_words(last.start)
+    into, by = place_title(last.kind, "into the place"), found.bring_in_by
+    even, surest = found.bring_in_even, day_words(last.start)
     chance = in_hundred(found.probability_by_need)
     if by is not None:
-        also = (
-            f", by {day_words(even)} for an even chance" if even and even != by else ""
+        line = _(
+            N_(
+                "Move it into the {place} by {date} to be 90 % sure, by {even} for an "
+                "even chance."
+            )
+            if even and even != by
+            else N_("Move it into the {place} by {date} to be 90 % sure."),
+            place=into,
+            date=day_words(by),
+            even=day_words(even),
         )
-        line = f"Move it into {into} by {day_words(by)} to be 90 % sure{also}."
         if abs((by - last.start).days) > NEAR_IN_TIME:
-            line += f" The chance is best, {chance}, up to {surest}."
+            best = _(
+                "The chance is best, {share}, up to {date}.", share=chance, date=surest
+            )
+            line = f"{line} {best}"
         return line
     if even is not None:
-        line = (
-            f"No date makes it 90 % sure. The best is into {into} on {surest}: "
-            f"{chance}; by {day_words(even)} it is an even chance."
+        line = _(
+            "No date makes it 90 % sure. The best is into the {place} on {date}: "
+            "{share}; by {even} it is an even chance.",
+            place=into,
+            date=surest,
+            share=chance,
+            even=day_words(even),
         )
         until = found.little_lost_until
         if until is not None and (until - last.start).days > NEAR_IN_TIME:
-            line += f" Up to {day_words(until)} that costs at most 5 in 100."
+            cost = _("Up to {date} that costs at most 5 in 100.", date=day_words(until))
+            line = f"{line} {cost}"
         return line
-    if found.probability_by_need > NEARLY:
-        return (
-            f"No date of moving it gives an even chance; the best is into {into} on "
-            f"{surest}."
+    return _(
+        N_(
+            "No date of moving it gives an even chance; the best is into the {place} "
+            "on {date}."
         )
-    return f"What comes nearest by then is to move it into {into} on {surest}."
+        if found.probability_by_need > NEARLY
+        else N_("What comes nearest by then is to move it into the {place} on {date}."),
+        place=into,
+        date=surest,
+    )
 
 
 def _ready(found: Plan) -> str:
@@ -250,17 +328,29 @@ def _ready(found: Plan) -> str:
     days = (found.acclimate_days if latest is None else latest.acclimate_days)[0]
     if ready.p50 is None:
         return ""
-    last = day_words(ready.p90, "not within the time looked at")
-    took = f" about {days:.0f} days later," if days is not None else ""
     if days == 0:
-        return "When it comes in it is mostly ready already."
-    line = (
-        f"Moved in then it is first ready{took} about {day_words(ready.p50)} "
-        if len(found.route) > 1
-        else f"It is first ready about {day_words(ready.p50)} "
+        return _("When it comes in it is mostly ready already.")
+    said = (
+        N_("It is first ready about {date} (early {early}, late {late}).")
+        if len(found.route) < 2
+        else N_(
+            "Moved in then it is first ready about {date} (early {early}, late {late})."
+        )
+        if days is None
+        else N_(
+            "Moved in then it is first ready about {days:.0f} days later, about {date} "
+            "(early {early}, late {late})."
+        )
     )
-    line += f"(early {day_words(ready.p10)}, late {last})"
-    return f"{line}. Below 20 % little is validated in public: allow twice as long."
+    line = _(
+        said,
+        days=days,
+        date=day_words(ready.p50),
+        early=day_words(ready.p10),
+        late=day_words(ready.p90, BEYOND),
+    )
+    loosely = _("Below 20 % little is validated in public: allow twice as long.")
+    return f"{line} {loosely}"
 
 
 def _earliest(found: Plan) -> str:
@@ -269,36 +359,48 @@ def _earliest(found: Plan) -> str:
         return ""
     sure, even = found.earliest, found.earliest_even
     if sure is None and even is None:
-        level = "an even chance" if found.probability_by_need < EVENS else "90 %"
-        return (
-            f"No later day within three years gives {level}, by any way through these "
-            f"places: it takes {_what_it_takes(found)}."
+        return _(
+            N_(
+                "No later day within three years gives an even chance, by any way "
+                "through these places: it takes {what}."
+            )
+            if found.probability_by_need < EVENS
+            else N_(
+                "No later day within three years gives 90 %, by any way through these "
+                "places: it takes {what}."
+            ),
+            what=_what_it_takes(found),
         )
     said = []
     if even is not None and (
         sure is None or (sure.ready - even.ready).days > NEAR_IN_TIME
     ):
         said.append(
-            "The earliest it could be ready with an even chance is "
-            f"{day_words(even.ready)}: {_how(found, even)}."
+            _(
+                "The earliest it could be ready with an even chance is {date}: {how}.",
+                date=day_words(even.ready),
+                how=_how(found, even),
+            )
         )
     if sure is not None:
-        what = (
-            "The earliest to be 90 % sure"
+        what = _(
+            N_("The earliest to be 90 % sure is {date}: {how}.")
             if said
-            else "The earliest it could be ready, 90 % sure,"
+            else N_("The earliest it could be ready, 90 % sure, is {date}: {how}."),
+            date=day_words(sure.ready),
+            how=_how(found, sure),
         )
-        said.append(f"{what} is {day_words(sure.ready)}: {_how(found, sure)}.")
+        said.append(what)
     elif even is not None:
-        said.append("No day within three years is 90 % sure.")
+        said.append(_("No day within three years is 90 % sure."))
     return " ".join(said)
 
 
 def _what_it_takes(found: Plan) -> str:
     """Name what would help: where boards settle too damp, thin ones do as well."""
     if found.equilibrium_by_need > found.target.high:
-        return "another place or another use"
-    return "another place, thinner boards or another use"
+        return _("another place or another use")
+    return _("another place, thinner boards or another use")
 
 
 def _elsewhere(found: Plan) -> str:
@@ -316,24 +418,47 @@ def _elsewhere(found: Plan) -> str:
         return ""
     fits.sort(key=lambda one: (not one[0].startswith("us"), one[1] + one[2]))
     name, low, high = fits[0]
-    others = [f"{name} for {low:g} to {high:g} %" for name, low, high in fits[1:3]]
-    also = f" (also {listed(others)})" if others else ""
-    return (
-        "If that room is where it will live, wood there settles at about "
-        f"{rest:.1f} %: --region {name} asks for {low:g} to {high:g} %{also}. "
-        "--old-piece takes what an old piece there reads."
+    others = [
+        _("{region} for {low:g} to {high:g} %", region=one[0], low=one[1], high=one[2])
+        for one in fits[1:3]
+    ]
+    return _(
+        N_(
+            "If that room is where it will live, wood there settles at about "
+            "{mc:.1f} %: --region {region} asks for {low:g} to {high:g} % (also "
+            "{others}). --old-piece takes what an old piece there reads."
+        )
+        if others
+        else N_(
+            "If that room is where it will live, wood there settles at about "
+            "{mc:.1f} %: --region {region} asks for {low:g} to {high:g} %. --old-piece "
+            "takes what an old piece there reads."
+        ),
+        mc=rest,
+        region=name,
+        low=low,
+        high=high,
+        others=listed(others),
     )
 
 
 def _how(found: Plan, first: Earliest) -> str:
-    last = place(first.route[-1].kind)
+    last = first.route[-1].kind
     if first.move is None:
-        return f"leave it in {last}"
-    how = f"move it into {last} by {day_words(first.move)}"
-    if len(first.route) > 2 or first.route[0].kind != found.route[0].kind:
-        stays = listed([place(leg.kind) for leg in first.route[:-1]], "and then")
-        how += f", out of {stays}"
-    return how
+        return _("leave it in the {place}", place=place_title(last, "in the place"))
+    into, by = place_title(last, "into the place"), day_words(first.move)
+    if len(first.route) < 3 and first.route[0].kind == found.route[0].kind:
+        return _("move it into the {place} by {date}", place=into, date=by)
+    stays = [
+        _("the {place}", place=place_title(leg.kind, "the place"))
+        for leg in first.route[:-1]
+    ]
+    return _(
+        "move it into the {place} by {date}, out of {places}",
+        place=into,
+        date=by,
+        places=listed(stays, "and then"),
+    )
 
 
 def _no_move(found: Plan) -> str:
@@ -346,9 +471,10 @@ def _no_move(found: Plan) -> str:
     if len(found.route) < 2 or not near or found.probability_by_need < EVENS:
         return ""
     chance, name = max(near)
-    return (
-        f"Leaving it in the {found.places[name]} is nearly as sure: "
-        f"{in_hundred(chance)}."
+    return _(
+        "Leaving it in the {place} is nearly as sure: {share}.",
+        place=place_of(found, name, "in the place"),
+        share=in_hundred(chance),
     )
 
 
@@ -357,24 +483,31 @@ def _simpler(found: Plan) -> str:
     if found.probability_by_need < EVENS:
         return ""
     ways = [
-        f"{listed([f'the {found.places[name]}' for name in names], 'then')}: "
-        f"{in_hundred(chance)}"
+        f"{_stays(found, names)}: {in_hundred(chance)}"
         for names, chance in found.simpler.items()
         if len(names) > 1
     ]
-    return f"With one move fewer, {'; '.join(ways)}." if ways else ""
+    return _("With one move fewer, {ways}.", ways="; ".join(ways)) if ways else ""
+
+
+def _stays(found: Plan, names: tuple[str, ...]) -> str:
+    """Name places one after the other."""
+    return listed(
+        [_("the {place}", place=place_of(found, name, "the place")) for name in names],
+        "then",
+    )
 
 
 def _waiting(found: Plan) -> str:
     gain = found.another_year - found.probability_by_need
     if gain > GAIN:
-        return (
-            f"If it could wait a year longer: "
-            f"{chance_words(found.another_year)} instead."
+        return _(
+            "If it could wait a year longer: {chance} instead.",
+            chance=chance_words(found.another_year),
         )
     if found.probability_by_need >= EVENS:
-        return "Waiting another year gains nothing here."
-    return "Waiting a year for the same date is no better."
+        return _("Waiting another year gains nothing here.")
+    return _("Waiting a year for the same date is no better.")
 
 
 def _recent(found: Plan) -> str:
@@ -382,9 +515,19 @@ def _recent(found: Plan) -> str:
     late = found.recent
     if late is None:
         return ""
-    more = "damper" if late.change > 0 else "drier"
-    return (
-        f"In the last {len(late.years)} years of the record alone, "
-        f"{late.years[0]} to {late.years[-1]}, it is {in_hundred(late.chance)}: dry "
-        f"wood is {abs(late.change):.1f} % MC {more} there than over all years."
+    return _(
+        N_(
+            "In the last {years} years of the record alone, {first} to {last}, it is "
+            "{share}: dry wood is {mc:.1f} % MC damper there than over all years."
+        )
+        if late.change > 0
+        else N_(
+            "In the last {years} years of the record alone, {first} to {last}, it is "
+            "{share}: dry wood is {mc:.1f} % MC drier there than over all years."
+        ),
+        years=len(late.years),
+        first=late.years[0],
+        last=late.years[-1],
+        share=in_hundred(late.chance),
+        mc=abs(late.change),
     )

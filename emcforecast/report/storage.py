@@ -5,13 +5,13 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from emcforecast.language import N_, _, number
+from emcforecast.report.names import parameter_meaning
 from emcforecast.report.words import is_narrow, wrapped
 from emcforecast.storage.calibrate import Calibration
 from emcforecast.storage.drivers import Fallback, FallbackKind
 from emcforecast.storage.parameters import PARAMETERS
 from emcforecast.units import UnitSystem
-
-_SCALED = "sun is scaled by the daily range of temperature."
 
 
 def fallback_words(fallbacks: Iterable[Fallback]) -> list[str]:
@@ -21,33 +21,41 @@ def fallback_words(fallbacks: Iterable[Fallback]) -> list[str]:
 
 def _fallback(one: Fallback) -> str:
     taken = 0.0 if one.taken is None else one.taken
-    return {
+    said = {
         FallbackKind.PLACE: (
-            f"The place is not known: the sun is taken at {abs(taken):.0f}° "
-            f"{'south' if taken < 0.0 else 'north'}."
+            N_("The place is not known: the sun is taken at {latitude:.0f}° south.")
+            if taken < 0.0
+            else N_(
+                "The place is not known: the sun is taken at {latitude:.0f}° north."
+            )
         ),
-        FallbackKind.SUN: f"No sun in the weather: a clear sky's {_SCALED}",
-        FallbackKind.SUN_HOURS: (
-            f"Sun is missing in {one.hours} hours: there a clear sky's {_SCALED}"
+        FallbackKind.SUN: N_(
+            "No sun in the weather: a clear sky's sun is scaled by the daily range of "
+            "temperature."
         ),
-        FallbackKind.WIND: (
-            f"No wind in the weather: {taken:g} m/s is taken throughout."
+        FallbackKind.SUN_HOURS: N_(
+            "Sun is missing in {hours} hours: there a clear sky's sun is scaled by the "
+            "daily range of temperature."
         ),
-        FallbackKind.WIND_HOURS: (
-            f"Wind is missing in {one.hours} hours: its mean, {taken:.1f} m/s, is "
-            "taken there."
+        FallbackKind.WIND: N_(
+            "No wind in the weather: {wind:g} m/s is taken throughout."
         ),
-        FallbackKind.SNOW: (
+        FallbackKind.WIND_HOURS: N_(
+            "Wind is missing in {hours} hours: its mean, {wind:.1f} m/s, is taken "
+            "there."
+        ),
+        FallbackKind.SNOW: N_(
             "No precipitation in the weather: roofs are taken as bare of snow."
         ),
-        FallbackKind.RAIN: (
+        FallbackKind.RAIN: N_(
             "No rain in the weather: the uncovered stack is worked out as if none fell."
         ),
-        FallbackKind.SHORT_SERIES: (
+        FallbackKind.SHORT_SERIES: N_(
             "The series is shorter than a year: ground temperature is the mean of the "
             "past month, and the season is read off it."
         ),
     }[one.kind]
+    return _(said, latitude=abs(taken), hours=one.hours, wind=taken)
 
 
 def calibration_notes(found: Calibration) -> list[str]:
@@ -55,23 +63,34 @@ def calibration_notes(found: Calibration) -> list[str]:
     shift, notes = found.shift, []
     if shift.is_thermal_lag and shift.correlation > shift.unshifted:
         notes.append(
-            f"The logger's days come {shift.hours} h late with {100 * shift.swing:.0f} "
-            "% of the expected swing: that is a building that stores heat, not a clock."
+            _(
+                "The logger's days come {hours} h late with {swing:.0f} % of the "
+                "expected swing: that is a building that stores heat, not a clock.",
+                hours=shift.hours,
+                swing=100 * shift.swing,
+            )
         )
     elif shift.hours != 0 and not math.isnan(shift.correlation):
         notes.append(
-            f"The days match best with the logger moved by {-shift.hours} h; the "
-            "clock is taken as it is."
+            _(
+                "The days match best with the logger moved by {hours} h; the clock is "
+                "taken as it is.",
+                hours=-shift.hours,
+            )
         )
     if found.used:
         notes.append(
-            "Tuned to this window only: expect the held-out error at best in other "
-            "seasons."
+            _(
+                "Tuned to this window only: expect the held-out error at best in other "
+                "seasons."
+            )
         )
     else:
         notes.append(
-            "No tuning does better than the setting as stated on days it has not seen: "
-            "the setting is left as it was."
+            _(
+                "No tuning does better than the setting as stated on days it has not "
+                "seen: the setting is left as it was."
+            )
         )
     return notes
 
@@ -88,64 +107,81 @@ def calibration_text(
     """
     stated = {**found.setting.about.defaults}
     if found.used:
-        first = (
-            f"Tuned to {found.days} days, {found.start} to {found.end}: on days it "
-            f"had not seen, the error in EMC goes from "
-            f"{found.held_out_before.rmse_emc:.1f} to {found.held_out.rmse_emc:.1f} "
-            f"% MC."
+        said = N_(
+            "Tuned to {days} days, {start} to {end}: on days it had not seen, the "
+            "error in EMC goes from {before:.1f} to {after:.1f} % MC."
         )
     else:
-        first = (
-            f"{found.days} days, {found.start} to {found.end}: the setting is left as "
-            f"stated, which no tuning betters on days it has not seen (error in EMC "
-            f"{found.held_out_before.rmse_emc:.1f} % MC)."
+        said = N_(
+            "{days} days, {start} to {end}: the setting is left as stated, which no "
+            "tuning betters on days it has not seen (error in EMC {before:.1f} % MC)."
         )
+    first = _(
+        said,
+        days=found.days,
+        start=found.start,
+        end=found.end,
+        before=found.held_out_before.rmse_emc,
+        after=found.held_out.rmse_emc,
+    )
     lines = [wrapped(first)]
     if humidity_offset is not None:
-        side = "high" if humidity_offset > 0.0 else "low"
-        lines.append(
-            wrapped(
-                f"Salt test: the logger reads {abs(humidity_offset):.1f} % RH too "
-                f"{side}; every reading is corrected by that."
+        said = _(
+            N_(
+                "Salt test: the logger reads {rh:.1f} % RH too high; every reading is "
+                "corrected by that."
             )
+            if humidity_offset > 0.0
+            else N_(
+                "Salt test: the logger reads {rh:.1f} % RH too low; every reading is "
+                "corrected by that."
+            ),
+            rh=abs(humidity_offset),
         )
+        lines.append(wrapped(said))
     lines.append("")
     for name, value in found.levers.items():
         parameter = PARAMETERS[name]
         low, high = found.setting.likely[name]
         lines += [
             wrapped(
-                f"{name:18}{value:8.3g} {parameter.unit:14} range {low:.3g} to "
-                f"{high:.3g}, usual {stated[name]:g}",
+                f"{name:18}{number(value, '8.3g')} {parameter.unit:14} "
+                + _(
+                    "range {low:.3g} to {high:.3g}, usual {usual:g}",
+                    low=low,
+                    high=high,
+                    usual=stated[name],
+                ),
                 rest="    ",
             ),
-            wrapped(parameter.meaning, first="    ", rest="    "),
+            wrapped(parameter_meaning(parameter.name), first="    ", rest="    "),
         ]
     lines += [
         *([""] if found.levers else []),
-        "error of daily means"
+        _("error of daily means")
         if is_narrow()
-        else f"{'error of daily means':26}{'temperature':>12}{'EMC':>10}",
+        else _("error of daily means").ljust(26)
+        + _("temperature").rjust(12)
+        + _("EMC").rjust(10),
     ]
     degree, unit = (1.8, "°F") if system == "us" else (1.0, "°C")
     for label, errors in (
-        ("as stated", found.before),
-        ("tuned", found.after),
-        ("as stated, days held out", found.held_out_before),
-        ("tuned, days held out", found.held_out),
+        (N_("as stated"), found.before),
+        (N_("tuned"), found.after),
+        (N_("as stated, days held out"), found.held_out_before),
+        (N_("tuned, days held out"), found.held_out),
     ):
+        warmth = f"{number(errors.rmse_t * degree, '.1f')} {unit}"
+        emc = number(errors.rmse_emc, ".1f")
         if is_narrow():
-            lines += [
-                label,
-                f"  {errors.rmse_t * degree:.1f} {unit}, EMC {errors.rmse_emc:.1f} %",
-            ]
+            of_both = _("{temperature}, EMC {emc} %", temperature=warmth, emc=emc)
+            lines += [_(label), f"  {of_both}"]
             continue
-        lines.append(
-            f"{label:26}{errors.rmse_t * degree:>9.1f} {unit}{errors.rmse_emc:>8.1f} %"
-        )
+        lines.append(_(label).ljust(26) + f"{warmth:>12}{emc:>8} %")
     if found.used:
-        written = output if output is not None else "FILE (say -o FILE)"
-        lines += ["", wrapped(f"Use it: --setting {found.setting.name}={written}")]
+        written = output if output is not None else _("FILE (say -o FILE)")
+        use = f"--setting {found.setting.name}={written}"
+        lines += ["", wrapped(_("Use it: {option}", option=use))]
     return "\n".join(line.rstrip() for line in lines)
 
 

@@ -5,12 +5,13 @@ A table is laid out elsewhere; here stands what its cells say.
 
 from dataclasses import dataclass
 
-from emcforecast.dates import MONTHS
+from emcforecast.dates import month
 from emcforecast.ensemble.percentiles import Reached, YearRange
-from emcforecast.forecast.dry import Dry
+from emcforecast.forecast.dry_result import Dry
 from emcforecast.forecast.floor_result import Floor, SettingFloor
 from emcforecast.forecast.plan.result import Plan
 from emcforecast.forecast.plan.success import EVENS
+from emcforecast.language import _, number, p_
 from emcforecast.report.dates import day_of, short
 from emcforecast.report.floor_sentences import (
     back_above,
@@ -18,9 +19,9 @@ from emcforecast.report.floor_sentences import (
     title_of,
     when_lowest,
 )
-from emcforecast.report.plan_words import day_words, drawback_words, leg_words
+from emcforecast.report.names import place_title, target_numbers
+from emcforecast.report.plan_words import day_words, drawback_words, leg_words, place_of
 from emcforecast.report.words import ENOUGH_YEARS, capital, in_hundred
-from emcforecast.storage.kinds import KINDS
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,9 @@ def over_years(answer: Floor) -> str:
     many = len(answer.years)
     if many < 2:
         return ""
-    return "8 years in 10" if many >= ENOUGH_YEARS else f"{many} years seen"
+    if many >= ENOUGH_YEARS:
+        return _("8 years in 10")
+    return _("{years} years seen", years=many)
 
 
 def place_lines(answer: Floor) -> list[PlaceLine]:
@@ -86,21 +89,24 @@ def _place(answer: Floor, name: str, place: SettingFloor) -> PlaceLine:
         f"{place.lowest.p50:.0f} %",
         when_lowest(place),
         "" if ends is None else f"{whole_range(ends)} %",
-        "no" if back is None else f"{low} % in {MONTHS[back - 1]}",
+        p_("above again", "no")
+        if back is None
+        else _("{mc} % in {month}", mc=low, month=month(back)),
     )
 
 
 def whole_range(ends: tuple[float, float]) -> str:
     """Say a range in whole per cent: "11 to 13", or "7" where both ends are."""
-    return " to ".join(dict.fromkeys(f"{end:.0f}" for end in ends))
+    low, high = (f"{end:.0f}" for end in ends)
+    return low if low == high else _("{low} to {high}", low=low, high=high)
 
 
 def month_cells(value: YearRange, answer: Floor) -> tuple[str, ...]:
     """Say the lowest of a month: driest, middle, dampest; the middle from one year."""
     ends = ends_of_years(value, len(answer.years))
     if ends is None:
-        return (f"{value.p50:.1f}",)
-    return (f"{ends[0]:.1f}", f"{value.p50:.1f}", f"{ends[1]:.1f}")
+        return (number(value.p50, ".1f"),)
+    return tuple(number(mc, ".1f") for mc in (ends[0], value.p50, ends[1]))
 
 
 def steps_to_come(answer: Dry) -> list[Reached]:
@@ -123,12 +129,12 @@ def step_lines(answer: Dry) -> list[StepLine]:
 
 def _step(step: Reached) -> StepLine:
     early, likely, late = (
-        "not reached" if day is None else short(day)
+        _("not reached") if day is None else short(day)
         for day in (step.p10, step.p50, step.p90)
     )
     known = step.shell is not None and step.core is not None
     return StepLine(
-        f"{step.mc:g} %",
+        _("{mc:g} %", mc=step.mc),
         early,
         likely,
         late,
@@ -141,21 +147,23 @@ def _step(step: Reached) -> StepLine:
 def route_head(found: Plan) -> str:
     """Head the route: the one to take, or what comes nearest where none is likely."""
     if found.probability_by_need < EVENS:
-        return "What comes nearest by then"
-    return "Route"
+        return _("What comes nearest by then")
+    return _("Route")
 
 
 def stay_lines(found: Plan) -> list[StayLine]:
     """Say each stay of the route, then what is there on the day it is needed."""
     goal = leg_words(found, found.route[-1])
     if found.probability_by_need < EVENS:
-        goal = f"as near to {found.target.numbers} as it gets"
+        goal = _(
+            "as near to {moisture} as it gets", moisture=target_numbers(found.target)
+        )
     says = [*(leg_words(found, leg) for leg in found.route[:-1]), goal]
     lines = [
-        StayLine(day_words(leg.start), KINDS[leg.kind].title, words)
+        StayLine(day_words(leg.start), place_title(leg.kind), words)
         for leg, words in zip(found.route, says, strict=True)
     ]
-    then = f"needed; then about {found.moisture_by_need:.1f} %"
+    then = _("needed; then about {mc:.1f} %", mc=found.moisture_by_need)
     return [*lines, StayLine(day_words(found.need), "", then)]
 
 
@@ -179,7 +187,7 @@ def alone_lines(found: Plan) -> list[AloneLine]:
     """Say for each place the chance of being ready if left there the whole time."""
     return [
         AloneLine(
-            found.places[name], in_hundred(chance), drawback_words(found, name) or ""
+            place_of(found, name), in_hundred(chance), drawback_words(found, name) or ""
         )
         for name, chance in found.feasible.items()
     ]

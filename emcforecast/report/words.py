@@ -4,8 +4,10 @@ import shutil
 import textwrap
 from collections.abc import Sequence
 from datetime import date, timedelta
+from typing import Literal
 
-from emcforecast.dates import MONTHS
+from emcforecast import dates
+from emcforecast.language import N_, _, p_
 
 WIDEST, NARROWEST = 80, 30
 TABLE = 78
@@ -75,11 +77,8 @@ def in_hundred(chance: float) -> str:
     """
     share = int(100.0 * chance + 1e-6)
     if share > 99:
-        return "over 99 in 100"
-    return f"{share} in 100" if share else "under 1 in 100"
-
-
-SHORT_MONTHS = tuple(name[:3] for name in MONTHS)
+        return _("over 99 in 100")
+    return _("{share} in 100", share=share) if share else _("under 1 in 100")
 
 
 def part_of_month(slot: int) -> str:
@@ -90,21 +89,24 @@ def part_of_month(slot: int) -> str:
     >>> part_of_month(0), part_of_month(205)
     ('early January', 'late July')
     """
-    number = _day_of(slot).day
-    part = "early" if number <= 10 else "mid" if number <= 20 else "late"
-    return f"{part} {month_name(slot)}"
-
-
-def month_name(slot: int) -> str:
-    """Name the month of a day of a 365-day year."""
-    return MONTHS[_day_of(slot).month - 1]
+    return dates.part_of_month(_day_of(slot))
 
 
 def _day_of(slot: int) -> date:
     return date(2001, 1, 1) + timedelta(days=int(slot) % 365)
 
 
-def listed(words: Sequence[str], joint: str = "and") -> str:
+Joint = Literal["and", "and, of numbers", "or", "then", "and then"]
+_LISTS: dict[Joint, str] = {
+    "and": N_("{others} and {last}"),
+    "and, of numbers": N_("{others} and {last}"),
+    "or": N_("{others} or {last}"),
+    "then": N_("{others} then {last}"),
+    "and then": N_("{others} and then {last}"),
+}
+
+
+def listed(words: Sequence[str], joint: Joint = "and") -> str:
     """Join words as in speech.
 
     Examples
@@ -114,7 +116,8 @@ def listed(words: Sequence[str], joint: str = "and") -> str:
     """
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} {joint} {words[-1]}"
+    mark = p_("between numbers", ", ") if "numbers" in joint else ", "
+    return _(_LISTS[joint], others=mark.join(words[:-1]), last=words[-1])
 
 
 def capital(text: str) -> str:

@@ -9,9 +9,11 @@ from emcforecast.cautions import Caution
 from emcforecast.dates import spoken, spoken_span
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.errors import did_you_mean
+from emcforecast.language import N_, _
 from emcforecast.report.boards import extrapolated_words
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.doubts import doubt_words
+from emcforecast.report.names import place_title, use_name, wood_name
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.updates import air_warnings
 from emcforecast.report.words import is_narrow, listed, sentence, wrapped
@@ -29,9 +31,9 @@ from emcforecast.yard.log_rows import HEADER
 from emcforecast.yard.outlook import RecentAnswer
 from emcforecast.yard.result import StackState, YardState
 
-QUESTIONED = "Readings that are questioned"
-READINGS = "Readings"
-MORE = "What the readings did: --readings   Picture: --plot yard.png"
+QUESTIONED = N_("Readings that are questioned")
+READINGS = N_("Readings")
+MORE = N_("What the readings did: --readings   Picture: --plot yard.png")
 SOON_DAYS = 7
 _MOST_NAMED = 3
 
@@ -57,10 +59,10 @@ def yard_text(
     parts = [wrapped(answer(state)), _table(state), _dates_table(state)]
     said = readings_lines(state, every=readings)
     if said:
-        parts.append("\n".join([READINGS if readings else QUESTIONED, *said]))
+        parts.append("\n".join([_(READINGS if readings else QUESTIONED), *said]))
     lines = [wrapped(line) for line in based_on]
     if not readings and any(one.effect.readings for one in state.stacks):
-        lines.append(wrapped(MORE))
+        lines.append(wrapped(_(MORE)))
     parts.append("\n".join(lines))
     return "\n\n".join(parts)
 
@@ -88,7 +90,7 @@ def answer(state: YardState) -> str:
         for action in one.actions
         if action.day > until and action.kind not in ("wait", "describe", "stack")
     )
-    lead = f"{state.yard.name}, {spoken(state.today, state.today)}: "
+    said = _("nothing to do this week.")
     if due:
         together: dict[str, list[str]] = {}
         for one, action in due:
@@ -98,20 +100,28 @@ def answer(state: YardState) -> str:
         rest = [
             name for names in list(together.values())[_MOST_NAMED:] for name in names
         ]
-        tail = f"; and see below for {_names(rest)}" if rest else ""
-        said = f"to do this week: {'; '.join(groups[:_MOST_NAMED])}{tail}."
-    else:
-        said = "nothing to do this week."
+        said = _(
+            N_("to do this week: {actions}; and see below for {stacks}.")
+            if rest
+            else N_("to do this week: {actions}."),
+            actions="; ".join(groups[:_MOST_NAMED]),
+            stacks=_names(rest),
+        )
     if later:
-        _, name, words = later[0]
-        said += f" After that, {name}: {words}."
-    return lead + said
+        _day, name, words = later[0]
+        after = _("After that, {stack}: {do}.", stack=name, do=words)
+        said = f"{said} {after}"
+    return f"{state.yard.name}, {spoken(state.today, state.today)}: {said}"
 
 
 def _names(names: Sequence[str]) -> str:
     if len(names) <= _MOST_NAMED + 1:
         return listed(names)
-    return f"{', '.join(names[:_MOST_NAMED])} and {len(names) - _MOST_NAMED} more"
+    return _(
+        "{names} and {count} more",
+        names=", ".join(names[:_MOST_NAMED]),
+        count=len(names) - _MOST_NAMED,
+    )
 
 
 def _words(action: Action, one: StackState, state: YardState) -> str:
@@ -124,33 +134,43 @@ def _table(state: YardState) -> str:
     if is_narrow():
         return "\n".join(_tall(one, state, until) for one in state.stacks)
     width = min(max(len(one.stack.name) for one in state.stacks), 14)
-    indent = " " * (4 + width + 22)
-    lines = [f"    {'stack':<{width}}  MC, %  shell  core  do next"]
+    mark = max(4, len(_("NOW")) + 1)
+    indent = " " * (mark + width + 22)
+    heads = (_("MC, %"), _("shell"), _("core"))
+    numbers = "".join(
+        f"{head:>{letters}}" for head, letters in zip(heads, (5, 7, 6), strict=True)
+    )
+    stack, do = _("stack"), _("do next")
+    lines = [f"{'':<{mark}}{stack:<{width}}  {numbers}  {do}"]
     for one in state.stacks:
         first = (
-            f"{_mark(one, until):<4}{one.stack.name:<{width}}  {one.mean.p50:5.0f}"
+            f"{_mark(one, until):<{mark}}{one.stack.name:<{width}}"
+            f"  {one.mean.p50:5.0f}"
             f"{one.shell.p50:7.0f}{one.core.p50:6.0f}  "
         )
         if len(first) > len(indent):
             # A long name takes a line of its own: nothing is cut off.
-            lines.append(f"{_mark(one, until):<4}{one.stack.name}")
-            first = f"    {'':<{width}}{first[-22:]}"
+            lines.append(f"{_mark(one, until):<{mark}}{one.stack.name}")
+            first = f"{'':<{mark + width}}{first[-22:]}"
         lines.append(wrapped(next_sentences(one, state), first=first, rest=indent))
     return "\n".join(lines)
 
 
 def _tall(one: StackState, state: YardState, until: date) -> str:
     """Lay one stack out for a phone."""
-    text = (
-        f"{_mark(one, until)} {one.stack.name}: {next_sentences(one, state)} Now "
-        f"{one.mean.p50:.0f} %, shell {one.shell.p50:.0f}, core {one.core.p50:.0f}."
+    now = _(
+        "Now {mc:.0f} %, shell {shell:.0f}, core {core:.0f}.",
+        mc=one.mean.p50,
+        shell=one.shell.p50,
+        core=one.core.p50,
     )
+    text = f"{_mark(one, until)} {one.stack.name}: {next_sentences(one, state)} {now}"
     return wrapped(text.strip(), rest="  ")
 
 
 def _mark(one: StackState, until: date) -> str:
     """Mark what is to do this week."""
-    return "NOW" if _is_due(one, until) else ""
+    return _("NOW") if _is_due(one, until) else ""
 
 
 def is_due(one: StackState, state: YardState) -> bool:
@@ -165,23 +185,24 @@ def _is_due(one: StackState, until: date) -> bool:
 def wood_words(one: StackState) -> str:
     """Name a stack's wood and size: "white ash 4/4"."""
     size = one.stack.thickness.nominal or one.stack.thickness.text
-    return f"{one.stack.wood} {size}"
+    return _("{wood} {size}", wood=wood_name(one.stack.wood), size=size)
 
 
 def next_sentences(one: StackState, state: YardState) -> str:
     """Say what is next, and below it which reading is not used."""
-    lead = next_words(one.next, one, state.yard, state.today).removeprefix("now: ")
+    lead = next_words(one.next, one, state.yard, state.today)
+    lead = lead.removeprefix(_("now: {do}", do=""))
     questions = all_words(one.effect.questions, one, state.yard, state.today)
     return " ".join(sentence(words) for words in (lead, *questions))
 
 
 def _dates_table(state: YardState) -> str:
     """Say when every stack gets where if it stays where it is."""
-    lines = [wrapped("If each stays where it is: likely date (early to late)")]
+    lines = [wrapped(_("If each stays where it is: likely date (early to late)"))]
     width = max(len(one.stack.name) for one in state.stacks)
     rest = "  " if is_narrow() else " " * (width + 2)
     for one in state.stacks:
-        place = one.storage.about.title
+        place = place_title(one.storage.kind)
         words = f"{wood_words(one)}, {place}: {'; '.join(reach_words(one, state))}"
         lines.append(wrapped(words, first=f"{one.stack.name:<{width}}  ", rest=rest))
     return "\n".join(lines)
@@ -201,23 +222,25 @@ def _reach(reach: Reached, one: StackState, today: date) -> str:
     if one.target is None or reach.mc != one.target.high:
         if _past(reach.p50, today):
             again = one.mean.p50 > reach.mc + 0.5
-            return f"above {reach.mc:g} % again" if again else ""
+            return _("above {mc:g} % again", mc=reach.mc) if again else ""
         days = [_date(day) for day in (reach.p10, reach.p50, reach.p90)]
-        dates = _dates(days, today)
-        return f"{reach.mc:g} % {dates or 'not here'}"
-    label = one.target.label
-    label = label if "%" in label else f"{label} at {reach.mc:g} %"
+        if dates := _dates(days, today):
+            return _("{mc:g} % {dates}", mc=reach.mc, dates=dates)
+        return _("{mc:g} % not here", mc=reach.mc)
+    label = use_name(one.target)
+    if "%" not in label:
+        label = _("{use} at {mc:g} %", use=label, mc=reach.mc)
     if one.next.kind == "ready" and one.next.day <= today:
-        return f"ready for {label}: now"
+        return _("ready for {use}: now", use=label)
     # Not the mean alone: the core must have come down too.
     ready = one.advice.ready
     dates = _dates((ready.p10, ready.p50, ready.p90), today)
     if dates:
-        return f"ready for {label}: {dates}"
+        return _("ready for {use}: {dates}", use=label, dates=dates)
     if reach.p50 is not None and _past(reach.p50, today):
         was = spoken(date.fromisoformat(str(reach.p50)), today)
-        return f"{label}: was there {was}, above it again now"
-    return f"{label}: not here"
+        return _("{use}: was there {date}, above it again now", use=label, date=was)
+    return _("{use}: not here", use=label)
 
 
 def _date(day: np.datetime64 | None) -> date | None:
@@ -235,9 +258,13 @@ def _dates(found: Sequence[date | None], today: date) -> str:
     if middle is None:
         return ""
     first = max(early or middle, today)
-    said = "now" if middle <= today else spoken(middle, today)
+    said = _("now") if middle <= today else spoken(middle, today)
     if late is None:
-        return f"{said} (early {spoken(first, today)}, late not at all)"
+        return _(
+            "{date} (early {early}, late not at all)",
+            date=said,
+            early=spoken(first, today),
+        )
     if first >= late:
         return said
     return f"{said} ({spoken_span(first, late, today)})"
@@ -246,18 +273,35 @@ def _dates(found: Sequence[date | None], today: date) -> str:
 def _recent(found: RecentAnswer, today: date) -> str:
     """Set the recent years beside all of them."""
     whole, recent = found.whole, found.recent
-    side = "drier" if recent.driest < whole.driest else "damper"
-    words = (
-        f"the years {recent.years[0]} to {recent.years[-1]} alone are {side}: down to "
-        f"{recent.driest:.1f} % in them, {whole.driest:.1f} % in all {len(whole.years)}"
+    words = _(
+        N_(
+            "the years {first} to {last} alone are drier: down to {recent:.1f} % in "
+            "them, {all:.1f} % in all {years}"
+        )
+        if recent.driest < whole.driest
+        else N_(
+            "the years {first} to {last} alone are damper: down to {recent:.1f} % in "
+            "them, {all:.1f} % in all {years}"
+        ),
+        first=recent.years[0],
+        last=recent.years[-1],
+        recent=recent.driest,
+        all=whole.driest,
+        years=len(whole.years),
     )
     dates = [
-        spoken(side.reached, today) if side.reached else "not here"
+        spoken(side.reached, today) if side.reached else _("not here")
         for side in (recent, whole)
     ]
     if dates[0] == dates[1]:
         return words
-    return f"{words} ({found.mc:g} % {dates[0]}, {dates[1]} in all)"
+    return _(
+        "{recent_years} ({mc:g} % {recent}, {all} in all)",
+        recent_years=words,
+        mc=found.mc,
+        recent=dates[0],
+        all=dates[1],
+    )
 
 
 def _places(one: StackState, settings: Mapping[str, Setting]) -> list[Setting]:
@@ -280,10 +324,12 @@ def cautions_of(state: YardState, system: UnitSystem) -> tuple[str, ...]:
         for one in state.stacks
         if one.weight_kg is not None and Caution.WEIGHT in one.storage.about.cautions
     ]
-    lead = f"Boards on a loft floor now: {', '.join(weights)}. " if weights else ""
-    hint = "`emcforecast weight` gives the load of a stack. "
+    lead = [_("Boards on a loft floor now: {weights}.", weights=", ".join(weights))]
+    hint = _("`emcforecast weight` gives the load of a stack.")
     return tuple(
-        f"{lead}{hint}{words}" if caution is Caution.WEIGHT else words
+        " ".join([*(lead if weights else []), hint, words])
+        if caution is Caution.WEIGHT
+        else words
         for caution, words in zip(found, caution_words(found), strict=True)
     )
 
@@ -301,8 +347,10 @@ def yard_warnings(state: YardState, system: UnitSystem = "si") -> list[str]:
         lines.append(extrapolated_words(system, listed(thick)))
     if not state.air.many_years:
         lines.append(
-            "the weather is one year or a typical one: it has no range from year to "
-            "year"
+            _(
+                "the weather is one year or a typical one: it has no range from year "
+                "to year"
+            )
         )
     return lines
 
@@ -311,7 +359,8 @@ def _unread_columns(state: YardState) -> list[str]:
     """Say which columns of the readings log mean nothing."""
     log = state.yard.readings
     return [
-        f"{log}: the column '{name}' is not read.{did_you_mean(name, HEADER)}"
+        _("{log}: the column '{column}' is not read.", log=log, column=name)
+        + did_you_mean(name, HEADER)
         for name in state.unread_columns
     ]
 
@@ -319,10 +368,19 @@ def _unread_columns(state: YardState) -> list[str]:
 def _unread(state: YardState) -> list[str]:
     """Say which rows of the log could not be read, or name no stack of the yard."""
     log = state.yard.readings.name
-    lines = [f"{log} {text}: kept, not used" for text in state.judged.unread]
+    lines = [
+        _("{log} {line}: kept, not used", log=log, line=text)
+        for text in state.judged.unread
+    ]
     known = {stack.name.casefold() for stack in state.yard.stacks}
     for one in state.judged.readings:
         if one.reading.stack.casefold() not in known:
             why = doubt_words(one.doubts[0], one, "si")
-            lines.append(f"{log} line {one.reading.line}: {why}: kept, not used")
+            said = _(
+                "{log} line {line}: {why}: kept, not used",
+                log=log,
+                line=one.reading.line,
+                why=why,
+            )
+            lines.append(said)
     return lines

@@ -7,10 +7,18 @@ from emcforecast.dates import MONTHS, spoken, spoken_span
 from emcforecast.ensemble.update import Update
 from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.plan.success import takes_green
+from emcforecast.language import ENGLISH, N_, _, number, speaking
 from emcforecast.report.doubts import doubt_words
+from emcforecast.report.names import (
+    Form,
+    own_place,
+    place_title,
+    target_words,
+    use_name,
+)
 from emcforecast.report.risk_advice import risk_advice
-from emcforecast.report.risks import risk_name, risk_reason
-from emcforecast.report.updates import moved_words, position_words
+from emcforecast.report.risks import level_name, risk_name, risk_reason
+from emcforecast.report.updates import effect_sentence, moved_words
 from emcforecast.report.words import in_hundred
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
 from emcforecast.yard.actions import Action, Reason
@@ -33,8 +41,7 @@ def action_words(action: Action, one: StackState, yard: Yard, today: date) -> st
     today : date
         A date of this year is said without its year.
     """
-    words = _WORDS[action.reason](action, one, yard, today)
-    return words.replace("  ", " ")
+    return _WORDS[action.reason](action, one, yard, today)
 
 
 def action_why(action: Action, one: StackState, today: date) -> str:
@@ -49,12 +56,20 @@ def action_why(action: Action, one: StackState, today: date) -> str:
 def next_words(action: Action, one: StackState, yard: Yard, today: date) -> str:
     """Say what to do with its day, where the words do not hold one."""
     words = action_words(action, one, yard, today)
-    if action.unhurried or any(month in words for month in MONTHS):
+    with speaking(ENGLISH):  # One rule for every language.
+        english = action_words(action, one, yard, today)
+    if action.unhurried or any(name in english for name in MONTHS):
         return words
     if action.day > today:
-        return f"{spoken(action.day, today)}: {words}"
-    timed = action.kind in ("ready", "late") or " now" in words or "this week" in words
-    return words if timed else f"now: {words}"
+        return _("{date}: {do}", date=spoken(action.day, today), do=words)
+    timed = " now" in english or "this week" in english
+    if timed or action.kind in ("ready", "late"):
+        return words
+    return _("now: {do}", do=words)
+
+
+def _soon(action: Action, today: date) -> bool:
+    return action.day <= today + timedelta(days=1)
 
 
 def effect_words(one: StackState) -> str:
@@ -63,184 +78,283 @@ def effect_words(one: StackState) -> str:
     update: Update | None = effect.update
     if update is None or effect.today_before is None or effect.today_after is None:
         return ""
-    before, after = f"{effect.today_before:.1f}", f"{effect.today_after:.1f}"
-    otherwise = (
-        "the forecast stays"
-        if before == after
-        else f"the forecast of today moved from {before} to {after} %"
+    before, after = (
+        number(effect.today_before, ".1f"),
+        number(effect.today_after, ".1f"),
     )
-    return f"{position_words(update)}{moved_words(effect.moved_days, otherwise)}"
+    otherwise = (
+        _("the forecast stays")
+        if before == after
+        else _(
+            "the forecast of today moved from {before} to {after} %",
+            before=before,
+            after=after,
+        )
+    )
+    return effect_sentence(update, moved_words(effect.moved_days, otherwise))
 
 
-def place_words(name: str, yard: Yard) -> str:
+def place_words(name: str, yard: Yard, form: Form) -> str:
     """Name a place as its owner does, or in the words of its kind."""
     if name in DEFAULT_PLACES:
-        return f"the {yard.settings[name].about.title}"
-    return f"the {name}"
+        return place_title(yard.settings[name].kind, form)
+    return own_place(name, form)
 
 
 def _chance(share: float | None) -> str:
     return in_hundred(share or 0.0)
 
 
-def _move(action: Action, yard: Yard) -> str:
+def _move(action: Action, yard: Yard, inside: str, outside: str, **fields: str) -> str:
+    """Say a move: one sentence for places indoors, another for those in the open."""
     indoors = not takes_green(yard.settings[action.place])
-    verb = "bring into" if indoors else "move to"
-    return f"{verb} {place_words(action.place, yard)}"
+    place = place_words(action.place, yard, "into the place")
+    return _(inside if indoors else outside, place=place, **fields)
 
 
 def _span(dates: Dates, today: date) -> str:
     early, late = dates.p10, dates.p90
     if early is None or late is None or early == late or late <= today:
         return ""
-    return f" ({spoken_span(max(early, today), max(late, today), today)})"
+    return spoken_span(max(early, today), max(late, today), today)
 
 
 def _not_stacked(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return f"goes on stickers on {spoken(action.day, today)}"
+    return _("goes on stickers on {date}", date=spoken(action.day, today))
 
 
 def _ready_now(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return f"ready for {_label(one)}; dead-stack it and wrap it"
+    return _("ready for {use}; dead-stack it and wrap it", use=_label(one))
 
 
 def _may_be_ready(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return "read the core, mid-thickness, on two boards: it may be ready"
+    return _("read the core, mid-thickness, on two boards: it may be ready")
 
 
 def _use_unknown(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    ask = "say what it is for (use or target in the yard file)"
     day = action.dates.p50
-    if day is None:
-        return f"stays above 20 % here; {ask}"
-    if day <= today:
-        return f"air-dry, below 20 %; {ask}"
-    return f"below 20 % about {spoken(day, today)}; {ask}"
+    return _(
+        N_("stays above 20 % here; say what it is for (use or target in the yard file)")
+        if day is None
+        else N_(
+            "air-dry, below 20 %; say what it is for (use or target in the yard file)"
+        )
+        if day <= today
+        else N_(
+            "below 20 % about {date}; say what it is for (use or target in the yard "
+            "file)"
+        ),
+        date="" if day is None else spoken(day, today),
+    )
 
 
 def _planned(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    day = spoken(action.day, today)
-    return f"move to {place_words(action.place, yard)} on {day}, as planned"
+    return _(
+        "move to the {place} on {date}, as planned",
+        place=place_words(action.place, yard, "into the place"),
+        date=spoken(action.day, today),
+    )
 
 
 def _beyond(action: Action, one: StackState, yard: Yard, today: date) -> str:
     need = one.stack.need or today
-    return (
-        f"no move yet for {spoken(need, today)}: that is beyond the "
-        f"{action.chance or 0.0:.0f} years looked at"
+    return _(
+        "no move yet for {date}: that is beyond the {years:.0f} years looked at",
+        date=spoken(need, today),
+        years=action.chance or 0.0,
     )
 
 
 def _last_move(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    move, need = _move(action, yard), one.stack.need
-    soon = action.day <= today + timedelta(days=1)
-    if need is None:
-        return f"{move} now" if soon else f"{move} by {spoken(action.day, today)}"
-    if action.by is not None:
-        return f"{move} by {spoken(action.by, today)}"
-    when = "now" if soon else f"about {spoken(action.day, today)}"
-    return (
-        f"{move} {when}; even so only {_chance(action.chance)} are ready on "
-        f"{spoken(need, today)}"
+    need, soon = one.stack.need, _soon(action, today)
+    if need is None and soon:
+        return _move(
+            action,
+            yard,
+            N_("bring into the {place} now"),
+            N_("move to the {place} now"),
+        )
+    if need is None or action.by is not None:
+        return _move(
+            action,
+            yard,
+            N_("bring into the {place} by {date}"),
+            N_("move to the {place} by {date}"),
+            date=spoken(action.day if need is None else action.by or today, today),
+        )
+    inside, outside = (
+        (
+            N_("bring into the {place} now; even so only {share} are ready on {need}"),
+            N_("move to the {place} now; even so only {share} are ready on {need}"),
+        )
+        if soon
+        else (
+            N_(
+                "bring into the {place} about {date}; even so only {share} are ready "
+                "on {need}"
+            ),
+            N_(
+                "move to the {place} about {date}; even so only {share} are ready on "
+                "{need}"
+            ),
+        )
+    )
+    return _move(
+        action,
+        yard,
+        inside,
+        outside,
+        date=spoken(action.day, today),
+        share=_chance(action.chance),
+        need=spoken(need, today),
     )
 
 
 def _on_the_way(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    soon = action.day <= today + timedelta(days=1)
-    when = "now" if soon else f"about {spoken(action.day, today)}"
-    return f"move to {place_words(action.place, yard)} {when}"
+    return _(
+        N_("move to the {place} now")
+        if _soon(action, today)
+        else N_("move to the {place} about {date}"),
+        place=place_words(action.place, yard, "into the place"),
+        date=spoken(action.day, today),
+    )
 
 
 def _ready_later(action: Action, one: StackState, yard: Yard, today: date) -> str:
     day = action.dates.p50 or action.day
-    return (
-        f"ready for {_label(one)} about {spoken(day, today)}"
-        f"{_span(action.dates, today)}"
+    span = _span(action.dates, today)
+    return _(
+        N_("ready for {use} about {date} ({dates})")
+        if span
+        else N_("ready for {use} about {date}"),
+        use=_label(one),
+        date=spoken(day, today),
+        dates=span,
     )
 
 
 def _ready_here(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return f"let it be; {_ready_later(action, one, yard, today)}"
+    return _("let it be; {ready}", ready=_ready_later(action, one, yard, today))
 
 
 def _ready_earlier(action: Action, one: StackState, yard: Yard, today: date) -> str:
     need = one.stack.need or today
-    where = f" in {place_words(action.place, yard)}" if action.place else ""
-    return (
-        f"ready for {_label(one)}{where} about {spoken(action.day, today)}, then "
-        f"takes moisture up again before {spoken(need, today)}; use it or wrap it "
-        "tight when it is ready"
+    place = ""
+    if action.place:
+        place = place_words(action.place, yard, "in the place")
+    return _(
+        N_(
+            "ready for {use} in the {place} about {date}, then takes moisture up again "
+            "before {need}; use it or wrap it tight when it is ready"
+        )
+        if place
+        else N_(
+            "ready for {use} about {date}, then takes moisture up again before {need}; "
+            "use it or wrap it tight when it is ready"
+        ),
+        use=_label(one),
+        place=place,
+        date=spoken(action.day, today),
+        need=spoken(need, today),
     )
 
 
 def _need_past(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return f"not ready for {_target(one)}; the need date {one.stack.need} has come"
+    return _(
+        "not ready for {use}; the need date {date} has come",
+        use=_target(one),
+        date=one.stack.need,
+    )
 
 
 def _not_by_need(action: Action, one: StackState, yard: Yard, today: date) -> str:
     need = one.stack.need or today
-    words = f"not ready by {spoken(need, today)}"
     if action.dates.p50 is None:
-        return words
-    words += f"; ready about {spoken(action.dates.p50, today)}"
+        return _("not ready by {need}", need=spoken(need, today))
+    fields = {
+        "need": spoken(need, today),
+        "date": spoken(action.dates.p50, today),
+    }
     if action.place and action.by is not None:
-        words += f", moved to {place_words(action.place, yard)} by "
-        words += spoken(action.by, today)
-    return words
+        return _(
+            "not ready by {need}; ready about {date}, moved to the {place} by {by}",
+            place=place_words(action.place, yard, "into the place"),
+            by=spoken(action.by, today),
+            **fields,
+        )
+    return _("not ready by {need}; ready about {date}", **fields)
 
 
 def _plan_falls_short(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return f"not ready for {_target(one)} by the moves that are planned"
+    return _("not ready for {use} by the moves that are planned", use=_target(one))
 
 
 def _nowhere(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return f"cannot reach {_target(one)} in the places you have"
+    return _("cannot reach {use} in the places you have", use=_target(one))
 
 
 def _risk(action: Action, one: StackState, yard: Yard, today: date) -> str:
     risk = action.risk
-    return (
-        ""
-        if risk is None
-        else f"{risk_name(risk.risk)}, {risk.level} risk: {risk_advice(risk)}"
+    if risk is None:
+        return ""
+    return _(
+        "{risk}, {level} risk: {advice}",
+        risk=risk_name(risk.risk),
+        level=level_name(risk.level),
+        advice=risk_advice(risk),
     )
 
 
 def _disagreement(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    how = {
-        "weigh": f"weigh sample board {', '.join(action.boards)}",
-        "boards": "read two more boards",
-        "oven": "dry a piece in an oven",
-        "pins": "read two more boards, pins at a quarter of the thickness",
+    said = {
+        "weigh": N_(
+            "weigh sample board {boards} this week; forecast and last reading disagree "
+            "by {mc:.1f}"
+        ),
+        "boards": N_(
+            "read two more boards this week; forecast and last reading disagree by "
+            "{mc:.1f}"
+        ),
+        "oven": N_(
+            "dry a piece in an oven this week; forecast and last reading disagree by "
+            "{mc:.1f}"
+        ),
+        "pins": N_(
+            "read two more boards, pins at a quarter of the thickness this week; "
+            "forecast and last reading disagree by {mc:.1f}"
+        ),
     }[action.how]
-    return (
-        f"{how} this week; forecast and last reading disagree by "
-        f"{action.difference_mc or 0.0:.1f}"
-    )
+    return _(said, boards=", ".join(action.boards), mc=action.difference_mc or 0.0)
 
 
 def _not_used(action: Action, one: StackState, yard: Yard, today: date) -> str:
     last = action.reading
     if last is None:
         return ""
-    on = spoken(last.reading.day, today)
-    unused = f"the reading of {on} ({last.reading.shown}) is not used"
-    if last.reading.day > today:
-        return f"log it again with its right date: {unused}"
-    if last.doubts[0].kind in (
-        DoubtKind.NO_OVEN_DRY_WEIGHT,
-        DoubtKind.BELOW_OVEN_DRY_WEIGHT,
-    ):
-        return f"complete the sample board in the yard file: {unused}"
-    return f"read again: {unused}"
+    incomplete = (DoubtKind.NO_OVEN_DRY_WEIGHT, DoubtKind.BELOW_OVEN_DRY_WEIGHT)
+    return _(
+        N_(
+            "log it again with its right date: the reading of {date} ({reading}) is "
+            "not used"
+        )
+        if last.reading.day > today
+        else N_(
+            "complete the sample board in the yard file: the reading of {date} "
+            "({reading}) is not used"
+        )
+        if last.doubts[0].kind in incomplete
+        else N_("read again: the reading of {date} ({reading}) is not used"),
+        date=spoken(last.reading.day, today),
+        reading=last.reading.shown,
+    )
 
 
 def _label(one: StackState) -> str:
-    return "" if one.target is None else one.target.label
+    return "" if one.target is None else use_name(one.target)
 
 
 def _target(one: StackState) -> str:
-    return "" if one.target is None else one.target.words
+    return "" if one.target is None else target_words(one.target)
 
 
 _WORDS = {
@@ -266,52 +380,76 @@ _WORDS = {
 
 
 def _why_ready_now(action: Action, one: StackState, today: date) -> str:
-    return f"{_chance(action.chance)}: it is at {_target(one)} and even"
+    return _(
+        "{share}: it is at {use} and even",
+        share=_chance(action.chance),
+        use=_target(one),
+    )
 
 
 def _why_read_core(action: Action, one: StackState, today: date) -> str:
-    return (
-        f"the forecast says ready with {_chance(action.chance)}; a core reading decides"
+    return _(
+        "the forecast says ready with {share}; a core reading decides",
+        share=_chance(action.chance),
     )
 
 
 def _why_beyond(action: Action, one: StackState, today: date) -> str:
-    return "ask again nearer to it"
+    return _("ask again nearer to it")
 
 
 def _why_last_move(action: Action, one: StackState, today: date) -> str:
     need, parts = (
         one.stack.need,
-        [f"ready if it stays: {_chance(action.staying)}"],
+        [_("ready if it stays: {share}", share=_chance(action.staying))],
     )
     if need is not None and action.by is not None:
-        parts.append(f"if moved, on {spoken(need, today)}: {_chance(action.chance)}")
+        moved = _(
+            "if moved, on {date}: {share}",
+            date=spoken(need, today),
+            share=_chance(action.chance),
+        )
+        parts.append(moved)
     if action.even_by is not None and action.even_by != action.by:
-        parts.append(f"an even chance if by {spoken(action.even_by, today)}")
+        parts.append(
+            _("an even chance if by {date}", date=spoken(action.even_by, today))
+        )
     return "; ".join(parts)
 
 
 def _why_ready(action: Action, one: StackState, today: date) -> str:
-    return "read the core before you use it"
+    return _("read the core before you use it")
 
 
 def _why_earlier(action: Action, one: StackState, today: date) -> str:
     need = one.stack.need or today
-    return f"still ready on {spoken(need, today)}: {_chance(action.chance)}"
+    return _(
+        "still ready on {date}: {share}",
+        date=spoken(need, today),
+        share=_chance(action.chance),
+    )
 
 
 def _why_late(action: Action, one: StackState, today: date) -> str:
     if action.reason is Reason.NEED_DATE_PAST:
-        return "give it a later need date"
+        return _("give it a later need date")
+    share = _chance(action.chance)
     if action.lowest_mc is None:
-        return f"ready in time: {_chance(action.chance)}"
-    lowest = f"here it gets to about {action.lowest_mc:.0f} %"
+        return _("ready in time: {share}", share=share)
     least = None if one.target is None else one.target.least
-    if least is not None and action.lowest_mc < least:
-        return f"{lowest}, too dry for {_target(one)}; it takes a damper room"
-    if action.reason is Reason.NOWHERE:
-        return f"{lowest}; it takes a drier room"
-    return f"{lowest}; ready in time: {_chance(action.chance)}"
+    return _(
+        N_(
+            "here it gets to about {mc:.0f} %, too dry for {use}; it takes a damper "
+            "room"
+        )
+        if least is not None and action.lowest_mc < least
+        else N_("here it gets to about {mc:.0f} %; it takes a drier room")
+        if action.reason is Reason.NOWHERE
+        else N_("here it gets to about {mc:.0f} %; ready in time: {share}"),
+        mc=action.lowest_mc,
+        use=_target(one),
+        share=share,
+    )
 
 
 def _why_risk(action: Action, one: StackState, today: date) -> str:

@@ -5,8 +5,10 @@ from datetime import timedelta
 from typing import Any
 
 from emcforecast.ensemble.percentiles import Range
+from emcforecast.language import _
 from emcforecast.report.boards import board_result
 from emcforecast.report.doubts import doubt_words
+from emcforecast.report.names import wood_name
 from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_reason
 from emcforecast.report.yard import answer
@@ -194,7 +196,7 @@ def _of_stack(one: StackState, state: YardState) -> list[Entry]:
             name,
             action.kind,
             action.day,
-            f"{name} ({wood}): {words}",
+            _("{stack} ({wood}): {do}", stack=name, wood=wood_name(wood), do=words),
             action_why(action, one, state.today),
             action.remind_days,
         )
@@ -207,7 +209,11 @@ def _of_stack(one: StackState, state: YardState) -> list[Entry]:
                 name,
                 "reading",
                 day,
-                f"{name} ({wood}): take a reading, a quarter of the thickness deep",
-                f"Before this: {first.summary}",
+                _(
+                    "{stack} ({wood}): take a reading, a quarter of the thickness deep",
+                    stack=name,
+                    wood=wood_name(wood),
+                ),
+                _("Before this: {summary}", summary=first.summary),
             )
     return list(found.values())

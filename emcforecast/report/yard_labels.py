@@ -1,12 +1,14 @@
 """The words of a label pinned to a stack: what it is, and what is next."""
 
 from emcforecast.dates import spoken
+from emcforecast.language import N_, _
+from emcforecast.report.names import place_title, target_words, wood_name
 from emcforecast.report.words import capital, sentence
 from emcforecast.report.yard_actions import next_words
 from emcforecast.units import UnitSystem
 from emcforecast.yard.result import StackState, YardState
 
-READINGS = "Readings (date, % MC): __________  __________"
+READINGS = N_("Readings (date, % MC): __________  __________")
 
 
 def label_lines(one: StackState, state: YardState, system: UnitSystem) -> list[str]:
@@ -23,16 +25,32 @@ def label_lines(one: StackState, state: YardState, system: UnitSystem) -> list[s
     """
     stack = one.stack
     lines = [
-        f"{capital(stack.species.spoken)}, {stack.thickness.label(system)}",
-        f"Stacked {spoken(stack.stacked)}; now: {one.storage.about.title}",
+        f"{capital(wood_name(stack.species.spoken))}, {stack.thickness.label(system)}",
+        _(
+            "Stacked {date}; now: {place}",
+            date=spoken(stack.stacked),
+            place=place_title(one.storage.kind),
+        ),
     ]
     if one.target is not None:
-        need = "" if stack.need is None else f", needed {spoken(stack.need)}"
-        lines.append(f"For {one.target.words}{need}")
+        lines.append(
+            _(
+                N_("For {use}")
+                if stack.need is None
+                else N_("For {use}, needed {date}"),
+                use=target_words(one.target),
+                date="" if stack.need is None else spoken(stack.need),
+            )
+        )
     words = next_words(one.next, one, state.yard, state.today)
-    lines.append(f"Next: {sentence(words)}")
+    lines.append(_("Next: {do}", do=sentence(words)))
     lines.append(
-        f"{spoken(state.today)}: {one.mean.p50:.0f} % (shell {one.shell.p50:.0f}, core "
-        f"{one.core.p50:.0f}) by forecast"
+        _(
+            "{date}: {mc:.0f} % (shell {shell:.0f}, core {core:.0f}) by forecast",
+            date=spoken(state.today),
+            mc=one.mean.p50,
+            shell=one.shell.p50,
+            core=one.core.p50,
+        )
     )
-    return [*lines, READINGS]
+    return [*lines, _(READINGS)]

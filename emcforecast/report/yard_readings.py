@@ -4,8 +4,15 @@ from datetime import date
 
 from emcforecast.dates import spoken
 from emcforecast.ensemble.percentiles import Range
+from emcforecast.language import N_, _
 from emcforecast.report.doubts import doubt_words
-from emcforecast.report.meter import correction_steps, pair_reason, pair_verdict
+from emcforecast.report.meter import (
+    correction_steps,
+    meter_name,
+    pair_reason,
+    pair_verdict,
+)
+from emcforecast.report.names import reading_kind, wood_name
 from emcforecast.report.words import sentence, wrapped
 from emcforecast.report.yard_actions import all_words, effect_words
 from emcforecast.units import UnitSystem, format_mass
@@ -41,7 +48,8 @@ def readings_lines(state: YardState, *, every: bool) -> list[str]:
             when = spoken(last.reading.day, state.today)
             shown = f", {last.shown}" if last.mc is not None else ""
             text = f"{one.stack.name} ({when}{shown}): {words}."
-            text += f" Shell and core: {pair}" if (pair := pair_words(one)) else ""
+            if pair := pair_words(one):
+                text = " ".join([text, _("Shell and core: {said}", said=pair)])
             lines.append(wrapped(text))
     for one in state.stacks:
         for reading in one.effect.readings:
@@ -62,23 +70,44 @@ def reading_steps(one: Corrected, system: UnitSystem = "si") -> list[str]:
     for step in one.steps:
         if isinstance(step, Weighed):
             now, dry = (format_mass(kg, system) for kg in (step.now_kg, step.dry_kg))
-            lines.append(f"Board {step.board} weighs {now}; oven dry it weighs {dry}.")
+            lines.append(
+                _(
+                    "Board {board} weighs {now}; oven dry it weighs {dry}.",
+                    board=step.board,
+                    now=now,
+                    dry=dry,
+                )
+            )
             if step.mc is not None:
                 lines.append(
-                    f"100 × (weight / oven-dry weight - 1) = {step.mc:.1f} % of "
-                    "oven-dry mass."
+                    _(
+                        "100 × (weight / oven-dry weight - 1) = {mc:.1f} % of oven-dry "
+                        "mass.",
+                        mc=step.mc,
+                    )
                 )
         elif isinstance(step, OvenTest):
             lines.append(
-                f"An oven test: {step.mc:g} % of oven-dry mass, nothing to correct."
+                _(
+                    "An oven test: {mc:g} % of oven-dry mass, nothing to correct.",
+                    mc=step.mc,
+                )
             )
         elif isinstance(step, OverScale):
-            lines.append(f"The {step.kind} meter was over its scale: wet, above 30.")
+            lines.append(
+                _(
+                    "The {kind} meter was over its scale: wet, above 30.",
+                    kind=meter_name(step.kind),
+                )
+            )
         elif isinstance(step, OtherWood):
             lines.append(
-                f"The meter was set to {step.set_to.spoken} and the wood is "
-                f"{step.wood.spoken}: no correction is published, so the reading "
-                "counts for less."
+                _(
+                    "The meter was set to {set_to} and the wood is {wood}: no "
+                    "correction is published, so the reading counts for less.",
+                    set_to=wood_name(step.set_to.spoken),
+                    wood=wood_name(step.wood.spoken),
+                )
             )
         else:
             lines += correction_steps(step, system)
@@ -99,10 +128,21 @@ def questioned_words(one: Corrected, today: date, system: UnitSystem = "si") -> 
     str
     """
     r = one.reading
-    line = f" (line {r.line})" if r.line else ""
-    return (
-        f"{r.stack}, {spoken(r.day, today)}, {r.kind} {r.shown}{line}: questioned, "
-        f"kept and not used. {sentence(doubt_words(one.doubts[0], one, system))}"
+    return _(
+        N_(
+            "{stack}, {date}, {kind} {reading} (line {line}): questioned, kept and not "
+            "used. {why}"
+        )
+        if r.line
+        else N_(
+            "{stack}, {date}, {kind} {reading}: questioned, kept and not used. {why}"
+        ),
+        stack=r.stack,
+        date=spoken(r.day, today),
+        kind=reading_kind(r.kind),
+        reading=r.shown,
+        line=r.line,
+        why=sentence(doubt_words(one.doubts[0], one, system)),
     )
 
 
@@ -132,8 +172,13 @@ def reading_text(
     str
         The answer, then each step, then what is next.
     """
-    now = f"{state.stack.name} now: {_range_words(state.mean)} on average, "
-    now += f"shell {state.shell.p50:.0f}, core {state.core.p50:.0f}."
+    now = _(
+        "{stack} now: {range} on average, shell {shell:.0f}, core {core:.0f}.",
+        stack=state.stack.name,
+        range=_range_words(state.mean),
+        shell=state.shell.p50,
+        core=state.core.p50,
+    )
     one = next(r for r in state.effect.readings if r.reading == one.reading)
     if one.used:
         lead = f"{state.stack.name}: {effect_words(state)}."
@@ -142,16 +187,21 @@ def reading_text(
     parts = [wrapped(lead)]
     parts += [wrapped(step) for step in reading_steps(one, system)]
     if one.used and one.mc is None:
-        parts.append("It counts as wet: above 30 %.")
+        parts.append(_("It counts as wet: above 30 %."))
     if pair := pair_words(state):
-        parts.append(wrapped(f"Shell and core: {pair}"))
+        parts.append(wrapped(_("Shell and core: {said}", said=pair)))
     actions = [state.next, *state.effect.questions]
     after = " ".join(map(sentence, all_words(actions, state, yard, today)))
-    parts.append(wrapped(f"{now} Next: {after}"))
+    parts.append(wrapped(" ".join([now, _("Next: {do}", do=after)])))
     return "\n".join(parts)
 
 
 def _range_words(value: Range) -> str:
     if value.p10 is None or value.p90 is None:
         return f"{value.p50:.0f} %"
-    return f"{value.p50:.0f} % ({value.p10:.0f} to {value.p90:.0f})"
+    return _(
+        "{mc:.0f} % ({low:.0f} to {high:.0f})",
+        mc=value.p50,
+        low=value.p10,
+        high=value.p90,
+    )

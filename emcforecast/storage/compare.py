@@ -9,10 +9,12 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray
-from emcforecast.dates import MONTHS
+from emcforecast.dates import month
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.weather.series import place_time
 
 MOST_HOURS = 15
 """Shifts looked at, either way."""
@@ -157,7 +159,9 @@ class MonthDifference:
     @property
     def label(self) -> str:
         """Month and year in words."""
-        return f"{MONTHS[int(self.month[5:]) - 1]} {self.month[:4]}"
+        return _(
+            "{month} {year}", month=month(int(self.month[5:])), year=self.month[:4]
+        )
 
 
 @dataclass(frozen=True)
@@ -248,7 +252,7 @@ def compare(logger: xr.Dataset, weather: xr.Dataset) -> Comparison:
     shift = clock_shift(columns["logger_t"], columns["weather_t"])
     time = both["time"].to_numpy()[known]
     held = {name: values[known] for name, values in columns.items()}
-    month = time.astype("datetime64[M]")
+    month = place_time(both.assign_attrs(weather.attrs))[known].astype("datetime64[M]")
     months = tuple(
         _difference(str(m), {k: v[month == m] for k, v in held.items()})
         for m in np.unique(month)

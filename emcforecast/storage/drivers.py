@@ -18,6 +18,7 @@ from emcforecast.physics.moist_air import (
     saturation_vapour_pressure,
     vapour_pressure,
 )
+from emcforecast.weather.series import place_time
 
 SHELTER = 0.6
 """Wind at a building over the wind at 10 m in the open."""
@@ -143,23 +144,21 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     wind = _wind(weather, time.size, notes)
     if course is None:
         notes.append(Fallback(FallbackKind.SHORT_SERIES))
-    t_g = ground.ground_temperature(time, t_o)
-    table = np.column_stack(
-        [
-            t_o,
-            e_o,
-            np.maximum(SHELTER * wind, LEAST_WIND),
-            shortwave,
-            sky.sky_loss(t_o, np.maximum(e_o, 1.0), cloud),
-            4.0 * sky.STEFAN_BOLTZMANN * (t_o + KELVIN) ** 3,
-            t_g,
-            saturation_vapour_pressure(t_g),
-            _season(time, course, t_g),
-            (time.astype("datetime64[M]").astype(np.int64) % 12).astype(np.float64),
-            _bare(weather, t_o, notes),
-        ]
-    )
-    return Drivers(np.ascontiguousarray(table), tuple(notes))
+    month = place_time(weather).astype("datetime64[M]").astype(np.int64) % 12
+    t_g = ground.ground_temperature(time, t_o, course)
+    table = np.empty((time.size, len(DRIVERS)))
+    table[:, 0] = t_o
+    table[:, 1] = e_o
+    table[:, 2] = np.maximum(SHELTER * wind, LEAST_WIND)
+    table[:, 3] = shortwave
+    table[:, 4] = sky.sky_loss(t_o, np.maximum(e_o, 1.0), cloud)
+    table[:, 5] = 4.0 * sky.STEFAN_BOLTZMANN * (t_o + KELVIN) ** 3
+    table[:, 6] = t_g
+    table[:, 7] = saturation_vapour_pressure(t_g)
+    table[:, 8] = _season(time, course, t_g)
+    table[:, 9] = month
+    table[:, 10] = _bare(weather, t_o, notes)
+    return Drivers(table, tuple(notes))
 
 
 def _place(

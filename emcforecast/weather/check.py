@@ -10,13 +10,13 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast._types import BoolArray, TimeArray
+from emcforecast._types import BoolArray
 from emcforecast.dates import MONTHS
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.read import Progress, read_weather
 from emcforecast.weather.repairs import Repair, repairs_of
-from emcforecast.weather.series import ONE_YEAR_KINDS, require_year
+from emcforecast.weather.series import ONE_YEAR_KINDS, place_time, require_year
 
 Months = npt.NDArray[np.datetime64]
 
@@ -143,19 +143,10 @@ def _worth_counting(months: Months, known: BoolArray) -> Months:
     return np.asarray(touched[(have >= 24) | (have == most[calendar])])
 
 
-def _place_time(ds: xr.Dataset) -> TimeArray:
-    """Return the hours by the place's own standard time, where that is known."""
-    time = ds["time"].to_numpy()
-    offset = ds.attrs.get("utc_offset", ds.attrs.get("longitude", 0.0) / 15.0)
-    if ds.attrs["step"] != "hour" or ds.attrs["kind"] in ONE_YEAR_KINDS:
-        return time
-    return np.asarray(time + np.timedelta64(round(float(offset)), "h"))
-
-
 def _coverage(ds: xr.Dataset) -> tuple[dict[str, Any], ...]:
     known = np.isfinite(ds["air_temperature"].to_numpy())
     known &= np.isfinite(ds["relative_humidity"].to_numpy())
-    months = _place_time(ds).astype("datetime64[M]")
+    months = place_time(ds).astype("datetime64[M]")
     calendar = months.astype(np.int64) % 12
     have = np.bincount(calendar, known, minlength=12)
     if ds.attrs["step"] == "hour":

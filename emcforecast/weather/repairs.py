@@ -79,6 +79,17 @@ class RepairKind(StrEnum):
     VARIABLE_PERCENT = "variable percent"
     VARIABLE_UNIT_UNKNOWN = "variable unit unknown"
     GRID_POINT = "grid point"
+    # Grids.
+    STAMPS_WITHIN = "stamps within the interval"
+    TIMES_TWICE = "times twice"
+    TIMES_UNPAIRED = "times unpaired"
+    CALENDAR_DAYS = "days a calendar lacks"
+    VERSIONS_MERGED = "versions merged"
+    MEMBER_TAKEN = "member taken"
+    VARIABLE_LEFT_OUT = "variable left out"
+    PRESSURE_OF_HEIGHTS = "pressure of heights"
+    SEA_LEVEL_CORRECTED = "sea-level pressure corrected"
+    SEA_LEVEL_PRESSURE = "sea-level pressure"
     # Values.
     IMPOSSIBLE_VALUES = "impossible values"
     HUMIDITY_CAPPED = "humidity capped"

@@ -10,6 +10,7 @@ import numpy.typing as npt
 import xarray as xr
 
 from emcforecast import bounds
+from emcforecast._types import TimeArray
 from emcforecast.dates import MONTHS
 from emcforecast.errors import ContractError, WeatherError
 from emcforecast.weather.repairs import Repair, repairs_of, repairs_to_text
@@ -325,6 +326,28 @@ def has_years(ds: xr.Dataset) -> bool:
     return ds.attrs["kind"] not in ONE_YEAR_KINDS and len(years_of(ds)) >= 2
 
 
+def place_time(ds: xr.Dataset) -> TimeArray:
+    """Return the times by the place's own standard clock, where that is known.
+
+    Parameters
+    ----------
+    ds : Dataset
+        A weather series, or hours on the way to one.
+
+    Returns
+    -------
+    ndarray of datetime64
+        Shifted by whole hours: by ``utc_offset``, else by the longitude's own time;
+        months and typical years as they stand.
+    """
+    time = ds["time"].to_numpy()
+    longitude = ds.attrs.get("longitude")
+    offset = ds.attrs.get("utc_offset", 0.0 if longitude is None else longitude / 15.0)
+    if ds.attrs.get("step") != "hour" or ds.attrs.get("kind") in ONE_YEAR_KINDS:
+        return time
+    return np.asarray(time + np.timedelta64(round(float(offset)), "h"))
+
+
 def require_year(ds: xr.Dataset) -> None:
     """Refuse a series too short to speak of every month of the year.
 
@@ -333,7 +356,7 @@ def require_year(ds: xr.Dataset) -> None:
     """
     known = np.isfinite(ds["air_temperature"].to_numpy())
     known &= np.isfinite(ds["relative_humidity"].to_numpy())
-    months = ds["time"].to_numpy()[known].astype("datetime64[M]")
+    months = place_time(ds)[known].astype("datetime64[M]")
     found, counts = np.unique(months, return_counts=True)
     days = (found + 1).astype("datetime64[D]") - found.astype("datetime64[D]")
     full = days.astype(np.int64) * (24 if ds.attrs["step"] == "hour" else 1)

@@ -7,6 +7,8 @@ from flask import Flask, Response, jsonify, render_template, request
 from werkzeug.exceptions import HTTPException
 
 from emcforecast.errors import EmcforecastError
+from emcforecast.language import N_, _
+from emcforecast.web import languages
 from emcforecast.web.guard import Guard
 from emcforecast.web.jobs import BusyError, Pool
 from emcforecast.web.keys import Keys, keys_kept_in
@@ -43,6 +45,7 @@ def create_app(serving: Serving, keys: Keys | None = None) -> Flask:
     app.config["MAX_FORM_PARTS"] = 100
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     app.jinja_env.filters["capfirst"] = lambda text: text[:1].upper() + text[1:]
+    languages.add_to(app)
     guard = Guard(app, serving, keys)
     yard_served = (
         None
@@ -77,7 +80,7 @@ def _add_refusals(app: Flask) -> None:
     @app.errorhandler(HTTPException)
     def http(error: HTTPException) -> tuple[str | Response, int]:
         code = error.code or 500
-        return shown(SPOKEN.get(code) or error.description or "", code)
+        return shown(_(SPOKEN.get(code) or str(error.description)), code)
 
     @app.errorhandler(EmcforecastError)
     def refused(error: EmcforecastError) -> tuple[str | Response, int]:
@@ -85,17 +88,19 @@ def _add_refusals(app: Flask) -> None:
 
     @app.errorhandler(BusyError)
     def busy(_error: BusyError) -> Response:
-        message = "Too many questions wait already. Try again in a minute."
+        message = _("Too many questions wait already. Try again in a minute.")
         answer = app.make_response(shown(message, 503))
         answer.headers["Retry-After"] = str(RETRY_SECONDS)
         return answer
 
 
 SPOKEN = {
-    404: "There is no such page here.",
-    405: "This page cannot be used like that.",
-    413: "That is larger than this server takes: 64 MB of a file, 0.2 MB of a form.",
-    429: "Too many wrong tokens. Wait ten minutes and try again.",
-    500: "Something went wrong in the program; the server's window tells more.",
+    404: N_("There is no such page here."),
+    405: N_("This page cannot be used like that."),
+    413: N_(
+        "That is larger than this server takes: 64 MB of a file, 0.2 MB of a form."
+    ),
+    429: N_("Too many wrong tokens. Wait ten minutes and try again."),
+    500: N_("Something went wrong in the program; the server's window tells more."),
 }
 """What is said instead of the library's own words."""

@@ -9,6 +9,7 @@ from urllib.parse import urlsplit
 from flask import Flask, Request, Response, abort, g, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
+from emcforecast.language import N_
 from emcforecast.web.keys import Guesses, Keys, same
 from emcforecast.web.serving import LARGEST_FORM, LARGEST_UPLOAD, Serving
 
@@ -51,7 +52,9 @@ class Guard:
             token.strip().lower(), self.serving.token
         ):
             self.guesses.wrong(address)
-            abort(403, "This token is not right. The server prints it when it starts.")
+            abort(
+                403, N_("This token is not right. The server prints it when it starts.")
+            )
         answer = redirect("/", 303)
         self._give(answer, self.keys.new_session())
         return answer
@@ -75,7 +78,7 @@ class Guard:
             LARGEST_UPLOAD + 10_000 if request.path == "/upload" else LARGEST_FORM
         )
         if not self._host_is_ours(request):
-            abort(421, "This server does not answer to that name.")
+            abort(421, N_("This server does not answer to that name."))
         cookie = request.cookies.get(COOKIE)
         session = self.keys.session_of(cookie)
         g.new_cookie = None
@@ -91,7 +94,7 @@ class Guard:
                 "Accept", ""
             ):
                 return redirect("/enter", 303)
-            abort(403, "Show the token first: open the address the server printed.")
+            abort(403, N_("Show the token first: open the address the server printed."))
         if request.method not in ("GET", "HEAD"):
             self._check_write()
         return None
@@ -99,15 +102,17 @@ class Guard:
     def _check_write(self) -> None:
         origin = request.headers.get("Origin")
         if origin is not None and urlsplit(origin).netloc != request.host:
-            abort(403, "This form was not sent from a page of this server.")
+            abort(403, N_("This form was not sent from a page of this server."))
         if request.headers.get("Sec-Fetch-Site", "same-origin") not in (
             "same-origin",
             "none",
         ):
-            abort(403, "This form was not sent from a page of this server.")
+            abort(403, N_("This form was not sent from a page of this server."))
         sent = request.headers.get("X-Form-Key") or request.form.get("form_key")
         if not same(sent, self.form_key()):
-            abort(403, "This form is too old. Load the page again and send it again.")
+            abort(
+                403, N_("This form is too old. Load the page again and send it again.")
+            )
 
     def _host_is_ours(self, asked: Request) -> bool:
         text = asked.headers.get("Host", "")

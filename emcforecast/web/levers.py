@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from emcforecast.language import _, number
+from emcforecast.report.names import parameter_meaning, place_about, place_title
 from emcforecast.storage.kinds import KINDS, SETTINGS
 from emcforecast.storage.parameters import PARAMETERS, Value
 from emcforecast.storage.settings import Setting, kind_named
@@ -121,8 +123,8 @@ def _place_form(name: str, asked: Mapping[str, str]) -> PlaceForm:
     return PlaceForm(
         name,
         chosen,
-        KINDS[chosen].about,
-        tuple((kind.name, kind.title, kind.setting) for kind in KINDS.values()),
+        place_about(chosen),
+        tuple((k.name, place_title(k.name), k.setting) for k in KINDS.values()),
         tuple(_lever(plain, lever, asked) for lever in shown_of(chosen)),
     )
 
@@ -133,10 +135,12 @@ def _lever(plain: Setting, lever: str, asked: Mapping[str, str]) -> Lever:
     field = f"{plain.name}.{lever}"
     return Lever(
         field,
-        parameter.meaning,
+        parameter_meaning(lever),
         parameter.unit,
-        value if isinstance(value, str) else f"{value:g}",
-        "" if ends is None or ends[0] == ends[1] else f"{ends[0]:.3g} to {ends[1]:.3g}",
+        value if isinstance(value, str) else number(value, "g"),
+        ""
+        if ends is None or ends[0] == ends[1]
+        else _("{low:.3g} to {high:.3g}", low=ends[0], high=ends[1]),
         parameter.words,
         not parameter.is_word,
         asked.get(field, ""),

@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 from emcforecast import __version__
 from emcforecast.dates import parse_date
 from emcforecast.errors import InputError, harmless
+from emcforecast.language import spoken_language
 from emcforecast.storage.kinds import SETTINGS
 from emcforecast.units import UnitSystem, parse_length
 from emcforecast.web import levers
@@ -144,8 +145,9 @@ def question(
 
 
 def key_of(command: str, asked: Mapping[str, str], mark: str) -> str:
-    """Return a name of a question, 64 hexadecimal digits."""
-    text = json.dumps([KEY_FORM, __version__, command, sorted(asked.items()), mark])
+    """Return a name of a question in the language spoken, 64 hexadecimal digits."""
+    parts = [KEY_FORM, __version__, spoken_language(), command, sorted(asked.items())]
+    text = json.dumps([*parts, mark])
     return hashlib.sha256(text.encode()).hexdigest()
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from flask import current_app, g
 
+from emcforecast.language import speaking, spoken_language
 from emcforecast.web.guard import Guard
 from emcforecast.web.jobs import BusyError, Job, Pool, Tell
 from emcforecast.web.serving import Serving
@@ -79,10 +80,12 @@ class Site:
         BusyError
             When too many questions wait.
         """
+        language = spoken_language()
 
         def work(tell: Tell) -> None:
             if self.store.get(key) is None:
-                self.store.put(key, answer(tell))
+                with speaking(language):
+                    self.store.put(key, answer(tell))
 
         return self.pool.ask(key, client, work)
 

@@ -50,6 +50,11 @@ def _table() -> dict[tuple[str, str], tuple[DryingFactor, float]]:
     }
 
 
+def paces_from_others() -> tuple[str, ...]:
+    """Return where the factors without a published drying time come from, in words."""
+    return tuple(dict.fromkeys(f.how for f, _ in _table().values() if not f.published))
+
+
 def drying_factor(species: Species, part: Part = "mixed") -> DryingFactor:
     """Return the drying factor of a species.
 

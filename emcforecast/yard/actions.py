@@ -116,3 +116,58 @@ class Action:
             Reason.READY_HERE,
             Reason.READY_LATER,
         )
+
+
+@dataclass(frozen=True)
+class BringIn:
+    """The last move of a stack's route, as `plan` gives it.
+
+    Parameters
+    ----------
+    setting : str
+        Where to, as the yard names it.
+    day : date
+        When, by the route that is advised.
+    by, even_by : date or None
+        Last day with 90 % certainty and with an even chance.
+    chance : float
+        Of being ready on the need date, by the route.
+    ready : Dates
+        When it is ready, moving on `by`, or else on `day`.
+    """
+
+    setting: str
+    day: date
+    by: date | None
+    even_by: date | None
+    chance: float
+    ready: Dates
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to do with a stack.
+
+    Parameters
+    ----------
+    actions : tuple of Action
+        The most pressing first; at least one.
+    stay_chance : float or None
+        Probability of being ready on the need date where it is; at any time where no
+        date is set.
+    bring_in : BringIn or None
+        The move that makes it ready, where it needs one.
+    no_gain_after : date or None
+        From here on waiting where it is gains nothing.
+    ready : Dates
+        When it is ready where it is: at or below the target and even.
+    ready_earlier : float
+        Share of the runs of the best route that are ready before the need date only.
+    """
+
+    actions: tuple[Action, ...]
+    stay_chance: float | None = None
+    bring_in: BringIn | None = None
+    no_gain_after: date | None = None
+    ready: Dates = NEVER
+    ready_earlier: float = 0.0

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from emcforecast import bounds
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.wood.meter import MeterSetting, interpret
 from emcforecast.wood.meter import Reading as MeterReading
 from emcforecast.wood.sample_board import oven_dry_moisture, oven_dry_weight
@@ -91,8 +92,8 @@ class Corrected:
     def shown(self) -> str:
         """What it stands for, in a few words."""
         if self.mc is not None:
-            return f"{self.mc:.1f} %"
-        return "wet, above 30, no number" if self.wet else "no number"
+            return _("{mc:.1f} %", mc=self.mc)
+        return _("wet, above 30, no number") if self.wet else _("no number")
 
     def doubted(self, *why: Doubt) -> "Corrected":
         """Return the same reading with reasons not to use it."""

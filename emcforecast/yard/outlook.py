@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 from emcforecast._types import FloatArray
 from emcforecast.ensemble.air import StorageAir
 from emcforecast.ensemble.calendar import Day
+from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.percentiles import bands, quantiles
 from emcforecast.ensemble.route import Leg
 from emcforecast.ensemble.route import Stack as Followed
-from emcforecast.ensemble.trajectories import Trajectories, follow
+from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.forecast.plan.plan import LONGEST
 from emcforecast.forecast.plan.success import first_day, is_ready
 from emcforecast.forecast.recent_years import DIFFERS, recent_of

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time
 
 from emcforecast.errors import InputError, YardError, did_you_mean
+from emcforecast.language import _, number
 from emcforecast.units import (
     UnitSystem,
     format_mass,
@@ -80,8 +81,10 @@ class Reading:
         if self.kind == "weight":
             if self.pounds:
                 return format_mass(self.value, "us")
-            return f"{self.value:.3f} kg"
-        return "over the scale" if math.isinf(self.value) else f"{self.value:g} %"
+            return f"{number(self.value, '.3f')} kg"
+        if math.isinf(self.value):
+            return _("over the scale")
+        return _("{mc:g} %", mc=self.value)
 
 
 def reading_from(

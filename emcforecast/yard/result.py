@@ -9,8 +9,7 @@ from emcforecast.forecast.targets import Target
 from emcforecast.storage.settings import Setting
 from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.wood.weight import board_density
-from emcforecast.yard.actions import Action
-from emcforecast.yard.advice import Advice
+from emcforecast.yard.actions import Action, Advice
 from emcforecast.yard.model import Stack, Yard
 from emcforecast.yard.outlook import MoisturePath, RecentAnswer
 from emcforecast.yard.questioned import Judged

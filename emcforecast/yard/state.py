@@ -10,14 +10,14 @@ from emcforecast._types import FloatArray, Progress
 from emcforecast.ensemble.air import StorageAir, storage_air
 from emcforecast.ensemble.percentiles import Range, quantiles
 from emcforecast.errors import InputError, WeatherError
-from emcforecast.forecast.dry import reached
+from emcforecast.forecast.dry_result import reached
 from emcforecast.forecast.targets import Target, target_for_use, target_of_number
 from emcforecast.physics.kernels.compiled import processors
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
 from emcforecast.wood.risks.week import RiskWeek
-from emcforecast.yard.actions import Action, Reason
-from emcforecast.yard.advice import Advice, advise
+from emcforecast.yard.actions import Action, Advice, Reason
+from emcforecast.yard.advice import advise
 from emcforecast.yard.log import read_log
 from emcforecast.yard.model import Stack, Yard
 from emcforecast.yard.outlook import (

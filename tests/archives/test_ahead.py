@@ -17,8 +17,8 @@ from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
 from emcforecast.ensemble.air import storage_air
+from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.route import Leg, Stack
-from emcforecast.ensemble.trajectories import follow
 from emcforecast.ensemble.weather_ahead import temperature_of
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure

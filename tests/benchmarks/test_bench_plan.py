@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from emcforecast.ensemble.trajectories import RUNS
+from emcforecast.ensemble.follow import RUNS
 from emcforecast.forecast.plan.plan import plan
 from emcforecast.forecast.targets import target_for_use, target_of_number
 from emcforecast.storage.air import air_in

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from emcforecast.ensemble import boards as lots
+from emcforecast.ensemble import run_boards as engine
 from emcforecast.weather.read import demonstration
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
@@ -88,14 +88,14 @@ def lsoda_board_year(hours):
 @pytest.fixture
 def counted(monkeypatch):
     """Count the board-years that are followed."""
-    whole, lock, run = [0.0], threading.Lock(), lots.advance
+    whole, lock, run = [0.0], threading.Lock(), engine.advance
 
     def counting(*args, **more):
         with lock:
             whole[0] += more["state"].shape[1] * more["steps"] / 8766.0
         return run(*args, **more)
 
-    monkeypatch.setattr(lots, "advance", counting)
+    monkeypatch.setattr(engine, "advance", counting)
     return whole
 
 

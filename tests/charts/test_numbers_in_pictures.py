@@ -68,7 +68,7 @@ def test_plan_draws_the_curve_or_the_nearest_date(weather: Any) -> None:
     words = {"stacked": "2026-04-01", "target": use, "have": ["shed", "indoor"],
              "members": 4}  # fmt: skip
     good = plan(weather, "yellow-poplar", 27, need="2027-02-01", **words)
-    axes = plan_figure(good, "heated house").axes[0]
+    axes = plan_figure(good).axes[0]
     curve = axes.get_lines()[0]
     assert np.allclose(curve.get_ydata(), 100.0 * good.curve)
     assert f"{100 * good.probability_by_need:.0f} in 100" in axes.get_title(
@@ -77,7 +77,7 @@ def test_plan_draws_the_curve_or_the_nearest_date(weather: Any) -> None:
     late = plan(weather, "white oak", 54, need="2026-07-01", **words)
     later = late.earliest or late.earliest_even
     assert later is not None
-    figure = plan_figure(late, "heated house")
+    figure = plan_figure(late)
     assert len(figure.axes) == 1
     said = " ".join(text.get_text() for text in figure.axes[0].texts)
     assert f"{later.ready.day} {later.ready:%b %Y}" in said

@@ -13,6 +13,7 @@ from emcforecast.forecast.dry import dry
 from emcforecast.forecast.year_per_inch import inches, verdict
 from emcforecast.thickness import parse_thickness
 from emcforecast.weather.read import demonstration
+from emcforecast.wood.risks.week import LEVELS
 
 # Monthly °C and % RH of four invented climates, with what an expert expects of wood
 # in them: common practice, no source.
@@ -162,6 +163,26 @@ def test_a_sunny_loft_is_a_window_with_a_weight_on_its_floor(tables):
 
 
 class TestPython:
+    def test_a_mixed_stack_waits_for_its_slowest_wood(self):
+        """Common practice, no source: white oak is the slowest, pine quicker."""
+        woods = ["Scots pine", "white oak"]
+        given = {"stacked": "2011-05-01", "setting": "shed", "target": 16.0}
+        mixed = dry(demonstration(), woods, 27, **given)
+        assert mixed.board.wood.name == "oak, white"
+        ((pine, when),) = mixed.others
+        assert pine.wood.name == "pine, Scots"
+        assert when.p50 < mixed.target.p50
+        # Each as it would be alone.
+        alone = {w: dry(demonstration(), w, 27, **given) for w in woods}
+        assert alone["white oak"].target == mixed.target
+        assert alone["Scots pine"].target.p50 == when.p50
+        worst = {
+            name: {d.risk: d.level for d in answer.dangers[::-1]}
+            for name, answer in (*alone.items(), ("mixed", mixed))
+        }
+        for risk, level in worst["Scots pine"].items():
+            assert LEVELS.index(worst["mixed"][risk]) >= LEVELS.index(level)
+
     def test_of_several_thicknesses_the_slowest_governs(self):
         answer = dry(demonstration(), "basswood", ["4/4", "8/4"], "2025-04-01", "shed")
         assert answer.board.thickness_mm == 54.0

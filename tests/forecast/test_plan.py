@@ -8,8 +8,8 @@ import pytest
 
 from emcforecast.ensemble.air import storage_air
 from emcforecast.ensemble.draws import Members
+from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.route import Leg, Stack
-from emcforecast.ensemble.trajectories import follow
 from emcforecast.forecast.plan import plan as planner
 from emcforecast.forecast.plan.choose import TIE
 from emcforecast.forecast.plan.question import Question, ask

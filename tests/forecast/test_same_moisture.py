@@ -16,10 +16,10 @@ import xarray as xr
 from emcforecast import dry
 from emcforecast.ensemble.air import storage_air
 from emcforecast.ensemble.draws import draw
+from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.percentiles import quantiles
 from emcforecast.ensemble.route import Leg, Stack
 from emcforecast.ensemble.simulate import running_emc, simulate
-from emcforecast.ensemble.trajectories import follow
 from emcforecast.storage.air import air_in
 from emcforecast.storage.setting_text import as_setting
 from emcforecast.weather.read import demonstration

@@ -12,11 +12,12 @@ from emcforecast.ensemble.air import storage_air
 from emcforecast.ensemble.boards import boards_of, start_content, start_state
 from emcforecast.ensemble.calendar import as_day, weather_years
 from emcforecast.ensemble.draws import as_standard, as_wood, draw
+from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.percentiles import bands, quantiles
 from emcforecast.ensemble.resolution import cell_grading
 from emcforecast.ensemble.route import Cut, Leg, Stack, cut_profile
 from emcforecast.ensemble.simulate import simulate
-from emcforecast.ensemble.trajectories import first_below, follow
+from emcforecast.ensemble.trajectories import first_below
 from emcforecast.ensemble.weather_ahead import (
     _between,
     humidity_of,

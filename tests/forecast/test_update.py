@@ -18,9 +18,9 @@ from emcforecast.ensemble.evidence import (
     expected,
     log_likelihood,
 )
+from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.percentiles import quantiles
 from emcforecast.ensemble.route import Leg, Stack
-from emcforecast.ensemble.trajectories import follow
 from emcforecast.ensemble.update import apply_readings
 from emcforecast.ensemble.weights import FAR, resample, set_aside_outliers, weigh
 from emcforecast.errors import InputError

@@ -72,8 +72,9 @@ def test_nothing_moves_sideways(opened: Any, width: int, letters: int) -> None:
     assert inside <= window
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, WIDE], ids=["phone", "wide"])
+@pytest.mark.parametrize(
+    ("size", "scheme"), [(PHONE, "light"), (WIDE, "dark")], ids=["phone", "wide"]
+)
 def test_nothing_stands_in_anybodys_way(
     opened: Any, size: dict[str, int], scheme: str
 ) -> None:
@@ -174,7 +175,7 @@ def test_the_picture_takes_the_colours_of_the_page(opened: Any, scheme: str) -> 
     look = LIGHT if scheme == "light" else DARK
     opened.emulate_media(color_scheme=scheme)
     paper = opened.evaluate(
-        "getComputedStyle(document.querySelector('.wide-only svg path')).fill"
+        "getComputedStyle(document.querySelector('figure svg path')).fill"
     )
     red, green, blue = (int(look.paper[k : k + 2], 16) for k in (1, 3, 5))
     assert paper == f"rgb({red}, {green}, {blue})"
@@ -187,7 +188,7 @@ def test_letters_of_a_phone_s_pictures_can_be_read(opened: Any) -> None:
     """No text of a picture is under 11 px on a phone 390 px wide."""
     opened.set_viewport_size({"width": 390, "height": 800})
     least = opened.evaluate(
-        """() => Math.min(...[...document.querySelectorAll('.narrow-only svg')]
+        """() => Math.min(...[...document.querySelectorAll('figure svg')]
           .filter(s => s.checkVisibility()).flatMap(s => {
             const scale = s.getBoundingClientRect().width / s.viewBox.baseVal.width;
             return [...s.querySelectorAll('text')].map(

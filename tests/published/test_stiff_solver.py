@@ -15,13 +15,9 @@ import pytest
 import xarray as xr
 from outside import PublishedCheck, Record
 
-from emcforecast.ensemble.boards import (
-    air_tables,
-    boards_as_stated,
-    run_boards,
-    start_state,
-)
+from emcforecast.ensemble.boards import boards_as_stated, start_state
 from emcforecast.ensemble.resolution import THICKEST_PLAIN
+from emcforecast.ensemble.run_boards import air_tables, run_boards
 from emcforecast.ensemble.simulate import running_emc
 from emcforecast.physics.diffusion import CELLS, FINE_CELLS
 from emcforecast.weather.series import make_series

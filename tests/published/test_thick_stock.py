@@ -89,12 +89,13 @@ def test_dry_wood_conducts_as_measured(
 
 
 def days(board: Board, place: str, stacked: str, start: float | None = None) -> float:
-    import emcforecast.ensemble.boards as engine
+    from emcforecast.ensemble import boards as engine
+    from emcforecast.ensemble.run_boards import run_boards
 
     places, air = script("drying_days").airs()
     boards = engine.boards_as_stated([board])
     day = np.datetime64(f"2001-{stacked}") - np.datetime64("2001-01-01")
-    mean = engine.run_boards(
+    mean = run_boards(
         air,
         boards,
         engine.start_state(boards, board.start_content(start)),
@@ -144,14 +145,15 @@ def test_ends_and_edges_count_for_short_and_square_wood() -> None:
 
 def test_the_p90_of_80_mm_beech_is_within_five_years() -> None:
     """The rule of a year an inch says three (common practice, no source)."""
-    import emcforecast.ensemble.boards as engine
+    from emcforecast.ensemble import boards as engine
     from emcforecast.ensemble.draws import draw
+    from emcforecast.ensemble.run_boards import run_boards
 
     board = Board("European beech", 80)
     members = draw(40, 1)
     boards = engine.boards_of(board, members)
     places, air = script("drying_days").airs()
-    mean = engine.run_boards(
+    mean = run_boards(
         air,
         boards,
         engine.start_state(boards, engine.start_content(board, members)),

@@ -7,16 +7,12 @@ import xarray as xr
 from emcforecast import read_weather
 from emcforecast.ensemble.acclimate import acclimate
 from emcforecast.ensemble.air import storage_air
-from emcforecast.ensemble.boards import (
-    air_tables,
-    boards_as_stated,
-    run_boards,
-    start_state,
-)
+from emcforecast.ensemble.boards import boards_as_stated, start_state
 from emcforecast.ensemble.calendar import as_day
+from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.route import Leg, Stack
+from emcforecast.ensemble.run_boards import air_tables, run_boards
 from emcforecast.ensemble.simulate import running_emc, simulate
-from emcforecast.ensemble.trajectories import follow
 from emcforecast.errors import InputError, SpeciesError, WeatherError
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.weather.series import make_series

@@ -7,10 +7,11 @@ from datetime import date
 import numpy as np
 
 from emcforecast._types import BoolArray, FloatArray
-from emcforecast.ensemble.boards import Moisture, boards_of, start_state
+from emcforecast.ensemble.boards import boards_of, start_state
 from emcforecast.ensemble.calendar import DAY_HOURS, HOUR, Day
 from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.percentiles import counted_quantile
+from emcforecast.ensemble.run_boards import Moisture
 from emcforecast.forecast.plan.choose import LITTLE
 from emcforecast.forecast.plan.dangers import Weigh, gentler_route, severe_dangers
 from emcforecast.forecast.plan.earliest import EarliestDay

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
-from emcforecast.ensemble.boards import Moisture
+from emcforecast.ensemble.run_boards import Moisture
 from emcforecast.forecast.plan.question import Chain, Question, Route
 from emcforecast.forecast.plan.success import EVENS, HAIR, SURE, is_ready, may_enter
 

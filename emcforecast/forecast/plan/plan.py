@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 from emcforecast._types import Progress
 from emcforecast.ensemble.air import storage_air
 from emcforecast.ensemble.calendar import as_day, days_between
+from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.route import Leg, Stack
-from emcforecast.ensemble.trajectories import follow
 from emcforecast.errors import InputError
 from emcforecast.forecast.plan.answer import plan_of
 from emcforecast.forecast.plan.question import Route, ask

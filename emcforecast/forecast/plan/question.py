@@ -8,10 +8,11 @@ import numpy as np
 
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.air import StorageAir
-from emcforecast.ensemble.boards import Moisture
 from emcforecast.ensemble.calendar import Day
 from emcforecast.ensemble.draws import SORPTION_SPREAD, WIDEST
-from emcforecast.ensemble.trajectories import Ensemble, Trajectories
+from emcforecast.ensemble.run_boards import Moisture
+from emcforecast.ensemble.runs import Ensemble
+from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.errors import InputError
 from emcforecast.forecast.plan.success import bounded_below
 from emcforecast.forecast.targets import Target

@@ -7,7 +7,7 @@ from functools import partial
 import numpy as np
 
 from emcforecast._types import BoolArray, FloatArray, IntArray
-from emcforecast.ensemble.boards import Moisture
+from emcforecast.ensemble.run_boards import Moisture
 from emcforecast.forecast.plan.question import Question, Route
 from emcforecast.forecast.plan.success import is_ready, may_enter, takes_green
 from emcforecast.forecast.targets import Target

@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from emcforecast._types import FloatArray
+from emcforecast._types import FloatArray, IntArray
 from emcforecast.physics.kernels.compiled import compiled, processors
 
 LOG2_E = 1.4426950408889634
@@ -77,6 +77,42 @@ CHUNK = 1 << 16
 """Pairs a thread takes at a time."""
 
 
+@compiled(inline=True, fused=True)
+def emc_of(
+    c: float,
+    h: float,
+    coldest: float,
+    w0: float,
+    w1: float,
+    w2: float,
+    k0: float,
+    k1: float,
+    k2: float,
+    a0: float,
+    a1: float,
+    a2: float,
+    b0: float,
+    b1: float,
+    b2: float,
+) -> float:
+    """EMC (%) at a temperature (°C) and humidity (%); polynomials as in `emc_into`.
+
+    Numbers, not their array: it might overlap the results, and the compiler would then
+    take one value at a time.
+    """
+    # Written so that NaN goes through.
+    c = coldest if c < coldest else c
+    h = 0.0 if h < 0.0 else h
+    h = 100.0 if h > 100.0 else h
+    x = (k0 + c * (k1 + c * k2)) * h
+    a = (a0 + c * (a1 + c * a2)) * x
+    b = (b0 + c * (b1 + c * b2)) * x * a
+    dry = 1.0 - x
+    weight = w0 + c * (w1 + c * w2)
+    emc: float = (x + a + b * (1.0 + dry)) / (weight * dry * (1.0 + a + b))
+    return emc
+
+
 @compiled(fused=True)
 def _fill(
     t: FloatArray,
@@ -97,16 +133,7 @@ def _fill(
     for i in range(emc.size):
         c, h = temperature[i], humidity[i]
         outside += (c < coolest) | (c > hottest) | (h < driest) | (h > dampest)
-        # Written so that NaN goes through.
-        c = coldest if c < coldest else c
-        h = 0.0 if h < 0.0 else h
-        h = 100.0 if h > 100.0 else h
-        x = (k0 + c * (k1 + c * k2)) * h
-        a = (a0 + c * (a1 + c * a2)) * x
-        b = (b0 + c * (b1 + c * b2)) * x * a
-        dry = 1.0 - x
-        weight = w0 + c * (w1 + c * w2)
-        emc[i] = (x + a + b * (1.0 + dry)) / (weight * dry * (1.0 + a + b))
+        emc[i] = emc_of(c, h, coldest, w0, w1, w2, k0, k1, k2, a0, a1, a2, b0, b1, b2)
     return outside
 
 
@@ -150,3 +177,66 @@ def emc_into(
             for k in range(0, n, share)
         ]
         return sum(job.result() for job in jobs)
+
+
+@compiled(fused=True)
+def emc_by_slot(
+    t: FloatArray,
+    rh: FloatArray,
+    slot: IntArray,
+    shift: IntArray,
+    p: FloatArray,
+    coldest: float,
+    total: FloatArray,
+    count: FloatArray,
+    least: FloatArray,
+) -> None:
+    """Add up the EMC of many cells by slots of time, in one pass.
+
+    Parameters
+    ----------
+    t, rh : ndarray, shape (times, cells)
+        °C and %.
+    slot : ndarray of int64, shape (times + room,)
+        Slot of each row, and of the rows around it that shifts reach.
+    shift : ndarray of int64, shape (cells,)
+        Added to the row before its slot is looked up; at least 0.
+    p, coldest
+        As in `emc_into`.
+    total, count, least : ndarray, shape (slots, cells)
+        Sum, number and least of what is known; changed in place.
+    """
+    w0, w1, w2, k0, k1, k2 = p[0], p[1], p[2], p[3], p[4], p[5]
+    a0, a1, a2, b0, b1, b2 = p[6], p[7], p[8], p[9], p[10], p[11]
+    cells = shift.size
+    low, high = shift.min(), shift.max()
+    emc = np.empty(cells)
+    whole_rows = np.zeros(total.shape[0])
+    for k in range(t.shape[0]):
+        row_t, row_h = t[k], rh[k]
+        missing = 0
+        for i in range(cells):
+            e = emc_of(
+                row_t[i], row_h[i], coldest,
+                w0, w1, w2, k0, k1, k2, a0, a1, a2, b0, b1, b2,
+            )  # fmt: skip
+            emc[i] = e
+            missing += e != e
+        s = slot[k + low]
+        if missing == 0 and s == slot[k + high]:
+            sums, lows = total[s], least[s]
+            for i in range(cells):
+                sums[i] += emc[i]
+                lows[i] = min(emc[i], lows[i])
+            whole_rows[s] += 1.0
+            continue
+        for i in range(cells):
+            e = emc[i]
+            if e == e:
+                s = slot[k + shift[i]]
+                total[s, i] += e
+                count[s, i] += 1.0
+                least[s, i] = min(e, least[s, i])
+    for s in range(total.shape[0]):
+        for i in range(cells):
+            count[s, i] += whole_rows[s]

@@ -1,18 +1,14 @@
-"""NetCDF variables -> quantities, by CF and common names, and their series units."""
+"""NetCDF variables -> quantities, by CF and common names."""
 
 from __future__ import annotations
 
 import re
 
-import numpy as np
 import xarray as xr
 
-from emcforecast._types import FloatArray
-from emcforecast.conversions import TEMPERATURES, from_unit, plain_unit, split_rate
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 #: Quantities of NetCDF variables, by GRIB parameter number, by CF standard name, by
 #: short name and by label.
@@ -50,12 +46,22 @@ STANDARD_NAMES = {
 }
 _SHORT_NAMES = {
     "air_temperature": (
-        "t2m 2t tas t2 tair temp tmp temperature air_temperature t_2m tavg tmean tg"
+        "t2m 2t tas t2 tair temp tmp temperature air_temperature t_2m tavg tmean tg "
+        "airt ta2m tmp2m temp2m"
     ),
-    "dew_point": "d2m 2d tdps dewpoint dew_point td dew_point_temperature t2mdew td_2m",
-    "relative_humidity": "hurs rh rh2m r2 relative_humidity relhum rhum hu rh_2m",
-    "specific_humidity": "huss q2m qv2m q2 shum sph specific_humidity qair",
-    "vapour_pressure": "vap vapr vp ea vapour_pressure vapor_pressure",
+    "dew_point": (
+        "d2m 2d tdps dewpoint dew_point td dew_point_temperature t2mdew td_2m dpt "
+        "tdew tdmean dewpoint_temperature"
+    ),
+    "relative_humidity": (
+        "hurs rh rh2m r2 2r relative_humidity relhum rhum hu rh_2m rehu"
+    ),
+    "specific_humidity": (
+        "huss q2m qv2m q2 shum sph specific_humidity qair sh2 2sh spfh speh qv_2m"
+    ),
+    "vapour_pressure": (
+        "vap vapr vp ea vapour_pressure vapor_pressure e2m actual_vapor_pressure"
+    ),
     "pressure": "sp ps psfc surface_pressure pres pressure",
     "precipitation": "tp pr pre precip prcp precipitation prectotcorr rainf prec rr",
     "wind_speed": "si10 sfcwind ws10m wind_speed ws wind ws10 wspd",
@@ -74,9 +80,26 @@ LONG_NAMES = (
     (r"relative humidity", "relative_humidity"),
     (r"specific humidity", "specific_humidity"),
     (r"vapou?r pressure", "vapour_pressure"),
+    (
+        r"^(mean |monthly mean )?(surface )?air temperature( at 2 ?m)?$",
+        "air_temperature",
+    ),
 )
 #: Words in a variable's name that make it something else than air near the ground.
 _SKIP = re.compile(r"sea|soil|skin|snow|canopy|lake|850|500|gust|direction|stddev|flag")
+_ELSEWHERE = re.compile(
+    r"sea_(surface_temp|water|ice)|soil|skin|snow|canopy|lake|_ice|tendency|anomaly"
+)
+"""Standard names of what is not the air near the ground."""
+_AT_TWO_METRES = re.compile(
+    r"[_ ]?(at[_ ])?2[_ -]?m(et(er|re)s?)?([_ ]?above[_ ]?ground)?$"
+    r"|_(height_above_ground|f_inst|f_tavg|mean)$"
+)
+"""Ends of names that say where or how of what stands before."""
+
+
+def _by_name(low: str) -> str | None:
+    return VARIABLE_NAMES.get(low) or VARIABLE_NAMES.get(_AT_TWO_METRES.sub("", low))
 
 
 def quantity_of(name: str, variable: xr.DataArray) -> str | None:
@@ -84,14 +107,21 @@ def quantity_of(name: str, variable: xr.DataArray) -> str | None:
     attrs = variable.attrs
     low = name.lower()
     label = str(attrs.get("long_name", "")).lower()
-    found = VARIABLE_NAMES.get(low)
+    standard = str(attrs.get("standard_name", "")).lower()
+    if _ELSEWHERE.search(standard):
+        return None
+    found = _by_name(low)
+    by_standard = STANDARD_NAMES.get(standard)
+    if by_standard is not None and not (
+        found in ("daily_maximum", "daily_minimum") and by_standard == "air_temperature"
+    ):
+        # The standard name says it even where the short one says something else.
+        if found is None and _SKIP.search(low):
+            return None
+        found = by_standard
     number = attrs.get("GRIB_paramId", attrs.get("param_id"))
     if found is None and number is not None:
         found = GRIB_PARAMETERS.get(int(number))
-    if found is None:
-        found = STANDARD_NAMES.get(str(attrs.get("standard_name", "")))
-        if found is not None and _SKIP.search(low):
-            return None
     if found is None:
         found = next(
             (q for pattern, q in LONG_NAMES if re.search(pattern, label)), None
@@ -159,139 +189,3 @@ def require_weather(
         "and humidity are needed: say "
         "--column air_temperature=NAME"
     )
-
-
-_KNOWN = {
-    **dict.fromkeys(
-        ("vapour_pressure", "pressure"), (("pa", "hpa", "kpa"), "Pa, hPa or kPa")
-    ),
-    **dict.fromkeys(
-        ("specific_humidity", "mixing_ratio"),
-        (("kg/kg", "g/kg", "1", ""), "kg/kg or g/kg"),
-    ),
-}
-"""Units of some quantities, and how to say them."""
-
-
-def in_series_units(
-    quantity: str,
-    name: str,
-    values: FloatArray,
-    units: str,
-    *,
-    hours: float,
-    monthly: bool,
-) -> tuple[FloatArray, list[Repair]]:
-    """Bring values of a NetCDF variable to series units, checking that they fit.
-
-    `hours`: length of a step (h); `monthly`: monthly means, whose amounts are mostly
-    per day. Returns °C, %, Pa, kg/kg, mm per step, m/s or W/m², and what was decided.
-    """
-    key = plain_unit(units)
-    known = values[np.isfinite(values)]
-    middle = float(np.median(known)) if known.size else 0.0
-    if quantity in (
-        "air_temperature",
-        "dew_point",
-        "wet_bulb",
-        "daily_maximum",
-        "daily_minimum",
-    ):
-        return _temperature(name, values, key, units, middle)
-    if quantity == "relative_humidity":
-        return _humidity(name, values, key, units, known)
-    if quantity == "precipitation":
-        return _amount(name, values, key, units, hours, monthly)
-    if quantity == "shortwave":
-        return _sun(name, values, key, units, hours, monthly, known)
-    allowed, said = _KNOWN.get(quantity, (("m/s", "km/h", "kn", "mph"), "m s-1"))
-    if key not in allowed:
-        raise _odd(name, units, said)
-    plain_ratio = key in ("1", "")
-    return from_unit(values, "kg/kg" if plain_ratio else key), []
-
-
-def _odd(name: str, units: str, allowed: str) -> WeatherError:
-    return WeatherError(
-        f"variable {name} has units '{units}', which are not known for it; "
-        f"it should be in {allowed}"
-    )
-
-
-def _unknown_unit(
-    name: str, values: FloatArray, units: str
-) -> tuple[FloatArray, list[Repair]]:
-    kind = RepairKind.VARIABLE_UNIT_UNKNOWN
-    return np.full_like(values, np.nan), [repair(kind, variable=name, units=units)]
-
-
-def _temperature(
-    name: str, values: FloatArray, key: str, units: str, middle: float
-) -> tuple[FloatArray, list[Repair]]:
-    found: list[Repair] = []
-    if key in TEMPERATURES:
-        out = from_unit(values, key)
-    elif key == "" and middle > 180.0:
-        out = from_unit(values, "k")
-        found = [repair(RepairKind.VARIABLE_KELVIN, variable=name)]
-    else:
-        raise _odd(name, units, "K, degC or degF")
-    known = out[np.isfinite(out)]
-    if known.size and not -95.0 < float(np.median(known)) < 62.0:
-        raise WeatherError(
-            f"variable {name} says '{units}' but its values are about {middle:g}; "
-            "correct its units"
-        )
-    return out, found
-
-
-def _humidity(
-    name: str, values: FloatArray, key: str, units: str, known: FloatArray
-) -> tuple[FloatArray, list[Repair]]:
-    top = float(np.quantile(known, 0.999)) if known.size else 100.0
-    if key == "%":
-        if 0.0 < top <= 1.0:
-            raise WeatherError(
-                f"variable {name} says % but never passes {top:.2g}; correct its units "
-                "(1 for a fraction)"
-            )
-        return values, []
-    if key in ("1", ""):
-        if top <= 1.5:
-            fraction = repair(RepairKind.VARIABLE_FRACTION, variable=name, top=top)
-            return values * 100.0, [fraction]
-        return values, [repair(RepairKind.VARIABLE_PERCENT, variable=name, top=top)]
-    raise _odd(name, units, "% or 1")
-
-
-def _amount(
-    name: str, values: FloatArray, key: str, units: str, hours: float, monthly: bool
-) -> tuple[FloatArray, list[Repair]]:
-    depth, per = split_rate(units)
-    if depth in ("mm/month", "mmmonth-1", "mmmon-1"):
-        depth = "mm"
-    elif depth not in ("mm", "cm", "in", "m"):
-        return _unknown_unit(name, values, units)
-    elif depth == "m" and per is None and monthly:
-        per = 24.0
-    amount = from_unit(values, depth) * (1.0 if per is None else hours / per)
-    # Packing leaves traces of rain that never fell.
-    return np.where(amount < 1e-3, np.where(np.isnan(amount), np.nan, 0.0), amount), []
-
-
-def _sun(
-    name: str,
-    values: FloatArray,
-    key: str,
-    units: str,
-    hours: float,
-    monthly: bool,
-    known: FloatArray,
-) -> tuple[FloatArray, list[Repair]]:
-    energy, per = split_rate(units)
-    if energy == "w/m2":
-        return values, []
-    if energy in ("j/m2", "kj/m2", "mj/m2"):
-        per = per or (24.0 if monthly else hours)
-        return np.maximum(from_unit(values, energy), 0.0) / per, []
-    return _unknown_unit(name, values, units)

@@ -13,14 +13,15 @@ from typing import Any, NoReturn
 
 import numpy as np
 import xarray as xr
+from xarray.coders import CFDatetimeCoder
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.cf import (
     choose_variables,
-    in_series_units,
     require_weather,
 )
+from emcforecast.weather.formats.cf_units import in_series_units
 from emcforecast.weather.formats.netcdf_axes import Axis, at_point, time_axis
 from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
 from emcforecast.weather.hints import Format, Hints
@@ -140,7 +141,8 @@ def read_netcdf_path(path: Path, hints: Hints) -> xr.Dataset:
 def _read(source: bytes | Path, hints: Hints) -> xr.Dataset:
     with _open(source) as opened:
         if is_own(opened):
-            own = xr.decode_cf(opened, decode_times=True)
+            # Times of no real calendar are refused, never another kind of object.
+            own = xr.decode_cf(opened, decode_times=CFDatetimeCoder(use_cftime=False))
             return _with_place(series_of_own(own), hints)
         parsed = parse_dataset(opened, hints)
         title = str(opened.attrs.get("title") or opened.attrs.get("institution") or "")
@@ -204,7 +206,7 @@ def parse_dataset(
         if (
             quantity in ("precipitation", "shortwave")
             and name not in from_start
-            and _accumulated(units, when.step)
+            and is_accumulated(units, when.step)
         ):
             converted, running = _from_each_stamp(when, converted)
             if running:
@@ -222,7 +224,8 @@ def parse_dataset(
     )
 
 
-def _accumulated(units: str, step: str) -> bool:
+def is_accumulated(units: str, step: str) -> bool:
+    """Tell whether amounts of hourly values are summed up to their stamp."""
     return step == "hour" and units.replace(" ", "").lower() in (
         *("m", "jm-2", "jm**-2", "j/m2", "mm"),
     )

@@ -10,12 +10,12 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast._types import FloatArray, IntArray, TimeArray
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR
-from emcforecast.weather.times.calendar import in_nanoseconds
+from emcforecast.weather.times.cf_times import decode_times
 
 EARTH_KM = 6371.0
 MOST_POINTS = 20_000_000
@@ -52,7 +52,7 @@ def time_axis(ds: xr.Dataset, variable: str) -> Axis:
             "the file holds a single time or none; a series of at least weeks is needed"
         )
     name, dimension = found
-    time, repairs = _decoded(ds[name])
+    time, repairs = decode_times(ds[name])
     if time.size < 2:
         raise WeatherError(
             "the file holds a single time; a series of at least weeks is needed"
@@ -88,60 +88,6 @@ def _time_coordinate(ds: xr.Dataset, dims: list[str]) -> tuple[str, str] | None:
         if variable.ndim == 1 and str(variable.dims[0]) in dims:
             return name, str(variable.dims[0])
     return None
-
-
-def _decoded(variable: xr.DataArray) -> tuple[TimeArray, tuple[Repair, ...]]:
-    units = str(variable.attrs.get("units", ""))
-    calendar = str(variable.attrs.get("calendar", "standard")).lower()
-    if variable.dtype.kind == "M":
-        return in_nanoseconds(variable.to_numpy()), ()
-    match = re.match(
-        r"\s*(second|minute|hour|day|month)s?\s+since\s+(\d{1,4})-(\d{1,2})-(\d{1,2})"
-        r"(?:[T\s]+(\d{1,2}):(\d{2})(?::(\d{2}))?)?",
-        units,
-    )
-    if variable.dtype.kind in "OSU":
-        text = variable.to_numpy().astype(str)
-        return in_nanoseconds(text.astype("datetime64[s]")), ()
-    if not match:
-        if re.match(r"\s*day as %Y%m%d", units):
-            digits = [f"{int(v):08d}" for v in variable.to_numpy()]
-            days = [f"{t[:4]}-{t[4:6]}-{t[6:8]}" for t in digits]
-            return in_nanoseconds(np.array(days, "datetime64[D]")), ()
-        raise WeatherError(f"times are in '{units}', which is no known unit of time")
-    count = variable.to_numpy().astype(np.float64)
-    year, month, day = int(match[2]), int(match[3]), int(match[4])
-    clock = int(match[5] or 0) * 3600 + int(match[6] or 0) * 60 + int(match[7] or 0)
-    if match[1] == "month":
-        start = np.datetime64(f"{year:04d}-{month:02d}", "M")
-        return in_nanoseconds(start + np.floor(count).astype(np.int64)), ()
-    per = {"second": 1.0, "minute": 60.0, "hour": 3600.0, "day": 86400.0}[match[1]]
-    seconds = np.round(count * per).astype(np.int64) + clock
-    if calendar in ("noleap", "365_day"):
-        return _without_leap_days(seconds, year, month, day), (
-            repair(RepairKind.NO_LEAP_DAYS),
-        )
-    if calendar in ("360_day", "julian", "all_leap", "366_day"):
-        raise WeatherError(
-            f"the file counts in a {calendar} calendar, which is no real one; convert "
-            "it to a standard calendar first"
-        )
-    start = np.datetime64(f"{max(year, 1):04d}-{month:02d}-{day:02d}", "s")
-    if year < 1582:
-        # The mixed calendar is two days off the proleptic one at year 1.
-        start = start - np.timedelta64(2, "D") if year <= 1 else start
-    return in_nanoseconds(start + seconds.astype("timedelta64[s]")), ()
-
-
-def _without_leap_days(seconds: IntArray, year: int, month: int, day: int) -> TimeArray:
-    before = np.array([0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334])
-    days, rest = np.divmod(seconds, 86400)
-    number = days + int(before[month - 1]) + day - 1
-    years, of_year = np.divmod(number, 365)
-    index = np.searchsorted(before, of_year, side="right") - 1
-    months = ((year + years - 1970) * 12 + index).astype("datetime64[M]")
-    date = months.astype("datetime64[D]") + (of_year - before[index])
-    return in_nanoseconds(date.astype("datetime64[s]") + rest)
 
 
 def distance_km(

@@ -18,6 +18,7 @@ from emcforecast.physics.moist_air import (
     R_V,
     relative_humidity,
     saturation_vapour_pressure,
+    standard_pressure,
     vapour_pressure_from_specific_humidity,
 )
 from emcforecast.weather.hints import Hints
@@ -29,21 +30,6 @@ from emcforecast.weather.series import VARIABLES, make_series
 
 PSYCHROMETER = 6.53e-4
 """Coefficient of the ventilated psychrometer over water, 1/K."""
-
-
-def standard_pressure(elevation: float) -> float:
-    """Pressure (Pa) of the standard atmosphere at an elevation (m).
-
-    References
-    ----------
-    ISO 2533, troposphere: p = 101325 (1 - 2.25577e-5 z)^5.25588.
-
-    Examples
-    --------
-    >>> round(standard_pressure(1000.0))
-    89875
-    """
-    return float(101325.0 * (1.0 - 2.25577e-5 * elevation) ** 5.25588)
 
 
 def vapour_pressure_from_wet_bulb(
@@ -93,18 +79,18 @@ def humidity_from(
     pressure = given.get("pressure")
     repairs: list[Repair] = []
     result: FloatArray | None = None
-    for name in _DERIVED:
+    for name in PREFERRED:
         if name not in given:
             continue
         if name == "relative_humidity":
             result = np.array(given[name], dtype=np.float64)
             continue
         p_pa = pressure
-        if name in _NEED_PRESSURE:
+        if name in NEED_PRESSURE:
             p_pa, more = _some_pressure(temperature, pressure, elevation)
             repairs += more
         with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
-            e_pa = _vapour_pressure(name, temperature, given[name], p_pa)
+            e_pa = vapour_pressure_of(name, temperature, given[name], p_pa)
             e_pa = np.where((e_pa > 0.0) & (np.abs(temperature) < 95.0), e_pa, np.nan)
             derived = relative_humidity(temperature, e_pa)
         if result is None:
@@ -119,11 +105,12 @@ def humidity_from(
     return result, repairs
 
 
-_DERIVED = (
+PREFERRED = (
     *("relative_humidity", "dew_point", "vapour_pressure", "absolute_humidity"),
     *("specific_humidity", "mixing_ratio", "wet_bulb"),
 )
-_NEED_PRESSURE = ("specific_humidity", "mixing_ratio", "wet_bulb")
+"""Measures of humidity, the best one first."""
+NEED_PRESSURE = ("specific_humidity", "mixing_ratio", "wet_bulb")
 
 
 def _some_pressure(
@@ -138,9 +125,14 @@ def _some_pressure(
     ]
 
 
-def _vapour_pressure(
+def vapour_pressure_of(
     name: str, temperature: FloatArray, values: FloatArray, pressure: FloatArray | None
 ) -> FloatArray:
+    """Vapour pressure (Pa) from any measure of humidity but relative, elementwise.
+
+    `name`: one of `PREFERRED`; units as in `humidity_from`; `pressure` (Pa) for those
+    of `NEED_PRESSURE`. NaN where a dew point or wet bulb lies above the air.
+    """
     if name == "dew_point":
         # A dew point within rounding of the air is kept; one well above it is not.
         fits = (values <= temperature + 1.0) & (values > -90.0)

@@ -16,7 +16,7 @@ from emcforecast.weather.repairs import (
     counted,
     repair,
 )
-from emcforecast.weather.series import ONE_YEAR_KINDS, check_contract
+from emcforecast.weather.series import ONE_YEAR_KINDS, check_contract, place_time
 
 SHORT_GAP = 6
 """Longest gap (h) bridged by a straight line."""
@@ -113,7 +113,7 @@ def _usable(
     ds: xr.Dataset, gone: BoolArray, *, cyclic: bool
 ) -> tuple[slice, list[Repair]]:
     """Return the longest stretch without a month too full of holes."""
-    stamps = ds["time"].to_numpy()
+    stamps = place_time(ds)
     months = stamps.astype("datetime64[M]").astype(np.int64)
     months -= months[0]
     first = stamps[0].astype("datetime64[M]")

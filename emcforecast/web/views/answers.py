@@ -6,6 +6,7 @@ from flask import Flask, Response, g, jsonify, render_template, request
 from werkzeug.exceptions import NotFound
 
 from emcforecast.errors import InputError
+from emcforecast.language import N_, _
 from emcforecast.storage.kinds import SETTINGS
 from emcforecast.web.jobs import Job
 from emcforecast.web.levers import place_forms
@@ -20,9 +21,9 @@ from emcforecast.web.store import Kept
 from emcforecast.web.views.choices import choices
 
 TITLES = {
-    "floor": "How dry can it get?",
-    "dry": "When is it dry?",
-    "plan": "Where next, and when in?",
+    "floor": N_("How dry can it get?"),
+    "dry": N_("When is it dry?"),
+    "plan": N_("Where next, and when in?"),
 }
 
 
@@ -98,9 +99,9 @@ def _question(command: str, fields: dict[str, str]) -> Question:
 def refusal(job: Job) -> str:
     """Say why a job gave no answer."""
     if job.state == "failed":
-        return "Something went wrong in the program; the server's window tells more."
+        return _("Something went wrong in the program; the server's window tells more.")
     if job.state == "stopped":
-        return "This was stopped. Ask again to begin anew."
+        return _("This was stopped. Ask again to begin anew.")
     return job.message
 
 
@@ -150,8 +151,8 @@ def _page(
     return render_template(
         f"{command}.html",
         command=command,
-        title=TITLES[command] if kept is None else kept.title,
-        heading=TITLES[command],
+        title=_(TITLES[command]) if kept is None else kept.title,
+        heading=_(TITLES[command]),
         asked={**DEFAULTS, "units": site.serving.units, **fields},
         address="" if found is None else found.address,
         kept=kept,

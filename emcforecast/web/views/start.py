@@ -1,17 +1,19 @@
 """The first page: which weather, and what to ask."""
 
+from contextlib import closing
 from urllib.parse import urlencode
 
 from flask import Flask, g, redirect, render_template, request
 from werkzeug.wrappers import Response
 
 from emcforecast.errors import ArchiveError, InputError
+from emcforecast.language import N_, _
 from emcforecast.web.site import Site, this_site
 from emcforecast.web.sources import HINTS
 from emcforecast.web.uploads import inspect_upload, keep_upload
 from emcforecast.web.views.choices import choices, typed
 
-NOT_FOUND = (
+NOT_FOUND = N_(
     "No place of that name was found. Try another spelling, or give latitude and "
     "longitude."
 )
@@ -50,7 +52,7 @@ def places() -> tuple[str, int]:
         except ArchiveError as error:
             refused = str(error)
         else:
-            refused = "" if found else NOT_FOUND
+            refused = "" if found else _(NOT_FOUND)
     page = render_template(
         "places.html",
         name=name,
@@ -71,7 +73,8 @@ def upload() -> tuple[str, int] | Response:
     given = request.files.get("file")
     try:
         if given is not None and given.filename:
-            code = keep_upload(folder, given.filename, given.read())
+            with closing(given):
+                code = keep_upload(folder, given.filename, given.read())
         found = inspect_upload(site.sources.uploaded(code), asked)
         refused = found.refused or found.short
     except InputError as error:

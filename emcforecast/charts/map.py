@@ -1,0 +1,304 @@
+"""The picture of a grid: how dry wood gets, place by place, on a map."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import xarray as xr
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from emcforecast._types import FloatArray
+from emcforecast.charts import style
+from emcforecast.charts.cells import Cells, drawn_finer, place_cells
+from emcforecast.charts.coast import FINEST, coast_rings
+from emcforecast.charts.map_labels import (
+    Name,
+    Taken,
+    city_names,
+    label_contours,
+    put_names,
+)
+from emcforecast.charts.map_lines import draw_graticule
+from emcforecast.charts.ramp import colours, whole_levels
+from emcforecast.charts.style import LIGHT, Look
+from emcforecast.language import N_, _
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.path import Path
+
+SHOWN = ("year_lowest_p50", "lowest_p50", "emc_lowest_p50", "emc_p50", "emc")
+"""What a map shows unless it is said, the first that there is."""
+WORDS = {
+    "year_lowest_p50": N_("lowest moisture of the year, middle year"),
+    "lowest_p50": N_("lowest moisture of the driest month, middle year"),
+    "emc_lowest_p50": N_("lowest equilibrium moisture content (EMC), middle year"),
+    "emc_p50": N_(
+        "equilibrium moisture content (EMC) of the driest month, middle year"
+    ),
+    "emc": N_("equilibrium moisture content (EMC) of the driest month"),
+}
+PLACES = {"outdoor": N_("Outdoors"), "shed": N_("Shed"), "indoor": N_("Indoors")}
+ICE = -58.0
+"""Degrees north: maps of the world end here where the sea is left out."""
+LAND_ONLY = 20.0
+"""Degrees from which on the sea is left out: wood is dried on land."""
+
+
+def map_figure(
+    result: xr.Dataset,
+    *,
+    variable: str | None = None,
+    title: str = "",
+    names: Sequence[Name] | bool = False,
+    look: Look = LIGHT,
+    narrow: bool = False,
+    land_only: bool | None = None,
+) -> Figure:
+    """Draw a variable of a map's answer, a panel for each place to store wood.
+
+    Parameters
+    ----------
+    result : Dataset
+        With ``latitude`` and ``longitude``; of months the driest is shown.
+    variable : str, optional
+        Which, in % of oven-dry mass; the first of `SHOWN` otherwise.
+    title : str
+        The finding; made from the numbers otherwise.
+    names : sequence of Name, or bool
+        Places to write on the map; True for cities.
+    look : Look
+        Light or dark.
+    narrow : bool
+        For a phone held upright.
+    land_only : bool, optional
+        Leave out the sea; by default on maps of over twenty degrees.
+
+    Returns
+    -------
+    Figure
+        Cells coloured by whole per cent, contours with their numbers, coasts.
+    """
+    name = variable or next(n for n in SHOWN if n in result)
+    panels = _panels(result[name])
+    cells = place_cells(panels[0][1])
+    projection = cells.projection
+    land = projection.land(coast_rings()) if projection.span >= FINEST else None
+    is_clipped = projection.span > LAND_ONLY if land_only is None else land_only
+    seen = np.ones(cells.x.shape, dtype=bool)
+    if is_clipped and land is not None and cells.on(land).any():
+        seen = cells.on(land) & (cells.north > ICE if projection.is_world else True)
+    held = [(words, np.where(seen, field, np.nan)) for words, field in _values(panels)]
+    levels = _levels([field for __, field in held])
+    bottom = float(cells.y_edges.min())
+    if is_clipped and projection.is_world:
+        bottom = max(bottom, float(projection.xy(0.0, ICE)[1]))
+    fig, axes = _figure(len(held), cells, bottom, look, narrow)
+    canvas = FigureCanvasAgg(fig)
+    drawn = []
+    for place, (words, whole) in zip(axes, _values(panels), strict=True):
+        clip = land if seen.sum() < seen.size else None
+        drawn.append(_draw(place, whole, cells, land, clip, levels, look))
+        if len(held) > 1:
+            place.set_title(words, loc="left", fontsize=10, color=look.ink)
+    _legend(fig, drawn[0][0], axes, levels, look, narrow=narrow)
+    label = str(result[name].attrs.get("long_name", name))
+    case = _(WORDS[name]) if name in WORDS else label
+    _title(fig, look, title or finding(held, cells), case, narrow=narrow)
+    source = str(result.attrs.get("source", ""))
+    note = str(result.attrs.get("attribution", ""))
+    style.footnote(fig, look, "\n".join(t for t in (source, note) if t))
+    fig.draw_without_rendering()
+    # Words are put into the room that is left: it must not move any more.
+    fig.set_layout_engine("none")
+    cities = city_names() if names is True else list(names or [])
+    for place, (__, contours) in zip(axes, drawn, strict=True):
+        taken = Taken(place, canvas)
+        put_names(place, cities, projection, taken, look, narrow=narrow)
+        label_contours(
+            place, contours, taken, look, land if is_clipped else None, narrow=narrow
+        )
+    return fig
+
+
+def _panels(field: xr.DataArray) -> list[tuple[str, xr.DataArray]]:
+    space = {*field["latitude"].dims, *field["longitude"].dims}
+    if "month" in field.dims:
+        field = field.min("month")
+    for dim in [d for d in field.dims if d not in space and d != "place"]:
+        field = field.isel({dim: 0})
+    if "place" not in field.dims:
+        return [("", field)]
+    return [
+        (
+            _(PLACES[str(word)]) if str(word) in PLACES else str(word),
+            field.isel(place=k),
+        )
+        for k, word in enumerate(field["place"].to_numpy())
+    ]
+
+
+def _values(panels: list[tuple[str, xr.DataArray]]) -> list[tuple[str, FloatArray]]:
+    return [
+        (words, np.asarray(field.to_numpy(), dtype=np.float64))
+        for words, field in panels
+    ]
+
+
+def _levels(fields: Sequence[FloatArray]) -> list[int]:
+    known = np.concatenate([f[np.isfinite(f)] for f in fields])
+    if not known.size:
+        return [0, 1]
+    return whole_levels(float(np.quantile(known, 0.002)), float(known.max()))
+
+
+def finding(held: Sequence[tuple[str, FloatArray]], cells: Cells) -> str:
+    """Say what a map shows: the driest, the middle and the dampest of its area."""
+    weight = np.cos(np.radians(np.nan_to_num(cells.north)))
+    middles = []
+    for words, field in held:
+        known = np.isfinite(field)
+        if not known.any():
+            return _("No place of the grid has air the whole year")
+        order = np.argsort(field[known])
+        share = np.cumsum(weight[known][order])
+        middle = field[known][order][np.searchsorted(share, 0.5 * share[-1])]
+        middles.append((words, middle, np.nanmin(field), np.nanmax(field)))
+    if len(middles) > 1:
+        parts = [f"{words.lower()} {middle:.0f} %" for words, middle, *__ in middles]
+        return _(
+            "How dry wood gets over half the area: {places}", places=", ".join(parts)
+        )
+    __, middle, low, high = middles[0]
+    if round(low) == round(high):
+        return _("Wood dries to {mc:.0f} % everywhere", mc=float(middle))
+    if round(high) - round(low) < 3:
+        return _(
+            "Wood dries to {low:.0f} to {high:.0f} % everywhere",
+            low=float(low),
+            high=float(high),
+        )
+    return _(
+        "Wood dries to {mc:.0f} % or less over half the area: {low:.0f} % where it is "
+        "driest, {high:.0f} % where it is dampest",
+        mc=float(middle),
+        low=float(low),
+        high=float(high),
+    )
+
+
+def _figure(
+    count: int, cells: Cells, bottom: float, look: Look, narrow: bool
+) -> tuple[Figure, list[Axes]]:
+    wide = float(np.ptp(cells.x_edges)) or 1.0
+    tall = float(cells.y_edges.max()) - bottom or 1.0
+    shape = max(tall / wide, 0.12)
+    width = 4.2 if narrow else 9.0
+    beside = 1 if narrow or shape < 0.62 else min(count, 3)
+    rows = -(-count // beside)
+    each = (width - 0.4) / beside
+    tallest = 5.4 if count == 1 else 4.2
+    height = rows * (min(each * shape, tallest) + (0.35 if count > 1 else 0.1))
+    fig = Figure(
+        figsize=(width, height + (2.1 if narrow else 1.5)),
+        facecolor=look.paper,
+        layout="constrained",
+    )
+    places = []
+    for k in range(count):
+        axes = fig.add_subplot(rows, beside, k + 1)
+        axes.set_facecolor(look.paper)
+        axes.set_aspect("equal")
+        axes.set_xticks([])
+        axes.set_yticks([])
+        for side in axes.spines.values():
+            side.set_visible(False)
+        margin = 0.01 * max(wide, tall)
+        axes.set_xlim(cells.x_edges.min() - margin, cells.x_edges.max() + margin)
+        axes.set_ylim(bottom - margin, cells.y_edges.max() + margin)
+        axes.set_autoscale_on(False)
+        places.append(axes)
+    return fig, places
+
+
+def _draw(
+    axes: Axes,
+    field: FloatArray,
+    cells: Cells,
+    land: Path | None,
+    clip: Path | None,
+    levels: list[int],
+    look: Look,
+) -> tuple[Any, Any]:
+    """Draw cells, contours, coasts and the net of degrees; return the first two."""
+    tones, norm = colours(levels, look)
+    x, y, values = drawn_finer(field, cells)
+    shown = np.ma.masked_invalid(np.clip(values, levels[0], levels[-1] - 1e-9))
+    mesh = axes.contourf(x, y, shown, levels=levels, cmap=tones, norm=norm, zorder=1)
+    contours = None
+    if len(levels) > 2:
+        contours = axes.contour(
+            x,
+            y,
+            shown,
+            levels=levels[1:-1],
+            colors=look.ink,
+            linewidths=0.45,
+            alpha=0.75,
+            zorder=2,
+        )
+    if clip is not None:
+        mesh.set_clip_path(clip, axes.transData)
+        if contours is not None:
+            contours.set_clip_path(clip, axes.transData)
+    draw_graticule(axes, cells.projection, look)
+    if land is not None:
+        from matplotlib.patches import PathPatch
+
+        coast = PathPatch(
+            land,
+            facecolor="none",
+            edgecolor=look.ink if clip is None else look.mark,
+            linewidth=0.9 if clip is None else 0.5,
+            zorder=3,
+        )
+        axes.add_patch(coast)
+        coast.set_clip_path(cells.outline, axes.transData)
+    return mesh, contours
+
+
+def _legend(
+    fig: Figure,
+    mesh: Any,
+    axes: Sequence[Axes],
+    levels: list[int],
+    look: Look,
+    *,
+    narrow: bool,
+) -> None:
+    bar = fig.colorbar(
+        mesh,
+        ax=list(axes),
+        orientation="horizontal",
+        shrink=0.9 if narrow else 0.55,
+        aspect=30 if narrow else 40,
+        pad=0.03,
+        ticks=levels,
+    )
+    bar.ax.tick_params(colors=look.ink, labelsize=9, length=0)
+    bar.outline.set_visible(False)
+    bar.set_label(_("% of oven-dry mass"), color=look.ink, fontsize=9)
+
+
+def _title(fig: Figure, look: Look, found: str, case: str, *, narrow: bool) -> None:
+    letters = style.NARROW_TITLE if narrow else style.WIDE_TITLE
+    lines = [
+        textwrap.fill(part, letters, break_on_hyphens=False)
+        for part in (found, case[:1].upper() + case[1:])
+        if part
+    ]
+    fig.suptitle("\n".join(lines), x=0.01, ha="left", fontsize=11, color=look.ink)

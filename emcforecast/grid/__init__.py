@@ -1,0 +1,1 @@
+"""Grids: many places at once, read lazily and worked out in pieces."""

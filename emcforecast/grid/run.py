@@ -1,0 +1,165 @@
+"""Blocks of a map computed one after another, on threads or on a cluster."""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
+from typing import TYPE_CHECKING, Any
+
+import xarray as xr
+
+from emcforecast._types import Progress
+from emcforecast.errors import InputError
+from emcforecast.grid.blocks import Region
+from emcforecast.physics.kernels.compiled import processors
+
+if TYPE_CHECKING:
+    from distributed import Client
+
+AHEAD = 2
+"""Blocks under way for each worker, so that none waits for the next."""
+CONNECT_SECONDS = 20.0
+
+Compute = Callable[[Region], xr.Dataset]
+"""From the slices of a block to its lazy answer."""
+Write = Callable[[int, Region, xr.Dataset], None]
+Blocks = Sequence[tuple[int, Region]]
+
+
+def run_blocks(
+    blocks: Blocks,
+    compute: Compute,
+    write: Write,
+    *,
+    threads: int | None = None,
+    scheduler: str | None = None,
+    progress: Progress | None = None,
+    say: Callable[[str], None] | None = None,
+) -> None:
+    """Compute blocks and write each as soon as it is there.
+
+    Parameters
+    ----------
+    blocks : sequence of (int, mapping)
+        Number and slices of each.
+    compute : callable
+        Returns the lazy answer of a block.
+    write : callable
+        Called with number, slices and the computed answer, here, one at a time.
+    threads : int, optional
+        All cores when left out.
+    scheduler : str, optional
+        Address of a dask.distributed scheduler, "tcp://host:8786"; its workers then
+        compute, and whoever is lost has its blocks done again by another.
+    progress : callable, optional
+        Called with the fraction done and what is being done.
+    say : callable, optional
+        Told the address of the cluster's dashboard.
+
+    Raises
+    ------
+    InputError
+        When the scheduler cannot be reached.
+    """
+    tell = progress or (lambda fraction, what: None)
+    done = 0
+    with ExitStack() as stack:
+        if scheduler is None:
+            workers = threads or processors()
+            found = _on_threads(blocks, compute, workers, stack)
+        else:
+            client = stack.enter_context(connect(scheduler))
+            if say is not None and client.dashboard_link:
+                say(f"dashboard: {client.dashboard_link}")
+            found = _on_cluster(blocks, compute, client)
+        for number, region, part in found:
+            write(number, region, part)
+            done += 1
+            tell(done / len(blocks), f"block {done} of {len(blocks)}")
+
+
+def _on_threads(
+    blocks: Blocks, compute: Compute, workers: int, stack: ExitStack
+) -> Iterator[tuple[int, Region, xr.Dataset]]:
+    """As many blocks at a time as there are threads; few blocks share the threads."""
+    from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+
+    side_by_side = max(min(workers, len(blocks)), 1)
+    inner = workers // side_by_side
+    pool = stack.enter_context(ThreadPoolExecutor(side_by_side))
+
+    def one(region: Region) -> xr.Dataset:
+        lazy = compute(region)
+        if inner > 1:
+            return lazy.compute(scheduler="threads", num_workers=inner)
+        return lazy.compute(scheduler="synchronous")
+
+    waiting = iter(blocks)
+    running: dict[Future[xr.Dataset], tuple[int, Region]] = {}
+
+    def begin() -> None:
+        for number, region in waiting:
+            running[pool.submit(one, region)] = number, region
+            return
+
+    for _ in range(side_by_side):
+        begin()
+    while running:
+        ready, _ = wait(running, return_when=FIRST_COMPLETED)
+        for future in ready:
+            number, region = running.pop(future)
+            part = future.result()
+            begin()
+            yield number, region, part
+
+
+def _on_cluster(
+    blocks: Blocks, compute: Compute, client: "Client"
+) -> Iterator[tuple[int, Region, xr.Dataset]]:
+    """Give each worker some blocks at a time; the answers come here."""
+    from distributed import as_completed
+
+    waiting = iter(blocks)
+    running: dict[str, tuple[int, Region]] = {}
+
+    def begin() -> Any:
+        for number, region in waiting:
+            future = client.compute(compute(region))
+            running[future.key] = number, region
+            return future
+        return None
+
+    cores = max(sum(client.ncores().values()), 1)
+    futures = as_completed([f for f in (begin() for _ in range(AHEAD * cores)) if f])
+    for future in futures:
+        number, region = running.pop(future.key)
+        part = future.result()
+        future.release()
+        more = begin()
+        if more is not None:
+            futures.add(more)
+        yield number, region, part
+
+
+def connect(scheduler: str) -> "Client":
+    """Connect to a running dask.distributed scheduler.
+
+    Raises
+    ------
+    InputError
+        When there is none at that address.
+    """
+    from distributed import Client
+
+    try:
+        client = Client(scheduler, timeout=CONNECT_SECONDS)
+    except (OSError, ValueError, TimeoutError) as error:
+        raise InputError(
+            f"--scheduler {scheduler}: no dask scheduler answers there ({error}); "
+            "start one with `dask scheduler` and name its address, tcp://host:8786"
+        ) from error
+    if not client.ncores():
+        client.close()
+        raise InputError(
+            f"--scheduler {scheduler}: it has no workers; start some with "
+            f"`dask worker {scheduler}`"
+        )
+    return client
