@@ -4,6 +4,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from werkzeug.datastructures import FileStorage
 from werkzeug.test import encode_multipart
 
 YARD = """\
@@ -77,7 +78,11 @@ class Visitor:
         kind = None
         if address == "/upload":
             # Encoded here: the client would leave a large body's file open.
-            boundary, body = encode_multipart(body)
+            held = {
+                name: FileStorage(*value) if isinstance(value, tuple) else value
+                for name, value in body.items()
+            }
+            boundary, body = encode_multipart(held)
             kind = f"multipart/form-data; boundary={boundary}"
         return self.client.post(
             address, data=body, headers={"Accept": "text/html"}, content_type=kind
