@@ -100,13 +100,14 @@ def test_a_slow_sender_holds_no_worker(server):
 )
 def test_what_is_no_request_is_refused(server, sent):
     with opened(server) as one:
-        one.sendall(sent)
-        one.shutdown(socket.SHUT_WR)
         one.settimeout(10)
-        try:
+        answer = b""
+        # It may have closed the connection before all was sent.
+        with suppress(OSError):
+            one.sendall(sent)
+            one.shutdown(socket.SHUT_WR)
+        with suppress(ConnectionError):
             answer = one.recv(2000)
-        except ConnectionResetError:
-            answer = b""
     assert b" 200 " not in answer.split(b"\r\n")[0]
     assert b"larch" not in answer
     assert answered(server) == 200

@@ -1,5 +1,6 @@
 """The first page: which weather, and what to ask."""
 
+from contextlib import closing
 from urllib.parse import urlencode
 
 from flask import Flask, g, redirect, render_template, request
@@ -72,7 +73,8 @@ def upload() -> tuple[str, int] | Response:
     given = request.files.get("file")
     try:
         if given is not None and given.filename:
-            code = keep_upload(folder, given.filename, given.read())
+            with closing(given):
+                code = keep_upload(folder, given.filename, given.read())
         found = inspect_upload(site.sources.uploaded(code), asked)
         refused = found.refused or found.short
     except InputError as error:
