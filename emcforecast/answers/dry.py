@@ -13,6 +13,7 @@ from emcforecast.forecast.dry_result import Dry
 from emcforecast.report import dry as words
 from emcforecast.report.answer import Answer
 from emcforecast.report.dry_sentences import dry_sentences
+from emcforecast.report.names import name_note
 from emcforecast.report.weather import based_on, source_line
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
@@ -99,7 +100,7 @@ def dry_answer(
         found,
         weather,
         system=system,
-        note=" ".join(each.note for each in woods if each.note),
+        note=" ".join(filter(None, map(name_note, woods))),
         inputs=inputs,
         risks=risks,
         more=more,

@@ -16,6 +16,7 @@ from emcforecast.report.floor import (
     floor_text,
 )
 from emcforecast.report.floor_sentences import floor_sentences, title_of
+from emcforecast.report.names import name_note
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.weather import based_on, source_line
 from emcforecast.storage.settings import Setting
@@ -76,7 +77,7 @@ def floor_answer(
         weather,
         targets,
         system=system,
-        note=wood.note,
+        note=name_note(wood),
         inputs=inputs,
         months=months,
         air=air,

@@ -11,6 +11,7 @@ from emcforecast.forecast.hindcast_scores import Hindcast
 from emcforecast.report import hindcast as words
 from emcforecast.report.answer import Answer
 from emcforecast.report.cautions import caution_words
+from emcforecast.report.names import name_note
 from emcforecast.report.weather import based_on, source_line
 from emcforecast.wood.species import Found, Species
 
@@ -83,7 +84,7 @@ def hindcast_answer(
             words.hindcast_text(found, sentences, based_on(weather)),
             words.hindcast_rows(found),
             weather,
-            warnings=[wood.note] if wood is not None and wood.note else [],
+            warnings=[] if wood is None else [*filter(None, [name_note(wood)])],
             cautions=caution_words([Caution.METER]),
         ),
         found,

@@ -11,6 +11,7 @@ from emcforecast.report.movement import (
     movement_sentences,
     movement_text,
 )
+from emcforecast.report.names import name_note
 from emcforecast.units import UnitSystem
 from emcforecast.wood.board_moves import BoardMoves, board_moves
 from emcforecast.wood.movement import Grain
@@ -64,7 +65,7 @@ def movement_answer(
         thickness_mm=thickness_mm,
         allowance_mm=allowance_mm,
     )
-    return movement_answered(found, system=system, note=wood.note, inputs=inputs)
+    return movement_answered(found, system=system, note=name_note(wood), inputs=inputs)
 
 
 def movement_answered(

@@ -11,6 +11,7 @@ from emcforecast.forecast.plan.result import Plan
 from emcforecast.forecast.targets import Target
 from emcforecast.report import plan as words
 from emcforecast.report.answer import Answer
+from emcforecast.report.names import name_note
 from emcforecast.report.plan_result import plan_result, plan_rows
 from emcforecast.report.plan_words import plan_sentences
 from emcforecast.report.weather import based_on, source_line
@@ -99,7 +100,7 @@ def plan_answer(
         weather,
         system=system,
         today=today,
-        notes=[wood.note, words.target_note(target, region)],
+        notes=[name_note(wood), words.target_note(target, region)],
         inputs=inputs,
         air=air,
     )

@@ -176,10 +176,9 @@ def wood_for(name: str, yard_file: Path | None) -> "Found":
     YardError
         When the yard file cannot be read.
     """
-    from emcforecast.wood.species import Found, resolve_species
+    from emcforecast.wood.species import resolve_species
 
-    found = resolve_species(name, own_woods(yard_file))
-    return Found(found.species, f"{found.note}." if found.note else "")
+    return resolve_species(name, own_woods(yard_file))
 
 
 def own_woods(yard_file: Path | None) -> "dict[str, Species]":

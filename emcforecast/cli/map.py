@@ -106,12 +106,13 @@ def command(
     from emcforecast.grid.question import grid_question
     from emcforecast.grid.summary import summarise
     from emcforecast.report import map as words
+    from emcforecast.report.names import name_note
 
     boards = bool(settings or species or thickness or targets or stacked)
     question, notes = None, []
     if boards:
         wood = common.wood_for(species or "European larch", yard_file)
-        notes = [*filter(None, [wood.note])]
+        notes = [*filter(None, [name_note(wood)])]
         question = grid_question(
             wood.species, thickness or "27 mm", settings,
             targets=targets, stacked=stacked, utc_offset=options["clock"],

@@ -240,6 +240,7 @@ def _reading(
         two_meters,
         verdict_words,
     )
+    from emcforecast.report.names import name_note
     from emcforecast.wood.meter import interpret
     from emcforecast.wood.sample_board import meters_agree
 
@@ -253,7 +254,7 @@ def _reading(
     )
     steps, verdict = correction_steps(told, system), verdict_words(told)
     if wood is not None and wood.note:
-        steps = (wood.note, *steps)
+        steps = (name_note(wood), *steps)
     valid, headline = told.valid, _("The reading says: {verdict}", verdict=verdict)
     if told.corrected is not None:
         headline = likeliest_words(told)

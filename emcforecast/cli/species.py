@@ -66,6 +66,7 @@ def command(
 def _find(asked: str, own: "dict[str, Species]") -> tuple[tuple["Species", ...], str]:
     """Return the woods a word means, and how a general name is read."""
     from emcforecast.errors import SpeciesError
+    from emcforecast.report.names import name_note
     from emcforecast.wood.species import all_species, resolve_species, search_species
     from emcforecast.wood.species_names import key
 
@@ -82,7 +83,7 @@ def _find(asked: str, own: "dict[str, Species]") -> tuple[tuple["Species", ...],
     if not read.note:
         return (read.species,), ""
     rest = tuple(species for species in listed if species != read.species)
-    return (read.species, *rest), f"{read.note}."
+    return (read.species, *rest), name_note(read)
 
 
 def _entry(species: "Species") -> dict[str, Any]:

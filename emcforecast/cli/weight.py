@@ -73,6 +73,7 @@ def command(
 ) -> None:
     """Show what a stack weighs: a layer, the whole stack, and per area of floor."""
     from emcforecast.report.cautions import caution_words
+    from emcforecast.report.names import name_note
     from emcforecast.report.weather import moisture_source
     from emcforecast.thickness import parse_thickness
     from emcforecast.units import parse_length
@@ -128,7 +129,7 @@ def command(
             result,
             _text(wood.species, size, stack, system),
             [result],
-            warnings=(wood.note,) if wood.note else (),
+            warnings=[*filter(None, [name_note(wood)])],
             cautions=caution_words([Caution.WEIGHT, Caution.LEANING]),
         ),
         as_json=as_json,

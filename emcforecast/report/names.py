@@ -9,7 +9,7 @@ from emcforecast.storage.kinds import KINDS, SETTINGS
 from emcforecast.storage.parameters import PARAMETERS
 from emcforecast.weather.series import KINDS as WEATHER_KINDS
 from emcforecast.wood.board import paces_from_others
-from emcforecast.wood.species import all_species
+from emcforecast.wood.species import Found, all_species
 
 Form = Literal[
     "place",
@@ -51,6 +51,11 @@ def own_place(name: str, form: Form = "place") -> str:
 def wood_name(spoken: str) -> str:
     """Name a wood: "white oak"; one of a person's own keeps its name."""
     return p_("wood", spoken) if spoken in _woods() else spoken
+
+
+def name_note(found: Found) -> str:
+    """Say how a general name of a wood was read; "" where it means one wood only."""
+    return f"{found.note}." if found.note else ""
 
 
 def place_about(kind: str) -> str:

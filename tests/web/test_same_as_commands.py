@@ -18,8 +18,12 @@ QUESTIONS = {
         ["--thickness", "30 mm", "--setting", "shed=loft,ventilation=8"],
     ),
     "dry": (
-        "weather=file:short.csv&stacked=2016-04-01&setting=shed&target=16",
-        ["--stacked", "2016-04-01", "--setting", "shed", "--target", "16"],
+        "weather=file:short.csv&species=ash&stacked=2016-04-01&setting=shed"
+        "&target=16",
+        [
+            *("--species", "ash", "--stacked", "2016-04-01"),
+            *("--setting", "shed", "--target", "16"),
+        ],
     ),
     "plan": (
         "weather=file:short.csv&stacked=2016-04-01&need=2017-05-01&use=furniture"
@@ -61,6 +65,8 @@ def test_the_document_of_a_page_is_that_of_the_command(visitor, short, command):
     told = json.loads(printed.stdout)
     for part in ("command", "version", "result", "weather", "warnings", "cautions"):
         assert served[part] == told[part], part
+    if command == "dry":
+        assert any("ash" in warning for warning in told["warnings"])
     rows = list(
         csv.DictReader(io.StringIO(visitor.get(f"/{command}.csv?{query}").text))
     )
