@@ -92,6 +92,27 @@ def parse_date(given: date | str) -> date:
     return _of_these_centuries(found, text)
 
 
+def day_given(what: str, text: str) -> date:
+    """Read a date as `parse_date` does; a refusal begins with what it was given for.
+
+    Parameters
+    ----------
+    what : str
+        The option or the field, as the person knows it.
+    text : str
+        The date.
+
+    Raises
+    ------
+    InputError
+        When it is not a date, is ambiguous, or is of another century.
+    """
+    try:
+        return parse_date(text)
+    except InputError as error:
+        raise InputError(f"{what}: {error}") from None
+
+
 def month(number: int) -> str:
     """Name a month, 1 to 12, in the language spoken.
 

@@ -2,10 +2,9 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from emcforecast.report.answer import Answer
-from emcforecast.report.document import document
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -48,15 +47,3 @@ class Answered(Generic[Found]):
     def in_units(self, system: UnitSystem) -> "Answered[Found]":
         """Return the same answer said in one system of units."""
         return self if self.say is None else self.say(system)
-
-    def document(self) -> dict[str, Any]:
-        """Return the one JSON document that the command prints with ``--json``."""
-        said = self.answer
-        return document(
-            said.command,
-            said.inputs,
-            said.result,
-            weather=said.weather,
-            warnings=said.warnings,
-            cautions=said.cautions,
-        )

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from emcforecast._types import Progress
@@ -19,7 +19,7 @@ from emcforecast.forecast.floor import chosen_settings
 from emcforecast.forecast.floor_result import Floor
 from emcforecast.forecast.hindcast_scores import Hindcast
 from emcforecast.forecast.plan.result import Plan
-from emcforecast.forecast.targets import Target, target_for_use
+from emcforecast.forecast.targets import Target, target_for_use_or_general
 from emcforecast.report.answer import Answer
 from emcforecast.report.document import plain
 from emcforecast.report.floor_sentences import use_words
@@ -31,6 +31,7 @@ from emcforecast.wood.species import Found
 if TYPE_CHECKING:
     import xarray as xr
 
+A_YEAR = timedelta(days=365)
 MOST_BOARDS = 12
 """So many boards a page holds at most: each takes seconds and a switch."""
 USES = (
@@ -53,10 +54,12 @@ class Asked:
         Each wood with its thickness.
     settings : sequence of Setting
         Places in place of those assumed.
-    stacked, need : date
-        When the boards are stacked, and when they must be ready.
+    stacked : date
+        When the boards are stacked.
     use : Target
         What they must be fit for.
+    need : date, optional
+        When they must be ready; a year after they are stacked where nobody says.
     dry_to : float
         The moisture whose date is told, % of oven-dry mass.
     system : {"us", "si"}
@@ -70,12 +73,31 @@ class Asked:
     boards: Sequence[tuple[Found, str | float]]
     settings: Sequence[Setting]
     stacked: date
-    need: date
     use: Target
+    need: date | None = None
     dry_to: float = 15.0
     system: UnitSystem = "si"
     region: str | None = None
     hindcast: bool = False
+
+    @property
+    def needed(self) -> date:
+        """When the boards must be ready."""
+        return self.need or self.stacked + A_YEAR
+
+    def inputs(self) -> dict[str, Any]:
+        """Return what is asked as the document for programs says it."""
+        return {
+            "species": list(
+                dict.fromkeys(wood.species.name for wood, _ in self.boards)
+            ),
+            "thickness": list(dict.fromkeys(thickness for _, thickness in self.boards)),
+            "settings": [place.text() for place in self.settings],
+            "stacked": self.stacked,
+            "need": self.needed,
+            "use": self.use.label,
+            "target": self.dry_to,
+        }
 
 
 @dataclass(frozen=True)
@@ -145,7 +167,7 @@ def place_answers(
     asked : Asked
         Boards, places and dates.
     inputs : mapping
-        What was asked, as typed.
+        What was asked beside that, such as the weather, as typed.
     progress : callable, optional
         Told how far the work is.
 
@@ -182,7 +204,7 @@ def place_answers(
         scored,
         Answer(
             "report",
-            inputs or {},
+            {**(inputs or {}), **asked.inputs()},
             {
                 "boards": [_result(board) for board in boards],
                 "hindcast": scored and plain(scored.answer.result),
@@ -233,7 +255,7 @@ def _board(
             wood,
             thickness,
             stacked=asked.stacked,
-            need=asked.need,
+            need=asked.needed,
             target=asked.use,
             have=_at_hand(asked.settings),
             region=asked.region,
@@ -241,7 +263,7 @@ def _board(
             inputs={
                 "thickness": thickness,
                 "stacked": asked.stacked,
-                "need": asked.need,
+                "need": asked.needed,
             },
             progress=_half(say, 0),
         )
@@ -299,10 +321,7 @@ def _movement(
 def _uses(floor: Floor, region: str | None) -> Sequence[tuple[Target, dict[str, str]]]:
     found = []
     for use in USES:
-        try:
-            target = target_for_use(use, region)
-        except InputError:  # The table has no row of this use for the region.
-            target = target_for_use(use)
+        target = target_for_use_or_general(use, region)
         words = {name: use_words(floor, name, target) for name in floor.settings}
         found.append((target, words))
     return found

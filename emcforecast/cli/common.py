@@ -4,7 +4,6 @@ import os
 import re
 import sys
 from collections.abc import Callable, Mapping
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,26 +12,18 @@ import click
 from emcforecast.cli import group
 from emcforecast.cli.group import say
 from emcforecast.cli.progress import Progress
-from emcforecast.dates import parse_date
 from emcforecast.errors import InputError, harmless
 from emcforecast.language import _, p_
 from emcforecast.report.answer import Answer
 from emcforecast.report.document import document, to_json, write_csv
 from emcforecast.report.words import wrapped
 from emcforecast.units import UnitSystem, default_units
+from emcforecast.weather.hints import SAID_OF_A_FILE
 
 if TYPE_CHECKING:
     import xarray as xr
 
     from emcforecast.wood.species import Found, Species
-
-
-HINTS = (
-    *("latitude", "longitude", "elevation", "utc_offset"),
-    *("day_first", "temperature_unit", "humidity_unit", "wind_unit"),
-    *("precipitation_unit", "stamp", "place", "sheet"),
-)
-"""Options that are passed to the weather reader under their own names."""
 
 
 def sizes_given(
@@ -93,14 +84,7 @@ def _print(answer: Answer, *, as_json: bool) -> None:
     if as_json:
         say(
             to_json(
-                document(
-                    answer.command,
-                    answer.inputs,
-                    answer.result,
-                    weather=answer.weather,
-                    warnings=answer.warnings,
-                    cautions=answer.cautions,
-                ),
+                document(answer),
                 ascii_only=not (sys.stdout.encoding or "utf-8")
                 .lower()
                 .startswith("utf"),
@@ -151,7 +135,9 @@ def reading_hints(options: Mapping[str, Any]) -> dict[str, Any]:
     InputError
         When a column option is not NAME=HEADER.
     """
-    hints = {name: options[name] for name in HINTS if options.get(name) is not None}
+    hints = {
+        name: options[name] for name in SAID_OF_A_FILE if options.get(name) is not None
+    }
     columns = {}
     for text in options.get("columns", ()):
         name, equals, header = text.partition("=")
@@ -201,17 +187,3 @@ def asking() -> Callable[[int, int, str], None]:
     """Return what tells how far an archive, or a folder of files, has been read."""
     progress = Progress("reading the weather")
     return lambda done, of, label: progress(done / of, label or None)
-
-
-def day_given(option: str, text: str) -> date:
-    """Read the date of an option.
-
-    Raises
-    ------
-    InputError
-        When it is not a date, or of another century.
-    """
-    try:
-        return parse_date(text)
-    except InputError as error:
-        raise InputError(f"{option}: {error}") from None

@@ -14,6 +14,7 @@ from emcforecast.cli.options import (
     yard_option,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.dates import day_given
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -145,7 +146,7 @@ def command(
         series,
         found,
         thicknesses,
-        None if stacked is None else common.day_given("--stacked", stacked),
+        None if stacked is None else day_given("--stacked", stacked),
         setting,
         target,
         width_mm=wide,
@@ -155,7 +156,7 @@ def command(
         moves=route,
         cuts=cuts,
         readings=heard,
-        today=None if today is None else common.day_given("--today", today),
+        today=None if today is None else day_given("--today", today),
         system=common.units_or_default(units),
         inputs={
             "weather": weather,
@@ -211,7 +212,7 @@ def _reading(text: str) -> "Reading":
             f"--reading {text!r}: part {part!r} is not known; say core or shell, or "
             "nothing for the average"
         )
-    day = as_day(common.day_given("--reading", when))
+    day = as_day(day_given("--reading", when))
     return Reading(
         day,
         content,
@@ -227,5 +228,5 @@ def _cut(how: Literal["resaw", "plane"], text: str) -> "Cut":
     when, what = _pair(
         f"--{how}", text, f"2026-03-01={'4/4' if how == 'resaw' else '24mm'}"
     )
-    day = as_day(common.day_given(f"--{how}", when))
+    day = as_day(day_given(f"--{how}", when))
     return Cut(day, parse_thickness(what).actual_mm, how)

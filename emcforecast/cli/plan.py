@@ -16,6 +16,7 @@ from emcforecast.cli.options import (
     weather_options,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.dates import day_given
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -95,13 +96,13 @@ def command(
     from emcforecast.answers.plan import plan_answer
 
     start, end = (
-        common.day_given("--stacked", stacked),
-        common.day_given("--need", need),
+        day_given("--stacked", stacked),
+        day_given("--need", need),
     )
     target = _target(options)
     have = _places(options["have"], settings)
     here = _stacked_in(options["stacked_in"], have)
-    now = None if today is None else common.day_given("--today", today)
+    now = None if today is None else day_given("--today", today)
     wood = common.wood_for(species, options["yard_file"])
     progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)

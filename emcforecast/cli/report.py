@@ -1,6 +1,6 @@
 """`emcforecast report`: everything of a place, or of a yard, as one page to print."""
 
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from emcforecast.cli.options import (
     yard_option,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.dates import day_given
 from emcforecast.errors import InputError
 
 if TYPE_CHECKING:
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from emcforecast.report.answer import Answer
     from emcforecast.units import UnitSystem
 
-A_YEAR = 365
 """Days from stacking to need where no day is named."""
 
 
@@ -127,31 +127,20 @@ def _place(
     ]
     thicknesses = dict.fromkeys(options["thicknesses"] or ("27 mm",))
     stacked = _day("--stacked", options["stacked"]) or date.today()
-    need = _day("--need", options["need"]) or stacked + timedelta(days=A_YEAR)
     progress = Progress("reading weather")
     series = common.read_weather_for(weather, options)
     asked = Asked(
         [(wood, size) for wood in woods for size in thicknesses],
         [parse_setting(text) for text in options["settings"]],
         stacked,
-        need,
         target_for_use(options["use"] or "furniture", options["region"]),
+        _day("--need", options["need"]),
         options["target"],
         common.units_or_default(units),
         options["region"],
         options["hindcast"],
     )
-    inputs = {
-        "weather": weather,
-        "species": [wood.species.name for wood in woods],
-        "thickness": list(thicknesses),
-        "settings": list(options["settings"]),
-        "stacked": stacked,
-        "need": need,
-        "use": asked.use.label,
-        "target": asked.dry_to,
-        "output": output,
-    }
+    inputs = {"weather": weather, "output": output}
     found: PlaceAnswers = place_answers(series, asked, inputs=inputs, progress=progress)
     return place_page(found, date.today()), found.answer
 
@@ -182,4 +171,4 @@ def _yard(
 
 
 def _day(option: str, text: str | None) -> date | None:
-    return None if text is None else common.day_given(option, text)
+    return None if text is None else day_given(option, text)

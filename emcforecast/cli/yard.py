@@ -11,6 +11,7 @@ from emcforecast.cli import common, group, pictures
 from emcforecast.cli.group import spare
 from emcforecast.cli.options import output_options, plot_options
 from emcforecast.cli.progress import Progress
+from emcforecast.dates import day_given
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -177,7 +178,7 @@ def units_of(yard: "Yard", units: str | None) -> UnitSystem:
 
 def day_of(today: str | None) -> date:
     """Return the day taken for today."""
-    return common.day_given("--today", today) if today else now().date()
+    return day_given("--today", today) if today else now().date()
 
 
 def now() -> datetime:

@@ -14,6 +14,7 @@ from emcforecast.cli.yard import (
     read_by,
     today_option,
 )
+from emcforecast.dates import day_given
 from emcforecast.errors import InputError, YardError
 from emcforecast.files import is_file
 from emcforecast.language import _
@@ -205,11 +206,11 @@ def move(file: Path, stack: str, setting: str, when: str | None) -> None:
     """Note in FILE that STACK was carried to SETTING; comments stay."""
     from emcforecast.yard.file import move_stack, read_yard
 
-    day = common.day_given("--date", when) if when else day_of(None)
+    day = day_given("--date", when) if when else day_of(None)
     name = read_yard(file).stack(stack).name
     move_stack(file, name, day, setting)
     say(f"{name}: {setting} from {day} on, noted in {file}.")
 
 
 def _date(option: str, text: str | None) -> object:
-    return None if text is None else common.day_given(option, text)
+    return None if text is None else day_given(option, text)

@@ -115,6 +115,20 @@ def target_for_use(use: str, region: str | None = None) -> Target:
     return _for_indoors(Target(word, low, high, source, is_general=is_general))
 
 
+def target_for_use_or_general(use: str, region: str | None) -> Target:
+    """Return the moisture of a use in a region; where no row is of both, in general.
+
+    Raises
+    ------
+    InputError
+        When the use is unknown.
+    """
+    try:
+        return target_for_use(use, region)
+    except InputError:
+        return target_for_use(use)
+
+
 def uses() -> tuple[str, ...]:
     """Return the uses that have a range, by name, and what else they are called."""
     return (*sorted({row["use"] for row in _chosen()}), *ALSO_CALLED)

@@ -13,50 +13,31 @@ from typing import TYPE_CHECKING, Any
 from emcforecast import __version__
 from emcforecast.errors import harmless
 from emcforecast.files import replace
+from emcforecast.report.answer import Answer
 from emcforecast.report.repairs import repair_sentences
 
 if TYPE_CHECKING:
     import xarray as xr
 
 
-def document(
-    command: str,
-    inputs: Mapping[str, Any],
-    result: Any,
-    *,
-    weather: "xr.Dataset | None" = None,
-    warnings: Sequence[str] = (),
-    cautions: Sequence[str] = (),
-) -> dict[str, Any]:
+def document(answer: Answer) -> dict[str, Any]:
     """Assemble the document that every command prints with ``--json``.
-
-    Parameters
-    ----------
-    command : str
-        The command's name.
-    inputs : mapping
-        What was asked, as understood.
-    result : mapping or dataclass
-        The answer; moisture contents in % of oven-dry mass, dates ISO.
-    weather : Dataset, optional
-        The weather series the answer rests on.
-    warnings, cautions : sequence of str
-        What weakens the answer; what could hurt someone.
 
     Returns
     -------
     dict
-        Keys command, version, inputs, weather, result, warnings, cautions; only
-        values JSON knows, NaN as None.
+        Keys command, version, inputs, weather, result, warnings, cautions; moisture
+        contents in % of oven-dry mass, dates ISO; only values JSON knows, NaN as None.
     """
+    weather = answer.weather
     return {
-        "command": command,
+        "command": answer.command,
         "version": __version__,
-        "inputs": plain(inputs),
+        "inputs": plain(answer.inputs),
         "weather": None if weather is None else weather_summary(weather),
-        "result": plain(result),
-        "warnings": list(warnings),
-        "cautions": list(cautions),
+        "result": plain(answer.result),
+        "warnings": list(answer.warnings),
+        "cautions": list(answer.cautions),
     }
 
 

@@ -100,6 +100,14 @@ _CHOICES = {
 }
 
 
+SAID_OF_A_FILE = tuple(
+    item.name
+    for item in fields(Hints)
+    if item.name not in ("kind", "forecast_from", "columns")
+)
+"""Hints that a person gives by one word or number each."""
+
+
 def make_hints(**given: object) -> Hints:
     """Return hints, naming the nearest when one is unknown.
 

@@ -4,37 +4,35 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
 from emcforecast import __version__
-from emcforecast.dates import parse_date
+from emcforecast.dates import day_given
 from emcforecast.errors import InputError, harmless
 from emcforecast.language import spoken_language
 from emcforecast.storage.kinds import SETTINGS
-from emcforecast.units import UnitSystem, parse_length
-from emcforecast.web import levers
+from emcforecast.units import UnitSystem
+from emcforecast.weather.hints import SAID_OF_A_FILE
+from emcforecast.web import fields, levers
 from emcforecast.web.jobs import Tell
 from emcforecast.web.rendered import kept_of, place_report_of
 from emcforecast.web.serving import LONGEST_FIELD
-from emcforecast.web.sources import HINTS, Source, Sources, number
+from emcforecast.web.sources import Source, Sources, number
 from emcforecast.web.store import Kept
 
 if TYPE_CHECKING:
     from emcforecast.answers.answered import Answered
-    from emcforecast.forecast.targets import Target
-    from emcforecast.storage.settings import Setting
 
-MOVES = ("move1", "move2")
 _BOARD = ("species", "thickness")
 _SIZES = ("width", "length", "sealed_ends", "from_mc")
-_SHARED = ("weather", "units", *HINTS, *levers.fields_of_places())
+_SHARED = ("weather", "units", *SAID_OF_A_FILE, *levers.fields_of_places())
 FIELDS: dict[str, tuple[str, ...]] = {
     "floor": (*_SHARED, *_BOARD, "target"),
     "dry": (
         *(*_SHARED, *_BOARD, *_SIZES, "stacked", "setting", "target"),
-        *(f"{move}_{part}" for move in MOVES for part in ("date", "to")),
+        *(f"{move}_{part}" for move in fields.MOVES for part in ("date", "to")),
     ),
     "plan": (
         *(*_SHARED, *_BOARD, *_SIZES, "stacked", "need", "use", "region", "target"),
@@ -97,7 +95,7 @@ def fields_asked(command: str, given: Mapping[str, list[str]]) -> dict[str, str]
 
 def question(
     command: str,
-    fields: Mapping[str, str],
+    given: Mapping[str, str],
     sources: Sources,
     units: UnitSystem,
     today: date,
@@ -108,7 +106,7 @@ def question(
     ----------
     command : str
         "floor", "dry" or "plan".
-    fields : mapping of str to str
+    given : mapping of str to str
         As `fields_asked` returns them.
     sources : Sources
         The weather that may be read.
@@ -122,7 +120,7 @@ def question(
     InputError
         When a field is not understood: what was given, what is allowed.
     """
-    asked = {**DEFAULTS, **fields}
+    asked = {**DEFAULTS, **given}
     system: UnitSystem = units
     if asked.get("units"):
         if asked["units"] not in ("us", "si"):
@@ -156,16 +154,9 @@ def _floor(
 ) -> "Callable[[Tell], Answered[Any]]":
     from emcforecast.answers.floor import floor_answer
     from emcforecast.forecast.targets import target_of_number
-    from emcforecast.thickness import parse_thickness
-    from emcforecast.wood.species import resolve_species
 
-    wood = resolve_species(asked["species"], {})
-    parse_thickness(asked["thickness"])
-    places = [
-        levers.setting_of(name, asked)
-        for name in SETTINGS
-        if levers.is_changed(name, asked)
-    ]
+    wood, thickness = fields.board_of(asked)
+    places = fields.places_changed(asked)
     targets = [
         number("target", text)
         for text in asked.get("target", "").split(",")
@@ -175,14 +166,14 @@ def _floor(
     inputs = {
         "weather": source.name,
         "species": asked["species"],
-        "thickness": asked["thickness"],
+        "thickness": thickness,
         "settings": [place.text() for place in places],
         "targets": targets,
     }
     return lambda tell: floor_answer(
         sources.read(source, reading(tell)),
         wood,
-        asked["thickness"],
+        thickness,
         places,
         wanted,
         system=system,
@@ -195,18 +186,13 @@ def _dry(
     asked: Mapping[str, str], source: Source, sources: Sources, system: UnitSystem
 ) -> "Callable[[Tell], Answered[Any]]":
     from emcforecast.answers.dry import dry_answer
-    from emcforecast.thickness import parse_thickness
-    from emcforecast.wood.species import resolve_species
 
-    wood = resolve_species(asked["species"], {})
-    thicknesses = [part.strip() for part in asked["thickness"].split(";")]
-    for thickness in thicknesses:
-        parse_thickness(thickness)
-    place = _place(asked.get("setting") or "outdoor", asked)
-    stacked = _day("stacked", asked["stacked"])
+    wood, thicknesses = fields.boards_of(asked)
+    place = fields.place_of(asked.get("setting") or "outdoor", asked)
+    stacked = day_given("stacked", asked["stacked"])
     target = number("target", asked.get("target", "15"))
-    moves = _moves(asked)
-    sizes = _sizes(asked, system)
+    moves = fields.moves_of(asked)
+    sizes = fields.sizes_of(asked, system)
     inputs = {
         "weather": source.name,
         "species": asked["species"],
@@ -242,17 +228,17 @@ def _plan(
     asked: Mapping[str, str], source: Source, sources: Sources, system: UnitSystem
 ) -> "Callable[[Tell], Answered[Any]]":
     from emcforecast.answers.plan import plan_answer
-    from emcforecast.thickness import parse_thickness
-    from emcforecast.wood.species import resolve_species
 
-    wood = resolve_species(asked["species"], {})
-    parse_thickness(asked["thickness"])
+    wood, thickness = fields.board_of(asked)
     if not asked.get("need"):
         raise InputError("say when the wood is needed, such as 2028-03-01")
-    stacked, need = _day("stacked", asked["stacked"]), _day("needed", asked["need"])
-    target = _target(asked)
+    stacked, need = (
+        day_given("stacked", asked["stacked"]),
+        day_given("needed", asked["need"]),
+    )
+    target = fields.target_of(asked)
     names = [n.strip() for n in asked.get("have", ",".join(SETTINGS)).split(",")]
-    have = [_place(name, asked) for name in SETTINGS if name in names]
+    have = [fields.place_of(name, asked) for name in SETTINGS if name in names]
     if not have or not set(names) <= set(SETTINGS):
         raise InputError("choose at least one place you have: outdoor, shed or indoor")
     here = asked.get("stacked_in")
@@ -261,11 +247,11 @@ def _plan(
         raise InputError(
             f"stacked in {here!r}: choose one of the places you have, or the best"
         )
-    sizes = _sizes(asked, system)
+    sizes = fields.sizes_of(asked, system)
     inputs = {
         "weather": source.name,
         "species": asked["species"],
-        "thickness": asked["thickness"],
+        "thickness": thickness,
         "width": asked.get("width"),
         "length": asked.get("length"),
         "sealed_ends": sizes["sealed_ends"],
@@ -280,7 +266,7 @@ def _plan(
     return lambda tell: plan_answer(
         sources.read(source, reading(tell)),
         wood,
-        asked["thickness"],
+        thickness,
         stacked=stacked,
         need=need,
         target=target,
@@ -299,42 +285,25 @@ def _report(
 ) -> Callable[[Tell], Any]:
     from emcforecast.answers.place import Asked, place_answers
     from emcforecast.forecast.targets import target_for_use
-    from emcforecast.thickness import parse_thickness
-    from emcforecast.wood.species import resolve_species
 
-    wood = resolve_species(asked["species"], {})
-    parse_thickness(asked["thickness"])
-    stacked = _day("stacked", asked["stacked"])
-    need = stacked + timedelta(days=365)
-    if asked.get("need"):
-        need = _day("needed", asked["need"])
-    places = [
-        levers.setting_of(name, asked)
-        for name in SETTINGS
-        if levers.is_changed(name, asked)
-    ]
+    wood, thickness = fields.board_of(asked)
+    stacked = day_given("stacked", asked["stacked"])
+    need = asked.get("need")
     region = asked.get("region") or None
     question = Asked(
-        [(wood, asked["thickness"])],
-        places,
+        [(wood, thickness)],
+        fields.places_changed(asked),
         stacked,
-        need,
         target_for_use(asked.get("use", "furniture"), region),
+        None if need is None else day_given("needed", need),
         system=system,
         region=region,
     )
-    inputs = {
-        "weather": source.name,
-        "species": [wood.species.name],
-        "thickness": [asked["thickness"]],
-        "settings": [place.text() for place in places],
-        "stacked": stacked,
-        "need": need,
-        "use": question.use.label,
-        "target": question.dry_to,
-    }
     return lambda tell: place_answers(
-        sources.read(source, reading(tell)), question, inputs=inputs, progress=tell
+        sources.read(source, reading(tell)),
+        question,
+        inputs={"weather": source.name},
+        progress=tell,
     )
 
 
@@ -343,57 +312,3 @@ def reading(tell: Tell) -> "Callable[[int, int, str], None]":
     return lambda done, of, label: tell(
         0.1 * done / max(of, 1), label or "reading the weather"
     )
-
-
-def _sizes(asked: Mapping[str, str], system: UnitSystem) -> dict[str, Any]:
-    wide, long, wet = (asked.get(name) for name in ("width", "length", "from_mc"))
-    return {
-        "width_mm": parse_length(wide, system) if wide else None,
-        "length_mm": parse_length(long, system) if long else None,
-        "sealed_ends": asked.get("sealed_ends") == "yes",
-        "from_mc": number("moisture when stacked", wet) if wet else None,
-    }
-
-
-def _place(name: str, asked: Mapping[str, str]) -> "Setting":
-    if name not in SETTINGS:
-        raise InputError(f"place {name!r}: allowed are {', '.join(SETTINGS)}")
-    return levers.setting_of(name, asked)
-
-
-def _moves(asked: Mapping[str, str]) -> "list[tuple[date, Setting]]":
-    moves = []
-    for move in MOVES:
-        day, there = asked.get(f"{move}_date"), asked.get(f"{move}_to")
-        if bool(day) != bool(there):
-            raise InputError("a move needs both a day and a place; give both or none")
-        if day and there:
-            moves.append((_day("move", day), _place(there, asked)))
-    return moves
-
-
-def _target(asked: Mapping[str, str]) -> "Target":
-    from emcforecast.forecast.targets import (
-        target_for_use,
-        target_of_number,
-        target_of_reading,
-    )
-
-    given = [n for n in ("use", "target", "old_piece") if asked.get(n)]
-    if len(given) > 1:
-        raise InputError(
-            "say what the wood must be fit for one way only: a use, a moisture, or "
-            "what an old piece in the room reads"
-        )
-    if given == ["target"]:
-        return target_of_number(number("target", asked["target"]))
-    if given == ["old_piece"]:
-        return target_of_reading(number("old piece", asked["old_piece"]))
-    return target_for_use(asked.get("use", "furniture"), asked.get("region") or None)
-
-
-def _day(what: str, text: str) -> date:
-    try:
-        return parse_date(text)
-    except InputError as error:
-        raise InputError(f"{what}: {error}") from None

@@ -48,7 +48,7 @@ def kept_of(answered: Answered[Any]) -> Kept:
     return Kept(
         title=str(answered.sentences[0]) if answered.sentences else said.command,
         html=without_styles(str(html)),
-        json=to_json(answered.document()),
+        json=to_json(document(answered.answer)),
         csv=csv_text(said.rows),
         calendar=calendar_of(answered) if said.command == "yard" else "",
     )
@@ -59,21 +59,17 @@ def yard_report_of(answered: Answered[Any]) -> Kept:
     said = answered.answer
     system: UnitSystem = "us" if said.inputs["units"] == "us" else "si"
     page = yard_page(answered, system)
-    return Kept(said.command, page, to_json(answered.document()), csv_text(said.rows))
+    return Kept(
+        said.command, page, to_json(document(answered.answer)), csv_text(said.rows)
+    )
 
 
 def place_report_of(found: PlaceAnswers) -> Kept:
     """Return the one page of a place, to keep and print, as a file."""
     said = found.answer
-    told = document(
-        said.command,
-        said.inputs,
-        said.result,
-        weather=said.weather,
-        warnings=said.warnings,
-        cautions=said.cautions,
+    return Kept(
+        said.command, place_page(found, date.today()), to_json(document(said)), ""
     )
-    return Kept(said.command, place_page(found, date.today()), to_json(told), "")
 
 
 def calendar_of(answered: Answered[Any]) -> str:

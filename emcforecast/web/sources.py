@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from emcforecast.errors import InputError, WeatherError
+from emcforecast.weather.hints import SAID_OF_A_FILE
 from emcforecast.web.serving import Serving
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 ENDINGS = (".csv", ".txt", ".epw", ".nc", ".json", ".zip", ".gz", ".tsv", ".dat")
 NUMBERS = ("latitude", "longitude", "elevation", "utc_offset")
 WORDS = ("temperature_unit", "humidity_unit", "wind_unit", "precipitation_unit")
-HINTS = (*NUMBERS, *WORDS, "day_first", "stamp", "place", "sheet")
-"""Fields of an address that help read a file, as the command's options do."""
 HELD = 3
 _UPLOAD = re.compile(r"[0-9a-f]{24}")
 _PLACE = re.compile(r"[\w .,'’-]{1,80}")
@@ -77,7 +76,7 @@ class Sources:
         name : str
             As the address has it.
         asked : mapping of str to str
-            The fields of the address; those of `HINTS` are taken.
+            The fields of the address; those of `SAID_OF_A_FILE` are taken.
 
         Raises
         ------
@@ -165,7 +164,7 @@ def hints_of(asked: Mapping[str, str]) -> dict[str, Any]:
     from emcforecast.weather.hints import make_hints
 
     hints: dict[str, Any] = {}
-    for name in HINTS:
+    for name in SAID_OF_A_FILE:
         text = asked.get(name, "").strip()
         if not text:
             continue

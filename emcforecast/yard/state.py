@@ -11,7 +11,11 @@ from emcforecast.ensemble.air import StorageAir, storage_air
 from emcforecast.ensemble.percentiles import Range, quantiles
 from emcforecast.errors import InputError, WeatherError
 from emcforecast.forecast.dry_result import reached
-from emcforecast.forecast.targets import Target, target_for_use, target_of_number
+from emcforecast.forecast.targets import (
+    Target,
+    target_for_use_or_general,
+    target_of_number,
+)
 from emcforecast.physics.kernels.compiled import processors
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
@@ -139,11 +143,7 @@ def target_of(yard: Yard, stack: Stack) -> Target | None:
         return target_of_number(stack.target)
     if stack.use is None:
         return None
-    try:
-        return target_for_use(stack.use, yard.region)
-    except InputError:
-        # Not every use is listed for every region: the general row serves.
-        return target_for_use(stack.use)
+    return target_for_use_or_general(stack.use, yard.region)
 
 
 def places_at_hand(yard: Yard) -> tuple[str, ...]:

@@ -62,8 +62,8 @@ def place(four_years: Any) -> PlaceAnswers:
         [(larch, "27 mm"), (resolve_species("European ash"), "4/4")],
         [],
         TODAY,
-        date(2027, 11, 25),
         target_for_use("furniture"),
+        date(2027, 11, 25),
     )
     return place_answers(four_years, asked)
 

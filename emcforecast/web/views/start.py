@@ -8,8 +8,8 @@ from werkzeug.wrappers import Response
 
 from emcforecast.errors import ArchiveError, InputError
 from emcforecast.language import N_, _
+from emcforecast.weather.hints import SAID_OF_A_FILE
 from emcforecast.web.site import Site, this_site
-from emcforecast.web.sources import HINTS
 from emcforecast.web.uploads import inspect_upload, keep_upload
 from emcforecast.web.views.choices import choices, typed
 
@@ -68,7 +68,8 @@ def upload() -> tuple[str, int] | Response:
     """Keep a weather file and look it through; a refusal is shown in place."""
     site = this_site()
     folder = site.serving.keep / "uploads"
-    asked = {name: text for name in HINTS if (text := typed(request.form.get(name)))}
+    said = {name: typed(request.form.get(name)) for name in SAID_OF_A_FILE}
+    asked = {name: text for name, text in said.items() if text}
     code = request.form.get("upload", "")
     given = request.files.get("file")
     try:
