@@ -1,9 +1,10 @@
 """What could spoil the stack on its way, by week, over all weather years."""
 
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import timedelta
 from math import gcd
 
 import numpy as np
@@ -75,9 +76,9 @@ def weekly(
     days = min(runs.days, MOST_DAYS)
     found: dict[tuple[str, object], list[RiskWeek]] = defaultdict(list)
     for run in _sample(runs):
-        for week in risks_along(runs, run, 0, days, species, thickness):
+        for week in _along(runs, run, 0, days, species, thickness):
             found[week.risk, week.week].append(week)
-    return tuple(_likely(weeks) for weeks in found.values())
+    return _placed(runs, (_likely(weeks) for weeks in found.values()))
 
 
 def worst_of(boards: Sequence[tuple[RiskWeek, ...]]) -> tuple[RiskWeek, ...]:
@@ -188,6 +189,17 @@ def risks_along(
     tuple of RiskWeek
         None where the run's weather has gaps.
     """
+    return _placed(runs, _along(runs, run, first, last, species, thickness))
+
+
+def _along(
+    runs: Trajectories,
+    run: int,
+    first: int,
+    last: int,
+    species: Species,
+    thickness: Thickness,
+) -> tuple[RiskWeek, ...]:
     air, exposed = runs.air_along(run, first, last)
     if not np.isfinite(air).all():
         return ()
@@ -197,7 +209,7 @@ def risks_along(
         np.interp(hours / 24.0, day, path[:, run])
         for path in (runs.mean, runs.shell, runs.core)
     )
-    found = weekly_risks(
+    return weekly_risks(
         runs.begun.astype("datetime64[h]") + hours,
         temperature_of(air),
         humidity_of(air),
@@ -209,13 +221,17 @@ def risks_along(
         precipitation=np.where(exposed, air[:, 7], 0.0) if exposed.any() else None,
         sealed_ends=runs.stack.board.sealed_ends,
     )
-    return tuple(replace(week, place=_place(runs, week.week)) for week in found)
 
 
-def _place(runs: Trajectories, day: date) -> str:
-    """Kind of the place in which the stack lies on a day."""
-    legs = [leg for leg in runs.stack.route if leg.start <= np.datetime64(day)]
-    return runs.ensemble.air.places[(legs or runs.stack.route)[-1].place].kind
+def _placed(runs: Trajectories, weeks: Iterable[RiskWeek]) -> tuple[RiskWeek, ...]:
+    """Say of each week in what kind of place the stack lies on its first day."""
+    route = runs.stack.route
+    kinds = [runs.ensemble.air.places[leg.place].kind for leg in route]
+    starts = [leg.start.astype("datetime64[D]").item() for leg in route]
+    return tuple(
+        replace(week, place=kinds[max(bisect_right(starts, week.week) - 1, 0)])
+        for week in weeks
+    )
 
 
 def _likely(weeks: list[RiskWeek]) -> RiskWeek:

@@ -230,7 +230,7 @@ def test_bad_series_are_refused():
 
 def test_weeks_cover_the_series_once():
     time = np.datetime64("2025-04-01T05") + np.arange(17 * 24)
-    parts = list(weeks(time))
+    parts = list(weeks(time).parts())
     assert [day for day, _ in parts] == [
         date(2025, 4, 1),
         date(2025, 4, 8),

@@ -206,19 +206,17 @@ def checking_by_week(
     loss = greatest_daily_loss(time, mean)
     size = parse_thickness(thickness)
     found = []
-    for day, part in weeks(time):
-        if not np.isfinite(loss[part]).any():
-            continue
-        wettest = float(np.max(mean[part]))
-        fastest = float(np.nanmax(loss[part]))
-        week = _week(day, fastest, wettest, safe, species, size)
-        if temperature is not None and humidity is not None:
-            air = equilibrium_moisture_content(
-                np.mean(temperature[part]), np.mean(humidity[part])
-            )
-            inside = float(np.max(inner[part]))
-            week = _in_dry_air(week, float(air), inside, easily)
-        found.append(week)
+    week = weeks(time)
+    air = np.full(len(week.days), np.inf)
+    if temperature is not None and humidity is not None:
+        air = equilibrium_moisture_content(week.mean(temperature), week.mean(humidity))
+    most = [week.greatest(values).tolist() for values in (loss, mean, inner)]
+    for day, emc, fastest, wettest, inside in zip(
+        week.days, air.tolist(), *most, strict=True
+    ):
+        if np.isfinite(fastest):
+            judged = _week(day, fastest, wettest, safe, species, size)
+            found.append(_in_dry_air(judged, emc, inside, easily))
     return tuple(found)
 
 

@@ -6,8 +6,6 @@ driest and hottest air in which its makers start sound lumber.
 
 from datetime import date
 
-import numpy as np
-
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.thickness import Thickness, parse_thickness
@@ -108,17 +106,21 @@ def defects_by_week(
     severe = {w.week for w in surface_checks if w.level == "severe"}
     hours = step_hours(time)
     ends, honeycomb, collapse = [], [], []
-    for day, part in weeks(time):
-        warm, inside = temperature[part], core[part]
-        wettest = float(np.max(inside))
-        air = float(
-            equilibrium_moisture_content(np.mean(warm), np.mean(humidity[part]))
-        )
+    week = weeks(time)
+    emc = equilibrium_moisture_content(week.mean(temperature), week.mean(humidity))
+    most = week.greatest(core).tolist()
+    limit = _collapses_above(species)
+    too_hot, cells_burst = (
+        hours * week.total(((temperature > heat) & (core > wet)).astype(float))
+        for heat, wet in ((stood, GREEN_ABOVE), (limit, WET_ABOVE))
+    )
+    for k, (day, air, wettest) in enumerate(
+        zip(week.days, emc.tolist(), most, strict=True)
+    ):
         ends.append(_end_checks(day, air, wettest, rank, sealed_ends))
-        hot = hours * float(np.sum((warm > stood) & (inside > GREEN_ABOVE)))
         deep = day in severe and wettest > WET_ABOVE
-        honeycomb.append(_honeycomb(day, hot, wettest, stood, deep))
-        collapse.append(_collapse(day, hours, warm, inside, species))
+        honeycomb.append(_honeycomb(day, float(too_hot[k]), wettest, stood, deep))
+        collapse.append(_collapse(day, float(cells_burst[k]), wettest, limit, species))
     return (*ends, *honeycomb, *collapse)
 
 
@@ -158,16 +160,21 @@ def _honeycomb(
     return RiskWeek(day, "honeycomb", level, cause, hot, measured)
 
 
+def _is_eucalypt(species: Species) -> bool:
+    return species.scientific.startswith(("Eucalyptus", "Corymbia"))
+
+
+def _collapses_above(species: Species) -> float:
+    """°C above which wet wood of the species collapses, if it is known to."""
+    return EUCALYPT_COLLAPSES_ABOVE if _is_eucalypt(species) else COLLAPSES_ABOVE
+
+
 def _collapse(
-    day: date, hours: float, warm: FloatArray, inside: FloatArray, species: Species
+    day: date, hot: float, wettest: float, limit: float, species: Species
 ) -> RiskWeek:
-    eucalypt = species.scientific.startswith(("Eucalyptus", "Corymbia"))
-    limit = EUCALYPT_COLLAPSES_ABOVE if eucalypt else COLLAPSES_ABOVE
-    hot = hours * float(np.sum((warm > limit) & (inside > WET_ABOVE)))
-    wettest = float(np.max(inside))
     measured = Measured(core_mc=wettest, heat_limit_c=limit, species=species.spoken)
     level: Level = "low"
-    if not eucalypt and species.name not in MAY_COLLAPSE:
+    if not _is_eucalypt(species) and species.name not in MAY_COLLAPSE:
         cause = Cause.HARDLY_COLLAPSES
     elif wettest <= WET_ABOVE:
         cause = Cause.NOT_GREEN

@@ -371,16 +371,20 @@ def mould_by_week(
         np.repeat(surface, repeat),
         spruce=species.group == "spruce",
     )[repeat - 1 :: repeat]
+    week = weeks(time)
+    last = week.last(index)
+    columns = (
+        np.append(0.0, last[:-1]),
+        week.greatest(index),
+        last,
+        week.mean(surface),
+        week.mean(temperature),
+    )
     return tuple(
-        _mould_week(
-            day,
-            float(index[part.start - 1]) if part.start else 0.0,
-            float(np.max(index[part])),
-            float(index[part][-1]),
-            float(np.mean(surface[part])),
-            float(np.mean(temperature[part])),
+        _mould_week(day, *measured)
+        for day, *measured in zip(
+            week.days, *(values.tolist() for values in columns), strict=True
         )
-        for day, part in weeks(time)
     )
 
 

@@ -61,9 +61,11 @@ def rain_by_week(
         ``measure`` is the number of days rained on while half dry.
     """
     delicate = safe_rate(species, "4/4").rate < CHECKS_EASILY
+    week = weeks(time)
+    means = week.mean(mean).tolist()
     return tuple(
-        _rain_week(day, part, time, precipitation, mean, shell, delicate)
-        for day, part in weeks(time)
+        _rain_week(day, part, time, precipitation, now, shell, delicate)
+        for (day, part), now in zip(week.parts(), means, strict=True)
     )
 
 
@@ -72,11 +74,10 @@ def _rain_week(
     part: slice,
     time: TimeArray,
     precipitation: FloatArray | None,
-    mean: FloatArray,
+    now: float,
     shell: FloatArray,
     delicate: bool,
 ) -> RiskWeek:
-    now = float(np.mean(mean[part]))
     measured = Measured(mean_mc=now)
     wetted = 0
     level: Level = "low"
@@ -120,8 +121,8 @@ def regain_by_week(time: TimeArray, mean: FloatArray) -> tuple[RiskWeek, ...]:
     """
     found = []
     driest, when = np.inf, None
-    for day, part in weeks(time):
-        now = float(np.mean(mean[part]))
+    week = weeks(time)
+    for day, now in zip(week.days, week.mean(mean).tolist(), strict=True):
         if now <= driest:
             driest, when = now, day
         rise = now - driest

@@ -83,16 +83,15 @@ def stain_by_week(
     wet = (mean > STAIN_NEEDS_MC) & (shell > STAIN_NEEDS_MC)
     humid = np.clip((humidity - DRY_AIR) / (HUMID_AIR - DRY_AIR), 0.0, 1.0)
     growing = np.where(wet, warmth_for_fungi(temperature) * humid, 0.0) * hours / 24.0
+    week = weeks(time)
+    means = [
+        week.mean(values).tolist() for values in (mean, shell, temperature, humidity)
+    ]
     return tuple(
-        _stain_week(
-            day,
-            float(np.sum(growing[part])),
-            float(np.mean(mean[part])),
-            float(np.mean(shell[part])),
-            float(np.mean(temperature[part])),
-            float(np.mean(humidity[part])),
+        _stain_week(day, days, *measured)
+        for day, days, *measured in zip(
+            week.days, week.total(growing).tolist(), *means, strict=True
         )
-        for day, part in weeks(time)
     )
 
 
@@ -159,12 +158,10 @@ def decay_by_week(
     wet = (inner > DECAY_NEEDS_MC) & (shell > STOPS_AT_MC)
     grown = np.cumsum(np.where(wet, warmth_for_fungi(temperature), 0.0)) * hours / 24.0
     found = []
-    for day, part in weeks(time):
-        days, inside, outside = (
-            float(grown[part][-1]),
-            float(np.mean(inner[part])),
-            float(np.mean(shell[part])),
-        )
+    week = weeks(time)
+    so_far = week.last(grown).tolist()
+    means = [week.mean(values).tolist() for values in (inner, shell)]
+    for day, days, inside, outside in zip(week.days, so_far, *means, strict=True):
         level: Level = "low"
         if inside <= DECAY_NEEDS_MC:
             cause = Cause.TOO_DRY

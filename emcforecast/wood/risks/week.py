@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
-from math import nan
+from math import isfinite, nan
 from typing import Literal
 
 import numpy as np
 
-from emcforecast._types import TimeArray
+from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import InputError
 from emcforecast.thickness import Thickness
 
@@ -171,7 +171,7 @@ def level_of(measure: float, limits: tuple[float, float, float]) -> Level:
     >>> level_of(0.7, (0.6, 1.0, 1.5))
     'moderate'
     """
-    if not np.isfinite(measure):
+    if not isfinite(measure):
         return "unknown"
     rank = sum(measure >= limit for limit in limits)
     return LEVELS[1 + rank]
@@ -200,21 +200,57 @@ def step_hours(time: TimeArray) -> float:
     return float(steps[0])
 
 
-def weeks(time: TimeArray) -> Iterator[tuple[date, slice]]:
-    """Yield each week's first day and where it lies in the series.
+@dataclass(frozen=True)
+class Weeks:
+    """The weeks of a series, counted from its first time; the last may be shorter.
+
+    Parameters
+    ----------
+    days : tuple of date
+        First day of each.
+    starts, ends : ndarray of int, shape (weeks,)
+        Where each begins in the series, and where the next does.
+    """
+
+    days: tuple[date, ...]
+    starts: IntArray
+    ends: IntArray
+
+    def parts(self) -> Iterator[tuple[date, slice]]:
+        """Yield each week's first day and where it lies in the series."""
+        for day, start, end in zip(
+            self.days, self.starts.tolist(), self.ends.tolist(), strict=True
+        ):
+            yield day, slice(start, end)
+
+    def total(self, values: FloatArray) -> FloatArray:
+        """Return the sum over each week."""
+        total: FloatArray = np.add.reduceat(values, self.starts)
+        return total
+
+    def mean(self, values: FloatArray) -> FloatArray:
+        """Return the average of each week."""
+        return self.total(values) / (self.ends - self.starts)
+
+    def greatest(self, values: FloatArray) -> FloatArray:
+        """Return the greatest of each week; NaN counts only where all are NaN."""
+        greatest: FloatArray = np.fmax.reduceat(values, self.starts)
+        return greatest
+
+    def last(self, values: FloatArray) -> FloatArray:
+        """Return the last value of each week."""
+        return values[self.ends - 1]
+
+
+def weeks(time: TimeArray) -> Weeks:
+    """Cut a series into weeks.
 
     Parameters
     ----------
     time : array of datetime64, shape (n,)
         Sorted; weeks are counted from the first one.
-
-    Yields
-    ------
-    (date, slice)
-        The last week may be shorter.
     """
     number = (time - time[0]) // _WEEK
     starts = np.flatnonzero(np.diff(number, prepend=-1))
-    ends = [*starts[1:].tolist(), time.size]
-    for start, end in zip(starts.tolist(), ends, strict=True):
-        yield time[start].astype("datetime64[D]").item(), slice(start, end)
+    days = time[starts].astype("datetime64[D]").tolist()
+    return Weeks(tuple(days), starts, np.append(starts[1:], time.size))

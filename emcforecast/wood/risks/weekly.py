@@ -56,15 +56,14 @@ def insects_by_week(
     tuple of RiskWeek
         ``measure`` is the share of the week's hours warm enough to fly.
     """
+    week = weeks(time)
+    means = [
+        week.mean(values).tolist()
+        for values in ((temperature > FLIES_ABOVE).astype(float), mean, shell)
+    ]
     return tuple(
-        _week(
-            day,
-            float(np.mean(temperature[part] > FLIES_ABOVE)),
-            float(np.mean(mean[part])),
-            float(np.mean(shell[part])),
-            species,
-        )
-        for day, part in weeks(time)
+        _week(day, warm, mc, outside, species)
+        for day, warm, mc, outside in zip(week.days, *means, strict=True)
     )
 
 
