@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from emcforecast.charts.style import Look
+    from emcforecast.ensemble.air import StorageAir
 
 
 def dry_answer(
@@ -46,6 +47,7 @@ def dry_answer(
     inputs: Mapping[str, Any] | None = None,
     risks: bool = False,
     more: bool = False,
+    known_air: "StorageAir | None" = None,
     progress: Progress | None = None,
 ) -> Answered[Dry]:
     """Answer when a stack reaches 30 %, 20 % and the target.
@@ -64,7 +66,9 @@ def dry_answer(
         Where the stack is first.
     target : float
         The moisture to reach, % of oven-dry mass.
-    width_mm, length_mm, sealed_ends, from_mc, moves, cuts, readings, today, progress
+    width_mm, length_mm, sealed_ends, from_mc, moves, cuts, readings, today
+        As `forecast.dry.dry` takes them.
+    known_air, progress
         As `forecast.dry.dry` takes them.
     system : {"us", "si"}
         Units of the words.
@@ -94,6 +98,7 @@ def dry_answer(
         cuts=list(cuts),
         readings=list(readings),
         today=today,
+        known_air=known_air,
         progress=progress,
     )
     return dry_answered(

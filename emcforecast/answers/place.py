@@ -31,6 +31,8 @@ from emcforecast.wood.species import Found
 if TYPE_CHECKING:
     import xarray as xr
 
+    from emcforecast.ensemble.air import StorageAir
+
 A_YEAR = timedelta(days=365)
 MOST_BOARDS = 12
 """So many boards a page holds at most: each takes seconds and a switch."""
@@ -184,10 +186,11 @@ def place_answers(
         )
     say = progress or (lambda fraction, what: None)
     parts = many + asked.hindcast
-    boards = tuple(
-        _board(weather, asked, wood, thickness, _share(say, k, parts))
-        for k, (wood, thickness) in enumerate(asked.boards)
-    )
+    boards: list[BoardAnswers] = []
+    for k, (wood, thickness) in enumerate(asked.boards):
+        known = boards[0].plan.found.air if boards else None
+        share = _share(say, k, parts)
+        boards.append(_board(weather, asked, wood, thickness, known, share))
     scored = None
     if asked.hindcast:
         wood, thickness = asked.boards[0]
@@ -200,7 +203,7 @@ def place_answers(
     return PlaceAnswers(
         weather,
         asked,
-        boards,
+        tuple(boards),
         scored,
         Answer(
             "report",
@@ -234,6 +237,7 @@ def _board(
     asked: Asked,
     wood: Found,
     thickness: str | float,
+    known_air: "StorageAir | None",
     say: Progress,
 ) -> BoardAnswers:
     system = asked.system
@@ -265,6 +269,7 @@ def _board(
                 "stacked": asked.stacked,
                 "need": asked.needed,
             },
+            known_air=known_air,
             progress=_half(say, 0),
         )
         floor = lows.result()
@@ -282,6 +287,7 @@ def _board(
         asked.dry_to,
         system=system,
         inputs=dry_inputs | {"setting": begins.text()},
+        known_air=plan.found.air,
         progress=_half(say, 1),
     )
     name = list(floor.found.settings)[-1]

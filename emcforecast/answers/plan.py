@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from emcforecast.charts.style import Look
+    from emcforecast.ensemble.air import StorageAir
 
 
 def plan_answer(
@@ -45,6 +46,7 @@ def plan_answer(
     system: UnitSystem = "si",
     inputs: Mapping[str, Any] | None = None,
     air: bool = False,
+    known_air: "StorageAir | None" = None,
     progress: Progress | None = None,
 ) -> Answered[Plan]:
     """Answer which route through the places at hand is best.
@@ -63,7 +65,7 @@ def plan_answer(
         What it must be fit for.
     have : sequence of Setting
         The places at hand.
-    width_mm, length_mm, sealed_ends, from_mc, stacked_in, today, progress
+    width_mm, length_mm, sealed_ends, from_mc, stacked_in, today, known_air, progress
         As `forecast.plan.plan.plan` takes them.
     region : str, optional
         Where the work will live, if it was said.
@@ -93,6 +95,7 @@ def plan_answer(
         from_mc=from_mc,
         stacked_in=stacked_in,
         today=today,
+        known_air=known_air,
         progress=progress,
     )
     return plan_answered(

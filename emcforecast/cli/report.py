@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from emcforecast.report.answer import Answer
     from emcforecast.units import UnitSystem
 
-"""Days from stacking to need where no day is named."""
-
 
 def _html(
     context: click.Context, option: click.Parameter, path: Path | None

@@ -1,7 +1,7 @@
 """The air at the wood in every place and every draw of its parameters, ready to run."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -65,8 +65,8 @@ class StorageAir:
         Whether its years are real ones, not a typical year or normals.
     forecast : ndarray, shape (places × draws, rows, 8) or None
         The weather forecast, from the local midnight before the record ends.
-    fallbacks : tuple of Fallback
-        What the weather lacked and what stood in for it.
+    lacked : tuple of tuple of Fallback
+        Of each place, what the weather lacked and what stood in for it.
     asked_draws : int
         Draws asked for; more than `draws` where the record is very long.
     threads : int or None
@@ -87,7 +87,7 @@ class StorageAir:
     many_years: bool
     real_years: bool
     forecast: FloatArray | None = field(default=None, repr=False)
-    fallbacks: tuple[Fallback, ...] = ()
+    lacked: tuple[tuple[Fallback, ...], ...] = ()
     asked_draws: int = DRAWS
     threads: int | None = None
     origin: dict[str, str] = field(default_factory=dict, repr=False)
@@ -97,6 +97,47 @@ class StorageAir:
     driest: dict[tuple[int, int], float] = field(
         default_factory=dict, repr=False, compare=False
     )
+
+    @property
+    def fallbacks(self) -> tuple[Fallback, ...]:
+        """What the weather lacked for any of the places, and what stood in for it."""
+        return tuple(dict.fromkeys(note for some in self.lacked for note in some))
+
+    def only(self, places: Sequence[Setting]) -> "StorageAir":
+        """Return the air of some of the places, as if worked out for them alone.
+
+        Parameters
+        ----------
+        places : sequence of Setting
+            Each once, all among `places`.
+
+        Raises
+        ------
+        ValueError
+            When one is not.
+        """
+        if tuple(places) == self.places:
+            return self
+        numbers = [self.places.index(place) for place in places]
+        rows: slice | IntArray = np.concatenate(
+            [np.arange(self.draws) + k * self.draws for k in numbers]
+        )
+        if len(numbers) == 1:  # A view: the tables are large.
+            rows = slice(numbers[0] * self.draws, (numbers[0] + 1) * self.draws)
+        tables = self.tables
+        return replace(
+            self,
+            places=tuple(places),
+            tables=AirTables(
+                tables.table[rows],
+                tables.surface_transfer[rows],
+                tables.rain_film[rows],
+            ),
+            forecast=None if self.forecast is None else self.forecast[rows],
+            lacked=tuple(self.lacked[k] for k in numbers),
+            blended={},
+            driest={},
+        )
 
     @property
     def forecast_days(self) -> int:
@@ -273,7 +314,7 @@ def storage_air(
         has_years(hourly) and years.years > 1,
         weather.attrs["kind"] not in ONE_YEAR_KINDS,
         forecast if times.size > recorded else None,
-        tuple(dict.fromkeys(note for some in notes for note in some)),
+        tuple(notes),
         asked,
         origin=origin_of(weather),
     )

@@ -61,6 +61,7 @@ def dry(
     readings: Sequence[Reading] = (),
     today: When | None = None,
     seed: int = 0,
+    known_air: StorageAir | None = None,
     progress: Progress | None = None,
 ) -> Dry:
     """Forecast when a stack is dry, from a date on, over every weather year.
@@ -96,6 +97,8 @@ def dry(
         Use the actual weather only up to this day; as far as it goes when left out.
     seed : int
         The same seed gives the same draws of the levers.
+    known_air : StorageAir, optional
+        That of these places and this weather, where it is at hand already.
     progress : callable, optional
         Called with the fraction done and what is being done.
 
@@ -135,7 +138,11 @@ def dry(
         )
     route = _route(begun, setting, moves)
     places = [s for k, (s, _) in enumerate(route) if s not in [r[0] for r in route[:k]]]
-    air = storage_air(weather, places, seed=seed, progress=say)
+    air = (
+        storage_air(weather, places, seed=seed, progress=say)
+        if known_air is None
+        else known_air.only(places)
+    )
     legs = tuple(Leg(places.index(place), day) for place, day in route)
     ordered = tuple(sorted(cuts, key=lambda cut: cut.day))
     end = None if today is None else as_day(today)

@@ -4,7 +4,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from emcforecast._types import Progress
-from emcforecast.ensemble.air import storage_air
+from emcforecast.ensemble.air import StorageAir, storage_air
 from emcforecast.ensemble.calendar import as_day, days_between
 from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.route import Leg, Stack
@@ -50,6 +50,7 @@ def plan(
     stacked_in: SettingLike | None = None,
     today: "date | str | None" = None,
     members: int | None = None,
+    known_air: StorageAir | None = None,
     progress: Progress | None = None,
 ) -> Plan:
     """Find the best route through the places at hand and when to make each move.
@@ -83,6 +84,8 @@ def plan(
     members : int, optional
         Draws, for each weather year, of what is not known of the stack; enough for
         some 60 runs when left out.
+    known_air : StorageAir, optional
+        That of these places and this weather, where it is at hand already.
     progress : callable, optional
         Called with the fraction done and what is being done.
 
@@ -143,7 +146,11 @@ def plan(
     here = None if stacked_in is None else as_setting(stacked_in)
     if here is not None and here not in places:
         places.append(here)
-    air = storage_air(weather, places, progress=report)
+    air = (
+        storage_air(weather, places, progress=report)
+        if known_air is None
+        else known_air.only(places)
+    )
     report(0.3, "routes")
     limit = None if today is None else as_day(today)
     known = air.known_days(first, limit)
