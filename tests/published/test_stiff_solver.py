@@ -7,6 +7,7 @@ at most and 0.015 rms, outer 2 mm (fine cells) within 0.15.
 """
 
 import importlib.util
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 
@@ -36,7 +37,9 @@ SOURCE = PublishedCheck(
 )
 
 
+@cache
 def load_stiff() -> ModuleType:
+    """Import the solver; its functions are compiled once."""
     file = Path(__file__).with_name("stiff.py")
     spec = importlib.util.spec_from_file_location("stiff_board", file)
     assert spec is not None
