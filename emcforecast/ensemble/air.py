@@ -293,9 +293,9 @@ def storage_air(
             progress(p / len(places), f"air in the {places[p].about.title}")
         air = air_members(hourly, places[p], draws, seed, drivers=drivers)
         rows = slice(p * draws, (p + 1) * draws)
-        whole = table_of(air, shares)
-        table[rows] = whole[:, years.skipped : years.skipped + years.hours]
-        forecast[rows] = whole[:, begins:]
+        held = slice(years.skipped, years.skipped + years.hours)
+        table_of(air.isel(time=held), shares, out=table[rows])
+        table_of(air.isel(time=slice(begins, None)), shares, out=forecast[rows])
         transfer[rows] = air["surface_transfer"].to_numpy()
         film[rows] = air["rain_film"].to_numpy()
         return fallbacks_of(air)
@@ -336,10 +336,15 @@ def _recorded(hourly: "xr.Dataset", times: TimeArray) -> int:
     return int(np.searchsorted(times, np.datetime64(begins, "ns")))
 
 
-def table_of(air: "xr.Dataset", cold_shares: FloatArray | None = None) -> FloatArray:
+def table_of(
+    air: "xr.Dataset",
+    cold_shares: FloatArray | None = None,
+    out: FloatArray | None = None,
+) -> FloatArray:
     """Air tables of the members of `emcforecast.storage.draws.air_members`.
 
-    `cold_shares` are each member's of `emcforecast.physics.sorption.cold_humidity`.
+    `cold_shares` are each member's of `emcforecast.physics.sorption.cold_humidity`;
+    `out` is filled, where given.
     """
     rain = (
         air["precipitation"].transpose(..., "time").to_numpy()
@@ -349,4 +354,4 @@ def table_of(air: "xr.Dataset", cold_shares: FloatArray | None = None) -> FloatA
     t = air["air_temperature"].transpose("member", "time").to_numpy()
     h = air["relative_humidity"].transpose("member", "time").to_numpy()
     rest = None if cold_shares is None else cold_humidity(t, h, cold_shares[:, None])
-    return air_table(t, h, rain, rest)
+    return air_table(t, h, rain, rest, out)

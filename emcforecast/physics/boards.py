@@ -88,6 +88,7 @@ def air_table(
     relative_humidity: ArrayLike,
     precipitation: ArrayLike | None = None,
     resting_humidity: ArrayLike | None = None,
+    out: FloatArray | None = None,
 ) -> FloatArray:
     """Air series in the form that the board kernel reads.
 
@@ -102,6 +103,8 @@ def air_table(
     resting_humidity : array_like, optional
         Humidity (%) at which the printed sorption relation gives the content at which
         this wood rests in this air; the air's own when left out.
+    out : ndarray, shape (..., 8), optional
+        Filled and returned; a new array when left out.
 
     Returns
     -------
@@ -118,7 +121,7 @@ def air_table(
     t = np.asarray(temperature, dtype=np.float64)
     h = np.clip(np.asarray(relative_humidity, dtype=np.float64), 0.0, 100.0) / 100.0
     t, h = np.broadcast_arrays(t, h)
-    table = np.empty((*t.shape, 8))
+    table = np.empty((*t.shape, 8)) if out is None else out
     table[..., 0] = temperature_factor(t)
     table[..., 1] = saturation_density(t)
     if resting_humidity is not None:
