@@ -8,8 +8,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from emcforecast.weather.hints import SAID_OF_A_FILE
 from emcforecast.web.questions import FIELDS
-from emcforecast.web.sources import HINTS
 from emcforecast.web.yards import READING, STACK
 from emcforecast.yard.log import read_log
 
@@ -130,7 +130,7 @@ def test_any_upload_is_refused_or_used(visitor):
     @given(
         st.binary(max_size=400),
         SOME,
-        st.dictionaries(st.sampled_from(HINTS), SOME, max_size=3),
+        st.dictionaries(st.sampled_from(SAID_OF_A_FILE), SOME, max_size=3),
     )
     def bring(content, name, hints):
         file = (io.BytesIO(content), name.replace("\r", "").replace("\n", "") or "x")
