@@ -13,7 +13,7 @@ from emcforecast.report import plan as words
 from emcforecast.report.answer import Answer
 from emcforecast.report.names import name_note
 from emcforecast.report.plan_result import plan_result, plan_rows
-from emcforecast.report.plan_words import plan_sentences
+from emcforecast.report.plan_sentences import plan_sentences
 from emcforecast.report.weather import based_on, source_line
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem

@@ -15,12 +15,8 @@ from emcforecast.report.names import (
     use_name,
     wood_name,
 )
-from emcforecast.report.plan_words import (
-    day_words,
-    leg_words,
-    place_of,
-    plan_sentences,
-)
+from emcforecast.report.plan_sentences import plan_sentences
+from emcforecast.report.plan_words import day_words, leg_words, place_of
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.tables import alone_lines, stay_lines
 from emcforecast.report.updates import air_warnings

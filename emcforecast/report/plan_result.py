@@ -6,7 +6,8 @@ from typing import Any
 from emcforecast.forecast.plan.result import Dates, Earliest, LastMove, Leg, Plan
 from emcforecast.forecast.risk_weeks import Danger
 from emcforecast.report.boards import board_result
-from emcforecast.report.plan_words import drawback_words, leg_words, plan_sentences
+from emcforecast.report.plan_sentences import plan_sentences
+from emcforecast.report.plan_words import drawback_words, leg_words
 from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_reason
 

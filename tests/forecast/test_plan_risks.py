@@ -12,7 +12,7 @@ from emcforecast.forecast.plan.question import Route
 from emcforecast.forecast.plan.success import EVENS, SURE
 from emcforecast.forecast.targets import target_for_use
 from emcforecast.report.plan_result import plan_result
-from emcforecast.report.plan_words import plan_sentences
+from emcforecast.report.plan_sentences import plan_sentences
 from emcforecast.storage.setting_text import parse_setting
 from emcforecast.weather.read import demonstration
 from emcforecast.wood.risks.week import Cause, RiskWeek
