@@ -17,9 +17,10 @@ from emcforecast.pages.sections import notes_section
 from emcforecast.report.names import place_title, reading_kind, target_words
 from emcforecast.report.words import capital, sentence
 from emcforecast.report.yard import is_due, next_sentences, reach_words, wood_words
-from emcforecast.report.yard_actions import action_why, effect_words, place_words
 from emcforecast.report.yard_actions import action_words as words_of
+from emcforecast.report.yard_actions import effect_words, place_words
 from emcforecast.report.yard_readings import pair_words, questioned_words
+from emcforecast.report.yard_reasons import action_why
 from emcforecast.units import SYSTEMS, UnitSystem
 from emcforecast.yard.result import StackState, YardState
 

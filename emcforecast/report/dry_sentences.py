@@ -5,10 +5,19 @@ import numpy as np
 from emcforecast.dates import month
 from emcforecast.ensemble.percentiles import Reached
 from emcforecast.forecast.dry_result import Dry
-from emcforecast.forecast.plan.success import rain_unknown
-from emcforecast.language import N_, NP_, _, n_, p_
+from emcforecast.language import N_, _, n_
 from emcforecast.report.boards import board_words
 from emcforecast.report.dates import part_of, span, spoken
+from emcforecast.report.dry_outlook import (
+    FINISH,
+    TEST_CORE,
+    core_sentence,
+    drawn_without_rain,
+    furniture_sentence,
+    reading_sentence,
+    recent_sentence,
+    rule_sentence,
+)
 from emcforecast.report.names import place_title, wood_name
 from emcforecast.report.updates import outlier_words, update_sentence
 from emcforecast.report.words import in_hundred, listed, sentence
@@ -20,24 +29,6 @@ RAIN_WOULD = N_(
     "20 %: give weather with rain, or ask for the roofed stack "
     "(--setting outdoor=stack-roof)."
 )
-TEST_CORE = N_("Test the core, not the face.")
-FINISH = N_("Finish it indoors: `emcforecast plan` says when to bring it in.")
-_VERDICTS = (
-    NP_("year per inch", "far too slow"),
-    NP_("year per inch", "too slow"),
-    NP_("year per inch", "about right"),
-    NP_("year per inch", "too fast"),
-    NP_("year per inch", "far too fast"),
-    NP_("year per inch", "no guide"),
-    NP_("year per inch", "coming to rest"),
-)
-FURNITURE = 9.0
-"""Furniture wants 7 to 9 % (published targets)."""
-WORTH_READING = 0.8
-"""A reading is worth asking for that leaves this share of the range or less."""
-WET_CORE = 3.0
-"""Core over mean, % MC, at which the core is worth a warning."""
-THICK_MM = 40.0
 
 
 def dry_sentences(answer: Dry, system: UnitSystem) -> list[str]:
@@ -68,9 +59,9 @@ def first_sentences(answer: Dry, system: UnitSystem) -> list[str]:
     if unheard := _unheard(answer):
         said[0] = f"{unheard} {said[0]}"
     said += [_cut(answer, system)]
-    said += [_(RAIN_WOULD) if _rain_unknown(answer) else ""]
-    core = _(TEST_CORE) if _core(answer) else ""
-    said += [_settled(answer), core, _settling(answer)]
+    said += [_(RAIN_WOULD) if drawn_without_rain(answer) else ""]
+    core = _(TEST_CORE) if core_sentence(answer) else ""
+    said += [_settled(answer), core, reading_sentence(answer)]
     mixed = len({board.wood.name for board, _goal in _all_boards(answer)}) > 1
     said += [_other(board, goal, system, mixed) for board, goal in answer.others]
     return [line for line in said if line]
@@ -78,7 +69,12 @@ def first_sentences(answer: Dry, system: UnitSystem) -> list[str]:
 
 def more_sentences(answer: Dry) -> list[str]:
     """Say what is behind --more: furniture here, the core, the rule, recent years."""
-    said = [_furniture(answer), _core(answer), _rule(answer), _recent(answer)]
+    said = [
+        furniture_sentence(answer),
+        core_sentence(answer),
+        rule_sentence(answer),
+        recent_sentence(answer),
+    ]
     return [line for line in said if line]
 
 
@@ -120,7 +116,7 @@ def _start(answer: Dry, system: UnitSystem) -> str:
             "{date}: {board} from {mc:.0f} %, {place}, if no rain falls on it (the "
             "weather has no rain)."
         )
-        if _rain_unknown(answer)
+        if drawn_without_rain(answer)
         else N_("{date}: {board} from {mc:.0f} %, {place}."),
         date=spoken(answer.begun),
         board=board_words(answer.board, system),
@@ -163,15 +159,6 @@ def _reached(answer: Dry) -> str:
     if twenty.p50 is not None and goal.mc < twenty.mc:
         said.append(_("20 % comes by {date}.", date=spoken(twenty.p50)))
     return " ".join([*said, _(FINISH)])
-
-
-def _rain_unknown(answer: Dry) -> bool:
-    """Say whether an uncovered stack is worked out as if no rain fell."""
-    places = answer.runs.ensemble.air.places
-    return any(
-        rain_unknown(answer.runs.ensemble.air, places.index(setting))
-        for setting, _day in answer.route
-    )
 
 
 def _share(goal: Reached) -> str:
@@ -256,182 +243,6 @@ def _later(answer: Dry) -> str:
 def _after(day: np.datetime64, settled: np.datetime64) -> bool:
     """Say whether a day is after another as these are spoken of."""
     return bool(day > settled) and part_of(day) != part_of(settled)
-
-
-def _furniture(answer: Dry) -> str:
-    """Say whether furniture moisture is to be had here, and when."""
-    rest = answer.equilibrium
-    low, middle, high = rest.lowest
-    dry_wood = _(
-        N_(
-            "dry wood there gets down to {mc:.1f} % ({low:.1f} to {high:.1f}), if no "
-            "rain falls on it (the weather has no rain)"
-        )
-        if _rain_unknown(answer)
-        else N_("dry wood there gets down to {mc:.1f} % ({low:.1f} to {high:.1f})"),
-        mc=middle,
-        low=low,
-        high=high,
-    )
-    said = (
-        N_(
-            "Furniture (7 to 9 %) is out of reach in the {place}: {dry_wood}, so "
-            "finish it indoors."
-        )
-        if low > FURNITURE
-        else N_(
-            "Furniture (7 to 9 %) can be had in the {place}: {dry_wood}, mostly in "
-            "{month}."
-        )
-        if high <= FURNITURE
-        else N_(
-            "Furniture (7 to 9 %) is reached in the {place} in most years: {dry_wood}, "
-            "mostly in {month}. Go by a meter, or finish it indoors."
-        )
-        if middle <= FURNITURE
-        else N_(
-            "Furniture (7 to 9 %) is reached in the {place} only in the driest: "
-            "{dry_wood}, mostly in {month}. Go by a meter, or finish it indoors."
-        )
-    )
-    lines = [
-        _(
-            said,
-            place=place_title(answer.route[-1][0].kind, "in the place"),
-            dry_wood=dry_wood,
-            month=month(rest.month),
-        )
-    ]
-    if high <= FURNITURE < rest.high:
-        lines.append(
-            _(
-                "It is back at {mc:.1f} % in the damp season, so take it from there "
-                "in time.",
-                mc=rest.high,
-            )
-        )
-    return " ".join(lines)
-
-
-def _settling(answer: Dry) -> str:
-    one = answer.settling
-    if one is None:
-        return ""
-    target, within = answer.target.mc, span(one.range_now)
-    if one.range_then > WORTH_READING * one.range_now:
-        return _(
-            "The date of {mc:g} % is known only to within {span}; no single reading "
-            "narrows that much: read it every month.",
-            mc=target,
-            span=within,
-        )
-    head = _(
-        "The date of {mc:g} % is known only to within {span}.", mc=target, span=within
-    )
-    read = _(
-        N_(
-            "Read the core about {date}, {mc:.0f} % is expected: it narrows that to "
-            "{span}."
-        )
-        if one.part == "core"
-        else N_(
-            "Read the average (pins a quarter deep) about {date}, {mc:.0f} % is "
-            "expected: it narrows that to {span}."
-        ),
-        date=spoken(one.day),
-        mc=one.expected,
-        span=span(one.range_then),
-    )
-    return f"{head} {read}"
-
-
-def _core(answer: Dry) -> str:
-    said = []
-    for step in (*answer.steps, answer.target):
-        if step.shell is None or step.core is None or step.mc > 20.0:
-            continue
-        if step.core - step.mc >= WET_CORE or answer.board.thickness_mm >= THICK_MM:
-            said.append(
-                _(
-                    "at {mc:g} % on average the shell is at {shell:.0f} and the core "
-                    "still at {core:.0f} %",
-                    mc=step.mc,
-                    shell=step.shell,
-                    core=step.core,
-                )
-            )
-    if not said:
-        return ""
-    return sentence("; ".join(dict.fromkeys(said)))
-
-
-def _rule(answer: Dry) -> str:
-    rule = answer.rule
-    if rule is None:
-        return ""
-    date, against = spoken(rule.date), rule.against
-    if against in _VERDICTS:
-        against = p_("year per inch", against)
-    verdict = p_("year per inch", rule.verdict)
-    if rule.days_over is None:
-        return _(
-            '"A year per inch" would say {date}: {verdict} here, as it never reaches '
-            "{mc}.",
-            date=date,
-            verdict=verdict,
-            mc=against,
-        )
-    if rule.verdict == "about right":
-        return _(
-            '"A year per inch" would say {date}: {verdict} here for {mc}.',
-            date=date,
-            verdict=verdict,
-            mc=against,
-        )
-    return _(
-        N_(
-            '"A year per inch" would say {date}: {verdict} here, {span} too long for '
-            "{mc}."
-        )
-        if rule.days_over > 0
-        else N_(
-            '"A year per inch" would say {date}: {verdict} here, {span} too short for '
-            "{mc}."
-        ),
-        date=date,
-        verdict=verdict,
-        span=span(rule.days_over),
-        mc=against,
-    )
-
-
-def _recent(answer: Dry) -> str:
-    recent = answer.recent
-    if recent is None:
-        return ""
-    said = _(
-        N_(
-            "The years {first} to {last} alone are drier: dry wood gets down to "
-            "{recent:.1f} % in them, {all:.1f} % in all"
-        )
-        if recent.floor < answer.floor
-        else N_(
-            "The years {first} to {last} alone are damper: dry wood gets down to "
-            "{recent:.1f} % in them, {all:.1f} % in all"
-        ),
-        first=recent.years[0],
-        last=recent.years[-1],
-        recent=recent.floor,
-        all=answer.floor,
-    )
-    if recent.target.p50 is None:
-        return sentence(said)
-    return _(
-        "{recent_years}; {mc:g} % by {date}.",
-        recent_years=said,
-        mc=recent.target.mc,
-        date=spoken(recent.target.p50),
-    )
 
 
 def _all_boards(answer: Dry) -> tuple[tuple[Board, Reached], ...]:

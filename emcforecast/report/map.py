@@ -9,7 +9,7 @@ from emcforecast.grid.summary import MapSummary, OverCells, PlaceOnMap
 from emcforecast.language import N_, _, number
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.names import place_title, wood_name
-from emcforecast.report.repairs import COST_OF_MONTHS
+from emcforecast.report.repair_table import COST_OF_MONTHS
 from emcforecast.report.storage import fallback_words
 from emcforecast.report.words import capital, listed, sentence, wrapped
 from emcforecast.storage.drivers import fallbacks_of

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from emcforecast.language import NP_, _, n_, p_
-from emcforecast.report.repairs import COST_OF_MONTHS
+from emcforecast.report.repair_table import COST_OF_MONTHS
 from emcforecast.report.words import sentence
 from emcforecast.wood.movement import Movement
 from emcforecast.wood.species import Figure

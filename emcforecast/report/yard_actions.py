@@ -8,7 +8,6 @@ from emcforecast.ensemble.update import Update
 from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.plan.success import takes_green
 from emcforecast.language import ENGLISH, N_, _, number, speaking
-from emcforecast.report.doubts import doubt_words
 from emcforecast.report.names import (
     Form,
     own_place,
@@ -17,7 +16,7 @@ from emcforecast.report.names import (
     use_name,
 )
 from emcforecast.report.risk_advice import risk_advice
-from emcforecast.report.risks import level_name, risk_name, risk_reason
+from emcforecast.report.risks import level_name, risk_name
 from emcforecast.report.updates import effect_sentence, moved_words
 from emcforecast.report.words import in_hundred
 from emcforecast.storage.kinds import SETTINGS as DEFAULT_PLACES
@@ -42,15 +41,6 @@ def action_words(action: Action, one: StackState, yard: Yard, today: date) -> st
         A date of this year is said without its year.
     """
     return _WORDS[action.reason](action, one, yard, today)
-
-
-def action_why(action: Action, one: StackState, today: date) -> str:
-    """Say why, in a sentence, or "".
-
-    Parameters as for `action_words`.
-    """
-    why = _WHY.get(action.reason)
-    return "" if why is None else why(action, one, today)
 
 
 def next_words(action: Action, one: StackState, yard: Yard, today: date) -> str:
@@ -101,7 +91,8 @@ def place_words(name: str, yard: Yard, form: Form) -> str:
     return own_place(name, form)
 
 
-def _chance(share: float | None) -> str:
+def share_words(share: float | None) -> str:
+    """Say a chance in hundreds; none where it is not known."""
     return in_hundred(share or 0.0)
 
 
@@ -205,7 +196,7 @@ def _last_move(action: Action, one: StackState, yard: Yard, today: date) -> str:
         inside,
         outside,
         date=spoken(action.day, today),
-        share=_chance(action.chance),
+        share=share_words(action.chance),
         need=spoken(need, today),
     )
 
@@ -262,7 +253,7 @@ def _ready_earlier(action: Action, one: StackState, yard: Yard, today: date) -> 
 def _need_past(action: Action, one: StackState, yard: Yard, today: date) -> str:
     return _(
         "not ready for {use}; the need date {date} has come",
-        use=_target(one),
+        use=use_words(one),
         date=one.stack.need,
     )
 
@@ -286,11 +277,11 @@ def _not_by_need(action: Action, one: StackState, yard: Yard, today: date) -> st
 
 
 def _plan_falls_short(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return _("not ready for {use} by the moves that are planned", use=_target(one))
+    return _("not ready for {use} by the moves that are planned", use=use_words(one))
 
 
 def _nowhere(action: Action, one: StackState, yard: Yard, today: date) -> str:
-    return _("cannot reach {use} in the places you have", use=_target(one))
+    return _("cannot reach {use} in the places you have", use=use_words(one))
 
 
 def _risk(action: Action, one: StackState, yard: Yard, today: date) -> str:
@@ -353,7 +344,8 @@ def _label(one: StackState) -> str:
     return "" if one.target is None else use_name(one.target)
 
 
-def _target(one: StackState) -> str:
+def use_words(one: StackState) -> str:
+    """Name what a stack is for, with its range; "" where nobody said."""
     return "" if one.target is None else target_words(one.target)
 
 
@@ -376,105 +368,6 @@ _WORDS = {
     Reason.RISK: _risk,
     Reason.DISAGREEMENT: _disagreement,
     Reason.READING_NOT_USED: _not_used,
-}
-
-
-def _why_ready_now(action: Action, one: StackState, today: date) -> str:
-    return _(
-        "{share}: it is at {use} and even",
-        share=_chance(action.chance),
-        use=_target(one),
-    )
-
-
-def _why_read_core(action: Action, one: StackState, today: date) -> str:
-    return _(
-        "the forecast says ready with {share}; a core reading decides",
-        share=_chance(action.chance),
-    )
-
-
-def _why_beyond(action: Action, one: StackState, today: date) -> str:
-    return _("ask again nearer to it")
-
-
-def _why_last_move(action: Action, one: StackState, today: date) -> str:
-    need, parts = (
-        one.stack.need,
-        [_("ready if it stays: {share}", share=_chance(action.staying))],
-    )
-    if need is not None and action.by is not None:
-        moved = _(
-            "if moved, on {date}: {share}",
-            date=spoken(need, today),
-            share=_chance(action.chance),
-        )
-        parts.append(moved)
-    if action.even_by is not None and action.even_by != action.by:
-        parts.append(
-            _("an even chance if by {date}", date=spoken(action.even_by, today))
-        )
-    return "; ".join(parts)
-
-
-def _why_ready(action: Action, one: StackState, today: date) -> str:
-    return _("read the core before you use it")
-
-
-def _why_earlier(action: Action, one: StackState, today: date) -> str:
-    need = one.stack.need or today
-    return _(
-        "still ready on {date}: {share}",
-        date=spoken(need, today),
-        share=_chance(action.chance),
-    )
-
-
-def _why_late(action: Action, one: StackState, today: date) -> str:
-    if action.reason is Reason.NEED_DATE_PAST:
-        return _("give it a later need date")
-    share = _chance(action.chance)
-    if action.lowest_mc is None:
-        return _("ready in time: {share}", share=share)
-    least = None if one.target is None else one.target.least
-    return _(
-        N_(
-            "here it gets to about {mc:.0f} %, too dry for {use}; it takes a damper "
-            "room"
-        )
-        if least is not None and action.lowest_mc < least
-        else N_("here it gets to about {mc:.0f} %; it takes a drier room")
-        if action.reason is Reason.NOWHERE
-        else N_("here it gets to about {mc:.0f} %; ready in time: {share}"),
-        mc=action.lowest_mc,
-        use=_target(one),
-        share=share,
-    )
-
-
-def _why_risk(action: Action, one: StackState, today: date) -> str:
-    return "" if action.risk is None else risk_reason(action.risk)
-
-
-def _why_not_used(action: Action, one: StackState, today: date) -> str:
-    last = action.reading
-    return "" if last is None else doubt_words(last.doubts[0], last, "si")
-
-
-_WHY = {
-    Reason.READY_NOW: _why_ready_now,
-    Reason.MAY_BE_READY: _why_read_core,
-    Reason.BEYOND_HORIZON: _why_beyond,
-    Reason.LAST_MOVE: _why_last_move,
-    Reason.READY_LATER: _why_ready,
-    Reason.READY_HERE: _why_ready,
-    Reason.READY_EARLIER_ONLY: _why_earlier,
-    Reason.NEED_DATE_PAST: _why_late,
-    Reason.NOT_BY_NEED: _why_late,
-    Reason.PLAN_FALLS_SHORT: _why_late,
-    Reason.NOWHERE: _why_late,
-    Reason.RISK: _why_risk,
-    Reason.READING_NOT_USED: _why_not_used,
 }
 
 

@@ -12,8 +12,9 @@ from emcforecast.report.names import wood_name
 from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_reason
 from emcforecast.report.yard import answer
-from emcforecast.report.yard_actions import action_why, action_words, effect_words
+from emcforecast.report.yard_actions import action_words, effect_words
 from emcforecast.report.yard_readings import pair_words, reading_steps
+from emcforecast.report.yard_reasons import action_why
 from emcforecast.yard.actions import Action
 from emcforecast.yard.calendar import Entry
 from emcforecast.yard.corrected import Corrected
