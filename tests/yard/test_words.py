@@ -18,8 +18,9 @@ from emcforecast.forecast.plan.result import Dates
 from emcforecast.forecast.recent_years import recent_of
 from emcforecast.forecast.targets import target_for_use
 from emcforecast.report.yard import yard_text
-from emcforecast.report.yard_actions import action_why, action_words, next_words
+from emcforecast.report.yard_actions import action_words, next_words
 from emcforecast.report.yard_json import yard_result
+from emcforecast.report.yard_reasons import action_why
 from emcforecast.yard.actions import Action, Reason
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.log import append
