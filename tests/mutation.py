@@ -70,6 +70,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     ),
     "wood/risks/defects.py": ("tests/wood/test_risk_defects.py",),
     "wood/risks/mould.py": ("tests/published/test_mould_index.py",),
+    "wood/risks/mould_index.py": ("tests/published/test_mould_index.py",),
     "wood/risks/stain.py": (
         "tests/wood/test_risk.py",
         "tests/wood/test_risk_decay.py",
@@ -130,7 +131,7 @@ NAMED: tuple[tuple[str, str, str, str], ...] = (
         "tests/weather/test_csv.py",
     ),
     (
-        "wood/risks/mould.py",
+        "wood/risks/mould_index.py",
         "m += k1 * k2 / (168.0 * weeks)",
         "m += 0.5 * k1 * k2 / (168.0 * weeks)",
         "tests/published/test_mould_index.py",

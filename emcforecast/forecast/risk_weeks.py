@@ -78,7 +78,7 @@ def weekly(
     for run in _sample(runs):
         for week in _along(runs, run, 0, days, species, thickness):
             found[week.risk, week.week].append(week)
-    return _placed(runs, (_likely(weeks) for weeks in found.values()))
+    return _placed(runs, (likely_week(weeks) for weeks in found.values()))
 
 
 def worst_of(boards: Sequence[tuple[RiskWeek, ...]]) -> tuple[RiskWeek, ...]:
@@ -234,8 +234,14 @@ def _placed(runs: Trajectories, weeks: Iterable[RiskWeek]) -> tuple[RiskWeek, ..
     )
 
 
-def _likely(weeks: list[RiskWeek]) -> RiskWeek:
-    """Return the week whose level at least a quarter of the runs reach."""
+def likely_week(weeks: list[RiskWeek]) -> RiskWeek:
+    """Return the week whose level at least a quarter of the runs reach.
+
+    Parameters
+    ----------
+    weeks : list of RiskWeek
+        One risk of one week, in runs that stand for all.
+    """
     order = sorted(weeks, key=lambda w: (LEVELS.index(w.level), w.measure))
     chosen = order[max(int(np.ceil(len(order) * (1.0 - LIKELY))) - 1, 0)]
     same = [w for w in order if w.level == chosen.level]

@@ -28,7 +28,7 @@ from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem, format_mass
 from emcforecast.yard.actions import Action
 from emcforecast.yard.log_rows import HEADER
-from emcforecast.yard.outlook import RecentAnswer
+from emcforecast.yard.recent_years import RecentAnswer
 from emcforecast.yard.result import StackState, YardState
 
 QUESTIONED = N_("Readings that are questioned")

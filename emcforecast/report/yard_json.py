@@ -18,7 +18,7 @@ from emcforecast.report.yard_reasons import action_why
 from emcforecast.yard.actions import Action
 from emcforecast.yard.calendar import Entry
 from emcforecast.yard.corrected import Corrected
-from emcforecast.yard.outlook import RecentAnswer
+from emcforecast.yard.recent_years import RecentAnswer
 from emcforecast.yard.result import StackState, YardState
 
 

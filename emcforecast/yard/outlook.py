@@ -11,16 +11,13 @@ from emcforecast._types import FloatArray
 from emcforecast.ensemble.air import StorageAir
 from emcforecast.ensemble.calendar import Day
 from emcforecast.ensemble.follow import follow
-from emcforecast.ensemble.percentiles import bands, quantiles
+from emcforecast.ensemble.percentiles import bands
 from emcforecast.ensemble.route import Leg
 from emcforecast.ensemble.route import Stack as Followed
 from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.forecast.plan.plan import LONGEST
 from emcforecast.forecast.plan.success import first_day, is_ready
-from emcforecast.forecast.recent_years import DIFFERS, recent_of
-from emcforecast.forecast.risk_weeks import LIKELY, risks_along
 from emcforecast.forecast.targets import Target
-from emcforecast.wood.risks.week import LEVELS, RiskWeek
 from emcforecast.yard.model import Stack
 
 SHORTEST = 400
@@ -36,10 +33,6 @@ BEHIND_DAYS, AHEAD_DAYS = 120, 400
 """Days of the moisture path that are kept for a picture, at most."""
 WEEK = 7
 """Days over which shell and core are averaged: a shell follows every shower."""
-WEEKS_BACK = 8
-"""So many weeks before count: mould and regain have a memory."""
-RISK_YEARS = 6
-"""Weather years whose risks are looked at, spread evenly over the record."""
 
 
 @dataclass(frozen=True)
@@ -224,133 +217,3 @@ def _weekly(values: FloatArray) -> FloatArray:
     padded = np.pad(values, WEEK // 2, mode="edge")
     result: FloatArray = np.convolve(padded, np.full(WEEK, 1.0 / WEEK), mode="valid")
     return result
-
-
-@dataclass(frozen=True)
-class YearsAnswer:
-    """What some weather years say of a stack.
-
-    Parameters
-    ----------
-    years : tuple of int
-        Which.
-    driest : float
-        Least moisture ahead where it is, middle, % of oven-dry mass.
-    reached : date or None
-        When it is ready (at 20 % without a target), middle; None where it is not.
-    """
-
-    years: tuple[int, ...]
-    driest: float
-    reached: date | None
-
-
-@dataclass(frozen=True)
-class RecentAnswer:
-    """Recent years beside the whole record, no reading counted.
-
-    Parameters
-    ----------
-    mc : float
-        The moisture whose date is given, % of oven-dry mass.
-    whole, recent : YearsAnswer
-        Over the whole record and over its last years.
-    """
-
-    mc: float
-    whole: YearsAnswer
-    recent: YearsAnswer
-
-
-def recent_answer(outlook: Outlook, target: Target | None) -> RecentAnswer | None:
-    """Set recent years beside the whole record.
-
-    Parameters
-    ----------
-    outlook : Outlook
-        Without readings, so that all years count alike.
-    target : Target or None
-        Whose date is given; 20 % when None.
-
-    Returns
-    -------
-    RecentAnswer or None
-        None where the two differ by at most 0.3 % MC, or the record is too short.
-    """
-    years = recent_of(outlook.whole.years)
-    if not years:
-        return None
-    whole = _answer(outlook, outlook.whole, target)
-    recent = _answer(outlook, outlook.whole.of_years(years), target)
-    if abs(whole.driest - recent.driest) <= DIFFERS:
-        return None
-    return RecentAnswer(20.0 if target is None else target.high, whole, recent)
-
-
-def _answer(outlook: Outlook, runs: Trajectories, target: Target | None) -> YearsAnswer:
-    # Runs followed longer, for slow boards, mix more and more of the years.
-    until = outlook.now + horizon(outlook.stack, outlook.today) + 1
-    ahead = runs.mean[outlook.now : until].min(axis=0)
-    days = (
-        runs.first_below(20.0) if target is None else outlook.first_ready(target, runs)
-    )
-    return YearsAnswer(
-        runs.years,
-        quantiles(ahead, runs.weight, (0.5,))[0],
-        outlook.date_of(quantiles(days, runs.weight, (0.5,))[0]),
-    )
-
-
-def risks_this_week(outlook: Outlook, least: str = "high") -> tuple[RiskWeek, ...]:
-    """Judge the risks of the seven days from today.
-
-    Parameters
-    ----------
-    outlook : Outlook
-    least : str
-        Lowest level to report.
-
-    Returns
-    -------
-    tuple of RiskWeek
-        Each at the level a quarter of the weather years reach, the worst first.
-    """
-    if outlook.stack.stacked > outlook.today:
-        return ()
-    back = 7 * min(WEEKS_BACK, outlook.now // 7)
-    found: dict[str, list[RiskWeek]] = {}
-    for run in _one_a_year(outlook):
-        for week in risks_along(
-            outlook.whole,
-            run,
-            outlook.now - back,
-            outlook.now + 7,
-            outlook.stack.species,
-            outlook.stack.thickness,
-        ):
-            if week.week == outlook.today:
-                found.setdefault(week.risk, []).append(week)
-    likely = [_likely(weeks) for weeks in found.values()]
-    rank = LEVELS.index(least)
-    shown = [week for week in likely if LEVELS.index(week.level) >= rank]
-    return tuple(sorted(shown, key=lambda week: -LEVELS.index(week.level)))
-
-
-def _one_a_year(outlook: Outlook) -> list[int]:
-    """Pick the run of each weather year whose moisture now is in the middle."""
-    now = outlook.whole.mean[outlook.now]
-    chosen = []
-    years = np.unique(outlook.whole.year)
-    for year in years[:: max(1, -(-years.size // RISK_YEARS))]:
-        own = np.flatnonzero(outlook.whole.year == year)
-        order = own[np.argsort(now[own], kind="stable")]
-        chosen.append(int(order[order.size // 2]))
-    return chosen
-
-
-def _likely(weeks: list[RiskWeek]) -> RiskWeek:
-    """Return a week of the level that a quarter of the years reach."""
-    order = sorted(weeks, key=lambda week: LEVELS.index(week.level))
-    level = order[max(int(np.ceil(len(order) * (1.0 - LIKELY))) - 1, 0)].level
-    same = [week for week in weeks if week.level == level]
-    return sorted(same, key=lambda week: week.measure)[len(same) // 2]

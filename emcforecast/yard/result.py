@@ -11,9 +11,10 @@ from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.wood.weight import board_density
 from emcforecast.yard.actions import Action, Advice
 from emcforecast.yard.model import Stack, Yard
-from emcforecast.yard.outlook import MoisturePath, RecentAnswer
+from emcforecast.yard.outlook import MoisturePath
 from emcforecast.yard.questioned import Judged
 from emcforecast.yard.reading_effect import ReadingEffect
+from emcforecast.yard.recent_years import RecentAnswer
 
 
 @dataclass(frozen=True)

@@ -28,12 +28,12 @@ from emcforecast.yard.outlook import (
     Outlook,
     look_ahead,
     moisture_path,
-    recent_answer,
-    risks_this_week,
 )
 from emcforecast.yard.questioned import Judged, judge
 from emcforecast.yard.reading_effect import ReadingEffect, apply_log
+from emcforecast.yard.recent_years import recent_answer
 from emcforecast.yard.result import StackState, YardState
+from emcforecast.yard.risks_now import risks_this_week
 
 if TYPE_CHECKING:
     import xarray as xr

@@ -10,12 +10,8 @@ from outside import PublishedCheck
 
 from emcforecast.errors import InputError
 from emcforecast.report.risks import risk_reason
-from emcforecast.wood.risks.mould import (
-    critical_humidity,
-    mould_by_week,
-    mould_index,
-    surface_content,
-)
+from emcforecast.wood.risks.mould import mould_by_week, surface_content
+from emcforecast.wood.risks.mould_index import critical_humidity, mould_index
 from emcforecast.wood.species import find_species
 
 SOURCE = PublishedCheck(
