@@ -33,6 +33,7 @@ def test_an_unknown_name_is_an_attribute_error() -> None:
 @pytest.mark.skipif(
     importlib.util.find_spec("mypy") is None, reason="mypy is not installed"
 )
+@pytest.mark.slow
 def test_a_program_of_public_names_passes_mypy_strict() -> None:
     # The types of this checkout, whatever is installed; the cache is the checker's own.
     found = subprocess.run(

@@ -230,6 +230,7 @@ def dolls() -> bytes:
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+@pytest.mark.slow
 def test_hostile_files_cost_one_line(tmp_path: Path) -> None:
     paths = write_hostile(tmp_path)
     done = subprocess.run(
