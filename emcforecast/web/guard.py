@@ -28,10 +28,11 @@ HEADERS = {
     "X-Frame-Options": "DENY",
     # Not no-referrer: browsers would then send no Origin with a form.
     "Referrer-Policy": "same-origin",
-    "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
 }
+OPENER = {"Cross-Origin-Opener-Policy": "same-origin"}
+"""Browsers heed it on this computer and through https, and complain elsewhere."""
 
 
 class Guard:
@@ -124,6 +125,8 @@ class Guard:
 
     def _dress(self, answer: Response) -> Response:
         answer.headers.update(HEADERS)
+        if self.serving.secure or self.serving.token is None:
+            answer.headers.update(OPENER)
         if "Cache-Control" not in answer.headers:
             answer.headers["Cache-Control"] = "private, no-cache"
         new = g.get("new_cookie")

@@ -209,3 +209,17 @@ def test_an_upload_too_large_is_refused_before_it_is_read(visitor, size):
     )
     assert answer.status_code == 413
     assert stream.given < 1_000_000
+
+
+@pytest.mark.parametrize(
+    ("token", "secure", "sent"),
+    [(None, False, True), (TOKEN, True, True), (TOKEN, False, False)],
+)
+def test_an_opener_policy_only_where_browsers_heed_it(serving, token, secure, sent):
+    """Elsewhere they complain (HTML standard, cross-origin opener policies: the origin
+    must be potentially trustworthy)."""
+    app = create_app(replace(serving, token=token, secure=secure))
+    answer = app.test_client().get("/enter")
+    app.extensions["emcforecast"].pool.close()
+    assert ("Cross-Origin-Opener-Policy" in answer.headers) is sent
+    assert "Content-Security-Policy" in answer.headers
