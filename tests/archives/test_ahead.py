@@ -33,6 +33,8 @@ from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend import merge
 from emcforecast.weather.read import read_bytes, read_weather
 from emcforecast.weather.series import check_contract, make_series
+from emcforecast.web.app import create_app
+from emcforecast.web.serving import Serving
 from emcforecast.wood.board import Board
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.state import yard_state, yard_weather
@@ -291,3 +293,48 @@ def test_a_yard_by_its_archive_knows_the_days_ahead(tmp_path, monkeypatch):
     now = int(np.flatnonzero(damp.dates == D("2019-01-01"))[0])
     assert damp.middle[now] == pytest.approx(unknowing.middle[now], abs=0.1)
     assert damp.middle[at] > unknowing.middle[at] + 0.8
+
+
+@pytest.fixture
+def client(tmp_path):
+    """A visitor of the server's pages."""
+    app = create_app(Serving(keep=tmp_path / "keep", hosts=("localhost",)))
+    yield app.test_client()
+    app.extensions["emcforecast"].pool.close()
+
+
+def page_of(client, address):
+    """Get a page, waiting for its answer."""
+    page = client.get(address, headers={"Accept": "text/html"})
+    if page.status_code == 202:
+        for job in list(
+            client.application.extensions["emcforecast"].pool._jobs.values()
+        ):
+            assert job.ended.wait(120.0)
+        page = client.get(address, headers={"Accept": "text/html"})
+    return page
+
+
+@pytest.mark.usefixtures("record_and_forecast")
+def test_a_page_of_an_archive_says_what_the_command_says(client, monkeypatch):
+    monkeypatch.setattr(
+        "emcforecast.weather.fetch.last_whole_years",
+        lambda: tuple(D(d, "D").item() for d in ("2016-01-01", "2018-12-31")),
+    )
+    query = "weather=open-meteo:46.5,8.5&thickness=30+mm"
+    assert page_of(client, f"/floor?{query}").status_code == 200
+    served = json.loads(client.get(f"/floor.json?{query}").data)
+    words = ["floor", "open-meteo:46.5,8.5", "--thickness", "30 mm", "--json"]
+    told = json.loads(CliRunner().invoke(cli, [*words, "--units", "si"]).stdout)
+    for part in ("result", "weather", "warnings", "cautions"):
+        assert served[part] == told[part], part
+    assert served["weather"]["attribution"]
+
+
+def test_an_archive_that_fails_is_told_in_place(client, played):
+    played.plan("/v1/", reply_of(b"{}", 503))
+    page = page_of(client, "/floor?weather=open-meteo:46.5,8.5")
+    assert page.status_code == 422
+    assert "Open-Meteo" in page.text
+    assert "Traceback" not in page.text
+    assert 'name="weather"' in page.text
