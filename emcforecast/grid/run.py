@@ -1,5 +1,7 @@
 """Blocks of a map computed one after another, on threads or on a cluster."""
 
+import ctypes
+import platform
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from typing import TYPE_CHECKING, Any
@@ -17,6 +19,10 @@ if TYPE_CHECKING:
 AHEAD = 2
 """Blocks under way for each worker, so that none waits for the next."""
 CONNECT_SECONDS = 20.0
+M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
+"""Names of glibc's settings (malloc.h)."""
+KEPT_BYTES, LARGEST_KEPT = 256 << 20, 32 << 20
+"""Freed memory that is kept at most, and the largest array it is kept of."""
 
 Compute = Callable[[Region], xr.Dataset]
 """From the slices of a block to its lazy answer."""
@@ -76,12 +82,25 @@ def run_blocks(
             tell(done / len(blocks), f"block {done} of {len(blocks)}")
 
 
+def keep_freed_memory() -> None:
+    """Let the C library keep what a chunk frees for the chunk that comes next.
+
+    glibc otherwise gives it back, and the system clears it anew for every chunk: a
+    quarter of the time of a pass over a fast store. Elsewhere nothing is done.
+    """
+    if platform.libc_ver()[0] == "glibc":
+        library = ctypes.CDLL(None)
+        library.mallopt(M_TRIM_THRESHOLD, KEPT_BYTES)
+        library.mallopt(M_MMAP_THRESHOLD, LARGEST_KEPT)
+
+
 def _on_threads(
     blocks: Blocks, compute: Compute, workers: int, stack: ExitStack
 ) -> Iterator[tuple[int, Region, xr.Dataset]]:
     """As many blocks at a time as there are threads; few blocks share the threads."""
     from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 
+    keep_freed_memory()
     side_by_side = max(min(workers, len(blocks)), 1)
     inner = workers // side_by_side
     pool = stack.enter_context(ThreadPoolExecutor(side_by_side))
