@@ -64,6 +64,12 @@ if TYPE_CHECKING:
     metavar="NAME=ITS",
     help="As in air_temperature=T_scr.",
 )
+@click.option(
+    "--member",
+    type=click.IntRange(min=0),
+    metavar="N",
+    help="Which run of an ensemble, from 0.",
+)
 @click.option("--height", metavar="METRES|FILE", help="Of the ground, if not in GRID.")
 @click.option(
     "--clock",
@@ -127,7 +133,7 @@ def command(
         "stacked": stacked,
         **{
             name: options[name]
-            for name in ("years", "against", "clock", "output", "places_file")
+            for name in ("years", "against", "clock", "member", "output", "places_file")
         },
         "models": list(options["models"]),
     }

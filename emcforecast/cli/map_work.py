@@ -194,7 +194,7 @@ def open_grids(paths: Sequence[str], options: dict[str, Any]) -> "xr.Dataset":
     except ValueError:
         height = Path(height)
     columns = reading_hints({"columns": options["variables"]}).get("columns")
-    return open_grid(parts, variables=columns, height=height)
+    return open_grid(parts, variables=columns, height=height, member=options["member"])
 
 
 SHOWN_OF_CHANGE = (

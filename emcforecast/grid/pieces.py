@@ -117,8 +117,8 @@ def _reduced(
         elif low in _MEMBERS and size > 1:
             if member is None:
                 raise WeatherError(
-                    f"the grid holds {size} members along '{dim}'; write the wanted "
-                    f"one to a file, or in Python say member=0 to {size - 1}"
+                    f"the grid holds {size} members along '{dim}'; choose one by "
+                    f"--member 0 to {size - 1} (member= in Python)"
                 )
             if not 0 <= member < size:
                 raise WeatherError(

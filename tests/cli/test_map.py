@@ -144,3 +144,24 @@ def test_without_the_extra_it_says_how_to_get_it(files, monkeypatch):
     done = run(files["month"])
     assert done.exit_code == 2
     assert "pip install 'emcforecast[grid]'" in done.stderr
+
+
+def test_a_member_of_an_ensemble_is_chosen(files, tmp_path):
+    one = xr.open_dataset(files["month"], engine="h5netcdf").load()
+    warmer = one.assign(air_temperature=one["air_temperature"] + 2.0)
+    warmer["air_temperature"].attrs = one["air_temperature"].attrs
+    path = tmp_path / "members.nc"
+    xr.concat([one, warmer], "number").to_netcdf(path, engine="h5netcdf")
+    asked = run(path)
+    assert asked.exit_code == 2
+    assert (
+        "holds 2 members along 'number'; choose one by --member 0 to 1" in asked.stderr
+    )
+    first, alone = (
+        json.loads(run(*words, "--json").stdout)["result"]
+        for words in ((path, "--member", "0"), (files["month"],))
+    )
+    assert first["emc"] == alone["emc"]
+    other = json.loads(run(path, "--member", "1", "--json").stdout)["result"]
+    assert other["emc"] != alone["emc"]
+    assert run(path, "--member", "2").exit_code == 2
