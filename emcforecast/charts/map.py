@@ -15,6 +15,7 @@ from emcforecast._types import FloatArray
 from emcforecast.charts import style
 from emcforecast.charts.cells import Cells, drawn_finer, place_cells
 from emcforecast.charts.coast import FINEST, coast_rings
+from emcforecast.charts.map_finding import change_finding, finding
 from emcforecast.charts.map_labels import (
     Name,
     Taken,
@@ -23,7 +24,7 @@ from emcforecast.charts.map_labels import (
     put_names,
 )
 from emcforecast.charts.map_lines import draw_graticule
-from emcforecast.charts.ramp import colours, whole_levels
+from emcforecast.charts.ramp import change_levels, colours, whole_levels
 from emcforecast.charts.style import LIGHT, Look
 from emcforecast.language import N_, _
 
@@ -41,10 +42,18 @@ WORDS = {
         "equilibrium moisture content (EMC) of the driest month, middle year"
     ),
     "emc": N_("equilibrium moisture content (EMC) of the driest month"),
+    "emc_change": N_("change of the year's mean EMC"),
+    "emc_change_mean": N_("change of the year's mean EMC, mean of the models"),
+    "year_lowest_p50_change": N_("change of the lowest moisture of the year"),
+    "year_lowest_p50_change_mean": N_(
+        "change of the lowest moisture of the year, mean of the models"
+    ),
 }
 PLACES = {"outdoor": N_("Outdoors"), "shed": N_("Shed"), "indoor": N_("Indoors")}
 ICE = -58.0
 """Degrees north: maps of the world end here where the sea is left out."""
+LINE, ZERO_LINE = 0.45, 1.4
+"""Widths of contours, pt; the line of no change stands out."""
 LAND_ONLY = 20.0
 """Degrees from which on the sea is left out: wood is dried on land."""
 
@@ -64,7 +73,8 @@ def map_figure(
     Parameters
     ----------
     result : Dataset
-        With ``latitude`` and ``longitude``; of months the driest is shown.
+        With ``latitude`` and ``longitude``; of months the driest is shown, of changes
+        their mean.
     variable : str, optional
         Which, in % of oven-dry mass; the first of `SHOWN` otherwise.
     title : str
@@ -84,7 +94,8 @@ def map_figure(
         Cells coloured by whole per cent, contours with their numbers, coasts.
     """
     name = variable or next(n for n in SHOWN if n in result)
-    panels = _panels(result[name])
+    is_change = "_change" in name
+    panels = _panels(result[name], is_change)
     cells = place_cells(panels[0][1])
     projection = cells.projection
     land = projection.land(coast_rings()) if projection.span >= FINEST else None
@@ -93,7 +104,7 @@ def map_figure(
     if is_clipped and land is not None and cells.on(land).any():
         seen = cells.on(land) & (cells.north > ICE if projection.is_world else True)
     held = [(words, np.where(seen, field, np.nan)) for words, field in _values(panels)]
-    levels = _levels([field for __, field in held])
+    levels = _levels([field for __, field in held], is_change)
     bottom = float(cells.y_edges.min())
     if is_clipped and projection.is_world:
         bottom = max(bottom, float(projection.xy(0.0, ICE)[1]))
@@ -105,10 +116,16 @@ def map_figure(
         drawn.append(_draw(place, whole, cells, land, clip, levels, look))
         if len(held) > 1:
             place.set_title(words, loc="left", fontsize=10, color=look.ink)
-    _legend(fig, drawn[0][0], axes, levels, look, narrow=narrow)
+    unit = _("% of oven-dry mass; 0: no change") if is_change else ""
+    _legend(fig, drawn[0][0], axes, levels, look, unit, narrow=narrow)
     label = str(result[name].attrs.get("long_name", name))
     case = _(WORDS[name]) if name in WORDS else label
-    _title(fig, look, title or finding(held, cells), case, narrow=narrow)
+    said = (
+        change_finding(held, cells, str(result.attrs.get("periods", "")))
+        if is_change
+        else finding(held, cells)
+    )
+    _title(fig, look, title or said, case, narrow=narrow)
     source = str(result.attrs.get("source", ""))
     note = str(result.attrs.get("attribution", ""))
     style.footnote(fig, look, "\n".join(t for t in (source, note) if t))
@@ -125,10 +142,10 @@ def map_figure(
     return fig
 
 
-def _panels(field: xr.DataArray) -> list[tuple[str, xr.DataArray]]:
+def _panels(field: xr.DataArray, is_change: bool) -> list[tuple[str, xr.DataArray]]:
     space = {*field["latitude"].dims, *field["longitude"].dims}
     if "month" in field.dims:
-        field = field.min("month")
+        field = field.mean("month") if is_change else field.min("month")
     for dim in [d for d in field.dims if d not in space and d != "place"]:
         field = field.isel({dim: 0})
     if "place" not in field.dims:
@@ -149,46 +166,13 @@ def _values(panels: list[tuple[str, xr.DataArray]]) -> list[tuple[str, FloatArra
     ]
 
 
-def _levels(fields: Sequence[FloatArray]) -> list[int]:
+def _levels(fields: Sequence[FloatArray], is_change: bool) -> Sequence[float]:
     known = np.concatenate([f[np.isfinite(f)] for f in fields])
     if not known.size:
         return [0, 1]
+    if is_change:
+        return change_levels(float(np.quantile(np.abs(known), 0.998)))
     return whole_levels(float(np.quantile(known, 0.002)), float(known.max()))
-
-
-def finding(held: Sequence[tuple[str, FloatArray]], cells: Cells) -> str:
-    """Say what a map shows: the driest, the middle and the dampest of its area."""
-    weight = np.cos(np.radians(np.nan_to_num(cells.north)))
-    middles = []
-    for words, field in held:
-        known = np.isfinite(field)
-        if not known.any():
-            return _("No place of the grid has air the whole year")
-        order = np.argsort(field[known])
-        share = np.cumsum(weight[known][order])
-        middle = field[known][order][np.searchsorted(share, 0.5 * share[-1])]
-        middles.append((words, middle, np.nanmin(field), np.nanmax(field)))
-    if len(middles) > 1:
-        parts = [f"{words.lower()} {middle:.0f} %" for words, middle, *__ in middles]
-        return _(
-            "How dry wood gets over half the area: {places}", places=", ".join(parts)
-        )
-    __, middle, low, high = middles[0]
-    if round(low) == round(high):
-        return _("Wood dries to {mc:.0f} % everywhere", mc=float(middle))
-    if round(high) - round(low) < 3:
-        return _(
-            "Wood dries to {low:.0f} to {high:.0f} % everywhere",
-            low=float(low),
-            high=float(high),
-        )
-    return _(
-        "Wood dries to {mc:.0f} % or less over half the area: {low:.0f} % where it is "
-        "driest, {high:.0f} % where it is dampest",
-        mc=float(middle),
-        low=float(low),
-        high=float(high),
-    )
 
 
 def _figure(
@@ -231,7 +215,7 @@ def _draw(
     cells: Cells,
     land: Path | None,
     clip: Path | None,
-    levels: list[int],
+    levels: Sequence[float],
     look: Look,
 ) -> tuple[Any, Any]:
     """Draw cells, contours, coasts and the net of degrees; return the first two."""
@@ -247,7 +231,7 @@ def _draw(
             shown,
             levels=levels[1:-1],
             colors=look.ink,
-            linewidths=0.45,
+            linewidths=[LINE if level else ZERO_LINE for level in levels[1:-1]],
             alpha=0.75,
             zorder=2,
         )
@@ -275,8 +259,9 @@ def _legend(
     fig: Figure,
     mesh: Any,
     axes: Sequence[Axes],
-    levels: list[int],
+    levels: Sequence[float],
     look: Look,
+    unit: str,
     *,
     narrow: bool,
 ) -> None:
@@ -291,7 +276,7 @@ def _legend(
     )
     bar.ax.tick_params(colors=look.ink, labelsize=9, length=0)
     bar.outline.set_visible(False)
-    bar.set_label(_("% of oven-dry mass"), color=look.ink, fontsize=9)
+    bar.set_label(unit or _("% of oven-dry mass"), color=look.ink, fontsize=9)
 
 
 def _title(fig: Figure, look: Look, found: str, case: str, *, narrow: bool) -> None:

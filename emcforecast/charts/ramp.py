@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from matplotlib.colors import BoundaryNorm, ListedColormap, to_rgb
 
@@ -40,7 +42,29 @@ def whole_levels(low: float, high: float) -> list[int]:
     return list(range(first, last + step, step))
 
 
-def colours(levels: list[int], look: Look) -> tuple[ListedColormap, BoundaryNorm]:
+def change_levels(most: float) -> list[float]:
+    """Return levels of even steps about no change, whose colours part at zero.
+
+    Parameters
+    ----------
+    most : float
+        Greatest change of either sign, % MC.
+
+    Examples
+    --------
+    >>> change_levels(0.8)
+    [-0.8, -0.6, -0.4, -0.2, 0.0, 0.2, 0.4, 0.6, 0.8]
+    >>> change_levels(3.2)
+    [-4.0, -3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0, 4.0]
+    """
+    step = next(
+        s for s in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0) if 5.0 * s >= most
+    )
+    count = max(int(np.ceil(round(most / step, 6))), 1)
+    return [round(k * step, 1) for k in range(-count, count + 1)]
+
+
+def colours(levels: Sequence[float], look: Look) -> tuple[ListedColormap, BoundaryNorm]:
     """Return one colour a step between levels, and how values find theirs."""
     anchors = np.array([to_rgb(c) for c in (_ON_DARK if look is DARK else _ON_LIGHT)])
     count = len(levels) - 1

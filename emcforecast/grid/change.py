@@ -59,6 +59,7 @@ def change_between(
         name = "year_lowest_change_spread"
         both[name] = np.sqrt((spread**2).mean("period"))
         both[name].attrs = spread.attrs
+    both.attrs.update(_origins([first, second]))
     both.attrs["periods"] = "; ".join(labels)
     return both
 
@@ -99,8 +100,20 @@ def over_models(changes: Sequence[xr.Dataset], names: Sequence[str]) -> xr.Datas
             whole[f"{name}_{how}"].attrs = whole[name].attrs | {
                 "long_name": f"{whole[name].attrs['long_name']}, {how} of the models"
             }
+    whole.attrs.update(_origins(changes))
     whole.attrs["models"] = "; ".join(names)
     return whole
+
+
+def _origins(answers: Sequence[xr.Dataset]) -> dict[str, str]:
+    """Say of every grid where it is from and under what terms, each once."""
+    found = {}
+    for name in ("source", "licence", "attribution"):
+        said = [str(answer.attrs.get(name, "")) for answer in answers]
+        parts = [part for text in said for part in text.split("; ") if part]
+        if parts:
+            found[name] = "; ".join(dict.fromkeys(parts))
+    return found
 
 
 def on_cells_of(ds: xr.Dataset, other: xr.Dataset) -> xr.Dataset:

@@ -17,7 +17,7 @@ from matplotlib.text import Text
 from emcforecast.charts.cells import place_cells
 from emcforecast.charts.coast import coast_rings
 from emcforecast.charts.drawn import drawn
-from emcforecast.charts.map import map_figure
+from emcforecast.charts.map import ZERO_LINE, map_figure
 from emcforecast.charts.map_labels import Name
 from emcforecast.charts.projection import Projection
 from emcforecast.charts.ramp import MOST_COLOURS, colours, whole_levels
@@ -222,3 +222,33 @@ def test_a_map_without_a_value_says_so() -> None:
     empty = EUROPE * np.nan
     figure = map_figure(empty)
     assert title_of(figure).startswith("No place of the grid has air")
+
+
+def test_a_change_is_said_and_drawn_as_one():
+    """Half the cells 1 % MC damper, half 0.4 % drier: the middle, the ends, a line at
+    no change; of months the mean, not the driest."""
+    area = {"latitude": [40.0, 41.0, 42.0], "longitude": [10.0, 11.0, 12.0, 13.0]}
+    change = np.full((12, 3, 4), -0.4)
+    change[:, :, 2:] = 1.0
+    change[0] -= 1.2  # January alone: a twelfth of it counts.
+    change[1] += 1.2
+    grid = xr.Dataset(
+        {
+            "emc": (("month", *area), np.full((12, 3, 4), 12.0), {"long_name": "emc"}),
+            "emc_change": (("month", *area), change, {"long_name": "change: emc"}),
+        },
+        coords={"month": np.arange(1, 13), **area},
+        attrs={"periods": "1991 to 2020; 2041 to 2070"},
+    )
+    fig = map_figure(grid, variable="emc_change")
+    said = fig.get_suptitle().replace("\n", " ")
+    assert said.startswith("2041 to 2070 less 1991 to 2020:")
+    assert "-0.4 to +1.0 % from place to place" in said
+    assert "Change of the year's mean EMC" in said
+    assert "dries" not in said
+    widths = {
+        round(float(w), 2)
+        for c in fig.axes[0].collections
+        for w in np.atleast_1d(c.get_linewidths())
+    }
+    assert ZERO_LINE in widths
