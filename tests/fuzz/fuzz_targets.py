@@ -150,9 +150,27 @@ def _words(data: bytes) -> str:
         raise BadAnswerError(f"{words}: control signs reach the screen")
     if done.exit_code == 2:
         raise InputError(lines[0][:LONGEST])
-    if re.search(r"\b(nan|inf)\b", done.stdout):
+    if "--json" in words:
+        strict_json(done.stdout)
+    elif NO_NUMBER.search(done.stdout) and not NO_NUMBER.search(" ".join(words)):
         raise BadAnswerError(f"{words}: {done.stdout[-300:]!r}")
     return "read"
+
+
+NO_NUMBER = re.compile(r"\b(nan|inf)", re.IGNORECASE)
+"""In the words of a person it is an echo; in an answer to others it is a fault."""
+
+
+def strict_json(text: str) -> None:
+    """Raise `BadAnswerError` for what is no JSON, and for NaN and Infinity in it."""
+
+    def refuse(constant: str) -> None:
+        raise BadAnswerError(f"{constant} in JSON: {text[-300:]!r}")
+
+    try:
+        json.loads(text, parse_constant=refuse)
+    except ValueError as error:
+        raise BadAnswerError(f"no JSON ({error}): {text[-300:]!r}") from error
 
 
 COMMANDS = ("meter", "movement", "weight", "species", "settings")

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from damage import counts
 from fuzz_mutations import ODD_VALUES, json_nodes, with_node, without_node
-from fuzz_targets import BadAnswerError, Target, targets
+from fuzz_targets import BadAnswerError, Target, strict_json, targets
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -113,6 +113,25 @@ def test_no_damage_that_can_be_detected_is_silent() -> None:
     silent = {name for name, seen in found.items() if seen["silent"]}
     assert silent == {"humidity sensor off by 5 to 8 %"}
     assert sum(seen["refused"] + seen["said"] for seen in found.values()) > 20
+
+
+@pytest.mark.parametrize("line", ["species nan --json", "species nan", "species inf"])
+def test_a_word_like_no_number_is_only_echoed(line: str) -> None:
+    """Found by seed 193366 of the command lines."""
+    assert TARGETS["command line"].judge(line.encode()).split(":")[0] in (
+        *("read", "refused"),
+    )
+    TARGETS["command line"].judge(
+        TARGETS["command line"].damaged(random.Random(193366))
+    )
+
+
+@pytest.mark.parametrize("text", ['{"a": NaN}', '{"a": [-Infinity]}', "{'a': 1}"])
+def test_json_that_no_standard_allows_is_a_fault(text: str) -> None:
+    """RFC 8259, section 6: neither NaN nor Infinity is a number."""
+    with pytest.raises(BadAnswerError):
+        strict_json(text)
+    strict_json('{"word": "nan"}')
 
 
 def test_the_judge_finds_what_it_is_there_for() -> None:
