@@ -9,8 +9,9 @@ import random
 import numpy as np
 import pytest
 from damage import counts
+from fuzz_judge import BadAnswerError, Target, strict_json
 from fuzz_mutations import ODD_VALUES, json_nodes, with_node, without_node
-from fuzz_targets import BadAnswerError, Target, strict_json, targets
+from fuzz_targets import targets
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -132,6 +133,21 @@ def test_json_that_no_standard_allows_is_a_fault(text: str) -> None:
     with pytest.raises(BadAnswerError):
         strict_json(text)
     strict_json('{"word": "nan"}')
+
+
+def test_a_length_over_nothing_is_refused_in_any_digits() -> None:
+    """U+0660 is a zero too, and was divided by."""
+    for text in ("4/\u0660", "1 1/\u0660\u0660 in", "4/0"):
+        for kind in ("length", "thickness", "mass"):
+            assert (
+                TARGETS["values"].judge(f"{kind}|{text}".encode()).startswith("refused")
+            )
+
+
+def test_a_name_of_a_hundred_thousand_letters_is_refused_at_once() -> None:
+    """It was compared with every known name, letter by letter: 3 s for 9,000."""
+    name = "oak" * 35_000
+    assert TARGETS["values"].judge(f"species|{name}".encode()).startswith("refused")
 
 
 def test_the_judge_finds_what_it_is_there_for() -> None:
