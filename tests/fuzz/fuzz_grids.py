@@ -49,7 +49,8 @@ def netcdf_grids() -> dict[str, bytes]:
     days = _air(np.arange(90.0), "days since 1999-12-01 12:00", "360_day")
     months = _air(np.arange(12.0), "months since 2001-01-01")
     packing = {"dtype": "int16", "scale_factor": 0.001, "add_offset": 280.0}
-    packed = {"t2m": {**packing, "_FillValue": -32767}, "d2m": packing}
+    packing["_FillValue"] = -32767
+    packed = {"t2m": packing, "d2m": packing}
     cut = {"t2m": {"zlib": True, "chunksizes": (10, 3, 2)}}
     return {
         "hours.nc": _written(hours, encoding=cut),
