@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import WeatherError
+from emcforecast.grid.bounded import MOST_PLACES
 from emcforecast.grid.series import PLACE_ATTRS
 
 _NAMES = {
@@ -49,6 +50,11 @@ def find_places(
             )
         return made
     latitude, longitude = found["latitude"], found["longitude"]
+    if max(latitude.size, longitude.size) > MOST_PLACES:
+        raise WeatherError(
+            f"the grid gives the places of over {MOST_PLACES:,} cells one by one; cut "
+            "the region wanted out of it first"
+        )
     if latitude.ndim == 1 and latitude.dims == longitude.dims:
         raise WeatherError(
             f"the cells lie in a list along '{latitude.dims[0]}', not in rows and "

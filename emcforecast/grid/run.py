@@ -10,6 +10,7 @@ from emcforecast._types import Progress
 from emcforecast.errors import InputError
 from emcforecast.grid.blocks import Region
 from emcforecast.physics.kernels.compiled import processors
+from emcforecast.weather.formats.content import whole
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 AHEAD = 2
 """Blocks under way for each worker, so that none waits for the next."""
 CONNECT_SECONDS = 20.0
+PART = "a part of the grid"
+"""What is read while it is computed."""
 
 Compute = Callable[[Region], xr.Dataset]
 """From the slices of a block to its lazy answer."""
@@ -88,9 +91,10 @@ def _on_threads(
 
     def one(region: Region) -> xr.Dataset:
         lazy = compute(region)
-        if inner > 1:
-            return lazy.compute(scheduler="threads", num_workers=inner)
-        return lazy.compute(scheduler="synchronous")
+        with whole(PART):
+            if inner > 1:
+                return lazy.compute(scheduler="threads", num_workers=inner)
+            return lazy.compute(scheduler="synchronous")
 
     waiting = iter(blocks)
     running: dict[Future[xr.Dataset], tuple[int, Region]] = {}
@@ -131,7 +135,8 @@ def _on_cluster(
     futures = as_completed([f for f in (begin() for _ in range(AHEAD * cores)) if f])
     for future in futures:
         number, region = running.pop(future.key)
-        part = future.result()
+        with whole(PART):
+            part = future.result()
         future.release()
         more = begin()
         if more is not None:

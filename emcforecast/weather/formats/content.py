@@ -147,6 +147,7 @@ def zip_members(
 BROKEN = (
     *(OSError, ValueError, LookupError, RuntimeError, TypeError, EOFError, MemoryError),
     *(AssertionError, ArithmeticError, AttributeError, ImportError, struct.error),
+    *(zipfile.BadZipFile, zlib.error, SystemError),
 )
 """What a damaged or foreign file makes the libraries below a reader raise."""
 
