@@ -150,6 +150,12 @@ BROKEN = (
     *(zipfile.BadZipFile, zlib.error, SystemError),
 )
 """What a damaged or foreign file makes the libraries below a reader raise."""
+_OF_EXTRAS: set[type[Exception]] = set()
+
+
+def count_as_damage(kind: type[Exception]) -> None:
+    """Take errors of a library that is not always there as damage of a file too."""
+    _OF_EXTRAS.add(kind)
 
 
 @contextmanager
@@ -179,7 +185,7 @@ another shape ('hourly'); get it again
             yield
     except InputError:
         raise
-    except BROKEN as error:
+    except (*BROKEN, *_OF_EXTRAS) as error:
         why = str(error).strip().partition("\n")[0][:80] or type(error).__name__
         raise refusal(
             f"{what} is cut off or damaged, or of another shape ({why}); get it again"
