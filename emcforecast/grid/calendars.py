@@ -35,8 +35,11 @@ def decode(variable: xr.DataArray) -> tuple[TimeArray, TimeArray, str]:
             plain = variable.assign_attrs(calendar="standard")
             return (*decode(plain)[:2], calendar)
         first = since.year * 360 + (since.month - 1) * 30 + since.day - 1
-        days, clock = np.divmod(since.seconds(count), _DAY)
-        return (*_of_360(first + days, clock), calendar)
+        known = np.isfinite(count)
+        days, clock = np.divmod(since.seconds(np.where(known, count, 0.0)), _DAY)
+        time, month = _of_360(first + days, clock)
+        time[~known] = np.datetime64("NaT", "s")
+        return time, month, calendar
     try:
         time = instants(variable)[0].astype("datetime64[s]")
     except WeatherError as error:

@@ -99,18 +99,18 @@ def _species(text: str) -> str:
 
 
 KINDS: dict[str, tuple[Callable[[str], str], tuple[str, ...]]] = {
-    "date": (_date, ("2026-04-01", "1 April 2026", "Apr 1, 2026", "1. Mai 2026")),
+    "date": (_date, ("2026-04-01", "1 April 2026", "Apr 1, 2026", "1. July 2026")),
     "length": (
         lambda text: _between(0.0, 1e99, parse_length(text)),
-        ("27 mm", "1 1/8 in", "4'6\"", "2.5m", "12", "0,5 cm", "4 ft"),
+        ("27 mm", "1 1/8 in", "2.5m", "12", "0,5 cm", "4 ft"),
     ),
     "mass": (
         lambda text: _between(0.0, 1e99, parse_mass(text)),
-        ("136 g", "3.2kg", "2 lb 3 oz", "1,5 kg"),
+        ("136 g", "3.2kg", "2 1/2 lb", "1,5 kg"),
     ),
     "temperature": (
         lambda text: _between(-300.0, 1e4, parse_temperature(text)),
-        ("21C", "-1 °C", "70F", "20", "300 K"),
+        ("21C", "-1 °C", "70F", "20", "70 °F"),
     ),
     "thickness": (_thickness, ("4/4", "27 mm", "54", "1 1/8 in", "8/4", "32,5mm")),
     "species": (
@@ -120,8 +120,8 @@ KINDS: dict[str, tuple[Callable[[str], str], tuple[str, ...]]] = {
     "setting": (
         _setting,
         (
-            *("shed=loft,roof=metal", "indoor,heat_to=19", "outdoor", "a=closed"),
-            *("x=indoor,heat_to=19,heat_below=15", "barn=shed"),
+            *("shed=loft,roof=metal", "indoor,heat_to=19", "outdoor", "shed=closed"),
+            *("indoor,heat_to=19,heat_below=15", "shed"),
         ),
     ),
 }
@@ -160,7 +160,7 @@ FORMS = (
     "floor?weather=demo&species=white oak&thickness=4/4&target=8",
     "dry?species=ash&thickness=27 mm&stacked=2026-04-01&width=200 mm&from_mc=60",
     "dry?setting=shed&move1_date=2026-09-01&move1_to=indoor&units=us",
-    "plan?need=2027-10-01&use=boat&target=10&region=coast&have=shed",
+    "plan?need=2027-10-01&use=boat&region=coast&have=shed",
     "report?species=beech&thickness=54 mm&need=2027-10-01",
     "yard/reading?stack=larch-1&value=18,5&date=2026-06-01&note=dry",
     "yard/add?name=n&species=white oak&thickness=4/4&setting=shed&stacked=2026-05-01",

@@ -150,6 +150,25 @@ def test_a_name_of_a_hundred_thousand_letters_is_refused_at_once() -> None:
     assert TARGETS["values"].judge(f"species|{name}".encode()).startswith("refused")
 
 
+def test_a_signalling_nan_in_a_file_is_a_gap_like_any_other() -> None:
+    """IEEE 754, 6.2: it signals at every use, here as a warning on the screen."""
+    data = bytearray(TARGETS["netcdf"].seeds["classic.nc"])
+    series = read_bytes(bytes(data), "x", Hints(latitude=45.0, longitude=8.0))
+    first = float(series["air_temperature"][100])
+    at = bytes(data).find(np.array(first, ">f8").tobytes())
+    assert at > 0
+    data[at : at + 8] = bytes.fromhex("7ff0000000000001")
+    assert TARGETS["netcdf"].judge(bytes(data), "classic.nc") in ("read", "repaired")
+
+
+def test_times_of_an_archive_that_turn_into_numbers_are_no_times() -> None:
+    import pandas as pd
+
+    from emcforecast.weather.archives.tables import times
+
+    assert np.isnat(times(pd.Series([1e5, 2.5e7]))).all()
+
+
 def test_the_judge_finds_what_it_is_there_for() -> None:
     """An answer of two lines, and one that no refusal covers."""
 

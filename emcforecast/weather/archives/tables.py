@@ -106,7 +106,9 @@ def times(column: pd.Series[str], form: str = "ISO8601") -> TimeArray:
     >>> times(pd.Series(["2019-01-01T02:00+01:00", "x"])).astype("datetime64[h]")
     array(['2019-01-01T01',           'NaT'], dtype='datetime64[h]')
     """
-    found = pd.to_datetime(column, errors="coerce", format=form, utc=True)
+    # Numbers, as of a damaged column, would be counted from 1970.
+    text = column.astype(str) if pd.api.types.is_numeric_dtype(column) else column
+    found = pd.to_datetime(text, errors="coerce", format=form, utc=True)
     return in_nanoseconds(found.dt.tz_localize(None).to_numpy())
 
 
