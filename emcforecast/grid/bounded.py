@@ -26,6 +26,8 @@ def bounded(ds: xr.Dataset, shown: str) -> xr.Dataset:
     """
     for name, variable in ds.variables.items():
         shape = variable.shape
+        if len(set(variable.dims)) < len(shape):
+            raise _refusal(ds, shown, f"'{name}' has one dimension twice")
         if max(shape, default=0) > MOST_TIMES or prod(shape) > MOST_VALUES:
             sizes = " × ".join(map(str, shape))
             raise _refusal(ds, shown, f"'{name}' claims to hold {sizes[:80]} values")

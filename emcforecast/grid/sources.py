@@ -7,6 +7,7 @@ import logging
 import re
 import shutil
 import tempfile
+import warnings
 from collections.abc import Collection, Iterable
 from glob import glob
 from pathlib import Path
@@ -102,7 +103,9 @@ def _open(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
 
 def _netcdf(path: Path, shown: str, head: bytes) -> xr.Dataset:
     require("netCDF4", "grid")
-    with whole(f"{shown}:"):
+    with whole(f"{shown}:"), warnings.catch_warnings():
+        # A dimension that comes twice is refused below.
+        warnings.simplefilter("ignore", UserWarning)
         if head.startswith(b"\x89HDF"):
             require_sound(path, LARGEST)
         else:
@@ -115,8 +118,6 @@ _AS_IT_STANDS: dict[str, Any] = {"decode_times": False, "decode_timedelta": Fals
 
 def _zarr(path: Path, shown: str) -> xr.Dataset:
     require("zarr", "grid")
-    import warnings
-
     with whole(f"{shown}:"), warnings.catch_warnings():
         # Stores without a summary of their metadata are read all the same.
         warnings.filterwarnings("ignore", "Failed to open Zarr store")

@@ -120,8 +120,8 @@ KINDS: dict[str, tuple[Callable[[str], str], tuple[str, ...]]] = {
     "setting": (
         _setting,
         (
-            *("shed=loft,roof=metal", "indoor,heat_to=19", "outdoor", "shed=closed"),
-            *("indoor,heat_to=19,heat_below=15", "shed"),
+            *("shed=loft,roof=metal", "indoor,heat_to=19", "outdoor", "shed=barn"),
+            *("indoor,heat_to=19", "shed"),
         ),
     ),
 }
@@ -160,7 +160,7 @@ FORMS = (
     "floor?weather=demo&species=white oak&thickness=4/4&target=8",
     "dry?species=ash&thickness=27 mm&stacked=2026-04-01&width=200 mm&from_mc=60",
     "dry?setting=shed&move1_date=2026-09-01&move1_to=indoor&units=us",
-    "plan?need=2027-10-01&use=boat&region=coast&have=shed",
+    "plan?need=2027-10-01&use=boat&have=shed",
     "report?species=beech&thickness=54 mm&need=2027-10-01",
     "yard/reading?stack=larch-1&value=18,5&date=2026-06-01&note=dry",
     "yard/add?name=n&species=white oak&thickness=4/4&setting=shed&stacked=2026-05-01",
