@@ -164,6 +164,18 @@ def zarr_store(data: bytes) -> str:
 
 
 def _asked(path: Path) -> str:
+    got = part_of(path)
+    humid = got["relative_humidity"].to_numpy()
+    known = humid[np.isfinite(humid)]
+    if known.size and not (known.min() >= 0.0 and known.max() <= 100.0):
+        raise BadAnswerError(f"humidity of {known.min()} to {known.max()} % let in")
+    if not known.size:
+        raise InputError("nothing in the part that was read")
+    return "repaired" if repairs_of(got) else "read"
+
+
+def part_of(path: Path) -> xr.Dataset:
+    """Return what a map would read first of a grid, up to 48 times of it."""
     from emcforecast.grid.blocks import plan_blocks
     from emcforecast.grid.read import open_grid
     from emcforecast.grid.run import run_blocks
@@ -181,10 +193,4 @@ def _asked(path: Path) -> str:
         )
     finally:
         ds.close()
-    humid = got[0]["relative_humidity"].to_numpy()
-    known = humid[np.isfinite(humid)]
-    if known.size and not (known.min() >= 0.0 and known.max() <= 100.0):
-        raise BadAnswerError(f"humidity of {known.min()} to {known.max()} % let in")
-    if not known.size:
-        raise InputError("nothing in the part that was read")
-    return "repaired" if repairs_of(ds) else "read"
+    return got[0].assign_attrs(ds.attrs)

@@ -117,6 +117,15 @@ def test_times_that_are_no_numbers(write: Write) -> None:
     assert RepairKind.READINGS_WITHOUT_TIME in {r.kind for r in repairs_of(got)}
 
 
+@pytest.mark.parametrize("name", ["lat", "lon"])
+def test_places_that_go_forth_and_back(name: str, write: Write) -> None:
+    ds = air()
+    places = ds[name].to_numpy().copy()
+    places[1] = 0.0
+    ds[name] = name, places, ds[name].attrs
+    refused(write(ds), "neither rise nor fall")
+
+
 def test_units_and_calendars_that_nobody_knows(write: Write) -> None:
     for units, calendar in (
         ("fortnights since 2020-01-01", "standard"),

@@ -204,7 +204,8 @@ def from_json(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
 
 
 def _value(value: object) -> float:
-    return float(value) if isinstance(value, (int, float)) else float("nan")
+    is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    return float(value) if is_number else float("nan")
 
 
 def _key_stamps(keys: list[str]) -> tuple[TimeArray, str]:
