@@ -104,8 +104,9 @@ def _open(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
 def _netcdf(path: Path, shown: str, head: bytes) -> xr.Dataset:
     require("netCDF4", "grid")
     with whole(f"{shown}:"), warnings.catch_warnings():
-        # A dimension that comes twice is refused below.
-        warnings.simplefilter("ignore", UserWarning)
+        # A dimension that comes twice is refused below; marks of gaps that fit no
+        # value mark none.
+        warnings.simplefilter("ignore")
         if head.startswith(b"\x89HDF"):
             require_sound(path, LARGEST)
         else:
@@ -119,11 +120,9 @@ _AS_IT_STANDS: dict[str, Any] = {"decode_times": False, "decode_timedelta": Fals
 def _zarr(path: Path, shown: str) -> xr.Dataset:
     require("zarr", "grid")
     with whole(f"{shown}:"), warnings.catch_warnings():
-        # Stores without a summary of their metadata are read all the same.
-        warnings.filterwarnings("ignore", "Failed to open Zarr store")
-        warnings.filterwarnings("ignore", ".*consolidated", RuntimeWarning)
-        # What is no array is missed where it is needed.
-        warnings.simplefilter("ignore", UserWarning)
+        # Stores without a summary of their metadata are read all the same; what is no
+        # array is missed where it is needed.
+        warnings.simplefilter("ignore")
         logging.getLogger("asyncio").addFilter(_is_not_of_zarr)
         store: Any = path
         if not is_folder(path):

@@ -21,6 +21,7 @@ from emcforecast.weather.read import read_bytes
 from emcforecast.weather.repairs import repairs_of
 
 SLOW_S = 10.0
+"""Of the processor, so that a busy machine is no fault of a reader."""
 LONGEST = 700
 HERE = Hints(latitude=46.5, longitude=8.5, utc_offset=1.0)
 MOVED = 0.2
@@ -67,7 +68,7 @@ class Target:
 
         `seed`: the good one that it was made of, to tell "silent" from "read".
         """
-        start = time.monotonic()
+        start = time.process_time()
         with warnings.catch_warnings():
             warnings.simplefilter("error")
             try:
@@ -77,7 +78,7 @@ class Target:
                     outcome = self._weather(data, seed)
             except InputError as error:
                 outcome = refused(self.name, error)
-        if time.monotonic() - start > SLOW_S:
+        if time.process_time() - start > SLOW_S:
             raise BadAnswerError(f"{self.name}: took over {SLOW_S:g} s")
         return outcome
 
