@@ -122,7 +122,12 @@ def _too_long(
         is_plain = line.count(sign) < count or marks == quoted * 2 + 2
         if is_plain and quoted < count:
             continue
-        cells = next(csv.reader([line.decode("latin-1").rstrip("\r\n")], delimiter=sep))
+        text = line.decode("latin-1").replace("\r", " ")
+        try:
+            cells = next(csv.reader([text], delimiter=sep))
+        except csv.Error:  # longer than any value
+            found.append(number)
+            continue
         if any(cell.strip() for cell in cells[count:]):
             found.append(number)
     return found
