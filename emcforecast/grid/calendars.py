@@ -65,7 +65,9 @@ def _of_360(day: IntArray, clock: IntArray) -> tuple[TimeArray, TimeArray]:
     year, of_year = np.divmod(day, 360)
     first = (year - 1970).astype("datetime64[Y]")
     begins = first.astype("datetime64[D]")
-    length = ((first + 1).astype("datetime64[D]") - begins).astype(np.int64)
+    length = ((first + np.timedelta64(1, "Y")).astype("datetime64[D]") - begins).astype(
+        np.int64
+    )
     real = begins + ((of_year + 1) * length // 360 - 1)
     month = first.astype("datetime64[M]") + of_year // 30
     return real.astype("datetime64[s]") + clock.astype("timedelta64[s]"), month
@@ -81,7 +83,7 @@ def with_days_repeated(
     """
     have = time.astype("datetime64[D]")
     days = np.unique(have)
-    lacking = np.setdiff1d(np.arange(days[0], days[-1] + 1), days)
+    lacking = np.setdiff1d(np.arange(days[0], days[-1] + np.timedelta64(1, "D")), days)
     # Only days whose neighbours are both there: what is longer is a gap of the record.
     single = lacking[np.isin(lacking - 1, days) & np.isin(lacking + 1, days)]
     if not single.size:

@@ -367,7 +367,9 @@ def require_year(ds: xr.Dataset) -> None:
     known &= np.isfinite(ds["relative_humidity"].to_numpy())
     months = place_time(ds)[known].astype("datetime64[M]")
     found, counts = np.unique(months, return_counts=True)
-    days = (found + 1).astype("datetime64[D]") - found.astype("datetime64[D]")
+    days = (found + np.timedelta64(1, "M")).astype("datetime64[D]") - found.astype(
+        "datetime64[D]"
+    )
     full = days.astype(np.int64) * (24 if ds.attrs["step"] == "hour" else 1)
     if ds.attrs["step"] == "month":
         full = np.ones_like(full)

@@ -178,6 +178,13 @@ def test_a_row_that_a_lost_quote_shifted_is_left_out_and_said() -> None:
     assert target.judge(b"\n".join(lines), "global_hourly.csv") == "repaired"
 
 
+def test_a_month_with_a_value_too_many_does_not_shift_the_others() -> None:
+    """July became 7 °C at 20.5 %: 2.4 % MC off, and nothing said."""
+    target = TARGETS["tables"]
+    hurt = target.seeds["months.csv"].replace(b"\n7,", b"\n7,7,")
+    assert target.judge(hurt, "months.csv").startswith("refused")
+
+
 @pytest.mark.parametrize("name", ["power_monthly.json", "open_meteo.json"])
 def test_true_is_no_number_of_an_archive(name: str) -> None:
     target = TARGETS["json replies"]

@@ -124,8 +124,8 @@ def _too_long(
             continue
         text = line.decode("latin-1").replace("\r", " ")
         try:
-            cells = next(csv.reader([text], delimiter=sep))
-        except csv.Error:  # longer than any value
+            cells = next(csv.reader([text], delimiter=sep, strict=True))
+        except csv.Error:  # a lost sign, or longer than any value
             found.append(number)
             continue
         if any(cell.strip() for cell in cells[count:]):
@@ -167,7 +167,7 @@ def times_of_parts(
     rest = ((day - 1) * 24 + hour) * 60 + np.nan_to_num(minute)
     minutes = np.where(known, rest, 0).astype(np.int64)
     stamps = months.astype("datetime64[M]").astype("datetime64[m]") + minutes
-    stamps[~known] = np.datetime64("NaT")
+    stamps[~known] = np.array("NaT", dtype=stamps.dtype)
     return in_nanoseconds(stamps)
 
 

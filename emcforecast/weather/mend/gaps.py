@@ -118,7 +118,9 @@ def _usable(
     months -= months[0]
     first = stamps[0].astype("datetime64[M]")
     every = first + np.arange(int(months[-1]) + 1)
-    total = (every + 1).astype("datetime64[h]") - every.astype("datetime64[h]")
+    total = (every + np.timedelta64(1, "M")).astype("datetime64[h]") - every.astype(
+        "datetime64[h]"
+    )
     share = np.bincount(months, weights=gone) / total.astype(np.int64)
     bad = share > WORST_MONTH
     if not bad.any():
