@@ -258,8 +258,10 @@ def read_table(text: str) -> Table:
         raise WeatherError("the file has a header but no readings")
     _check_width(whole, names, separator)
     if separator != " ":
-        # One more value than names: those before it stand under the wrong ones.
-        fitting = [row for row in whole if not _wider(row, names)]
+        # A number more than names: those before it stand under the wrong ones. Words
+        # at the end of a line are a note.
+        beyond = len(names)
+        fitting = [row for row in whole if not any(map(_is_number, row[beyond:]))]
         more = counted(RepairKind.BROKEN_LINES, len(whole) - len(fitting))
         whole, repairs = fitting, (*repairs, *more)
     return Table(columns, whole, _above(lines[:at]), repairs)
