@@ -83,7 +83,7 @@ def _lines(texts: tuple[str, ...]) -> dict[str, bytes]:
 
 @cache
 def targets() -> tuple[Target, ...]:
-    """Return every target with its seeds and what the corpus adds to them.
+    """Return every target with its seeds, and with what was kept as learned.
 
     Shares are by how long an input takes: the slow ones get fewer.
     """
@@ -115,7 +115,7 @@ def targets() -> tuple[Target, ...]:
         Target("grids, grib", grib_grids(), "bytes", grid_file, share=0.25),
     ]
     for target in found:
-        target.seeds.update(kept(target.name))
+        target.learned.extend(kept(target.name).values())
     return tuple(target for target in found if target.seeds)
 
 

@@ -45,6 +45,8 @@ LIMIT_S = 59
 STUCK_S = 120
 MOST_BYTES = 1 << 30
 BATCH = 4000
+FEW = 300
+"""Inputs of a batch whose library may die, and take the others' outcomes along."""
 BATCH_S = 120.0
 LEARNED = 300
 LARGEST = 60_000
@@ -308,7 +310,8 @@ def main() -> int:
             break
         for target in left:
             found = results[target.name]
-            count = min(BATCH, ask[target.name] - found.outcomes.total())
+            most = FEW if target.how == "store" else BATCH
+            count = min(most, ask[target.name] - found.outcomes.total())
             seed = f"{options.seed} {target.name} {turn}"
             more = watched(target, seed, count, seen[target.name])
             found.add(more)
