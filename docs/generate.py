@@ -122,7 +122,8 @@ Python {python}, {date}, seed {seed}: **{tried:,} inputs**, guided by the lines 
 package that they reach. "Slowest" is of the processor, "grown" the memory after a
 batch of 4,000 beside that before it.
 
-| Target | Tried | Refused | Mended and said | Read | Silent | Failed | Slowest, s | Grown, MB |
+| Target | Tried | Refused | Mended and said | Read | Silent | Failed | Slowest, s | \
+Grown, MB |
 |---|---:|---:|---:|---:|---:|---:|---:|---:|
 """
 _OUTCOMES = ("read", "holes", "repaired", "refused", "silent")

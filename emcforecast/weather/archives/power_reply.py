@@ -206,8 +206,9 @@ def from_json(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
 
 
 def _value(value: object) -> float:
-    is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
-    return float(value) if is_number else float("nan")
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return float("nan")
+    return float(value)
 
 
 def _key_stamps(keys: list[str]) -> tuple[TimeArray, str]:
