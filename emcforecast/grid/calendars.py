@@ -85,10 +85,11 @@ def with_days_repeated(
     days = np.unique(have)
     lacking = np.setdiff1d(np.arange(days[0], days[-1] + np.timedelta64(1, "D")), days)
     # Only days whose neighbours are both there: what is longer is a gap of the record.
-    single = lacking[np.isin(lacking - 1, days) & np.isin(lacking + 1, days)]
+    day = np.timedelta64(1, "D")
+    single = lacking[np.isin(lacking - day, days) & np.isin(lacking + day, days)]
     if not single.size:
         return time, np.arange(time.size), []
-    index = np.flatnonzero(np.isin(have, single - 1))
+    index = np.flatnonzero(np.isin(have, single - day))
     added = time[index] + np.timedelta64(1, "D")
     both = np.concatenate((time, added))
     order = np.argsort(both, kind="stable")

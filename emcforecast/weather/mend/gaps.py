@@ -126,7 +126,7 @@ def _usable(
     if not bad.any():
         return slice(0, gone.size), []
     first_bad = int(np.flatnonzero(bad)[0])
-    name = str(stamps[0].astype("datetime64[M]") + first_bad)
+    name = str(stamps[0].astype("datetime64[M]") + np.timedelta64(first_bad, "M"))
     reason = (
         f"{name} lacks {100 * share[first_bad]:.1f} % of its hours "
         f"(at most {100 * WORST_MONTH:.0f} % can be filled)"
