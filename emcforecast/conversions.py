@@ -300,6 +300,7 @@ def measure(text: str) -> tuple[Fraction, str] | None:
     number = match["number"]
     sign = -1 if number.startswith("-") else 1
     parts = re.split(r"[ -]+", number.lstrip("-"))
-    if any(re.search(r"/0+$", part) for part in parts):
+    # Any digits of zero, as "٠" too.
+    if any(int(part.partition("/")[2] or 1) == 0 for part in parts):
         return None
     return sign * sum((Fraction(part) for part in parts), Fraction()), match["unit"]

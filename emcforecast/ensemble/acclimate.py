@@ -186,7 +186,7 @@ def _row_of(air: "xr.Dataset", hours: int, when: np.datetime64 | str) -> int:
     if not 0 <= row < hours:
         raise WeatherError(
             f"{wanted} is outside the air, which runs from {first} to "
-            f"{first + (hours - 1)}; give weather that covers it."
+            f"{first + np.timedelta64(hours - 1, 'h')}; give weather that covers it."
         )
     return row
 

@@ -35,8 +35,11 @@ def decode(variable: xr.DataArray) -> tuple[TimeArray, TimeArray, str]:
             plain = variable.assign_attrs(calendar="standard")
             return (*decode(plain)[:2], calendar)
         first = since.year * 360 + (since.month - 1) * 30 + since.day - 1
-        days, clock = np.divmod(since.seconds(count), _DAY)
-        return (*_of_360(first + days, clock), calendar)
+        known = np.isfinite(count)
+        days, clock = np.divmod(since.seconds(np.where(known, count, 0.0)), _DAY)
+        time, month = _of_360(first + days, clock)
+        time[~known] = np.datetime64("NaT", "s")
+        return time, month, calendar
     try:
         time = instants(variable)[0].astype("datetime64[s]")
     except WeatherError as error:
@@ -62,7 +65,9 @@ def _of_360(day: IntArray, clock: IntArray) -> tuple[TimeArray, TimeArray]:
     year, of_year = np.divmod(day, 360)
     first = (year - 1970).astype("datetime64[Y]")
     begins = first.astype("datetime64[D]")
-    length = ((first + 1).astype("datetime64[D]") - begins).astype(np.int64)
+    length = ((first + np.timedelta64(1, "Y")).astype("datetime64[D]") - begins).astype(
+        np.int64
+    )
     real = begins + ((of_year + 1) * length // 360 - 1)
     month = first.astype("datetime64[M]") + of_year // 30
     return real.astype("datetime64[s]") + clock.astype("timedelta64[s]"), month
@@ -78,12 +83,13 @@ def with_days_repeated(
     """
     have = time.astype("datetime64[D]")
     days = np.unique(have)
-    lacking = np.setdiff1d(np.arange(days[0], days[-1] + 1), days)
+    lacking = np.setdiff1d(np.arange(days[0], days[-1] + np.timedelta64(1, "D")), days)
     # Only days whose neighbours are both there: what is longer is a gap of the record.
-    single = lacking[np.isin(lacking - 1, days) & np.isin(lacking + 1, days)]
+    day = np.timedelta64(1, "D")
+    single = lacking[np.isin(lacking - day, days) & np.isin(lacking + day, days)]
     if not single.size:
         return time, np.arange(time.size), []
-    index = np.flatnonzero(np.isin(have, single - 1))
+    index = np.flatnonzero(np.isin(have, single - day))
     added = time[index] + np.timedelta64(1, "D")
     both = np.concatenate((time, added))
     order = np.argsort(both, kind="stable")

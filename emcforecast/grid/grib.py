@@ -10,7 +10,9 @@ from typing import Any
 import xarray as xr
 
 from emcforecast.errors import WeatherError
+from emcforecast.grid.grib_messages import require_messages
 from emcforecast.grid.names import grid_quantity
+from emcforecast.weather.formats.content import count_as_damage
 
 Message = tuple[str, int, str, int, str]
 _KEYS = ("cfVarName", "paramId", "typeOfLevel", "level", "stepType")
@@ -27,6 +29,10 @@ def open_grib(path: Path, shown: str, also: Collection[str] = ()) -> list[xr.Dat
 
     Raises `WeatherError` where the file has none.
     """
+    from gribapi.errors import GribInternalError
+
+    count_as_damage(GribInternalError)
+    require_messages(path, shown)
     found = _messages(path)
     wanted = [m for m in found if m[0] in also or _serves(m)]
     if not wanted:

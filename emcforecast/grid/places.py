@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import WeatherError
+from emcforecast.grid.bounded import MOST_PLACES
 from emcforecast.grid.series import PLACE_ATTRS
 
 _NAMES = {
@@ -49,6 +50,11 @@ def find_places(
             )
         return made
     latitude, longitude = found["latitude"], found["longitude"]
+    if max(latitude.size, longitude.size) > MOST_PLACES:
+        raise WeatherError(
+            f"the grid gives the places of over {MOST_PLACES:,} cells one by one; cut "
+            "the region wanted out of it first"
+        )
     if latitude.ndim == 1 and latitude.dims == longitude.dims:
         raise WeatherError(
             f"the cells lie in a list along '{latitude.dims[0]}', not in rows and "
@@ -175,6 +181,8 @@ def _plain(
             out = out.rename({dim: what})
     north = latitude.to_numpy().ravel().astype(np.float64)
     east = longitude.to_numpy().ravel().astype(np.float64)
+    _require_rising("latitudes", np.diff(north))
+    _require_rising("longitudes", wrapped(np.diff(east)))
     out = out.drop_vars(out.coords)
     out = out.assign_coords(
         latitude=("latitude", north, PLACE_ATTRS["latitude"]),
@@ -191,6 +199,15 @@ def _plain(
         if span + step > AROUND:
             out = out.isel(longitude=np.argsort(wrapped(east), kind="stable"))
     return out
+
+
+def _require_rising(what: str, steps: np.ndarray) -> None:
+    """Refuse rows or columns that go forth and back: their places are damaged."""
+    if steps.size and not (bool((steps > 0).all()) or bool((steps < 0).all())):
+        raise WeatherError(
+            f"the {what} of the grid neither rise nor fall from cell to cell; the file "
+            "is damaged, or its cells are in no rows and columns"
+        )
 
 
 def _clean(place: xr.DataArray, most: float) -> xr.DataArray:

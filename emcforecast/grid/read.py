@@ -26,6 +26,7 @@ from emcforecast.grid.series import ELEVATION as ELEVATION_ATTRS
 from emcforecast.grid.series import STEPS, check_grid
 from emcforecast.grid.sources import expanded, open_raw, require
 from emcforecast.weather.formats.cf_units import Conversion
+from emcforecast.weather.formats.content import whole
 from emcforecast.weather.formats.parsed import NEED_PRESSURE, PREFERRED
 from emcforecast.weather.repairs import (
     Repair,
@@ -37,11 +38,12 @@ from emcforecast.weather.repairs import (
 from emcforecast.weather.series import TIME_ATTRS, cf_attributes
 
 Height = float | str | Path | xr.DataArray | xr.Dataset
+Paths = str | Path | xr.Dataset | Iterable[str | Path | xr.Dataset]
 _SERVING = ("precipitation", "wind_speed", "shortwave")
 
 
 def open_grid(
-    paths: str | Path | xr.Dataset | Iterable[str | Path | xr.Dataset],
+    paths: Paths,
     *,
     variables: Mapping[str, str] | None = None,
     height: Height | None = None,
@@ -81,7 +83,18 @@ def open_grid(
         For what is no grid, and for what cannot be told from the files.
     """
     require("dask", "grid")
-    given = dict(variables or {})
+    with whole("the grid"):
+        return _grid(paths, dict(variables or {}), height, chunks, member, kind)
+
+
+def _grid(
+    paths: Paths,
+    given: Mapping[str, str],
+    height: Height | None,
+    chunks: Chunks,
+    member: int | None,
+    kind: str | None,
+) -> xr.Dataset:
     files, shown = _opened(paths, given.values())
     check_given(given, files)
     pieces: dict[str, list[Piece]] = {}
@@ -107,7 +120,7 @@ def open_grid(
 
 
 def _opened(
-    paths: str | Path | xr.Dataset | Iterable[str | Path | xr.Dataset],
+    paths: Paths,
     also: Iterable[str],
 ) -> tuple[list[xr.Dataset], list[str]]:
     given = [paths] if isinstance(paths, str | Path | xr.Dataset) else list(paths)

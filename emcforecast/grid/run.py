@@ -12,6 +12,7 @@ from emcforecast._types import Progress
 from emcforecast.errors import InputError
 from emcforecast.grid.blocks import Region
 from emcforecast.physics.kernels.compiled import processors
+from emcforecast.weather.formats.content import whole
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -23,6 +24,8 @@ M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
 """Names of glibc's settings (malloc.h)."""
 KEPT_BYTES, LARGEST_KEPT = 256 << 20, 32 << 20
 """Freed memory that is kept at most, and the largest array it is kept of."""
+PART = "a part of the grid"
+"""What is read while it is computed."""
 
 Compute = Callable[[Region], xr.Dataset]
 """From the slices of a block to its lazy answer."""
@@ -107,9 +110,10 @@ def _on_threads(
 
     def one(region: Region) -> xr.Dataset:
         lazy = compute(region)
-        if inner > 1:
-            return lazy.compute(scheduler="threads", num_workers=inner)
-        return lazy.compute(scheduler="synchronous")
+        with whole(PART):
+            if inner > 1:
+                return lazy.compute(scheduler="threads", num_workers=inner)
+            return lazy.compute(scheduler="synchronous")
 
     waiting = iter(blocks)
     running: dict[Future[xr.Dataset], tuple[int, Region]] = {}
@@ -150,7 +154,8 @@ def _on_cluster(
     futures = as_completed([f for f in (begin() for _ in range(AHEAD * cores)) if f])
     for future in futures:
         number, region = running.pop(future.key)
-        part = future.result()
+        with whole(PART):
+            part = future.result()
         future.release()
         more = begin()
         if more is not None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import atexit
+import logging
 import re
 import shutil
 import tempfile
+import warnings
 from collections.abc import Collection, Iterable
 from glob import glob
 from pathlib import Path
@@ -14,13 +16,16 @@ from typing import Any
 import xarray as xr
 
 from emcforecast.errors import WeatherError
-from emcforecast.files import contents, exists, is_folder, open_plain, unopened
+from emcforecast.files import LARGEST, contents, exists, is_folder, open_plain, unopened
+from emcforecast.grid.bounded import bounded
+from emcforecast.grid.classic import require_whole
 from emcforecast.weather.formats.content import (
     ZIP,
     describe_unknown,
     whole,
     zip_members,
 )
+from emcforecast.weather.formats.netcdf import require_sound
 
 ZARR_MARKS = ("zarr.json", ".zgroup", ".zmetadata", ".zarray")
 NETCDF_MARKS = (b"\x89HDF", b"CDF\x01", b"CDF\x02", b"CDF\x05")
@@ -83,7 +88,7 @@ def _open(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
     except OSError as error:
         raise WeatherError(unopened(path, error)) from error
     if head.startswith(NETCDF_MARKS):
-        return [_netcdf(path, shown)]
+        return [_netcdf(path, shown, head)]
     if head.startswith(ZIP):
         return _zip(path, shown, also)
     if b"GRIB" in head[:512]:
@@ -96,10 +101,17 @@ def _open(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
     )
 
 
-def _netcdf(path: Path, shown: str) -> xr.Dataset:
+def _netcdf(path: Path, shown: str, head: bytes) -> xr.Dataset:
     require("netCDF4", "grid")
-    with whole(f"{shown}:"):
-        return xr.open_dataset(path, engine="netcdf4", **_AS_IT_STANDS)
+    with whole(f"{shown}:"), warnings.catch_warnings():
+        # A dimension that comes twice is refused below; marks of gaps that fit no
+        # value mark none.
+        warnings.simplefilter("ignore")
+        if head.startswith(b"\x89HDF"):
+            require_sound(path, LARGEST)
+        else:
+            require_whole(path, shown)
+        return bounded(xr.open_dataset(path, engine="netcdf4", **_AS_IT_STANDS), shown)
 
 
 _AS_IT_STANDS: dict[str, Any] = {"decode_times": False, "decode_timedelta": False}
@@ -107,18 +119,22 @@ _AS_IT_STANDS: dict[str, Any] = {"decode_times": False, "decode_timedelta": Fals
 
 def _zarr(path: Path, shown: str) -> xr.Dataset:
     require("zarr", "grid")
-    import warnings
-
     with whole(f"{shown}:"), warnings.catch_warnings():
-        # Stores without a summary of their metadata are read all the same.
-        warnings.filterwarnings("ignore", "Failed to open Zarr store")
-        warnings.filterwarnings("ignore", ".*consolidated", RuntimeWarning)
+        # Stores without a summary of their metadata are read all the same; what is no
+        # array is missed where it is needed.
+        warnings.simplefilter("ignore")
+        logging.getLogger("asyncio").addFilter(_is_not_of_zarr)
         store: Any = path
         if not is_folder(path):
             from zarr.storage import ZipStore
 
             store = ZipStore(path, mode="r")
-        return xr.open_dataset(store, engine="zarr", **_AS_IT_STANDS)
+        return bounded(xr.open_dataset(store, engine="zarr", **_AS_IT_STANDS), shown)
+
+
+def _is_not_of_zarr(record: logging.LogRecord) -> bool:
+    """Tell what zarr's tasks say of a damaged store, which is refused, from others."""
+    return "zarr" not in record.getMessage()
 
 
 def _zip(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:

@@ -11,6 +11,7 @@ import xarray as xr
 from emcforecast._types import Progress
 from emcforecast.files import exists
 from emcforecast.grid.blocks import Plan
+from emcforecast.weather.formats.content import whole
 
 OFTEN = 1.5
 """Readings of each part of the store from which on laying it out anew pays."""
@@ -66,9 +67,9 @@ def spooled(
         )
         for start, stop in slabs:
             rows = slice(start, stop)
-            bare.isel(time=rows).load().to_zarr(
-                folder, region={"time": rows}, consolidated=False
-            )
+            with whole("a part of the grid"):
+                held = bare.isel(time=rows).load()
+            held.to_zarr(folder, region={"time": rows}, consolidated=False)
             tell(stop / ds.sizes["time"], "laying the grid out by cells")
         done.touch()
     laid = xr.open_zarr(folder, consolidated=False)

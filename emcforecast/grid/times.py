@@ -189,6 +189,8 @@ def make_axis(stamps: Stamps) -> Axis:
         raise WeatherError(ONE_FORECAST)
     step = _step(stamps.time[known])
     begun, repairs = _starts(stamps, step)
+    lost = int(stamps.time.size - known.size)
+    repairs += counted(RepairKind.READINGS_WITHOUT_TIME, lost)
     time, take = np.unique(begun[known], return_index=True)
     take = known[take]
     twice = int(known.size - take.size)

@@ -214,14 +214,14 @@ def _regular_step(times: xr.DataArray) -> str:
             f"rows without a time ({int(np.isnat(stamps).sum())}); drop them first"
         )
     gaps = np.diff(stamps)
-    if (gaps < np.timedelta64(0)).any():
-        first = stamps[1:][gaps < np.timedelta64(0)][0]
+    if (gaps < np.timedelta64(0, "s")).any():
+        first = stamps[1:][gaps < np.timedelta64(0, "s")][0]
         raise WeatherError(
             f"times are not in order ({_minute(first)} comes late); sort them: "
             "data.sort_index() or data.sortby('time')"
         )
-    if (gaps == np.timedelta64(0)).any():
-        first = stamps[1:][gaps == np.timedelta64(0)][0]
+    if (gaps == np.timedelta64(0, "s")).any():
+        first = stamps[1:][gaps == np.timedelta64(0, "s")][0]
         raise WeatherError(f"time {_minute(first)} comes twice; keep one row of it")
     usual = float(np.median(gaps) / np.timedelta64(1, "h"))
     if 27 * 24 <= usual <= 32 * 24:

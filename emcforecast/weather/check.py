@@ -152,7 +152,8 @@ def _coverage(ds: xr.Dataset) -> tuple[dict[str, Any], ...]:
     if ds.attrs["step"] == "hour":
         touched = _worth_counting(months, known)
         have = np.bincount(calendar, known & np.isin(months, touched), minlength=12)
-        hours = (touched + 1).astype("datetime64[h]") - touched.astype("datetime64[h]")
+        following = touched + np.timedelta64(1, "M")
+        hours = following.astype("datetime64[h]") - touched.astype("datetime64[h]")
         full = np.bincount(
             touched.astype(np.int64) % 12, hours.astype(np.int64), minlength=12
         )

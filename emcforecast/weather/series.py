@@ -10,7 +10,7 @@ import numpy.typing as npt
 import xarray as xr
 
 from emcforecast import bounds
-from emcforecast._types import TimeArray
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.dates import MONTHS
 from emcforecast.errors import ContractError, WeatherError
 from emcforecast.weather.repairs import Repair, repairs_of, repairs_to_text
@@ -56,6 +56,15 @@ WHOLE_YEAR = 0.95
 _HOUR_NS = 3_600_000_000_000
 _RANGES = {"relative_humidity": (0.0, 100.0), "precipitation": (0.0, np.inf)}
 _PLACE = {**bounds.PLACE, "longitude": (-180, 180)}
+
+
+def _quiet(values: npt.ArrayLike) -> FloatArray:
+    """Return numbers whose missing ones are plain NaN.
+
+    A damaged file may hold one of the signalling kind, which warns at every use.
+    """
+    found = np.ascontiguousarray(values, dtype=np.float64)
+    return np.where(np.isnan(found), np.nan, found)
 
 
 def make_series(
@@ -137,7 +146,7 @@ def make_series(
     data = {
         name: (
             "time",
-            np.ascontiguousarray(variables[name], dtype=np.float64),
+            _quiet(variables[name]),
             cf_attributes(name, step),
         )
         for name in VARIABLES
@@ -358,7 +367,9 @@ def require_year(ds: xr.Dataset) -> None:
     known &= np.isfinite(ds["relative_humidity"].to_numpy())
     months = place_time(ds)[known].astype("datetime64[M]")
     found, counts = np.unique(months, return_counts=True)
-    days = (found + 1).astype("datetime64[D]") - found.astype("datetime64[D]")
+    days = (found + np.timedelta64(1, "M")).astype("datetime64[D]") - found.astype(
+        "datetime64[D]"
+    )
     full = days.astype(np.int64) * (24 if ds.attrs["step"] == "hour" else 1)
     if ds.attrs["step"] == "month":
         full = np.ones_like(full)

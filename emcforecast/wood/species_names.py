@@ -69,6 +69,10 @@ def table_names() -> tuple[str, ...]:
     return tuple(row["species"] for row in tables.rows("species"))
 
 
+LONGEST_NAME = 80
+"""Letters up to which a name is compared with those that are known."""
+
+
 @cache
 def _entries() -> dict[frozenset[str], NameEntry]:
     """Return every known name by key; the table's own names come first."""
@@ -173,12 +177,9 @@ def _singular(word: str) -> str:
 
 def _unknown(name: str) -> str:
     """Return the refusal for an unknown name, with the nearest known one."""
-    known: dict[str, NameEntry] = {}
-    for entry in _entries().values():
-        if entry.where not in _FOREIGN:
-            known.setdefault(entry.name.lower(), entry)
-            known.setdefault(spoken(entry.name).lower(), entry)
-    meant = [other for other in known if _likely_meant(key(name), key(other))]
+    known = _offered()
+    words = key(name) if len(name) <= LONGEST_NAME else frozenset()
+    meant = [other for other in known if _likely_meant(words, _key_offered(other))]
     near = next(
         iter(difflib.get_close_matches(name.lower(), meant, n=1, cutoff=ALL_ALIKE)),
         None,
@@ -201,6 +202,20 @@ def _unknown(name: str) -> str:
         f"species '{name}' is not known. Did you mean '{shown}'? "
         f"`emcforecast species {group}` lists them."
     )
+
+
+@cache
+def _offered() -> dict[str, NameEntry]:
+    """Return the names that may be meant by one that is not known."""
+    known: dict[str, NameEntry] = {}
+    for entry in _entries().values():
+        if entry.where not in _FOREIGN:
+            known.setdefault(entry.name.lower(), entry)
+            known.setdefault(spoken(entry.name).lower(), entry)
+    return known
+
+
+_key_offered = cache(key)
 
 
 def _likely_meant(given: frozenset[str], known: frozenset[str]) -> bool:

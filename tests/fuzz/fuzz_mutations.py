@@ -1,9 +1,12 @@
 """Damage to bytes, text, tables and JSON, chosen by a seeded generator."""
 
+import io
 import json
 import random
 import shlex
+import zipfile
 from typing import Any
+from urllib.parse import quote
 
 ODD_TEXTS = (
     *("", " ", "-", "nan", "inf", "-inf", "1e999", "9" * 5000, "0", "-0", "null"),
@@ -13,7 +16,22 @@ ODD_TEXTS = (
     *("{}", "[", "..", "/dev/zero", "a" * 300, "🌲" * 200, "1e5", "0x10", "1_000"),
 )
 ODD_VALUES: tuple[Any, ...] = (
-    *(None, True, False, 0, -1, 1, 1e308, -1e308, 10**400, 2**63, 1.5, -0.0),
+    *(
+        None,
+        True,
+        False,
+        0,
+        -1,
+        1,
+        10**6,
+        10**9,
+        1e308,
+        -1e308,
+        10**400,
+        2**63,
+        1.5,
+        -0.0,
+    ),
     *("", "x", "nan", [], {}, [[]], [None], {"a": 1}, "2021-01-01T00:00", [1, "a"]),
     *(float("nan"), float("inf"), [[[[]]]], {"": {}}, "9" * 5000, "\x1b[2J"),
 )
@@ -165,10 +183,90 @@ def damaged_words(rng: random.Random, data: bytes) -> bytes:
     return damaged_bytes(rng, text) if rng.random() < 0.2 else text
 
 
+def damaged_value(rng: random.Random, data: bytes) -> bytes:
+    """Damage the text after "KIND|": its signs, its words, or all of it."""
+    kind, bar, text = data.decode("utf-8", "replace").partition("|")
+    for _ in range(rng.choice((1, 1, 2, 3))):
+        at = rng.randrange(len(text) + 1)
+        how = rng.randrange(7)
+        if how == 0:
+            text = text[:at] + rng.choice(ODD_TEXTS) + text[at:]
+        elif how == 1:
+            text = text[:at] + rng.choice("0123456789 .,/-:=+'\"″′°½¼") + text[at:]
+        elif how == 2:
+            text = text[:at] + text[at + rng.choice((1, 1, 3)) :]
+        elif how == 3:
+            text = text[:at] + chr(rng.choice((rng.randrange(1, 0x250), 0x2026, 0x660)))
+        elif how == 4:
+            text = text[:at] + text[at:] * rng.choice((2, 2, 50))
+        elif how == 5:
+            text = rng.choice((text.upper(), text.swapcase(), f" {text} ", text[::-1]))
+        else:
+            text = rng.choice(ODD_TEXTS)
+    return f"{kind}{bar}{text}".encode("utf-8", "replace")
+
+
+def damaged_form(rng: random.Random, data: bytes) -> bytes:
+    """Damage a value of "PAGE?NAME=VALUE&…", put one in twice, or leave one out."""
+    page, mark, text = data.decode("utf-8", "replace").partition("?")
+    fields = text.split("&")
+    for _ in range(rng.choice((1, 1, 2, 4))):
+        at = rng.randrange(len(fields))
+        name, equals, value = fields[at].partition("=")
+        how = rng.randrange(6)
+        if how <= 2:
+            held = damaged_value(rng, f"x|{value}".encode()).decode()[2:]
+            fields[at] = f"{name}{equals}{quote(held)}"
+        elif how == 3:
+            fields[at] = f"{name}={quote(rng.choice(ODD_TEXTS))}"
+        elif how == 4:
+            fields.append(rng.choice(fields))
+        elif len(fields) > 1:
+            del fields[at]
+    return f"{page}{mark}{'&'.join(fields)}".encode("utf-8", "replace")
+
+
+def damaged_store(rng: random.Random, data: bytes) -> bytes:
+    """Damage files of a zarr store in a zip: what they say, what they hold, or lose."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            held = {info.filename: archive.read(info) for info in archive.infolist()}
+    except (zipfile.BadZipFile, OSError, NotImplementedError, RuntimeError, ValueError):
+        return damaged_bytes(rng, data)
+    if not held or rng.random() < 0.05:
+        return damaged_bytes(rng, data)
+    for _ in range(rng.choice((1, 1, 2))):
+        name = rng.choice(sorted(held))
+        about = name.rpartition("/")[2] in (*ABOUT, "zarr.json")
+        how = rng.random()
+        if how < 0.1 and len(held) > 1:
+            del held[name]
+        elif how < 0.15:
+            held[name] = held[rng.choice(sorted(held))]
+        elif about and how < 0.9:
+            held[name] = damaged_json(rng, held[name])
+        else:
+            held[name] = damaged_bytes(rng, held[name])
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
+        for name, content in held.items():
+            archive.writestr(zipfile.ZipInfo(name), content)
+    return out.getvalue()
+
+
+ABOUT = (".zgroup", ".zarray", ".zattrs", ".zmetadata")
+_WHOLE = {
+    "words": damaged_words,
+    "value": damaged_value,
+    "form": damaged_form,
+    "store": damaged_store,
+}
+
+
 def damaged(rng: random.Random, data: bytes, how: str) -> bytes:
-    """Damage data of a kind: "json", "text", "words" or "bytes"."""
-    if how == "words":
-        return damaged_words(rng, data)
+    """Damage data of a kind: "json", "text", "bytes" or one of `_WHOLE`."""
+    if how in _WHOLE:
+        return _WHOLE[how](rng, data)
     if rng.random() < 0.15:
         return damaged_bytes(rng, data)
     if how == "json":

@@ -153,7 +153,7 @@ def _rain(
     depth = without_marked(depth, parts[3].isin(BAD_MARKS), "AA1", repairs)
     hours = parts[0].to_numpy()
     rain = np.where(hours == "01", depth, np.nan)
-    if np.isnat(stamps).any() or bool((np.diff(stamps) < np.timedelta64(0)).any()):
+    if np.isnat(stamps).any() or bool((np.diff(stamps) < np.timedelta64(0, "s")).any()):
         return rain
     for length in LONGER:
         total = np.where(hours == f"{length:02d}", depth, np.nan)

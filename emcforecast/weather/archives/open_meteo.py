@@ -163,8 +163,9 @@ def _columns(
                 (k for k in block if k == name or k.startswith(f"{name}_era5")), None
             )
             if hit is not None:
+                held = [None if type(v) is bool else v for v in block[hit]]
                 column = pd.to_numeric(
-                    pd.Series(block[hit], dtype=object), errors="coerce"
+                    pd.Series(held, dtype=object), errors="coerce"
                 ).to_numpy(dtype=np.float64)
                 found[ours] = scaled(column, units.get(hit, ""), ours, "Open-Meteo")
                 break

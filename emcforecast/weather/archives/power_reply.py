@@ -154,7 +154,9 @@ def _month_totals(
     unit = units.get("PRECTOTCORR") or units.get("PRECTOT") or "mm/day"
     if "precipitation" in values and "day" in unit:
         first = stamps.astype("datetime64[M]")
-        days = (first + 1).astype("datetime64[D]") - first.astype("datetime64[D]")
+        days = (first + np.timedelta64(1, "M")).astype("datetime64[D]") - first.astype(
+            "datetime64[D]"
+        )
         values["precipitation"] = values["precipitation"] * days.astype(np.float64)
 
 
@@ -204,7 +206,9 @@ def from_json(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
 
 
 def _value(value: object) -> float:
-    return float(value) if isinstance(value, (int, float)) else float("nan")
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return float("nan")
+    return float(value)
 
 
 def _key_stamps(keys: list[str]) -> tuple[TimeArray, str]:

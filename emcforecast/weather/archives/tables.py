@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import warnings
 from collections.abc import Iterable, Sequence
@@ -63,12 +64,14 @@ def table(
             source.seek(mark)
         else:
             found = pd.Index(names)
+        shifted = _too_long(payload, sep, len(found), skip, names is None)
+        passed = [*range(skip), *shifted] if shifted else skip
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always", pd.errors.ParserWarning)
             frame = pd.read_csv(
                 source,
                 sep=sep,
-                skiprows=skip,
+                skiprows=passed,
                 header=0 if names is None else None,
                 names=list(found),
                 usecols=[
@@ -94,8 +97,40 @@ def table(
             f"the reply is not the expected table ({reason}); fetch it again"
         ) from error
     frame.columns = frame.columns.str.strip()
-    frame.attrs["broken"] = sum(str(item.message).count("Skipping") for item in caught)
+    skipped = sum(str(item.message).count("Skipping") for item in caught)
+    frame.attrs["broken"] = skipped + len(shifted)
     return frame
+
+
+def _too_long(
+    payload: bytes, sep: str, count: int, skip: int, has_header: bool
+) -> list[int]:
+    """Return the numbers of lines with a value beyond the last name.
+
+    As after a lost quote: all their values stand under the wrong names. The reader
+    below would cut them to length. A sign at the end of a line holds no value.
+    """
+    if len(sep) != 1:
+        return []
+    sign = sep.encode()
+    first = skip + has_header
+    found = []
+    for number, line in enumerate(payload.split(b"\n")[first:], first):
+        marks = line.count(b'"')
+        # Plain lines, and those with every value in quotes, are counted at once.
+        quoted = line.count(b'"' + sign + b'"')
+        is_plain = line.count(sign) < count or marks == quoted * 2 + 2
+        if is_plain and quoted < count:
+            continue
+        text = line.decode("latin-1").replace("\r", " ")
+        try:
+            cells = next(csv.reader([text], delimiter=sep, strict=True))
+        except csv.Error:  # a lost sign, or longer than any value
+            found.append(number)
+            continue
+        if any(cell.strip() for cell in cells[count:]):
+            found.append(number)
+    return found
 
 
 def times(column: pd.Series[str], form: str = "ISO8601") -> TimeArray:
@@ -106,7 +141,9 @@ def times(column: pd.Series[str], form: str = "ISO8601") -> TimeArray:
     >>> times(pd.Series(["2019-01-01T02:00+01:00", "x"])).astype("datetime64[h]")
     array(['2019-01-01T01',           'NaT'], dtype='datetime64[h]')
     """
-    found = pd.to_datetime(column, errors="coerce", format=form, utc=True)
+    # Numbers, as of a damaged column, would be counted from 1970.
+    text = column.astype(str) if pd.api.types.is_numeric_dtype(column) else column
+    found = pd.to_datetime(text, errors="coerce", format=form, utc=True)
     return in_nanoseconds(found.dt.tz_localize(None).to_numpy())
 
 
@@ -130,7 +167,7 @@ def times_of_parts(
     rest = ((day - 1) * 24 + hour) * 60 + np.nan_to_num(minute)
     minutes = np.where(known, rest, 0).astype(np.int64)
     stamps = months.astype("datetime64[M]").astype("datetime64[m]") + minutes
-    stamps[~known] = np.datetime64("NaT")
+    stamps[~known] = np.array("NaT", dtype=stamps.dtype)
     return in_nanoseconds(stamps)
 
 

@@ -144,11 +144,22 @@ def zip_members(
         ) from error
 
 
-BROKEN = (
+BROKEN: tuple[type[Exception], ...] = (
     *(OSError, ValueError, LookupError, RuntimeError, TypeError, EOFError, MemoryError),
     *(AssertionError, ArithmeticError, AttributeError, ImportError, struct.error),
+    *(zipfile.BadZipFile, zlib.error, SystemError),
 )
 """What a damaged or foreign file makes the libraries below a reader raise."""
+_OF_EXTRAS: dict[type[Exception], None] = {}
+
+
+def count_as_damage(kind: type[Exception]) -> None:
+    """Take errors of a library that is not always there as damage of a file too."""
+    _OF_EXTRAS[kind] = None
+
+
+def _damage() -> tuple[type[Exception], ...]:
+    return (*BROKEN, *_OF_EXTRAS)
 
 
 @contextmanager
@@ -178,7 +189,7 @@ another shape ('hourly'); get it again
             yield
     except InputError:
         raise
-    except BROKEN as error:
+    except _damage() as error:
         why = str(error).strip().partition("\n")[0][:80] or type(error).__name__
         raise refusal(
             f"{what} is cut off or damaged, or of another shape ({why}); get it again"

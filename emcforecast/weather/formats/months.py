@@ -42,6 +42,8 @@ _SUM = re.compile(
 )
 _LOOKED = 60
 """Lines in which the names of the months are looked for."""
+_ACROSS = 40
+"""Cells of a line in which January is looked for."""
 
 
 def month_numbers(cells: Sequence[str]) -> IntArray:
@@ -75,8 +77,9 @@ def _month_number(cell: str) -> int:
 
 def _in_one_language(cells: Sequence[str]) -> dict[str, int]:
     """Read names by the first language that knows twelve of them."""
+    bare = {cell: plain(cell) for cell in cells}
     for names in LANGUAGES:
-        found = {cell: _beginning(plain(cell), names) for cell in cells}
+        found = {cell: _beginning(bare[cell], names) for cell in cells}
         if len(set(found.values()) - {-1}) == len(names):
             return found
     return {}
@@ -126,7 +129,7 @@ def upright(text: str) -> str:
 def _months_begin(row: Sequence[str]) -> int | None:
     """Return the cell of January, where the twelve months follow in order."""
     wanted = list(range(1, 13))
-    for first in range(len(row) - 11):
+    for first in range(min(len(row) - 11, _ACROSS)):
         cells = [cell.strip() for cell in row[first : first + 12]]
         if month_numbers(cells).tolist() == wanted:
             return first

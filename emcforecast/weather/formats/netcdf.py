@@ -111,13 +111,9 @@ def _open(source: bytes | Path) -> xr.Dataset:
     if engine == "h5netcdf":
         if isinstance(source, bytes):
             _require_heaps(source)
+            _require_whole(target)
         else:
-            with (
-                source.open("rb") as file,
-                mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as held,
-            ):
-                _require_heaps(held)
-        _require_whole(target)
+            require_sound(source)
     opened = xr.open_dataset(
         target, engine=engine, decode_times=False, mask_and_scale=True
     )
@@ -126,6 +122,18 @@ def _open(source: bytes | Path) -> xr.Dataset:
             opened.close()
             _refuse_greedy(str(name))
     return opened
+
+
+def require_sound(path: Path, largest: int | None = None) -> None:
+    """Refuse an HDF5 file that its library would stumble over or never end with.
+
+    `largest`: bytes up to which all of it is looked through.
+    """
+    with path.open("rb") as file:
+        if largest is None or path.stat().st_size <= largest:
+            with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as held:
+                _require_heaps(held)
+    _require_whole(path)
 
 
 def read_netcdf(data: bytes, hints: Hints) -> xr.Dataset:

@@ -256,7 +256,7 @@ def _monthly_series(
     months = time.astype("datetime64[M]")
     if np.unique(months).size != months.size:
         raise WeatherError("a month comes twice in the file; keep one row a month")
-    axis = np.arange(months[0], months[-1] + 1)
+    axis = np.arange(months[0], months[-1] + np.timedelta64(1, "M"))
     at = (months - months[0]).astype(np.int64)
     if axis.size != months.size:
         lost = str(axis[~np.isin(axis, months)][0])

@@ -13,7 +13,7 @@ import numpy as np
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.weather.formats.headers import PLACE, TIMES, Column, read_header
-from emcforecast.weather.repairs import Repair, RepairKind, repair
+from emcforecast.weather.repairs import Repair, RepairKind, counted, repair
 
 #: Words that stand for "no value".
 
@@ -257,6 +257,13 @@ def read_table(text: str) -> Table:
     if not whole:
         raise WeatherError("the file has a header but no readings")
     _check_width(whole, names, separator)
+    if separator != " ":
+        # A number more than names: those before it stand under the wrong ones. Words
+        # at the end of a line are a note.
+        beyond = len(names)
+        fitting = [row for row in whole if not any(map(_is_number, row[beyond:]))]
+        more = counted(RepairKind.BROKEN_LINES, len(whole) - len(fitting))
+        whole, repairs = fitting, (*repairs, *more)
     return Table(columns, whole, _above(lines[:at]), repairs)
 
 

@@ -167,7 +167,7 @@ def _hours_of(value: FloatArray) -> npt.NDArray[np.timedelta64]:
     value = value // 100 + (value % 100) / 60.0 if big else value
     seconds = np.round(np.nan_to_num(value) * 3600.0).astype(np.int64)
     out = seconds.astype("timedelta64[s]")
-    out[~np.isfinite(value)] = np.timedelta64("NaT")
+    out[~np.isfinite(value)] = np.array("NaT", dtype=out.dtype)
     return out
 
 

@@ -342,7 +342,7 @@ def _in_order(
     order = np.argsort(at, kind="stable")
     if (at[order] != np.arange(8760)).any():
         wrong = int(np.flatnonzero(at[order] != np.arange(8760))[0])
-        when = np.datetime64("2001-01-01") + wrong // 24
+        when = np.datetime64("2001-01-01") + np.timedelta64(wrong // 24, "D")
         raise WeatherError(
             f"the hours of the typical year around {str(when)[5:]} stand twice or not "
             "at all; the file seems edited: get it again"

@@ -118,13 +118,15 @@ def _usable(
     months -= months[0]
     first = stamps[0].astype("datetime64[M]")
     every = first + np.arange(int(months[-1]) + 1)
-    total = (every + 1).astype("datetime64[h]") - every.astype("datetime64[h]")
+    total = (every + np.timedelta64(1, "M")).astype("datetime64[h]") - every.astype(
+        "datetime64[h]"
+    )
     share = np.bincount(months, weights=gone) / total.astype(np.int64)
     bad = share > WORST_MONTH
     if not bad.any():
         return slice(0, gone.size), []
     first_bad = int(np.flatnonzero(bad)[0])
-    name = str(stamps[0].astype("datetime64[M]") + first_bad)
+    name = str(stamps[0].astype("datetime64[M]") + np.timedelta64(first_bad, "M"))
     reason = (
         f"{name} lacks {100 * share[first_bad]:.1f} % of its hours "
         f"(at most {100 * WORST_MONTH:.0f} % can be filled)"

@@ -238,7 +238,9 @@ def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
             )
     months = ds["time"].to_numpy().astype("datetime64[M]")
     begin = months.astype("datetime64[D]")
-    length = ((months + 1).astype("datetime64[D]") - begin).astype(np.int64)
+    length = ((months + np.timedelta64(1, "M")).astype("datetime64[D]") - begin).astype(
+        np.int64
+    )
     month = np.repeat(np.arange(months.size), length)
     days = int(length.sum())
     axis = (begin[0] + np.arange(days * 24) * np.timedelta64(1, "h")).astype(

@@ -8,7 +8,6 @@ import os
 import re
 import tempfile
 import time
-import zipfile
 from collections.abc import Callable
 from concurrent.futures import Future
 from contextlib import suppress
@@ -129,7 +128,7 @@ def load_parsed(path: Path) -> xr.Dataset | None:
                 coords={"time": time},
                 attrs=attrs,
             )
-    except (*BROKEN, zipfile.BadZipFile):
+    except BROKEN:
         return None
 
 

@@ -61,7 +61,7 @@ def assemble(year: IntArray, month: IntArray, day: IntArray) -> TimeArray:
     first = months.astype("datetime64[M]")
     date = first.astype("datetime64[D]") + (day - 1).astype("timedelta64[D]")
     bad |= date.astype("datetime64[M]") != first  # such as 31 April
-    date[bad] = np.datetime64("NaT")
+    date[bad] = np.datetime64("NaT", "D")
     return np.asarray(date)
 
 

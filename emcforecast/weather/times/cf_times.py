@@ -20,6 +20,7 @@ _SINCE = re.compile(
 )
 _SECONDS = {"s": 1.0, "m": 60.0, "h": 3600.0, "d": 86400.0}
 NO_LEAP = ("noleap", "365_day", "no_leap")
+_REAL = ("standard", "gregorian", "proleptic_gregorian", "none", "")
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,21 @@ def instants(variable: xr.DataArray) -> tuple[TimeArray, tuple[Repair, ...]]:
     since = read_since(units)
     if since is None:
         return _of_digits(variable, units), ()
+    if calendar not in (*_REAL, *NO_LEAP):
+        raise WeatherError(
+            f"the file counts in a {calendar[:20]} calendar, which is not today's; "
+            "convert it to a standard calendar first"
+        )
     count = variable.to_numpy().astype(np.float64)
+    known = np.isfinite(count)
+    found, repairs = _counted(np.where(known, count, 0.0), since, calendar)
+    found[~known] = np.array("NaT", dtype=found.dtype)
+    return found, repairs
+
+
+def _counted(
+    count: FloatArray, since: Since, calendar: str
+) -> tuple[TimeArray, tuple[Repair, ...]]:
     if since.unit in ("month", "year"):
         count = count * (12.0 if since.unit == "year" else 1.0)
         start = np.datetime64(f"{since.year:04d}-{since.month:02d}", "M")
@@ -99,11 +114,6 @@ def instants(variable: xr.DataArray) -> tuple[TimeArray, tuple[Repair, ...]]:
     if calendar in NO_LEAP:
         day = (since.year, since.month, since.day)
         return _without_leap_days(seconds, *day), (repair(RepairKind.NO_LEAP_DAYS),)
-    if calendar in ("360_day", "julian", "all_leap", "366_day"):
-        raise WeatherError(
-            f"the file counts in a {calendar} calendar, which is no real one; convert "
-            "it to a standard calendar first"
-        )
     year = max(since.year, 1)
     start = np.datetime64(f"{year:04d}-{since.month:02d}-{since.day:02d}", "s")
     if since.year < 1582:

@@ -131,7 +131,7 @@ def parse_clock(cells: Sequence[str]) -> Spans:
             f"the times of day ('{cells[0][:20]}') cannot be read; write them as 13:00"
         )
     clock, _, _ = clock_of(parts)
-    clock[~good] = np.timedelta64("NaT")
+    clock[~good] = np.array("NaT", dtype=clock.dtype)
     return clock
 
 
@@ -171,7 +171,7 @@ def parse_parts(
         points=bool(days["sep"].dropna().str.strip().eq(".").all()),
     )
     time = in_nanoseconds(assemble(year, month, day)) + clock - zones[at_hour]
-    time[~good] = np.datetime64("NaT")
+    time[~good] = np.array("NaT", dtype=time.dtype)
     marked = marks[at_hour][good]
     if marked.any() and not marked.all():
         raise WeatherError(
@@ -320,5 +320,5 @@ def _numeric(cells: Sequence[str]) -> Stamps:
     seconds = np.round(whole * (scale / 1e9), 0 if scale > 1e9 else 3)
     delta = (seconds * 1e3).astype(np.int64).astype("timedelta64[ms]")
     time = in_nanoseconds(np.datetime64(origin, "ms") + delta)
-    time[~np.isfinite(value)] = np.datetime64("NaT")
+    time[~np.isfinite(value)] = np.array("NaT", dtype=time.dtype)
     return Stamps(time, utc, (repair(kind),))
