@@ -68,7 +68,7 @@ if TYPE_CHECKING:
     "--member",
     type=click.IntRange(min=0),
     metavar="N",
-    help="Which run of an ensemble, from 0.",
+    help="Which run of an ensemble.",
 )
 @click.option("--height", metavar="METRES|FILE", help="Of the ground, if not in GRID.")
 @click.option(
@@ -104,10 +104,7 @@ def command(
     units: str | None,
     **options: Any,
 ) -> None:
-    """Work out gridded weather cell by cell: how dry wood gets, and where.
-
-    GRID is NetCDF, zarr or GRIB. With no place and no wood it is EMC outdoors.
-    """
+    """How dry wood gets in every cell of GRID; EMC where no wood is asked for."""
     map_work.require_extra()
     from emcforecast.grid.question import grid_question
     from emcforecast.grid.summary import summarise
