@@ -313,3 +313,31 @@ def test_six_hours_of_rain_keep_their_sum_where_an_hour_has_several_reports():
     series = format_of(data).read(data, HERE)
     rain = np.nan_to_num(series["precipitation"].to_numpy())
     np.testing.assert_allclose(rain, [0.6] * 6 + [0] * 6)
+
+
+def test_a_row_with_a_cell_less_is_left_out_and_said():
+    """Else what stands behind the lost cell would stand under the wrong name."""
+    lines = (SAMPLES / "open_meteo.csv").read_text(encoding="utf-8").split("\n")
+    row = next(k for k, line in enumerate(lines) if line.startswith("time,")) + 3
+    cells = lines[row].split(",")
+    lines[row] = ",".join([cells[0], *cells[2:]])
+    whole = read("open_meteo.csv")
+    cut = format_of("\n".join(lines).encode()).read("\n".join(lines).encode(), HERE)
+    assert any("broken line left out" in said for said in repair_sentences(cut))
+    hour = whole["time"].to_numpy()[2]
+    assert not np.isfinite(cut["relative_humidity"].sel(time=hour))
+    others = cut["time"].to_numpy()[cut["time"].to_numpy() != hour][:20]
+    for name in ("air_temperature", "relative_humidity"):
+        np.testing.assert_array_equal(
+            cut[name].sel(time=others), whole[name].sel(time=others)
+        )
+
+
+def test_normals_that_lack_a_month_are_refused():
+    reply = json.loads((SAMPLES / "power_normals.json").read_text())
+    held = reply["properties"]["parameter"]
+    name = next(name for name in held if name.startswith("RH2M"))
+    for value in (-999.0, "none"):
+        held[name]["MAR"] = value
+        with pytest.raises(ArchiveError, match="no relative humidity in month 3"):
+            read_bytes(json.dumps(reply).encode(), "normals.json", HERE)

@@ -29,10 +29,16 @@ from emcforecast.weather.archives.record import (
     Request,
     whole_years,
 )
-from emcforecast.weather.archives.tables import document, numbers, scaled, table, times
+from emcforecast.weather.archives.tables import (
+    counted_table,
+    document,
+    numbers,
+    scaled,
+    times,
+)
 from emcforecast.weather.formats.content import bare_start, decode, first_line
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.repairs import Repair, RepairKind, repair
+from emcforecast.weather.repairs import Repair, RepairKind, add_repairs, repair
 from emcforecast.weather.times.calendar import in_nanoseconds
 
 ORIGIN = Origin(
@@ -94,7 +100,7 @@ def _one_point(reply: Any, hints: Hints) -> dict[str, Any]:
     return reply
 
 
-def _from_csv(payload: bytes) -> dict[str, Any]:
+def _from_csv(payload: bytes, repairs: list[Repair]) -> dict[str, Any]:
     """Turn the CSV export into the shape of the JSON reply."""
     lines = decode(payload).split("\n")
     head = [name.strip() for name in lines[0].split(",")]
@@ -120,7 +126,9 @@ def _from_csv(payload: bytes) -> dict[str, Any]:
     block, _, rest = body.partition("\n\n")
     if "\ntime," in rest and not block.strip():
         block = rest
-    frame = table(block.encode(), missing=("NaN", "nan"), text=("time",))
+    frame = counted_table(
+        block.encode(), repairs, missing=("NaN", "nan"), text=("time",), even=True
+    )
     units, columns = {}, {}
     for label in frame.columns:
         name, _, unit = str(label).partition(" (")
@@ -255,10 +263,11 @@ def forecast_requests(place: Place, start: date, end: date) -> list[Request]:
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     """Read a reply, JSON or CSV."""
+    repairs: list[Repair] = []
     if payload.lstrip()[:1] in (b"{", b"["):
         reply = _one_point(document(payload, "Open-Meteo"), hints)
     else:
-        reply = _from_csv(payload)
+        reply = _from_csv(payload, repairs)
     if reply.get("error"):
         raise ArchiveError(f"Open-Meteo refused: {reply.get('reason', 'no reason')}")
     if set(reply) == {"generationtime_ms"}:
@@ -272,9 +281,9 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             "`emcforecast fetch LAT,LON` asks for one of them"
         )
     if "hourly" in reply:
-        return _hours(reply, hints)
+        return add_repairs(_hours(reply, hints), *repairs)
     if "daily" in reply:
-        return _days(reply, hints)
+        return add_repairs(_days(reply, hints), *repairs)
     raise ArchiveError("the Open-Meteo reply holds no hourly weather: ask for hourly=")
 
 

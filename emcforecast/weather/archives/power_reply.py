@@ -102,6 +102,13 @@ def series_of_normals(keys: list[str], found: Columns) -> xr.Dataset:
         name: column[order]
         for name, column in _in_units(found, "month", repairs).items()
     }
+    for name in ("air_temperature", "relative_humidity", "dew_point"):
+        lacking = np.flatnonzero(np.isnan(values.get(name, np.zeros(12))))
+        if 0 < lacking.size < 12:
+            raise ArchiveError(
+                f"the NASA POWER climatology has no {name.replace('_', ' ')} in month "
+                f"{lacking[0] + 1}; fetch it again, or ask for hours or days"
+            )
     first = np.datetime64(f"{NOMINAL_YEAR}-01", "M")
     stamps = np.asarray((first + np.arange(12)).astype("datetime64[ns]"))
     _month_totals(values, found.units, stamps)

@@ -41,15 +41,17 @@ def table(
     text: Iterable[str] = (),
     marks: Iterable[str] = (),
     missing: Iterable[str] = (),
+    even: bool = False,
 ) -> pd.DataFrame:
     """Read a delimited reply.
 
     `skip`: lines before the header; `names`: columns when there is none; `columns`:
     only these are wanted, in any case of letters; `text`: columns that stay text;
     `marks`: columns of few different words, kept as categories; `missing`: what stands
-    for a missing value, besides nothing. Spaces are stripped from the names;
-    ``attrs["broken"]`` counts lines with too many values, which are left out. Raises
-    `ArchiveError` for other replies.
+    for a missing value, besides nothing; `even`: every line has a value, or room for
+    one, under every name. Spaces are stripped from the names; ``attrs["broken"]``
+    counts lines with too many values, or of `even` tables with too few, which are left
+    out. Raises `ArchiveError` for other replies.
     """
     wanted = None if columns is None else {name.lower() for name in columns}
     kinds = {name.lower(): "str" for name in text}
@@ -65,6 +67,8 @@ def table(
         else:
             found = pd.Index(names)
         shifted = _too_long(payload, sep, len(found), skip, names is None)
+        if even:
+            shifted = sorted({*shifted, *_too_short(payload, sep, len(found), skip)})
         passed = [*range(skip), *shifted] if shifted else skip
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always", pd.errors.ParserWarning)
@@ -131,6 +135,20 @@ def _too_long(
         if any(cell.strip() for cell in cells[count:]):
             found.append(number)
     return found
+
+
+def _too_short(payload: bytes, sep: str, count: int, skip: int) -> list[int]:
+    """Return the numbers of lines with fewer values than names, but for empty ones.
+
+    One value lost, and those behind it stand under the wrong names.
+    """
+    sign = sep.encode()
+    lines = payload.split(b"\n")
+    return [
+        number
+        for number, line in enumerate(lines[skip:], skip)
+        if line.strip() and line.count(sign) < count - 1
+    ]
 
 
 def times(column: pd.Series[str], form: str = "ISO8601") -> TimeArray:
