@@ -140,6 +140,8 @@ def _on_cluster(
     """Give each worker some blocks at a time; the answers come here."""
     from distributed import as_completed
 
+    # Workers are set to give back all they free; a new one is only slower.
+    client.run(keep_freed_memory)
     waiting = iter(blocks)
     running: dict[str, tuple[int, Region]] = {}
 
