@@ -80,14 +80,22 @@ def parse_date(given: date | str) -> date:
         if _NUMBERS.search(text):
             also = ": then day and month cannot be mixed up"
         raise InputError(
-            f"'{given}' is not a date; write year-month-day, such as 2025-04-01{also}"
+            _(
+                "'{given}' is not a date; write year-month-day, such as "
+                "2025-04-01{also}",
+                given=given,
+                also=also,
+            )
         )
     try:
         found = date(*numbers)
     except ValueError:
         raise InputError(
-            f"'{given}' is not a date: there is no such day; write year-month-day, "
-            "such as 2025-04-01"
+            _(
+                "'{given}' is not a date: there is no such day; write "
+                "year-month-day, such as 2025-04-01",
+                given=given,
+            )
         ) from None
     return _of_these_centuries(found, text)
 
@@ -214,6 +222,11 @@ def _numbers(text: str) -> tuple[int, int, int] | None:
 def _of_these_centuries(day: date, text: str) -> date:
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
         raise InputError(
-            f"'{text}': the year must be {FIRST_YEAR} to {LAST_YEAR}; check the date"
+            _(
+                "'{text}': the year must be {first} to {last}; check the date",
+                text=text,
+                first=FIRST_YEAR,
+                last=LAST_YEAR,
+            )
         )
     return day

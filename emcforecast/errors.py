@@ -80,31 +80,3 @@ class YardError(InputError):
 
 class ArchiveError(InputError):
     """A weather archive cannot be asked, or its reply cannot be read."""
-
-
-def did_you_mean(word: str, known: list[str] | tuple[str, ...]) -> str:
-    """Return " Did you mean 'x'?" for the nearest known word, or "".
-
-    Parameters
-    ----------
-    word : str
-        What was given.
-    known : list of str
-        What is allowed.
-
-    Returns
-    -------
-    str
-        A sentence with a leading space, or the empty string.
-
-    Examples
-    --------
-    >>> did_you_mean("lofft", ["loft", "barn"])
-    " Did you mean 'loft'?"
-    >>> did_you_mean("zzz", ["loft", "barn"])
-    ''
-    """
-    import difflib
-
-    near = difflib.get_close_matches(word[:60].lower(), known, n=1, cutoff=0.5)
-    return f" Did you mean '{near[0]}'?" if near else ""

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from emcforecast.errors import InputError
+from emcforecast.language import _
 
 LARGEST = 600_000_000
 """Most bytes of one file that is read whole."""
@@ -57,7 +58,9 @@ def open_plain(path: Path, error_class: type[InputError] = InputError) -> Binary
     try:
         descriptor = os.open(path, flags)
     except ValueError as error:
-        raise error_class(f"{path}: no file can have that name. Check it.") from error
+        raise error_class(
+            _("{path}: no file can have that name. Check it.", path=path)
+        ) from error
     mode = os.fstat(descriptor).st_mode
     if stat.S_ISREG(mode):
         return os.fdopen(descriptor, "rb")
@@ -65,7 +68,11 @@ def open_plain(path: Path, error_class: type[InputError] = InputError) -> Binary
     if stat.S_ISDIR(mode):
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
     raise error_class(
-        f"{path}: is a pipe or a device, not a file. Save what it gives to a file first"
+        _(
+            "{path}: is a pipe or a device, not a file. Save what it "
+            "gives to a file first",
+            path=path,
+        )
     )
 
 
@@ -94,7 +101,11 @@ def contents(
         held = file.read(largest + 1)
     if len(held) > largest:
         raise error_class(
-            f"{path}: is larger than {largest / 1e6:,.0f} MB. Give a part of it."
+            _(
+                "{path}: is larger than {most_mb:,.0f} MB. Give a part of it.",
+                path=path,
+                most_mb=largest / 1e6,
+            )
         )
     return held
 

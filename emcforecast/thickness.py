@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from emcforecast.conversions import MM_PER_INCH, MM_PER_UNIT, measure, tidy
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.units import UnitSystem, format_length
 
 ROUGH_MM_PER_QUARTER = 6.75
@@ -136,19 +137,29 @@ def _thickness_mm(text: str, given: str) -> float:
     written = measure(text)
     if written is None or written[1] not in {"", *MM_PER_UNIT}:
         raise InputError(
-            f"thickness {given!r} cannot be read. Write quarters (4/4, 8/4), mm "
-            f"(27mm) or inches (1 1/8 in)."
+            _(
+                "thickness {given!r} cannot be read. Write quarters (4/4, "
+                "8/4), mm (27mm) or inches (1 1/8 in).",
+                given=given,
+            )
         )
     number, unit = written
     if number <= 0:
         raise InputError(
-            f"thickness {given!r} is not above zero. Write quarters (4/4, 8/4), mm "
-            f"(27mm) or inches (1 1/8 in)."
+            _(
+                "thickness {given!r} is not above zero. Write quarters (4/4, "
+                "8/4), mm (27mm) or inches (1 1/8 in).",
+                given=given,
+            )
         )
     if unit == "" and ("/" in text or number < _THINNEST_WITHOUT_UNIT_MM):
         raise InputError(
-            f"thickness {given!r} has no unit: inches or mm? Write '{text} in' or "
-            f"'{text} mm', or quarters such as 4/4."
+            _(
+                "thickness {given!r} has no unit: inches or mm? Write "
+                "'{text} in' or '{text} mm', or quarters such as 4/4.",
+                given=given,
+                text=text,
+            )
         )
     return float(number * MM_PER_UNIT[unit or "mm"])
 
@@ -156,7 +167,13 @@ def _thickness_mm(text: str, given: str) -> float:
 def _plausible_thickness(actual_mm: float, given: str) -> float:
     if not THINNEST_MM <= actual_mm <= THICKEST_MM:
         raise InputError(
-            f"thickness {given!r} is outside {THINNEST_MM:g} to {THICKEST_MM:g} mm "
-            f"(0.04 to 23.6 in). Check the unit: 27mm, 4/4 and 1 1/8 in are all read."
+            _(
+                "thickness {given!r} is outside {least_mm:g} to {most_mm:g} "
+                "mm (0.04 to 23.6 in). Check the unit: 27mm, 4/4 and 1 1/8 "
+                "in are all read.",
+                given=given,
+                least_mm=THINNEST_MM,
+                most_mm=THICKEST_MM,
+            )
         )
     return actual_mm

@@ -25,7 +25,7 @@ from emcforecast.conversions import (
     value_of,
 )
 from emcforecast.errors import InputError
-from emcforecast.language import number
+from emcforecast.language import _, number
 
 __all__ = [
     "KG_PER_POUND",
@@ -89,14 +89,20 @@ def parse_length(length: float | str, system: UnitSystem | None = "si") -> float
     _above_zero("length", length)
     if system is None and _is_bare(length):
         raise InputError(
-            f"length {length!r} has no unit: write '{length} in' or '{length} mm', or "
-            "say --units us or si."
+            _(
+                "length {length!r} has no unit: write '{length} in' or "
+                "'{length} mm', or say --units us or si.",
+                length=length,
+            )
         )
     value = value_of(length, MM_PER_UNIT, "in" if system == "us" else "mm")
     if value is None or not value > 0:
         raise InputError(
-            f"length {length!r} cannot be read. Write it with its unit: 12 in, 8 ft, "
-            f"300 mm or 2.4 m."
+            _(
+                "length {length!r} cannot be read. Write it with its unit: "
+                "12 in, 8 ft, 300 mm or 2.4 m.",
+                length=length,
+            )
         )
     return value
 
@@ -130,7 +136,13 @@ def system_of(text: str) -> UnitSystem | None:
 def _above_zero(what: str, given: float | str) -> None:
     written = measure(given) if isinstance(given, str) else (given, "")
     if written is not None and written[0] <= 0:
-        raise InputError(f"{what} {given!r} is not above zero. Check the number.")
+        raise InputError(
+            _(
+                "{what} {given!r} is not above zero. Check the number.",
+                what=what,
+                given=given,
+            )
+        )
 
 
 def _is_bare(given: float | str) -> bool:
@@ -158,14 +170,20 @@ def parse_mass(mass: float | str, system: UnitSystem | None = "si") -> float:
     _above_zero("weight", mass)
     if system is None and _is_bare(mass):
         raise InputError(
-            f"weight {mass!r} has no unit: write '{mass} lb' or '{mass} kg', or say "
-            "--units us or si."
+            _(
+                "weight {mass!r} has no unit: write '{mass} lb' or '{mass} "
+                "kg', or say --units us or si.",
+                mass=mass,
+            )
         )
     value = value_of(mass, KG_PER_UNIT, "lb" if system == "us" else "kg")
     if value is None or not value > 0:
         raise InputError(
-            f"weight {mass!r} cannot be read. Write it with its unit: 4.46 lb, 2.02 kg "
-            f"or 136 g."
+            _(
+                "weight {mass!r} cannot be read. Write it with its unit: "
+                "4.46 lb, 2.02 kg or 136 g.",
+                mass=mass,
+            )
         )
     return value
 
@@ -194,13 +212,20 @@ def parse_temperature(
     unit = "" if written is None else written[1].replace("°", "").replace("deg", "")
     if written is None or unit not in {"", "f", "c"}:
         raise InputError(
-            f"temperature {temperature!r} cannot be read. Write it with its unit: 30F "
-            f"or -1C."
+            _(
+                "temperature {temperature!r} cannot be read. Write it with "
+                "its unit: 30F or -1C.",
+                temperature=temperature,
+            )
         )
     if unit == "" and system is None:
         raise InputError(
-            f"temperature {temperature!r} has no unit: write {text}F or {text}C, or "
-            "say --units us or si."
+            _(
+                "temperature {temperature!r} has no unit: write {text}F or "
+                "{text}C, or say --units us or si.",
+                temperature=temperature,
+                text=text,
+            )
         )
     is_fahrenheit = unit == "f" or (unit == "" and system == "us")
     value = float(written[0])
@@ -208,9 +233,16 @@ def parse_temperature(
     low, high = bounds.WOOD_TEMPERATURE
     if not low <= value <= high:
         raise InputError(
-            f"temperature {temperature!r} is outside {low:g} to {high:g} °C "
-            f"({celsius_to_fahrenheit(low):g} to {celsius_to_fahrenheit(high):g} °F). "
-            f"Check the unit: write 30F or -1C."
+            _(
+                "temperature {temperature!r} is outside {low:g} to {high:g} "
+                "°C ({low_f:g} to {high_f:g} °F). Check the unit: write 30F "
+                "or -1C.",
+                temperature=temperature,
+                low=low,
+                high=high,
+                low_f=celsius_to_fahrenheit(low),
+                high_f=celsius_to_fahrenheit(high),
+            )
         )
     return value
 

@@ -20,6 +20,7 @@ from emcforecast.forecast.floor_result import Floor
 from emcforecast.forecast.hindcast_scores import Hindcast
 from emcforecast.forecast.plan.result import Plan
 from emcforecast.forecast.targets import Target, target_for_use_or_general
+from emcforecast.language import _
 from emcforecast.report.answer import Answer
 from emcforecast.report.document import plain
 from emcforecast.report.floor_sentences import use_words
@@ -181,8 +182,12 @@ def place_answers(
     many = len(asked.boards)
     if many > MOST_BOARDS:
         raise InputError(
-            f"{many} boards are asked for, at most {MOST_BOARDS} fit a page; name "
-            "fewer woods or thicknesses"
+            _(
+                "{many} boards are asked for, at most {most} fit a page; "
+                "name fewer woods or thicknesses",
+                many=many,
+                most=MOST_BOARDS,
+            )
         )
     say = progress or (lambda fraction, what: None)
     parts = many + asked.hindcast

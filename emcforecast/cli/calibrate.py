@@ -8,6 +8,7 @@ import click
 from emcforecast import bounds
 from emcforecast.cli import common, group
 from emcforecast.cli.options import output_options, stacked, weather_options, writable
+from emcforecast.language import _
 from emcforecast.report.answer import Answer
 
 logger_options = stacked(
@@ -112,7 +113,11 @@ def command(
             found.write(output, notes)
         except OSError as error:
             raise InputError(
-                f"{output}: cannot be written ({error.strerror}); name another file"
+                _(
+                    "{output}: cannot be written ({reason}); name another file",
+                    output=output,
+                    reason=error.strerror,
+                )
             ) from error
     common.give(
         Answer(

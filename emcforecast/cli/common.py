@@ -143,8 +143,11 @@ def reading_hints(options: Mapping[str, Any]) -> dict[str, Any]:
         name, equals, header = text.partition("=")
         if not (name and equals and header):
             raise InputError(
-                f"--column {text!r}: write NAME=HEADER, such as "
-                "relative_humidity='RH out'"
+                _(
+                    "--column {text!r}: write NAME=HEADER, such as "
+                    "relative_humidity='RH out'",
+                    text=text,
+                )
             )
         columns[name] = header
     if columns:

@@ -4,6 +4,7 @@ import click
 from click.shell_completion import get_completion_class
 
 from emcforecast.cli import group
+from emcforecast.language import _
 
 SHELLS = ("bash", "zsh", "fish")
 
@@ -20,6 +21,6 @@ def command(shell: str) -> None:
     """
     complete = get_completion_class(shell)
     if complete is None:  # pragma: no cover - the choice above allows no other
-        raise click.UsageError(f"{shell} is not known")
+        raise click.UsageError(_("{shell} is not known", shell=shell))
     name = "emcforecast"
     group.say(complete(group.cli, {}, name, "_EMCFORECAST_COMPLETE").source())

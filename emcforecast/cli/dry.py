@@ -16,6 +16,7 @@ from emcforecast.cli.options import (
 from emcforecast.cli.progress import Progress
 from emcforecast.dates import day_given
 from emcforecast.errors import InputError
+from emcforecast.language import _
 
 if TYPE_CHECKING:
     from emcforecast.ensemble.evidence import Reading
@@ -189,7 +190,14 @@ def command(
 def _pair(option: str, text: str, example: str) -> tuple[str, str]:
     when, equals, what = (part.strip() for part in text.partition("="))
     if not (when and equals and what):
-        raise InputError(f"{option} {text!r}: write DATE=VALUE, such as {example}")
+        raise InputError(
+            _(
+                "{option} {text!r}: write DATE=VALUE, such as {example}",
+                option=option,
+                text=text,
+                example=example,
+            )
+        )
     return when, what
 
 
@@ -199,18 +207,27 @@ def _reading(text: str) -> "Reading":
     from emcforecast.ensemble.evidence import Reading
 
     when, what = _pair("--reading", text, "2026-06-10=24")
-    number, _, part = (word.strip().lower() for word in what.partition(","))
+    number, _comma, part = (word.strip().lower() for word in what.partition(","))
     try:
         content = None if number == "over" else float(number.rstrip("% "))
     except ValueError:
         raise InputError(
-            f"--reading {text!r}: {number!r} is no % MC; write 2026-06-10=24, or "
-            "2026-06-10=over where the meter showed no number"
+            _(
+                "--reading {text!r}: {number!r} is no % MC; write "
+                "2026-06-10=24, or 2026-06-10=over where the meter showed no "
+                "number",
+                text=text,
+                number=number,
+            )
         ) from None
     if part not in ("", "mean", "core", "shell"):
         raise InputError(
-            f"--reading {text!r}: part {part!r} is not known; say core or shell, or "
-            "nothing for the average"
+            _(
+                "--reading {text!r}: part {part!r} is not known; say core or "
+                "shell, or nothing for the average",
+                text=text,
+                part=part,
+            )
         )
     day = as_day(day_given("--reading", when))
     return Reading(

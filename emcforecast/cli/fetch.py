@@ -13,6 +13,7 @@ from emcforecast.cli import common, group
 from emcforecast.cli.options import output_options
 from emcforecast.cli.progress import Progress
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.report.answer import Answer
 
 
@@ -164,13 +165,28 @@ def _span(years: str | None, kind: str, since: int) -> tuple[date, date]:
         return last_whole_years()
     match = re.fullmatch(r"(\d{4})(?::(\d{4}))?", years.strip())
     if match is None:
-        raise InputError(f"--years {years!r}: write A:B, such as 2005:2024")
+        raise InputError(
+            _("--years {years!r}: write A:B, such as 2005:2024", years=years)
+        )
     first, last = int(match[1]), int(match[2] or match[1])
     if first > last:
-        raise InputError(f"--years {years}: {first} is after {last}; turn them round")
+        raise InputError(
+            _(
+                "--years {years}: {first} is after {last}; turn them round",
+                years=years,
+                first=first,
+                last=last,
+            )
+        )
     if last < since or first > today.year:
         raise InputError(
-            f"--years {years}: the archive has {since} to {today.year}; ask within that"
+            _(
+                "--years {years}: the archive has {since} to {this_year}; "
+                "ask within that",
+                years=years,
+                since=since,
+                this_year=today.year,
+            )
         )
     yesterday = today - timedelta(days=1)
     return date(max(first, since), 1, 1), min(date(last, 12, 31), yesterday)

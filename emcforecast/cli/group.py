@@ -13,9 +13,9 @@ from click.core import ParameterSource
 
 from emcforecast.cli.commands import COMMANDS, help_text
 from emcforecast.cli.remembered import SHARED, kept
-from emcforecast.errors import EmcforecastError, InputError, did_you_mean, harmless
+from emcforecast.errors import EmcforecastError, InputError, harmless
 from emcforecast.files import is_file
-from emcforecast.language import VARIABLE, language_given, speaking
+from emcforecast.language import VARIABLE, _, did_you_mean, language_given, speaking
 from emcforecast.units import system_of
 
 
@@ -47,8 +47,11 @@ def spare(written: Iterable[Path | None], read: Iterable[Path | None]) -> None:
             continue
         if any(path.samefile(other) for other in kept):
             raise InputError(
-                f"{path}: the answer is made from this file and would be written over "
-                "it; name another file"
+                _(
+                    "{path}: the answer is made from this file and would be "
+                    "written over it; name another file",
+                    path=path,
+                )
             )
 
 
@@ -149,7 +152,12 @@ class Command(click.Command):
             words = [word for word in given if word in param.opts]
             if once and len(words) > 1:
                 raise click.UsageError(
-                    f"{words[0]} is given {len(words)} times; give it once.", ctx
+                    _(
+                        "{words} is given {count} times; give it once.",
+                        words=words[0],
+                        count=len(words),
+                    ),
+                    ctx,
                 )
         rest = super().parse_args(ctx, args)
         typed = {
@@ -241,7 +249,12 @@ class Commands(click.Group):
         if args and args[0] not in COMMANDS and not args[0].startswith("-"):
             near = did_you_mean(args[0], list(COMMANDS))
             raise click.UsageError(
-                f"there is no command '{args[0]}'.{near} `emcforecast --help` lists all"
+                _(
+                    "there is no command '{args}'.{near} `emcforecast --help` "
+                    "lists all",
+                    args=args[0],
+                    near=near,
+                )
             )
         if args[0] not in FORGETFUL and not HELP & set(args):
             ctx.default_map = {args[0]: kept()}

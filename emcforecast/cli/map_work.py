@@ -12,6 +12,7 @@ from emcforecast.cli.group import say
 from emcforecast.cli.options import is_quiet
 from emcforecast.cli.progress import Progress
 from emcforecast.errors import InputError
+from emcforecast.language import _
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -32,8 +33,11 @@ def require_extra() -> None:
     lacking = [name for name in NEEDED if find_spec(name) is None]
     if lacking:
         raise InputError(
-            f"maps need {lacking[0]}, which is not installed; "
-            "pip install 'emcforecast[grid]' brings it"
+            _(
+                "maps need {lacking}, which is not installed; pip install "
+                "'emcforecast[grid]' brings it",
+                lacking=lacking[0],
+            )
         )
 
 
@@ -53,13 +57,15 @@ def work_out(
 
     output = options["output"]
     if options["threads"] is not None and options["threads"] < 1:
-        raise InputError(f"--threads {options['threads']}: at least 1 is needed")
+        raise InputError(
+            _("--threads {threads}: at least 1 is needed", threads=options["threads"])
+        )
     if options["resume"] and output is None:
-        raise InputError("--resume goes on with a map that is written; name it: -o")
+        raise InputError(_("--resume goes on with a map that is written; name it: -o"))
     if output is not None:
         require_output(output, resume=options["resume"])
     if options["places_file"] is not None and options["plot_file"] is not None:
-        raise InputError("--plot draws a whole grid; leave out --places, or --plot")
+        raise InputError(_("--plot draws a whole grid; leave out --places, or --plot"))
     yards = (
         None if options["places_file"] is None else read_places(options["places_file"])
     )
@@ -93,7 +99,7 @@ def _pairs(
     later = None if against is None else _period(against)
     if models and later is None:
         raise InputError(
-            "--model compares changes; say which years with --years and --against"
+            _("--model compares changes; say which years with --years and --against")
         )
     named = [[*grids], *([model] for model in models)]
     opened = [open_grids(paths, options) for paths in named]
@@ -175,7 +181,13 @@ def years_given(option: str, text: str | None) -> tuple[int, int] | None:
         return None
     years = _period(text)
     if years is None:
-        raise InputError(f"{option} {text}: write two years, such as 1991:2020")
+        raise InputError(
+            _(
+                "{option} {text}: write two years, such as 1991:2020",
+                option=option,
+                text=text,
+            )
+        )
     return years
 
 

@@ -52,7 +52,7 @@ def judge_shell_and_core(options: Mapping[str, Any]) -> Said:
     shell, core = options["shell"], options["core"]
     if shell is None or core is None:
         raise InputError(
-            "a pair needs both --shell and --core. Give the other one too."
+            _("a pair needs both --shell and --core. Give the other one too.")
         )
     found = judge_pair(shell, core, _target(options["target"]))
     verdict = pair_verdict(found)
@@ -94,7 +94,11 @@ def _target(text: str | None) -> tuple[float, float] | None:
         numbers = [numbers[0] - 1.0, numbers[0] + 1.0]
     if len(numbers) != 2 or not 0.0 <= numbers[0] <= numbers[1] <= 100.0:
         raise InputError(
-            f"target {text!r} cannot be read. Write the lowest and highest % MC: 7:9."
+            _(
+                "target {text!r} cannot be read. Write the lowest and "
+                "highest % MC: 7:9.",
+                text=text,
+            )
         )
     return numbers[0], numbers[1]
 
@@ -137,8 +141,12 @@ def _same_units(weights: tuple[str, str]) -> tuple[float, float]:
         return first, second
     if any(bare):
         raise InputError(
-            f"weights {weights[0]!r} and {weights[1]!r}: one has a unit and the other "
-            "none. Write both the same way: 136g 100g."
+            _(
+                "weights {first!r} and {second!r}: one has a unit and the "
+                "other none. Write both the same way: 136g 100g.",
+                first=weights[0],
+                second=weights[1],
+            )
         )
     first, second = (parse_mass(weight, None) for weight in weights)
     return first, second
@@ -160,7 +168,10 @@ def weigh_sample_board(
         start = float(given[1].replace("%", ""))
     except ValueError as error:
         raise InputError(
-            f"moisture {given[1]!r} is not a number. Write --sample 4.46lb 62.2 4.14lb"
+            _(
+                "moisture {given!r} is not a number. Write --sample 4.46lb 62.2 4.14lb",
+                given=given[1],
+            )
         ) from error
     dry = oven_dry_weight(first, start)
     moisture = oven_dry_moisture(now, dry)

@@ -11,6 +11,7 @@ from emcforecast import bounds, language
 from emcforecast.cli import group
 from emcforecast.errors import InputError
 from emcforecast.files import exists, is_folder
+from emcforecast.language import _
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -114,17 +115,31 @@ def writable(
     """Refuse a file that cannot be written before the long work, not after."""
     if path is not None:
         if path == Path():
-            raise InputError(f"{option.opts[0]}: no file is named; name one")
+            raise InputError(
+                _("{option}: no file is named; name one", option=option.opts[0])
+            )
         if len(os.fsencode(path.name)) > LONGEST_NAME:
             raise InputError(
-                f"{option.opts[0]}: the file's name has over {LONGEST_NAME} bytes; "
-                "name another file"
+                _(
+                    "{option}: the file's name has over {most} bytes; name "
+                    "another file",
+                    option=option.opts[0],
+                    most=LONGEST_NAME,
+                )
             )
         folder = path.absolute().parent
         if not is_folder(folder):
-            raise InputError(f"{path}: there is no folder {folder}; name another file")
+            raise InputError(
+                _(
+                    "{path}: there is no folder {folder}; name another file",
+                    path=path,
+                    folder=folder,
+                )
+            )
         if is_folder(path) or not os.access(path if exists(path) else folder, os.W_OK):
-            raise InputError(f"{path}: cannot be written; name another file")
+            raise InputError(
+                _("{path}: cannot be written; name another file", path=path)
+            )
     return path
 
 
@@ -133,7 +148,13 @@ def _picture(
 ) -> Path | None:
     """Refuse a picture of an unknown kind, or one that cannot be written."""
     if path is not None and path != Path() and path.suffix.lower() not in PICTURES:
-        raise InputError(f"{path}: a picture ends in {', '.join(PICTURES)}; name it so")
+        raise InputError(
+            _(
+                "{path}: a picture ends in {endings}; name it so",
+                path=path,
+                endings=", ".join(PICTURES),
+            )
+        )
     return writable(context, option, path)
 
 

@@ -10,6 +10,7 @@ from emcforecast.cli import common, group
 from emcforecast.cli.group import say
 from emcforecast.cli.options import output_options
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
@@ -57,15 +58,24 @@ def command(
         found = [] if spot is not None else find_places(name, session)
         if spot is None and not found:
             raise InputError(
-                f"no place called {name!r} was found; try another spelling, or LAT,LON"
+                _(
+                    "no place called {name!r} was found; try another spelling, "
+                    "or LAT,LON",
+                    name=name,
+                )
             )
         near = []
         if archive is not None:
             if spot is None and len(found) > 1:
                 listed = "; ".join(item.label() for item in found[:6])
                 raise InputError(
-                    f"{len(found)} places are called {name!r}: {listed}. Say which by "
-                    "its LAT,LON"
+                    _(
+                        "{count} places are called {name!r}: {listed}. Say which by "
+                        "its LAT,LON",
+                        count=len(found),
+                        name=name,
+                        listed=listed,
+                    )
                 )
             place = spot if spot is not None else found[0].place()
             near = near_stations(archive_named(archive), place, session)

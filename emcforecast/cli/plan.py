@@ -18,6 +18,7 @@ from emcforecast.cli.options import (
 from emcforecast.cli.progress import Progress
 from emcforecast.dates import day_given
 from emcforecast.errors import InputError
+from emcforecast.language import _
 
 if TYPE_CHECKING:
     from emcforecast.forecast.targets import Target
@@ -159,8 +160,10 @@ def _target(options: Any) -> "Target":
     given = [n for n in ("use", "target", "old_piece") if options[n] is not None]
     if len(given) != 1:
         raise InputError(
-            "say what the wood must be fit for, one way: --use furniture, "
-            "--target 8 or --old-piece 8.5"
+            _(
+                "say what the wood must be fit for, one way: --use "
+                "furniture, --target 8 or --old-piece 8.5"
+            )
         )
     if given == ["use"]:
         return target_for_use(options["use"], options["region"])
@@ -188,8 +191,13 @@ def _places(have: str, settings: tuple[str, ...]) -> list["Setting"]:
         return places
     if len(names) > len(order):
         raise InputError(
-            f"--have {have}: {len(names)} places, at most {len(order)} can be "
-            "worked out at once, and one of each name; leave some out"
+            _(
+                "--have {have}: {count} places, at most {count2} can be "
+                "worked out at once, and one of each name; leave some out",
+                have=have,
+                count=len(names),
+                count2=len(order),
+            )
         )
     # Two of a sort: the airier, named first, takes the free name before it.
     last = max(order.index(name) for name in names)
@@ -209,7 +217,11 @@ def _stacked_in(text: str | None, have: list["Setting"]) -> "Setting | None":
     if not found:
         at_hand = ", ".join(dict.fromkeys(place.kind for place in have))
         raise InputError(
-            f"--stacked-in {text}: not among the places of --have ({at_hand}); name "
-            "one of them, or add it to --have"
+            _(
+                "--stacked-in {text}: not among the places of --have "
+                "({at_hand}); name one of them, or add it to --have",
+                text=text,
+                at_hand=at_hand,
+            )
         )
     return found[0]

@@ -7,6 +7,7 @@ from typing import Any
 from platformdirs import user_config_path
 
 from emcforecast.errors import InputError
+from emcforecast.language import _
 
 SHARED = frozenset(
     {
@@ -39,11 +40,18 @@ def kept() -> dict[str, Any]:
         return {}
     except (OSError, ValueError, RecursionError) as error:
         raise InputError(
-            f"{file()}: cannot be read ({error}); remove it, or say again what to "
-            "remember with `emcforecast here WEATHER`"
+            _(
+                "{file}: cannot be read ({error}); remove it, or say again "
+                "what to remember with `emcforecast here WEATHER`",
+                file=file(),
+                error=error,
+            )
         ) from error
     if not isinstance(found, dict) or not found.keys() <= KEPT:
         raise InputError(
-            f"{file()}: not what `emcforecast here` writes; remove it and say again"
+            _(
+                "{file}: not what `emcforecast here` writes; remove it and say again",
+                file=file(),
+            )
         )
     return found

@@ -20,6 +20,7 @@ from emcforecast.cli.options import (
 from emcforecast.cli.progress import Progress
 from emcforecast.dates import day_given
 from emcforecast.errors import InputError
+from emcforecast.language import _
 
 if TYPE_CHECKING:
     from emcforecast.answers.place import PlaceAnswers
@@ -31,7 +32,9 @@ def _html(
     context: click.Context, option: click.Parameter, path: Path | None
 ) -> Path | None:
     if path is not None and path.suffix.lower() not in (".html", ".htm"):
-        raise InputError(f"{path}: a page is written to a file that ends in .html")
+        raise InputError(
+            _("{path}: a page is written to a file that ends in .html", path=path)
+        )
     return writable(context, option, path)
 
 
@@ -117,7 +120,10 @@ def _place(
 
     if today is not None:
         raise InputError(
-            "--today is for a yard; for a place say --stacked, and --need if you like"
+            _(
+                "--today is for a yard; for a place say --stacked, and "
+                "--need if you like"
+            )
         )
     woods = [
         common.wood_for(name, options["yard_file"])

@@ -12,6 +12,7 @@ from emcforecast.cli import common, group
 from emcforecast.cli.group import say
 from emcforecast.errors import InputError
 from emcforecast.files import is_folder
+from emcforecast.language import _
 
 if TYPE_CHECKING:
     from emcforecast.web.serving import Serving
@@ -74,7 +75,11 @@ def command(
         server = server_of(app, "0.0.0.0" if lan else "127.0.0.1", port)
     except OSError as error:
         raise InputError(
-            f"port {port} cannot be used ({error.strerror}); name another: --port 8478"
+            _(
+                "port {port} cannot be used ({reason}); name another: --port 8478",
+                port=port,
+                reason=error.strerror,
+            )
         ) from error
     _tell(serving, server.effective_port, address, lan=lan)
     if keys_renewed:
@@ -106,7 +111,10 @@ def _application(
         if error.name not in ("flask", "waitress", "segno", "werkzeug", "jinja2"):
             raise
         raise InputError(
-            f"serve needs {error.name}: pip install 'emcforecast[web]'"
+            _(
+                "serve needs {lacking}: pip install 'emcforecast[web]'",
+                lacking=error.name,
+            )
         ) from error
     from emcforecast.web.demo_yard import demo_yard
     from emcforecast.web.keys import keys_kept_in, new_token
@@ -119,14 +127,18 @@ def _application(
     try:
         kept.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(f"{kept}: cannot be made; name another --keep") from error
+        raise InputError(
+            _("{kept}: cannot be made; name another --keep", kept=kept)
+        ) from error
     path = None
     if yard == DEMO:
         path = demo_yard(kept / "demo-yard", system)
     elif yard is not None:
         path = read_yard(Path(yard)).path
     if folder is not None and not is_folder(folder):
-        raise InputError(f"{folder}: there is no such folder; name another --folder")
+        raise InputError(
+            _("{folder}: there is no such folder; name another --folder", folder=folder)
+        )
     if folder is None and path is not None and yard != DEMO:
         folder = path.absolute().parent
     hosts = ["127.0.0.1", "localhost", "::1"]
@@ -136,7 +148,9 @@ def _application(
     if address is not None:
         outside = urlsplit(address)
         if outside.scheme != "https" or not outside.hostname:
-            raise InputError(f"--address {address!r}: write https://NAME")
+            raise InputError(
+                _("--address {address!r}: write https://NAME", address=address)
+            )
         hosts.append(outside.hostname)
     is_open = lan or address is not None
     serving = Serving(

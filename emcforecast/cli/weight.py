@@ -84,8 +84,11 @@ def command(
     asked = common.units_asked(units)
     if (width is None) != (length is None):
         raise InputError(
-            "the weight of the whole stack needs both --width and --length. Give the "
-            "other one too, or neither for the weight per area."
+            _(
+                "the weight of the whole stack needs both --width and "
+                "--length. Give the other one too, or neither for the weight "
+                "per area."
+            )
         )
     wood = common.wood_for(species, yard_file)
     size = parse_thickness(thickness)

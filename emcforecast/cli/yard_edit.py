@@ -102,8 +102,11 @@ def _earlier(output: Path) -> str:
     text = contents(output).decode("utf-8", "replace")
     if text.strip() and MADE_BY not in text:
         raise InputError(
-            f"{output}: this file was not made by `yard calendar` and would be lost; "
-            "name another file"
+            _(
+                "{output}: this file was not made by `yard calendar` and "
+                "would be lost; name another file",
+                output=output,
+            )
         )
     return text
 

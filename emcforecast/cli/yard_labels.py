@@ -10,13 +10,16 @@ from emcforecast.cli.group import spare
 from emcforecast.cli.options import writable
 from emcforecast.cli.yard import file_argument, follow_yard, read_by, today_option
 from emcforecast.errors import InputError
+from emcforecast.language import _
 
 
 def _pdf(
     _context: click.Context, option: click.Parameter, path: Path | None
 ) -> Path | None:
     if path is not None and path.suffix.lower() != ".pdf":
-        raise InputError(f"{path}: labels are printed from a file that ends in .pdf")
+        raise InputError(
+            _("{path}: labels are printed from a file that ends in .pdf", path=path)
+        )
     return writable(_context, option, path)
 
 

@@ -16,6 +16,7 @@ from emcforecast.cli.yard import (
     units_of,
 )
 from emcforecast.errors import YardError
+from emcforecast.language import _
 from emcforecast.report.answer import Answer
 
 
@@ -87,8 +88,11 @@ def reading(
     name, shown = stack or stack_option, value or value_option
     if name is None or shown is None:
         raise YardError(
-            f"a reading needs the stack and the value: emcforecast yard reading {file} "
-            f"oak-1 18.5"
+            _(
+                "a reading needs the stack and the value: emcforecast yard "
+                "reading {file} oak-1 18.5",
+                file=file,
+            )
         )
     known = yard.stack(name)
     moment = when or (today or f"{now():%Y-%m-%dT%H:%M}")

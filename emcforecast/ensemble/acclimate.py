@@ -12,6 +12,7 @@ from emcforecast.ensemble.resolution import cell_grading
 from emcforecast.ensemble.run_boards import air_tables, run_boards
 from emcforecast.ensemble.simulate import running_emc
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.diffusion import FINE_CELLS, half_grid
 from emcforecast.wood.board import Board
 
@@ -185,8 +186,13 @@ def _row_of(air: "xr.Dataset", hours: int, when: np.datetime64 | str) -> int:
     row = int((wanted - first).astype(np.int64))
     if not 0 <= row < hours:
         raise WeatherError(
-            f"{wanted} is outside the air, which runs from {first} to "
-            f"{first + np.timedelta64(hours - 1, 'h')}; give weather that covers it."
+            _(
+                "{wanted} is outside the air, which runs from {first} to "
+                "{last}; give weather that covers it.",
+                wanted=wanted,
+                first=first,
+                last=first + np.timedelta64(hours - 1, "h"),
+            )
         )
     return row
 

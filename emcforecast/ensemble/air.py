@@ -20,6 +20,7 @@ from emcforecast.ensemble.calendar import (
 from emcforecast.ensemble.draws import cold_sorption_shares
 from emcforecast.ensemble.run_boards import AirTables, Moisture, run_boards
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.boards import air_table
 from emcforecast.physics.kernels.compiled import in_threads
 from emcforecast.physics.sorption import cold_humidity
@@ -303,8 +304,10 @@ def storage_air(
     notes = in_threads(fill, range(len(places)))
     if np.isnan(table[0, :, 4]).mean() > 0.5:
         raise WeatherError(
-            "more than half of the record has no temperature or humidity; "
-            "`emcforecast check` lists what it holds"
+            _(
+                "more than half of the record has no temperature or "
+                "humidity; `emcforecast check` lists what it holds"
+            )
         )
     return StorageAir(
         tuple(places),

@@ -10,6 +10,7 @@ from emcforecast import bounds
 from emcforecast._types import FloatArray
 from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.physics.diffusion import SHELL_MM
 
 Part = Literal["mean", "shell", "core"]
@@ -50,13 +51,19 @@ class Reading:
         """Refuse what is not a reading."""
         if self.mc is not None and not bounds.within(self.mc, bounds.MOISTURE):
             raise InputError(
-                f"a reading of {self.mc:g} % cannot be: "
-                f"{bounds.spoken(bounds.MOISTURE)} % of oven-dry mass"
+                _(
+                    "a reading of {mc:g} % cannot be: {allowed} % of oven-dry mass",
+                    mc=self.mc,
+                    allowed=bounds.spoken(bounds.MOISTURE),
+                )
             )
         if isinstance(self.part, float | int) and not 0.0 <= self.part <= 0.5:
             raise InputError(
-                f"a depth of {self.part:g} thicknesses cannot be: from 0 (the face) to "
-                "0.5 (the middle)"
+                _(
+                    "a depth of {part:g} thicknesses cannot be: from 0 (the "
+                    "face) to 0.5 (the middle)",
+                    part=self.part,
+                )
             )
 
     @property
@@ -101,8 +108,13 @@ def expected(runs: Trajectories, reading: Reading) -> FloatArray:
     day = int((reading.day - runs.begun).astype(np.int64))
     if not 0 <= day <= runs.days:
         raise InputError(
-            f"a reading of {reading.day} is outside {runs.begun} to "
-            f"{runs.dates[-1]}, the days that are followed; check its date"
+            _(
+                "a reading of {day} is outside {first} to {last}, the days "
+                "that are followed; check its date",
+                day=reading.day,
+                first=runs.begun,
+                last=runs.dates[-1],
+            )
         )
     if reading.part == "mean":
         return np.asarray(runs.mean[day])

@@ -9,6 +9,7 @@ from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.calendar import Day, days_between
 from emcforecast.ensemble.resolution import cell_count, cell_grading
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.physics.diffusion import half_grid
 
 if TYPE_CHECKING:
@@ -133,8 +134,13 @@ def cut_profile(content: FloatArray, old_mm: float, cut: Cut) -> FloatArray:
     """
     if not cut.thickness_mm < old_mm:
         raise InputError(
-            f"{cut.how} to {cut.thickness_mm:g} mm: the boards are {old_mm:g} mm by "
-            "then; give a smaller thickness"
+            _(
+                "{how} to {thickness_mm:g} mm: the boards are {old_mm:g} mm "
+                "by then; give a smaller thickness",
+                how=cut.how,
+                thickness_mm=cut.thickness_mm,
+                old_mm=old_mm,
+            )
         )
     half, new = old_mm / 2.0, cut.thickness_mm
     cells = content.shape[0]

@@ -12,6 +12,7 @@ from emcforecast.ensemble.boards import Boards
 from emcforecast.ensemble.draws import as_wood
 from emcforecast.ensemble.resolution import cell_grading, steps_an_hour
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.boards import BoardRun, advance
 from emcforecast.physics.section import exposure, thickness_gain
 
@@ -72,14 +73,23 @@ def air_tables(airs: "Sequence[xr.Dataset]") -> AirTables:
     for k, air in enumerate(airs):
         if air.attrs.get("step", "hour") != "hour":
             raise WeatherError(
-                f"a board needs hourly air; this series is by the {air.attrs['step']}. "
-                "Rebuild it with hourly_from_monthly first."
+                _(
+                    "a board needs hourly air; this series is by the {step}. "
+                    "Rebuild it with hourly_from_monthly first.",
+                    step=air.attrs["step"],
+                )
             )
         other = air["time"].to_numpy()
         if other.shape != times.shape or other[0] != times[0]:
             raise WeatherError(
-                "the airs of one run must cover the same hours; these begin at "
-                f"{times[0]} and {other[0]} with {times.size} and {other.size} hours."
+                _(
+                    "the airs of one run must cover the same hours; these begin "
+                    "at {times} and {other} with {count} and {count2} hours.",
+                    times=times[0],
+                    other=other[0],
+                    count=times.size,
+                    count2=other.size,
+                )
             )
         rain = air["precipitation"].to_numpy() if "precipitation" in air else None
         table[k] = air_table(

@@ -27,6 +27,7 @@ from emcforecast.forecast.dry_result import Dry, Recent, reached
 from emcforecast.forecast.recent_years import DIFFERS, recent_of
 from emcforecast.forecast.risk_weeks import spells, weekly, worst_of
 from emcforecast.forecast.year_per_inch import Rule, year_per_inch
+from emcforecast.language import _
 from emcforecast.storage.setting_text import SettingLike, as_setting
 from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness
@@ -132,9 +133,12 @@ def dry(
     begun = as_day(stacked if stacked is not None else date.today())
     if not bounds.within(target, bounds.DRYING_TARGET):
         raise InputError(
-            f"a target of {target:g} % is outside "
-            f"{bounds.spoken(bounds.DRYING_TARGET)} % of oven-dry mass; furniture "
-            "wants 7 to 9, outdoor work about 15 to 20"
+            _(
+                "a target of {target:g} % is outside {allowed} % of oven-dry "
+                "mass; furniture wants 7 to 9, outdoor work about 15 to 20",
+                target=target,
+                allowed=bounds.spoken(bounds.DRYING_TARGET),
+            )
         )
     route = _route(begun, setting, moves)
     places = [s for k, (s, _) in enumerate(route) if s not in [r[0] for r in route[:k]]]
@@ -237,8 +241,10 @@ def _boards(
     ]
     if not boards:
         raise InputError(
-            "no wood or no thickness is given; give at least one of each, such as "
-            "European larch and 4/4"
+            _(
+                "no wood or no thickness is given; give at least one of "
+                "each, such as European larch and 4/4"
+            )
         )
     return boards
 
@@ -253,8 +259,13 @@ def _route(
         day = as_day(when)
         if day <= route[-1][1]:
             raise InputError(
-                f"a move on {day} is not after {route[-1][1]}, when the stack comes to "
-                f"its place before; give moves in order, after {begun}"
+                _(
+                    "a move on {day} is not after {before}, when the stack comes "
+                    "to its place before; give moves in order, after {begun}",
+                    day=day,
+                    before=route[-1][1],
+                    begun=begun,
+                )
             )
         route.append((as_setting(place), day))
     return tuple(route)
@@ -264,13 +275,23 @@ def _check_cuts(cuts: Sequence[Cut], begun: np.datetime64, thickness_mm: float) 
     for cut in cuts:
         if cut.day < begun:
             raise InputError(
-                f"{cut.how} on {cut.day} is before the stack was made on {begun}; "
-                "give the thickness after it, or a later date"
+                _(
+                    "{how} on {day} is before the stack was made on {begun}; "
+                    "give the thickness after it, or a later date",
+                    how=cut.how,
+                    day=cut.day,
+                    begun=begun,
+                )
             )
         if cut.how == "plane" and cut.thickness_mm < LEAST_PLANED * thickness_mm:
             raise InputError(
-                f"planing {thickness_mm:g} mm boards to {cut.thickness_mm:g} mm takes "
-                "off more than half; give the thickness that is left, or resaw"
+                _(
+                    "planing {thickness_mm:g} mm boards to {thickness_mm2:g} mm "
+                    "takes off more than half; give the thickness that is left, "
+                    "or resaw",
+                    thickness_mm=thickness_mm,
+                    thickness_mm2=cut.thickness_mm,
+                )
             )
         thickness_mm = min(thickness_mm, cut.thickness_mm)
 
@@ -291,8 +312,13 @@ def _far_enough(
         days = max(days, days_between(stack.begun, latest) + MORE_DAYS)
         if days > MOST_DAYS:
             raise InputError(
-                f"a reading of {latest} is over {MOST_DAYS // 365 - 1} years after "
-                f"{stack.begun}, when the stack was made; check its date"
+                _(
+                    "a reading of {latest} is over {years} years after {begun}, "
+                    "when the stack was made; check its date",
+                    latest=latest,
+                    years=MOST_DAYS // 365 - 1,
+                    begun=stack.begun,
+                )
             )
         update = apply_readings(air, stack, readings, days, today=today, seed=seed)
         runs = update.after
@@ -300,8 +326,10 @@ def _far_enough(
         runs = follow(air, stack, days, today=today, seed=seed)
     if not np.isfinite(runs.mean[-1]).any():
         raise InputError(
-            "the weather has gaps in every year, so no forecast can be made; "
-            "`emcforecast check` lists them"
+            _(
+                "the weather has gaps in every year, so no forecast can be "
+                "made; `emcforecast check` lists them"
+            )
         )
     board = _at_the_end(stack)
     while True:

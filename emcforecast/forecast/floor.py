@@ -13,6 +13,7 @@ from emcforecast.ensemble.run_boards import air_tables
 from emcforecast.ensemble.simulate import moisture_of_dry_boards
 from emcforecast.errors import InputError
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span
+from emcforecast.language import _
 from emcforecast.physics.kernels.compiled import in_threads
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
@@ -146,7 +147,9 @@ def chosen_settings(settings: Sequence[Setting]) -> dict[str, Setting]:
             if not alone and kinds.count(one.kind) > 1:
                 name = one.text().partition("=")[2]
             if name in chosen:
-                raise InputError(f"setting '{one.text()}' is given twice; give it once")
+                raise InputError(
+                    _("setting '{one}' is given twice; give it once", one=one.text())
+                )
             chosen[name] = one
     return chosen
 

@@ -19,6 +19,7 @@ from emcforecast.ensemble.trajectories import Trajectories, first_below
 from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast_scores import LEADS, Case, Hindcast, crps, scored
 from emcforecast.forecast.year_per_inch import inches
+from emcforecast.language import _
 from emcforecast.storage.setting_text import SettingsLike, as_settings
 from emcforecast.storage.settings import Setting
 from emcforecast.weather.accept import WeatherLike, weather_series
@@ -94,8 +95,11 @@ def hindcast(
         forecast = storage_air(weather, [setting], seed=seed)
         if not forecast.many_years:
             raise WeatherError(
-                "a hindcast leaves out one year at a time and needs two whole years at "
-                "least; this weather holds one, or an artificial one: fetch more years"
+                _(
+                    "a hindcast leaves out one year at a time and needs two "
+                    "whole years at least; this weather holds one, or an "
+                    "artificial one: fetch more years"
+                )
             )
         fresh = storage_air(weather, [setting], seed=seed + 1000)
         years = tuple(

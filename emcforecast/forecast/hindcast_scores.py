@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.storage.settings import Setting
 
 
@@ -183,7 +184,7 @@ def scored(
     wet = [c for c in cases if c.what in leads]
     if not wet:
         raise WeatherError(
-            "no stack of this weather can be scored: its gaps reach into every year"
+            _("no stack of this weather can be scored: its gaps reach into every year")
         )
 
     def moisture_of(what: str, some: Sequence[Case]) -> Score:

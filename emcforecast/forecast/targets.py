@@ -3,7 +3,8 @@
 from dataclasses import dataclass, replace
 
 from emcforecast import bounds, tables
-from emcforecast.errors import InputError, did_you_mean
+from emcforecast.errors import InputError
+from emcforecast.language import _, did_you_mean
 
 REGIONS_TRIED = ("any", "us", "europe", "uk", "germany", "finland", "spain")
 """Where a use is looked for when no region is named, in this order."""
@@ -95,8 +96,13 @@ def target_for_use(use: str, region: str | None = None) -> Target:
     word = ALSO_CALLED.get(word, word)
     if word not in uses():
         raise InputError(
-            f"use '{use}' is not known.{did_you_mean(word, uses())} "
-            f"Known: {', '.join(uses())}; or say --target with a number"
+            _(
+                "use '{use}' is not known.{near} Known: {known}; or say "
+                "--target with a number",
+                use=use,
+                near=did_you_mean(word, uses()),
+                known=", ".join(uses()),
+            )
         )
     known = {row["region"]: row for row in reversed(rows) if row["use"] == word}
     wanted = [region] if region else [*REGIONS_TRIED, *known]
@@ -108,7 +114,12 @@ def target_for_use(use: str, region: str | None = None) -> Target:
         source = found["source"]
     if found is None:
         raise InputError(
-            f"region '{region}' is not listed for {word}; listed: {', '.join(known)}"
+            _(
+                "region '{region}' is not listed for {word}; listed: {known}",
+                region=region,
+                word=word,
+                known=", ".join(known),
+            )
         )
     low = float(found["low_pct"]) if found["low_pct"] else None
     high = float(found["high_pct"])
@@ -175,8 +186,12 @@ def target_of_number(moisture: float) -> Target:
     """Return the target of reaching a moisture content from above, %."""
     if not bounds.within(moisture, bounds.TARGET):
         raise InputError(
-            f"target {moisture:g} % is outside {bounds.spoken(bounds.TARGET)} % of "
-            "oven-dry mass; wood in air does not rest there"
+            _(
+                "target {moisture:g} % is outside {allowed} % of oven-dry "
+                "mass; wood in air does not rest there",
+                moisture=moisture,
+                allowed=bounds.spoken(bounds.TARGET),
+            )
         )
     return Target(f"{moisture:g} %", None, moisture, "as asked")
 

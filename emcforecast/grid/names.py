@@ -8,7 +8,8 @@ from collections.abc import Mapping
 import numpy as np
 import xarray as xr
 
-from emcforecast.errors import WeatherError, did_you_mean
+from emcforecast.errors import WeatherError
+from emcforecast.language import did_you_mean
 from emcforecast.weather.formats.cf import STANDARD_NAMES, quantity_of
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
 

@@ -7,9 +7,10 @@ from typing import Any
 
 import xarray as xr
 
-from emcforecast.errors import WeatherError, did_you_mean
+from emcforecast.errors import WeatherError
 from emcforecast.grid.series import GRID_KINDS
 from emcforecast.grid.times import is_forecast
+from emcforecast.language import did_you_mean
 from emcforecast.weather.archives import era5
 from emcforecast.weather.series import CONVENTIONS
 

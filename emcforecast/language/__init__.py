@@ -17,6 +17,7 @@ docs/languages.md.
 """
 
 from emcforecast.language.choose import VARIABLE, chosen_of, language_given
+from emcforecast.language.nearest import did_you_mean
 from emcforecast.language.say import (
     N_,
     NN_,
@@ -41,6 +42,7 @@ __all__ = [
     "VARIABLE",
     "_",
     "chosen_of",
+    "did_you_mean",
     "in_template",
     "language_given",
     "n_",

@@ -8,8 +8,7 @@ import numpy as np
 from emcforecast.cautions import Caution
 from emcforecast.dates import spoken, spoken_span
 from emcforecast.ensemble.percentiles import Reached
-from emcforecast.errors import did_you_mean
-from emcforecast.language import N_, _
+from emcforecast.language import N_, _, did_you_mean
 from emcforecast.report.boards import extrapolated_words
 from emcforecast.report.cautions import caution_words, cautions_for
 from emcforecast.report.doubts import doubt_words

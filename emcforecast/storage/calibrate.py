@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from emcforecast._types import BoolArray
 from emcforecast.errors import SettingError, WeatherError
+from emcforecast.language import _
 from emcforecast.storage.calibrate_fit import (
     DAY,
     Errors,
@@ -216,9 +217,13 @@ def calibrate(
     days = np.isfinite(daily_mean(window, window.temperature))
     if np.count_nonzero(days) < LEAST_DAYS:
         raise WeatherError(
-            f"logger and weather share {np.count_nonzero(days)} whole days; at least "
-            f"{LEAST_DAYS} are needed, six weeks are good: log longer, or give weather "
-            f"that covers the logger's time."
+            _(
+                "logger and weather share {count} whole days; at least "
+                "{least_days} are needed, six weeks are good: log longer, or "
+                "give weather that covers the logger's time.",
+                count=np.count_nonzero(days),
+                least_days=LEAST_DAYS,
+            )
         )
     shift = clock_shift(window.temperature, stated[0][:, 0])
     unsaid = shift_hours is None
@@ -306,9 +311,13 @@ def _lever_sets(setting: Setting) -> tuple[tuple[str, ...], ...]:
     )
     if not sets:
         raise SettingError(
-            f"'{setting.kind}' has nothing to tune: its air is the weather's; compare "
-            f"the logger with the weather instead (`emcforecast compare`). Kinds that "
-            f"can be tuned: {', '.join(LEVERS)}."
+            _(
+                "'{kind}' has nothing to tune: its air is the weather's; "
+                "compare the logger with the weather instead (`emcforecast "
+                "compare`). Kinds that can be tuned: {known}.",
+                kind=setting.kind,
+                known=", ".join(LEVERS),
+            )
         )
     return sets
 
@@ -327,9 +336,18 @@ def _window(
     size = int((last - first) / hours) + 1
     if size < LEAST_DAYS * DAY:
         raise WeatherError(
-            f"logger ({here[0]} to {here[-1]}) and weather ({there[0]} to {there[-1]}) "
-            f"share {max(size, 0) / DAY:.0f} days; at least {LEAST_DAYS} are needed: "
-            f"log longer, or give weather that covers the logger's time."
+            _(
+                "logger ({first} to {last}) and weather ({first2} to "
+                "{last2}) share {days:.0f} days; at least {least_days} are "
+                "needed: log longer, or give weather that covers the "
+                "logger's time.",
+                first=here[0],
+                last=here[-1],
+                first2=there[0],
+                last2=there[-1],
+                days=max(size, 0) / DAY,
+                least_days=LEAST_DAYS,
+            )
         )
     row = int((first - there[0]) / hours)
     run_up = min(row, RUN_UP_DAYS * DAY)

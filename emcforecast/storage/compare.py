@@ -246,8 +246,13 @@ def compare(logger: xr.Dataset, weather: xr.Dataset) -> Comparison:
     known = np.isfinite(np.stack(list(columns.values()))).all(axis=0)
     if np.count_nonzero(known) < LEAST_HOURS:
         raise WeatherError(
-            f"logger and weather share {np.count_nonzero(known)} hours; at least "
-            f"{LEAST_HOURS} are needed: give weather that covers the logger's time."
+            _(
+                "logger and weather share {count} hours; at least "
+                "{least_hours} are needed: give weather that covers the "
+                "logger's time.",
+                count=np.count_nonzero(known),
+                least_hours=LEAST_HOURS,
+            )
         )
     shift = clock_shift(columns["logger_t"], columns["weather_t"])
     time = both["time"].to_numpy()[known]

@@ -7,6 +7,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import SettingError
+from emcforecast.language import _
 from emcforecast.storage.air import (
     air_attributes,
     air_variables,
@@ -129,7 +130,7 @@ def draw_parameters(
     (5.0, 'board')
     """
     if n < 1:
-        raise SettingError(f"{n} draws: at least 1 is needed.")
+        raise SettingError(_("{n} draws: at least 1 is needed.", n=n))
     rng = np.random.default_rng(seed)
     out: dict[str, FloatArray | str] = {}
     for name, value in setting.values().items():

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import KELVIN
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics import ground, sky, sun
 from emcforecast.physics.air_node import DRIVERS
 from emcforecast.physics.moist_air import (
@@ -128,8 +129,11 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     """
     if weather.attrs.get("step", "hour") != "hour":
         raise WeatherError(
-            "the air in a store is worked out hour by hour and this series is monthly: "
-            "give hourly weather, or rebuild hours with hourly_from_monthly."
+            _(
+                "the air in a store is worked out hour by hour and this "
+                "series is monthly: give hourly weather, or rebuild hours "
+                "with hourly_from_monthly."
+            )
         )
     time: TimeArray = weather["time"].to_numpy()
     t_o = weather["air_temperature"].to_numpy().astype(np.float64)

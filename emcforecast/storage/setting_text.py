@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Mapping
 
-from emcforecast.errors import SettingError, did_you_mean
+from emcforecast.errors import SettingError
+from emcforecast.language import _, did_you_mean
 from emcforecast.storage.kinds import SETTINGS
 from emcforecast.storage.parameters import Value
 from emcforecast.storage.settings import Setting, kind_named, read_calibration
@@ -57,14 +58,24 @@ def parse_setting(text: str) -> Setting:
         key, equals, value = (part.strip() for part in change.partition("="))
         if not equals or not key or not value:
             raise SettingError(
-                f"'{change}' in '{text}' is not a parameter; write parameter=value, "
-                f"such as {next(iter(kind_named(kind).defaults))}=…"
+                _(
+                    "'{change}' in '{text}' is not a parameter; write "
+                    "parameter=value, such as {example}=…",
+                    change=change,
+                    text=text,
+                    example=next(iter(kind_named(kind).defaults)),
+                )
             )
         parameters[key] = value
     if name not in SETTINGS:
         raise SettingError(
-            f"setting '{name}' is not known; allowed: {', '.join(SETTINGS)}, as in "
-            f"shed=loft.{did_you_mean(name, list(SETTINGS))}"
+            _(
+                "setting '{name}' is not known; allowed: {allowed}, as in "
+                "shed=loft.{near}",
+                name=name,
+                allowed=", ".join(SETTINGS),
+                near=did_you_mean(name, list(SETTINGS)),
+            )
         )
     return Setting(name, kind_named(kind).name, parameters, likely)
 
@@ -92,8 +103,11 @@ def as_setting(setting: SettingLike, **parameters: Value) -> Setting:
         several = as_settings(setting)
         if len(several) != 1:
             raise SettingError(
-                f"one setting is needed, not {len(several)}: a Setting, or its text "
-                "such as 'shed=loft,roof=metal'"
+                _(
+                    "one setting is needed, not {count}: a Setting, or its text "
+                    "such as 'shed=loft,roof=metal'",
+                    count=len(several),
+                )
             )
         found = several[0]
     return found.changed(**parameters) if parameters else found
@@ -127,8 +141,11 @@ def as_settings(settings: SettingsLike) -> tuple[Setting, ...]:
         return tuple(_setting_called(name, what) for name, what in settings.items())
     if not isinstance(settings, Iterable):
         raise SettingError(
-            f"{settings!r} is no setting; give a Setting, its text such as "
-            "'shed=loft,roof=metal', or several of them"
+            _(
+                "{settings!r} is no setting; give a Setting, its text such "
+                "as 'shed=loft,roof=metal', or several of them",
+                settings=settings,
+            )
         )
     return tuple(found for one in settings for found in as_settings(one))
 
@@ -137,7 +154,11 @@ def _setting_called(name: str, what: str | Setting | Mapping[str, Value]) -> Set
     """Return the setting of a name from its kind, its parameters, or itself."""
     if name not in SETTINGS:
         raise SettingError(
-            f"setting '{name}' is not known; allowed: {', '.join(SETTINGS)}."
+            _(
+                "setting '{name}' is not known; allowed: {allowed}.",
+                name=name,
+                allowed=", ".join(SETTINGS),
+            )
             + did_you_mean(name, list(SETTINGS))
         )
     if isinstance(what, Mapping):
@@ -151,8 +172,13 @@ def _setting_called(name: str, what: str | Setting | Mapping[str, Value]) -> Set
         found = as_setting(what)
     if found.name != name:
         raise SettingError(
-            f"setting '{name}' is given as '{found.text()}', which is of "
-            f"'{found.name}'; write it under '{found.name}'"
+            _(
+                "setting '{name}' is given as '{found}', which is of "
+                "'{name2}'; write it under '{name2}'",
+                name=name,
+                found=found.text(),
+                name2=found.name,
+            )
         )
     return found
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 
-from emcforecast.errors import SettingError, did_you_mean
+from emcforecast.errors import SettingError
 from emcforecast.files import contents, parse_json
+from emcforecast.language import _, did_you_mean
 from emcforecast.storage.kinds import COURSES, FLOORS, KINDS, ROOFS, SETTINGS, Kind
 from emcforecast.storage.parameters import PARAMETERS, Parameter, Value
 
@@ -50,7 +51,11 @@ class Setting:
         """Check everything and freeze the mappings."""
         if self.name not in SETTINGS:
             raise SettingError(
-                f"setting '{self.name}' is not known; allowed: {', '.join(SETTINGS)}."
+                _(
+                    "setting '{name}' is not known; allowed: {allowed}.",
+                    name=self.name,
+                    allowed=", ".join(SETTINGS),
+                )
                 + did_you_mean(self.name, list(SETTINGS))
             )
         kind = kind_named(self.kind)
@@ -130,14 +135,23 @@ def kind_named(name: str) -> Kind:
     kind = KINDS.get(SETTINGS.get(name, name))
     if kind is None and name.strip().lower() in BELOW_GROUND:
         raise SettingError(
-            f"storage '{name}' is not known. {BELOW_GROUND_INSTEAD} "
-            "`emcforecast settings` tells what each is."
+            _(
+                "storage '{name}' is not known. {below_ground_instead} "
+                "`emcforecast settings` tells what each is.",
+                name=name,
+                below_ground_instead=BELOW_GROUND_INSTEAD,
+            )
         )
     if kind is None:
         known = [*KINDS, *SETTINGS]
         raise SettingError(
-            f"storage '{name}' is not known.{did_you_mean(name, known)} "
-            f"Known: {', '.join(KINDS)}. `emcforecast settings` tells what each is."
+            _(
+                "storage '{name}' is not known.{near} Known: {known}. "
+                "`emcforecast settings` tells what each is.",
+                name=name,
+                near=did_you_mean(name, known),
+                known=", ".join(KINDS),
+            )
         )
     return kind
 
@@ -157,7 +171,11 @@ def default_setting(name: str) -> Setting:
     """
     if name not in SETTINGS:
         raise SettingError(
-            f"setting '{name}' is not known; allowed: {', '.join(SETTINGS)}."
+            _(
+                "setting '{name}' is not known; allowed: {allowed}.",
+                name=name,
+                allowed=", ".join(SETTINGS),
+            )
             + did_you_mean(name, list(SETTINGS))
         )
     return Setting(name, SETTINGS[name])
@@ -167,9 +185,13 @@ def _checked(kind: Kind, name: str, value: Value) -> Value:
     parameter = PARAMETERS.get(name)
     if parameter is None or name not in kind.defaults:
         raise SettingError(
-            f"'{kind.name}' has no parameter '{name}'."
-            f"{did_you_mean(name, list(kind.defaults))} "
-            f"`emcforecast settings {kind.name}` lists what it has."
+            _(
+                "'{kind}' has no parameter '{name}'.{near} `emcforecast "
+                "settings {kind}` lists what it has.",
+                kind=kind.name,
+                name=name,
+                near=did_you_mean(name, list(kind.defaults)),
+            )
         )
     if isinstance(value, str):
         word = value.strip().lower()
@@ -177,13 +199,23 @@ def _checked(kind: Kind, name: str, value: Value) -> Value:
             return word
         if parameter.is_word:
             raise SettingError(
-                f"{name}={value}: allowed are {' or '.join(parameter.words)}."
+                _(
+                    "{name}={value}: allowed are {allowed}.",
+                    name=name,
+                    value=value,
+                    allowed=" or ".join(parameter.words),
+                )
                 + did_you_mean(word, parameter.words)
             )
         return _number(parameter, value)
     if parameter.is_word:
         raise SettingError(
-            f"{name}={value}: allowed are {' or '.join(parameter.words)}."
+            _(
+                "{name}={value}: allowed are {allowed}.",
+                name=name,
+                value=value,
+                allowed=" or ".join(parameter.words),
+            )
         )
     return _number(parameter, value)
 
@@ -195,8 +227,15 @@ def _number(parameter: Parameter, value: Value) -> float:
         number = float(value)
     except ValueError:
         raise SettingError(
-            f"{parameter.name}={value}: not a number; allowed: {allowed}{words} "
-            f"({parameter.meaning})."
+            _(
+                "{parameter}={value}: not a number; allowed: "
+                "{allowed}{words} ({meaning}).",
+                parameter=parameter.name,
+                value=value,
+                allowed=allowed,
+                words=words,
+                meaning=parameter.meaning,
+            )
         ) from None
     if not parameter.low <= number <= parameter.high or (
         parameter.whole and number != math.floor(number)
@@ -216,14 +255,23 @@ def _check_together(setting: Setting) -> None:
         heat = values.get(name)
         if isinstance(heat, float) and isinstance(cool, float) and heat > cool:
             raise SettingError(
-                f"{name}={heat:g} is above cool_to={cool:g}: heating and cooling "
-                f"would fight; raise cool_to or lower {name}."
+                _(
+                    "{name}={heat:g} is above cool_to={cool:g}: heating and "
+                    "cooling would fight; raise cool_to or lower {name}.",
+                    name=name,
+                    heat=heat,
+                    cool=cool,
+                )
             )
     low, high = values.get("humidify_to"), values.get("dehumidify_to")
     if isinstance(low, float) and isinstance(high, float) and low > high:
         raise SettingError(
-            f"humidify_to={low:g} is above dehumidify_to={high:g}: they would fight; "
-            f"raise dehumidify_to or lower humidify_to."
+            _(
+                "humidify_to={low:g} is above dehumidify_to={high:g}: they "
+                "would fight; raise dehumidify_to or lower humidify_to.",
+                low=low,
+                high=high,
+            )
         )
 
 
@@ -257,15 +305,24 @@ def read_calibration(path: str | Path, name: str | None = None) -> "Setting":
     try:
         document = parse_json(contents(file, SettingError, LARGEST_CALIBRATION))
     except FileNotFoundError:
-        raise SettingError(f"{path}: no such file; {hint}.") from None
+        raise SettingError(
+            _("{path}: no such file; {hint}.", path=path, hint=hint)
+        ) from None
     except (OSError, ValueError) as problem:
         if isinstance(problem, SettingError):
             raise
         raise SettingError(
-            f"{path}: cannot be read as a calibration ({problem}); {hint}."
+            _(
+                "{path}: cannot be read as a calibration ({problem}); {hint}.",
+                path=path,
+                problem=problem,
+                hint=hint,
+            )
         ) from None
     if not isinstance(document, dict) or document.get("format") != FORMAT:
-        raise SettingError(f"{path}: not a calibration file; {hint}.")
+        raise SettingError(
+            _("{path}: not a calibration file; {hint}.", path=path, hint=hint)
+        )
     try:
         return Setting(
             name or str(document["setting"]),
@@ -283,7 +340,12 @@ def read_calibration(path: str | Path, name: str | None = None) -> "Setting":
         if isinstance(problem, SettingError):
             raise SettingError(f"{path}: {problem}") from None
         raise SettingError(
-            f"{path}: the calibration lacks or garbles {problem}; {hint}."
+            _(
+                "{path}: the calibration lacks or garbles {problem}; {hint}.",
+                path=path,
+                problem=problem,
+                hint=hint,
+            )
         ) from None
 
 

@@ -7,7 +7,8 @@ import csv
 from functools import cache
 from pathlib import Path
 
-from emcforecast.errors import InputError, did_you_mean
+from emcforecast.errors import InputError
+from emcforecast.language import _, did_you_mean
 
 _FOLDER = Path(__file__).parent
 
@@ -42,7 +43,12 @@ def path(name: str) -> Path:
         )
         hint = did_you_mean(name, known)
         raise InputError(
-            f"there is no packaged table '{name}'.{hint} Known: {', '.join(known)}."
+            _(
+                "there is no packaged table '{name}'.{hint} Known: {known}.",
+                name=name,
+                hint=hint,
+                known=", ".join(known),
+            )
         )
     return file
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import xarray as xr
 
 from emcforecast.errors import ContractError, WeatherError
+from emcforecast.language import _
 from emcforecast.weather.repairs import add_repairs, repairs_of
 from emcforecast.weather.series import (
     KINDS,
@@ -211,7 +212,10 @@ def _converted(
         series = add_repairs(series, *repairs_of(dataset), first=True)
     except ValueError as error:
         raise WeatherError(
-            f"the attribute repairs is {attrs['repairs']!r:.40}, not that of a weather "
-            "series; drop it"
+            _(
+                "the attribute repairs is {repairs!r:.40}, not that of a "
+                "weather series; drop it",
+                repairs=attrs["repairs"],
+            )
         ) from error
     return _restated(series, kept)

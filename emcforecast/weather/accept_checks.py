@@ -12,6 +12,7 @@ import xarray as xr
 from emcforecast import bounds
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.formats.cf import quantity_of
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
 from emcforecast.weather.formats.headers import read_header
@@ -50,16 +51,22 @@ def quantities_of(
         dataset, names = _of_frame(data)
     else:
         raise WeatherError(
-            f"weather is a Dataset or a DataFrame, not {type(data).__name__}; "
-            "read_weather(path) reads files"
+            _(
+                "weather is a Dataset or a DataFrame, not {type}; "
+                "read_weather(path) reads files",
+                type=type(data).__name__,
+            )
         )
     chosen = _chosen(dataset, names, columns)
     known = {*map(str, dataset.data_vars), *chosen}
     for name in units:
         if name not in known:
             raise WeatherError(
-                f"units names '{name}', which is not among the columns: "
-                f"{', '.join(map(str, dataset.data_vars))[:200]}"
+                _(
+                    "units names '{name}', which is not among the columns: {names}",
+                    name=name,
+                    names=", ".join(map(str, dataset.data_vars))[:200],
+                )
             )
     stated: dict[str, xr.DataArray] = {}
     for quantity, name in chosen.items():
@@ -67,8 +74,12 @@ def quantities_of(
         unit = units.get(name, units.get(quantity, attrs.get("units")))
         if unit is None or not str(unit).strip():
             raise WeatherError(
-                f"{name} does not say its unit; give it, as in "
-                f"units={{'{name}': '{UNITS_ASKED[quantity]}'}}"
+                _(
+                    "{name} does not say its unit; give it, as in "
+                    "units={{'{name}': '{allowed}'}}",
+                    name=name,
+                    allowed=UNITS_ASKED[quantity],
+                )
             )
         if unit != attrs.get("units"):
             stated[name] = dataset[name].assign_attrs(units=str(unit))
@@ -92,8 +103,11 @@ def _of_frame(data: pd.DataFrame) -> tuple[xr.Dataset, dict[str, list[str]]]:
     index = data.index
     if not isinstance(index, pd.DatetimeIndex):
         raise WeatherError(
-            f"the index is a {type(index).__name__}; a DatetimeIndex in UTC is needed: "
-            "data.set_index(pd.to_datetime(data['time'], utc=True))"
+            _(
+                "the index is a {type}; a DatetimeIndex in UTC is needed: "
+                "data.set_index(pd.to_datetime(data['time'], utc=True))",
+                type=type(index).__name__,
+            )
         )
     if index.tz is not None:
         index = index.tz_convert("UTC").tz_localize(None)
@@ -104,7 +118,9 @@ def _of_frame(data: pd.DataFrame) -> tuple[xr.Dataset, dict[str, list[str]]]:
     for place, column in enumerate(data.columns):
         name = str(column)
         if name in variables:
-            raise WeatherError(f"two columns are called '{name}'; rename one")
+            raise WeatherError(
+                _("two columns are called '{name}'; rename one", name=name)
+            )
         header = read_header(name)
         unit = said.get(column, _HEADER_UNITS.get(header.unit or "", header.unit))
         values = data.iloc[:, place]
@@ -112,8 +128,12 @@ def _of_frame(data: pd.DataFrame) -> tuple[xr.Dataset, dict[str, list[str]]]:
         if values.dtype.kind not in "fiu":
             if quantity in UNITS_ASKED:
                 raise WeatherError(
-                    f"column '{name}' holds {values.dtype}, not numbers; convert it: "
-                    f"pd.to_numeric(data['{name}'], errors='coerce'), or drop it"
+                    _(
+                        "column '{name}' holds {dtype}, not numbers; convert it: "
+                        "pd.to_numeric(data['{name}'], errors='coerce'), or drop it",
+                        name=name,
+                        dtype=values.dtype,
+                    )
                 )
             continue
         variables[name] = xr.DataArray(
@@ -133,18 +153,30 @@ def _chosen(
     for quantity, name in columns.items():
         if quantity not in UNITS_ASKED:
             raise WeatherError(
-                f"'{quantity}' in columns is not known; one of {', '.join(UNITS_ASKED)}"
+                _(
+                    "'{quantity}' in columns is not known; one of {allowed}",
+                    quantity=quantity,
+                    allowed=", ".join(UNITS_ASKED),
+                )
             )
         if name not in dataset.data_vars:
             raise WeatherError(
-                f"there is no column '{name}' of numbers; there are "
-                f"{', '.join(map(str, dataset.data_vars))[:200]}"
+                _(
+                    "there is no column '{name}' of numbers; there are {names}",
+                    name=name,
+                    names=", ".join(map(str, dataset.data_vars))[:200],
+                )
             )
     for quantity, several in names.items():
         if len(several) > 1 and quantity not in (*columns, *several):
             raise WeatherError(
-                f"several columns may be the {quantity}: {', '.join(several)}; choose "
-                f"one: columns={{'{quantity}': '{several[0]}'}}"
+                _(
+                    "several columns may be the {quantity}: {several}; choose "
+                    "one: columns={{'{quantity}': '{several2}'}}",
+                    quantity=quantity,
+                    several=", ".join(several),
+                    several2=several[0],
+                )
             )
     chosen = {
         quantity: quantity if quantity in several else several[0]
@@ -154,13 +186,20 @@ def _chosen(
     have = ", ".join(map(str, dataset.data_vars))[:200] or "none"
     if "air_temperature" not in chosen:
         raise WeatherError(
-            f"no column is known as the air temperature (columns: {have}); say "
-            "columns={'air_temperature': NAME}"
+            _(
+                "no column is known as the air temperature (columns: "
+                "{have}); say columns={{'air_temperature': NAME}}",
+                have=have,
+            )
         )
     if not set(chosen) & set(HUMIDITY_MEASURES):
         raise WeatherError(
-            f"no column tells the humidity (columns: {have}); relative humidity, dew "
-            "point, vapour pressure or specific humidity is needed"
+            _(
+                "no column tells the humidity (columns: {have}); relative "
+                "humidity, dew point, vapour pressure or specific humidity "
+                "is needed",
+                have=have,
+            )
         )
     return chosen
 
@@ -183,12 +222,19 @@ def time_of(dataset: xr.Dataset, main: xr.DataArray) -> xr.DataArray:
     odd = [n for n in main.dims if n in dataset.coords and dataset[n].dtype.kind == "O"]
     if odd:
         raise WeatherError(
-            f"'{odd[0]}' counts in another calendar; convert it first: "
-            "data.convert_calendar('standard')"
+            _(
+                "'{odd}' counts in another calendar; convert it first: "
+                "data.convert_calendar('standard')",
+                odd=odd[0],
+            )
         )
     raise WeatherError(
-        f"{main.name} has no coordinate of times (its dimensions: "
-        f"{', '.join(map(str, main.dims)) or 'none'}); datetime64 in UTC is needed"
+        _(
+            "{variable} has no coordinate of times (its dimensions: "
+            "{names}); datetime64 in UTC is needed",
+            variable=main.name,
+            names=", ".join(map(str, main.dims)) or "none",
+        )
     )
 
 
@@ -197,8 +243,12 @@ def require_regular(times: xr.DataArray, said: object = None) -> str:
     step = _regular_step(times)
     if said in STEPS and said != step:
         raise WeatherError(
-            f"the attribute step says '{said}', but there is a row for each {step}; "
-            "correct it or leave it out"
+            _(
+                "the attribute step says '{said}', but there is a row for "
+                "each {step}; correct it or leave it out",
+                said=said,
+                step=step,
+            )
         )
     return step
 
@@ -207,35 +257,52 @@ def _regular_step(times: xr.DataArray) -> str:
     stamps: TimeArray = times.to_numpy().astype("datetime64[ns]")
     if stamps.size < 2:
         raise WeatherError(
-            f"the data hold {stamps.size} time; a series of at least weeks is needed"
+            _(
+                "the data hold {count} time; a series of at least weeks is needed",
+                count=stamps.size,
+            )
         )
     if np.isnat(stamps).any():
         raise WeatherError(
-            f"rows without a time ({int(np.isnat(stamps).sum())}); drop them first"
+            _(
+                "rows without a time ({count}); drop them first",
+                count=int(np.isnat(stamps).sum()),
+            )
         )
     gaps = np.diff(stamps)
     if (gaps < np.timedelta64(0, "s")).any():
         first = stamps[1:][gaps < np.timedelta64(0, "s")][0]
         raise WeatherError(
-            f"times are not in order ({_minute(first)} comes late); sort them: "
-            "data.sort_index() or data.sortby('time')"
+            _(
+                "times are not in order ({time} comes late); sort them: "
+                "data.sort_index() or data.sortby('time')",
+                time=_minute(first),
+            )
         )
     if (gaps == np.timedelta64(0, "s")).any():
         first = stamps[1:][gaps == np.timedelta64(0, "s")][0]
-        raise WeatherError(f"time {_minute(first)} comes twice; keep one row of it")
+        raise WeatherError(
+            _("time {time} comes twice; keep one row of it", time=_minute(first))
+        )
     usual = float(np.median(gaps) / np.timedelta64(1, "h"))
     if 27 * 24 <= usual <= 32 * 24:
         return _require_months(stamps)
     if usual < 0.999:
         raise WeatherError(
-            f"rows are {60 * usual:g} minutes apart; make hours of them: "
-            "data.resample('1h').mean(), but .sum() for rain"
+            _(
+                "rows are {minutes:g} minutes apart; make hours of them: "
+                "data.resample('1h').mean(), but .sum() for rain",
+                minutes=60 * usual,
+            )
         )
     if usual > 1.001:
         apart = f"{usual:g} hours" if usual < 24 else f"{usual / 24:g} days"
         raise WeatherError(
-            f"rows are {apart} apart; hours or months are needed (read_weather makes "
-            "hours of daily files)"
+            _(
+                "rows are {apart} apart; hours or months are needed "
+                "(read_weather makes hours of daily files)",
+                apart=apart,
+            )
         )
     return _require_hours(stamps, gaps)
 
@@ -245,15 +312,23 @@ def _require_hours(stamps: TimeArray, gaps: Any) -> str:
     off = stamps != hours
     if off.any():
         raise WeatherError(
-            f"the time {_minute(stamps[off][0])} is not on the hour; a row is of the "
-            "hour that begins at its time: use data.index.floor('h')"
+            _(
+                "the time {time} is not on the hour; a row is of the hour "
+                "that begins at its time: use data.index.floor('h')",
+                time=_minute(stamps[off][0]),
+            )
         )
     left_out = int((gaps / np.timedelta64(1, "h")).sum()) - gaps.size
     if left_out:
         first = stamps[:-1][gaps > np.timedelta64(1, "h")][0]
         raise WeatherError(
-            f"hours are left out ({left_out}, the first after {_minute(first)}); put "
-            "them in, empty: data.asfreq('h') or data.resample(time='1h').asfreq()"
+            _(
+                "hours are left out ({left_out}, the first after {time}); "
+                "put them in, empty: data.asfreq('h') or "
+                "data.resample(time='1h').asfreq()",
+                left_out=left_out,
+                time=_minute(first),
+            )
         )
     return "hour"
 
@@ -262,13 +337,19 @@ def _require_months(stamps: TimeArray) -> str:
     months = stamps.astype("datetime64[M]")
     if (months.astype(stamps.dtype) != stamps).any():
         raise WeatherError(
-            f"months must be stamped on their first day, not {_minute(stamps[0])}: "
-            "data.index.to_period('M').to_timestamp()"
+            _(
+                "months must be stamped on their first day, not {time}: "
+                "data.index.to_period('M').to_timestamp()",
+                time=_minute(stamps[0]),
+            )
         )
     steps = np.diff(months).astype(np.int64)
     if (steps != 1).any():
         raise WeatherError(
-            f"the month after {months[:-1][steps != 1][0]} is left out; put it in"
+            _(
+                "the month after {months} is left out; put it in",
+                months=months[:-1][steps != 1][0],
+            )
         )
     return "month"
 
@@ -295,15 +376,28 @@ def require_possible(
         unit = dataset[name].attrs["units"] if name in dataset else "m/s"
         if np.isnan(values).all() and name in dataset and dataset[name].count():
             raise WeatherError(
-                f"{name} has the unit '{unit}', which is not known for it; give it in "
-                f"{UNITS_ASKED[quantity]}, or leave it out"
+                _(
+                    "{name} has the unit '{unit}', which is not known for it; "
+                    "give it in {allowed}, or leave it out",
+                    name=name,
+                    unit=unit,
+                    allowed=UNITS_ASKED[quantity],
+                )
             )
         low, high = limits[quantity]
         bad = (values < low) | (values > high)
         if bad.any():
             raise WeatherError(
-                f"{name} in '{unit}' comes to {values[bad][0]:g} {IN_SERIES[quantity]},"
-                f" which is outside {low:g} to {high:g}; check its unit"
+                _(
+                    "{name} in '{unit}' comes to {value:g} {unit2}, which is "
+                    "outside {low:g} to {high:g}; check its unit",
+                    name=name,
+                    unit=unit,
+                    value=values[bad][0],
+                    unit2=IN_SERIES[quantity],
+                    low=low,
+                    high=high,
+                )
             )
     _require_percent(parsed.quantities.get("relative_humidity"), dataset, chosen)
 
@@ -320,8 +414,13 @@ def _require_percent(
     most = float(np.nanmax(given.to_numpy()))
     if most > 1.5:
         raise WeatherError(
-            f"{given.name} is said to be a fraction ('{given.attrs['units']}') but "
-            f"reaches {most:g}; give its unit as '%'"
+            _(
+                "{given} is said to be a fraction ('{units}') but reaches "
+                "{most:g}; give its unit as '%'",
+                given=given.name,
+                units=given.attrs["units"],
+                most=most,
+            )
         )
 
 
@@ -336,9 +435,14 @@ def require_kept(parsed: Parsed, series: xr.Dataset) -> None:
     if lost.any():
         row = int(np.flatnonzero(lost)[0])
         raise WeatherError(
-            f"{int(lost.sum())} rows have a humidity that cannot be at their "
-            f"temperature, the first {_minute(parsed.time[row])} at "
-            f"{parsed.quantities['air_temperature'][row]:g} °C; check the units of both"
+            _(
+                "{count} rows have a humidity that cannot be at their "
+                "temperature, the first {time} at {air_temperature:g} °C; "
+                "check the units of both",
+                count=int(lost.sum()),
+                time=_minute(parsed.time[row]),
+                air_temperature=parsed.quantities["air_temperature"][row],
+            )
         )
 
 
@@ -349,6 +453,9 @@ def require_point(
     wide = [str(dim) for dim in main.dims if dim != time and main.sizes[dim] > 1]
     if wide and None in (where["latitude"], where["longitude"]):
         raise WeatherError(
-            f"the data hold many places (along {', '.join(wide)}); give latitude= and "
-            "longitude=, or choose one with data.sel(…)"
+            _(
+                "the data hold many places (along {wide}); give latitude= "
+                "and longitude=, or choose one with data.sel(…)",
+                wide=", ".join(wide),
+            )
         )

@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import ArchiveError, InputError, WeatherError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import join, series_of
 from emcforecast.weather.archives.record import Archive, Place, Request
 from emcforecast.weather.archives.registry import ARCHIVES, archive_named
@@ -54,9 +55,17 @@ def fetch_place(
     once at the end. Raises `ArchiveError` when nothing can be had.
     """
     if archive.by == "station" and not place.station:
-        raise ArchiveError(f"{archive.title} needs a station, such as {archive.id}:ID")
+        raise ArchiveError(
+            _(
+                "{archive} needs a station, such as {archive2}:ID",
+                archive=archive.title,
+                archive2=archive.id,
+            )
+        )
     if end < start:
-        raise ArchiveError(f"{start} to {end} ends before it begins")
+        raise ArchiveError(
+            _("{start} to {end} ends before it begins", start=start, end=end)
+        )
     asked = archive.requests(place, start, end)
     known = hints or Hints()
     given = {
@@ -78,8 +87,14 @@ def fetch_place(
         progress(len(asked), len(asked), "")
     if not parts:
         raise ArchiveError(
-            f"{archive.title} has nothing for {place.station or 'this place'} in "
-            f"{start.year} to {end.year}; `emcforecast archives` lists what there is"
+            _(
+                "{archive} has nothing for {station} in {first} to {last}; "
+                "`emcforecast archives` lists what there is",
+                archive=archive.title,
+                station=place.station or "this place",
+                first=start.year,
+                last=end.year,
+            )
         )
     raw = _within(join(parts), start, end, archive)
     raw.attrs["retrieved"] = date.today().isoformat()
@@ -102,8 +117,15 @@ def _within(raw: xr.Dataset, start: date, end: date, archive: Archive) -> xr.Dat
     if not wanted.any():
         first, last = (str(stamp)[:10] for stamp in (stamps[0], stamps[-1]))
         raise ArchiveError(
-            f"{archive.title} sent {first} to {last} and nothing of {start} to {end}; "
-            "ask for those years"
+            _(
+                "{archive} sent {first} to {last} and nothing of {start} to "
+                "{end}; ask for those years",
+                archive=archive.title,
+                first=first,
+                last=last,
+                start=start,
+                end=end,
+            )
         )
     return raw.isel(time=wanted)
 
@@ -196,7 +218,7 @@ def fetch_weather(
     if station:
         text = station
     elif latitude is None or longitude is None:
-        raise ArchiveError("say where: latitude and longitude, or a station")
+        raise ArchiveError(_("say where: latitude and longitude, or a station"))
     else:
         text = f"{latitude},{longitude}"
     own = session or Session(offline=offline)
@@ -246,7 +268,10 @@ def add_forecast(
     )
     if latitude != latitude or longitude != longitude:
         raise ArchiveError(
-            "a weather forecast needs the place: name it by LAT,LON, not by a station"
+            _(
+                "a weather forecast needs the place: name it by LAT,LON, not "
+                "by a station"
+            )
         )
     first, last = recent_span()
     source = archive_named(FORECAST_ARCHIVE)
@@ -267,7 +292,7 @@ def fetch_address(
     The last whole years; of an archive that also forecasts, up to now and with the days
     ahead. Missing hours stay missing.
     """
-    name, _, where = text.partition(":")
+    name, _colon, where = text.partition(":")
     record = archive_named(name)
     start, end = last_whole_years()
     if record.kind == "forecast":

@@ -8,7 +8,8 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from emcforecast import bounds
-from emcforecast.errors import WeatherError, did_you_mean
+from emcforecast.errors import WeatherError
+from emcforecast.language import _, did_you_mean
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -73,21 +74,34 @@ class Hints:
             value = getattr(self, name)
             if value is not None and value not in allowed:
                 raise WeatherError(
-                    f"{name} {value!r} is not known; one of {', '.join(allowed)}"
+                    _(
+                        "{name} {value!r} is not known; one of {allowed}",
+                        name=name,
+                        value=value,
+                        allowed=", ".join(allowed),
+                    )
                 )
         for name, limits in bounds.PLACE.items():
             value = getattr(self, name)
             if value is not None and not bounds.within(value, limits):
                 raise WeatherError(
-                    f"{name} {value:g} is not within {bounds.spoken(limits)}"
+                    _(
+                        "{name} {value:g} is not within {allowed}",
+                        name=name,
+                        value=value,
+                        allowed=bounds.spoken(limits),
+                    )
                 )
         if self.forecast_from is not None:
             try:
                 datetime.fromisoformat(self.forecast_from)
             except ValueError:
                 raise WeatherError(
-                    f"forecast_from {self.forecast_from!r} is no time; write "
-                    "year-month-dayThour in UTC, such as 2026-05-01T06"
+                    _(
+                        "forecast_from {forecast_from!r} is no time; write "
+                        "year-month-dayThour in UTC, such as 2026-05-01T06",
+                        forecast_from=self.forecast_from,
+                    )
                 ) from None
 
 
@@ -122,8 +136,12 @@ def make_hints(**given: object) -> Hints:
     for name in given:
         if name not in known:
             raise WeatherError(
-                f"'{name}' is not a hint for reading weather."
-                f"{did_you_mean(name, known)} Known: {', '.join(known)}"
+                _(
+                    "'{name}' is not a hint for reading weather.{near} Known: {known}",
+                    name=name,
+                    near=did_you_mean(name, known),
+                    known=", ".join(known),
+                )
             )
     columns = given.get("columns")
     if isinstance(columns, dict):

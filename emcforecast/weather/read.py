@@ -11,6 +11,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.files import contents, is_file, is_folder, open_plain, unopened
+from emcforecast.language import _
 from emcforecast.tables import path as table_path
 from emcforecast.weather.formats.content import (
     ZIP,
@@ -79,7 +80,7 @@ def read_weather(
     """
     given = make_hints(**hints)
     if gaps not in ("fill", "keep"):
-        raise WeatherError(f"gaps {gaps!r} is not known; 'fill' or 'keep'")
+        raise WeatherError(_("gaps {gaps!r} is not known; 'fill' or 'keep'", gaps=gaps))
     parts = _parts(path)
 
     def read(part: str | Path) -> xr.Dataset:
@@ -102,7 +103,7 @@ def _parts(path: str | Path | Sequence[str | Path]) -> list[str | Path]:
     """Return the one thing or the several that the words for weather name."""
     if isinstance(path, str):
         if not path.strip():
-            raise WeatherError("'' names no file; give a weather file, or 'demo'")
+            raise WeatherError(_("'' names no file; give a weather file, or 'demo'"))
         several = set(path) & set("+*?[") or is_folder(path)
         if not several or is_file(path):
             return [path]
@@ -112,7 +113,7 @@ def _parts(path: str | Path | Sequence[str | Path]) -> list[str | Path]:
     if isinstance(path, Path):
         return _parts(str(path)) if is_folder(path) else [path]
     if not path:
-        raise WeatherError("no file is named; give a weather file, or 'demo'")
+        raise WeatherError(_("no file is named; give a weather file, or 'demo'"))
     return [name for item in path for name in _parts(item)]
 
 
@@ -177,11 +178,17 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
         is_word = not path.suffix and path.name == str(path)
         place = path.name if is_word else "46.1,7.2"
         raise WeatherError(
-            f"{path}: no such file; give a weather file, demo, or an archive and "
-            f"place, such as open-meteo:{place}"
+            _(
+                "{path}: no such file; give a weather file, demo, or an "
+                "archive and place, such as open-meteo:{place}",
+                path=path,
+                place=place,
+            )
         ) from error
     except IsADirectoryError as error:
-        raise WeatherError(f"{path}: a folder; give one weather file in it") from error
+        raise WeatherError(
+            _("{path}: a folder; give one weather file in it", path=path)
+        ) from error
     except OSError as error:
         raise WeatherError(unopened(path, error)) from error
     return read_bytes(data, path.name, hints)
@@ -225,14 +232,17 @@ def _read_packed(
     """Read content packed or not; `shown` is what its source is to be called."""
     data = unpack(data)
     if not data[:HEAD].strip():
-        raise WeatherError("the file is empty; give a weather file")
+        raise WeatherError(_("the file is empty; give a weather file"))
     found = recognise(data[:HEAD], name)
     if found is None and data.startswith(ZIP):
         return _read_zip(data, shown, hints, depth)
     if found is None:
         raise WeatherError(
-            f"not a weather format that is known{describe_unknown(data)}; give CSV, "
-            "EPW, TMY3, PVGIS, NetCDF, or the saved reply of an archive"
+            _(
+                "not a weather format that is known{what}; give CSV, EPW, "
+                "TMY3, PVGIS, NetCDF, or the saved reply of an archive",
+                what=describe_unknown(data),
+            )
         )
     with whole(f"the {found.name}"):
         series = found.read(data, hints)
@@ -257,13 +267,17 @@ def all_formats() -> tuple[Format, ...]:
 def _read_zip(data: bytes, shown: str, hints: Hints, depth: int) -> xr.Dataset:
     """Read the one weather file within a zip."""
     if depth == DEEPEST:
-        raise WeatherError("zips in zips without end; give the weather file itself")
+        raise WeatherError(_("zips in zips without end; give the weather file itself"))
     held = zip_members(data)
     members = dict(sorted(held.items(), key=lambda item: -len(item[1])))
     if hints.sheet is not None:
         if hints.sheet not in members:
             raise WeatherError(
-                f"no '{hints.sheet}' inside; it holds {', '.join(members)[:200]}"
+                _(
+                    "no '{sheet}' inside; it holds {members}",
+                    sheet=hints.sheet,
+                    members=", ".join(members)[:200],
+                )
             )
         members = {hints.sheet: members[hints.sheet]}
     read: dict[str, xr.Dataset] = {}
@@ -276,13 +290,17 @@ def _read_zip(data: bytes, shown: str, hints: Hints, depth: int) -> xr.Dataset:
             reasons.append(error)
     if len(read) > 1:
         raise WeatherError(
-            f"{len(read)} weather files inside ({', '.join(read)[:160]}); "
-            "choose one with --sheet, or unpack years of one place into a folder and "
-            "give that"
+            _(
+                "{count} weather files inside ({read}); choose one with "
+                "--sheet, or unpack years of one place into a folder and "
+                "give that",
+                count=len(read),
+                read=", ".join(read)[:160],
+            )
         )
     if not read:
         raise reasons[0] if reasons else WeatherError("the zip is empty")
-    (member, series), *_ = read.items()
+    (member, series), *_rest = read.items()
     others = [other for other in members if other != member]
     if not others:
         return series

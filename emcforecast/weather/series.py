@@ -13,6 +13,7 @@ from emcforecast import bounds
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.dates import MONTHS
 from emcforecast.errors import ContractError, WeatherError
+from emcforecast.language import _
 from emcforecast.weather.repairs import Repair, repairs_of, repairs_to_text
 
 #: Name, unit and long name of every variable a series may hold.
@@ -139,8 +140,12 @@ def make_series(
     unknown = sorted(set(variables) - set(VARIABLES))
     if unknown:
         raise ContractError(
-            f"variable '{unknown[0]}' is not part of a weather series; "
-            f"allowed: {', '.join(VARIABLES)}"
+            _(
+                "variable '{unknown}' is not part of a weather series; "
+                "allowed: {known}",
+                unknown=unknown[0],
+                known=", ".join(VARIABLES),
+            )
         )
     stamps = np.asarray(time, dtype="datetime64[ns]")
     data = {
@@ -174,7 +179,11 @@ def make_series(
         ds = xr.Dataset(data, coords={"time": stamps}, attrs=attrs)
     except ValueError as error:
         raise ContractError(
-            f"the variables do not match the {stamps.size} times: {error}"
+            _(
+                "the variables do not match the {count} times: {error}",
+                count=stamps.size,
+                error=error,
+            )
         ) from error
     ds["time"].attrs = dict(TIME_ATTRS)
     check_contract(ds)
@@ -214,7 +223,9 @@ def check_contract(ds: xr.Dataset) -> None:
         _check_nominal_year(ds)
     for key in ds.data_vars:
         if key not in VARIABLES:
-            raise ContractError(f"variable '{key}' is not part of a weather series")
+            raise ContractError(
+                _("variable '{key}' is not part of a weather series", key=key)
+            )
     check_variables(ds)
 
 
@@ -226,60 +237,91 @@ def check_variables(ds: xr.Dataset, rounding: float = 0.0) -> None:
     for name in REQUIRED:
         if name not in ds.variables:
             raise ContractError(
-                f"the series has no {name}; temperature and humidity are both needed"
+                _(
+                    "the series has no {name}; temperature and humidity are both "
+                    "needed",
+                    name=name,
+                )
             )
-    for name, (units, _) in VARIABLES.items():
+    for name, (units, _words) in VARIABLES.items():
         variable = ds.variables.get(name)
         if variable is None:
             continue
         if variable.attrs.get("units") != units:
             raise ContractError(
-                f"{name} has units {variable.attrs.get('units')!r}; it must be {units}"
+                _(
+                    "{name} has units {attrs!r}; it must be {units}",
+                    name=name,
+                    attrs=variable.attrs.get("units"),
+                    units=units,
+                )
             )
         if variable.dims != ("time",) or variable.dtype != np.float64:
-            raise ContractError(f"{name} must be float64 along time alone")
+            raise ContractError(_("{name} must be float64 along time alone", name=name))
         low, high = _RANGES.get(name, (-np.inf, np.inf))
         values = variable.to_numpy()
         least, most = np.fmin.reduce(values), np.fmax.reduce(values)
         if least < low - rounding or most > high + rounding:
-            raise ContractError(f"{name} leaves {low:g} to {high:g} {units}")
+            raise ContractError(
+                _(
+                    "{name} leaves {low:g} to {high:g} {units}",
+                    name=name,
+                    low=low,
+                    high=high,
+                    units=units,
+                )
+            )
         if np.isinf(least) or np.isinf(most):
-            raise ContractError(f"{name} is infinite somewhere")
+            raise ContractError(_("{name} is infinite somewhere", name=name))
 
 
 def _check_attrs(ds: xr.Dataset) -> None:
     for name, allowed in (("step", STEPS), ("kind", KINDS)):
         if ds.attrs.get(name) not in allowed:
             raise ContractError(
-                f"{name} {ds.attrs.get(name)!r} is not allowed; "
-                f"one of {', '.join(allowed)}"
+                _(
+                    "{name} {attrs!r} is not allowed; one of {allowed}",
+                    name=name,
+                    attrs=ds.attrs.get(name),
+                    allowed=", ".join(allowed),
+                )
             )
     if not ds.attrs.get("source"):
-        raise ContractError("the series does not say its source")
+        raise ContractError(_("the series does not say its source"))
     try:
         if "repairs" not in ds.attrs:
             raise ValueError("no repairs")
         repairs_of(ds)
     except ValueError as error:
         raise ContractError(
-            "repairs must be the text of a list of repairs, empty if none"
+            _("repairs must be the text of a list of repairs, empty if none")
         ) from error
     for name, (low, high) in _PLACE.items():
         value = ds.attrs.get(name)
         if value is not None and not low <= float(value) <= high:
-            raise ContractError(f"{name} {value:g} is not within {low:g} to {high:g}")
+            raise ContractError(
+                _(
+                    "{name} {value:g} is not within {low:g} to {high:g}",
+                    name=name,
+                    value=value,
+                    low=low,
+                    high=high,
+                )
+            )
 
 
 def check_time(ds: xr.Dataset, step: str) -> None:
     """Refuse times that are not the starts of all hours, or months, in a row."""
     time = ds.variables.get("time")
     if time is None or "time" not in ds.coords or time.dims != ("time",):
-        raise ContractError("the series has no time axis")
+        raise ContractError(_("the series has no time axis"))
     stamps = time.to_numpy()
     if stamps.dtype != np.dtype("datetime64[ns]"):
-        raise ContractError(f"time is {stamps.dtype}; it must be datetime64[ns]")
+        raise ContractError(
+            _("time is {dtype}; it must be datetime64[ns]", dtype=stamps.dtype)
+        )
     if stamps.size == 0:
-        raise ContractError("the series holds no times")
+        raise ContractError(_("the series holds no times"))
     if step == "hour":
         regular = bool((np.diff(stamps.view(np.int64)) == _HOUR_NS).all())
         if regular and stamps.view(np.int64)[0] % _HOUR_NS == 0:
@@ -289,9 +331,11 @@ def check_time(ds: xr.Dataset, step: str) -> None:
         whole = stamps.astype("datetime64[M]")
         regular = bool((np.diff(whole) == np.timedelta64(1, "M")).all())
     if bool((whole.astype(stamps.dtype) != stamps).any()):
-        raise ContractError(f"times must start on the {step}")
+        raise ContractError(_("times must start on the {step}", step=step))
     if not regular:
-        raise ContractError(f"time must be sorted and unique with no {step} left out")
+        raise ContractError(
+            _("time must be sorted and unique with no {step} left out", step=step)
+        )
 
 
 def _check_nominal_year(ds: xr.Dataset) -> None:
@@ -300,7 +344,11 @@ def _check_nominal_year(ds: xr.Dataset) -> None:
     count = 8760 if ds.attrs["step"] == "hour" else 12
     if stamps[0] != first or stamps.size != count:
         raise ContractError(
-            f"a {ds.attrs['kind']} must be the whole nominal year {NOMINAL_YEAR}"
+            _(
+                "a {kind} must be the whole nominal year {year}",
+                kind=ds.attrs["kind"],
+                year=NOMINAL_YEAR,
+            )
         )
 
 

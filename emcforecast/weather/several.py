@@ -13,6 +13,7 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.files import contents, is_file, is_folder, unopened
+from emcforecast.language import _
 from emcforecast.weather.formats.content import looks_like_text, unpack, whole
 from emcforecast.weather.formats.csv import parse_csv
 from emcforecast.weather.formats.netcdf import is_netcdf, parse_netcdf
@@ -65,7 +66,7 @@ def _parsed(data: bytes, name: str, hints: Hints) -> Parsed:
         return parse_netcdf(data, hints, partial=True)
     if looks_like_text(data[:HEAD]):
         return parse_csv(data, hints, partial=True)
-    raise WeatherError("neither CSV nor NetCDF, so it cannot be joined")
+    raise WeatherError(_("neither CSV nor NetCDF, so it cannot be joined"))
 
 
 def joined(parts: Sequence[Parsed]) -> Parsed:
@@ -73,15 +74,20 @@ def joined(parts: Sequence[Parsed]) -> Parsed:
     steps = {part.step for part in parts}
     if len(steps) != 1:
         raise WeatherError(
-            f"the files have different steps ({', '.join(sorted(steps))}); give files "
-            "of one step"
+            _(
+                "the files have different steps ({known}); give files of one step",
+                known=", ".join(sorted(steps)),
+            )
         )
     step = steps.pop()
     for name in ("air_temperature", "relative_humidity", "dew_point"):
         if sum(name in part.quantities for part in parts) > 1:
             raise WeatherError(
-                f"more than one of the files holds {name.replace('_', ' ')}; give one "
-                "with temperature and one with humidity"
+                _(
+                    "more than one of the files holds {name}; give one with "
+                    "temperature and one with humidity",
+                    name=name.replace("_", " "),
+                )
             )
     unit = "h" if step == "hour" else "D"
     begin = min(part.time.min() for part in parts).astype(f"datetime64[{unit}]")
@@ -132,17 +138,25 @@ def name_files(text: str, known: Callable[[str], bool]) -> list[str]:
             if item.is_file() and not item.name.startswith(".")
         )
         if not inside:
-            raise WeatherError(f"{text}: the folder holds no file; name another")
+            raise WeatherError(
+                _("{text}: the folder holds no file; name another", text=text)
+            )
         if len(inside) > MANY:
             raise WeatherError(
-                f"{text}: the folder holds {len(inside)} files; name those of one "
-                'place, such as "folder/*.csv"'
+                _(
+                    "{text}: the folder holds {count} files; name those of one "
+                    'place, such as "folder/*.csv"',
+                    text=text,
+                    count=len(inside),
+                )
             )
         return inside
     if any(sign in text for sign in "*?["):
         found = sorted(name for name in glob.glob(text) if is_file(name))  # noqa: PTH207
         if not found:
-            raise WeatherError(f"{text}: no file is so named; name another pattern")
+            raise WeatherError(
+                _("{text}: no file is so named; name another pattern", text=text)
+            )
         return found
     parts = [part.strip() for part in text.split("+")]
     there = [part for part in parts if known(part) or _names_files(part)]
@@ -151,8 +165,10 @@ def name_files(text: str, known: Callable[[str], bool]) -> list[str]:
     if len(there) < len(parts):
         gone = next(part for part in parts if part not in there)
         if not gone:
-            raise WeatherError(f"{text}: a + joins two names; one of them is missing")
-        raise WeatherError(f"{gone}: no such file, of those joined by +")
+            raise WeatherError(
+                _("{text}: a + joins two names; one of them is missing", text=text)
+            )
+        raise WeatherError(_("{gone}: no such file, of those joined by +", gone=gone))
     return [name for part in parts for name in name_files(part, known)]
 
 
@@ -218,13 +234,21 @@ def _require_one_place(
         name, attrs = Path(part).name, series.attrs
         if attrs["kind"] == "demonstration":
             raise WeatherError(
-                f"{name}: the demonstration place is invented; it cannot be put "
-                "together with weather of a real one"
+                _(
+                    "{name}: the demonstration place is invented; it cannot be "
+                    "put together with weather of a real one",
+                    name=name,
+                )
             )
         if attrs["step"] != "hour" or attrs["kind"] in ONE_YEAR_KINDS:
             raise WeatherError(
-                f"{name}: {attrs['kind']} by the {attrs['step']}; only hours and days "
-                "of real years can be put together: give it alone"
+                _(
+                    "{name}: {kind} by the {step}; only hours and days of real "
+                    "years can be put together: give it alone",
+                    name=name,
+                    kind=attrs["kind"],
+                    step=attrs["step"],
+                )
             )
         if "latitude" in attrs and "longitude" in attrs:
             placed.append((name, attrs["latitude"], attrs["longitude"]))
@@ -232,8 +256,14 @@ def _require_one_place(
         away = float(distance_km(north, east, placed[0][1], placed[0][2]))
         if away > FARTHEST_KM:
             raise WeatherError(
-                f"{placed[0][0]} and {name} lie {away:.0f} km apart; put together only "
-                f"files of one place (at most {FARTHEST_KM:.0f} km)"
+                _(
+                    "{name} and {name2} lie {away:.0f} km apart; put together "
+                    "only files of one place (at most {farthest_km:.0f} km)",
+                    name=placed[0][0],
+                    name2=name,
+                    away=away,
+                    farthest_km=FARTHEST_KM,
+                )
             )
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from emcforecast.dates import day_given
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.storage.kinds import SETTINGS
 from emcforecast.units import UnitSystem, parse_length
 from emcforecast.web import levers
@@ -43,7 +44,10 @@ def board_of(asked: Mapping[str, str]) -> "tuple[Found, str]":
     wood, thicknesses = boards_of(asked)
     if len(thicknesses) > 1:
         raise InputError(
-            f"thickness {asked['thickness']!r}: here one at a time, such as 27 mm"
+            _(
+                "thickness {thickness!r}: here one at a time, such as 27 mm",
+                thickness=asked["thickness"],
+            )
         )
     return wood, thicknesses[0]
 
@@ -83,7 +87,13 @@ def place_of(name: str, asked: Mapping[str, str]) -> "Setting":
         When there is no such place.
     """
     if name not in SETTINGS:
-        raise InputError(f"place {name!r}: allowed are {', '.join(SETTINGS)}")
+        raise InputError(
+            _(
+                "place {name!r}: allowed are {allowed}",
+                name=name,
+                allowed=", ".join(SETTINGS),
+            )
+        )
     return levers.setting_of(name, asked)
 
 
@@ -99,7 +109,9 @@ def moves_of(asked: Mapping[str, str]) -> "list[tuple[date, Setting]]":
     for move in MOVES:
         day, there = asked.get(f"{move}_date"), asked.get(f"{move}_to")
         if bool(day) != bool(there):
-            raise InputError("a move needs both a day and a place; give both or none")
+            raise InputError(
+                _("a move needs both a day and a place; give both or none")
+            )
         if day and there:
             moves.append((day_given("move", day), place_of(there, asked)))
     return moves
@@ -122,8 +134,10 @@ def target_of(asked: Mapping[str, str]) -> "Target":
     given = [n for n in ("use", "target", "old_piece") if asked.get(n)]
     if len(given) > 1:
         raise InputError(
-            "say what the wood must be fit for one way only: a use, a moisture, or "
-            "what an old piece in the room reads"
+            _(
+                "say what the wood must be fit for one way only: a use, a "
+                "moisture, or what an old piece in the room reads"
+            )
         )
     if given == ["target"]:
         return target_of_number(number("target", asked["target"]))

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from emcforecast.errors import InputError
 from emcforecast.files import contents, unopened
+from emcforecast.language import _
 
 _SECRET_BYTES = 32
 GUESSES_OF_ONE = 5
@@ -105,7 +106,11 @@ def keys_kept_in(folder: Path, *, renew: bool = False) -> Keys:
         raise InputError(unopened(path, error)) from error
     if len(held) != _SECRET_BYTES:
         raise InputError(
-            f"{path}: is not the secret of a server; remove it, and a new one is made"
+            _(
+                "{path}: is not the secret of a server; remove it, and a new "
+                "one is made",
+                path=path,
+            )
         )
     return Keys(held)
 

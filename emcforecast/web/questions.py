@@ -11,7 +11,7 @@ from urllib.parse import urlencode
 from emcforecast import __version__
 from emcforecast.dates import day_given
 from emcforecast.errors import InputError, harmless
-from emcforecast.language import spoken_language
+from emcforecast.language import _, spoken_language
 from emcforecast.storage.kinds import SETTINGS
 from emcforecast.units import UnitSystem
 from emcforecast.weather.hints import SAID_OF_A_FILE
@@ -124,7 +124,9 @@ def question(
     system: UnitSystem = units
     if asked.get("units"):
         if asked["units"] not in ("us", "si"):
-            raise InputError(f"units {asked['units']!r}: allowed are us and si")
+            raise InputError(
+                _("units {units!r}: allowed are us and si", units=asked["units"])
+            )
         system = "us" if asked["units"] == "us" else "si"
     asked["units"] = system
     if command != "floor":
@@ -231,7 +233,7 @@ def _plan(
 
     wood, thickness = fields.board_of(asked)
     if not asked.get("need"):
-        raise InputError("say when the wood is needed, such as 2028-03-01")
+        raise InputError(_("say when the wood is needed, such as 2028-03-01"))
     stacked, need = (
         day_given("stacked", asked["stacked"]),
         day_given("needed", asked["need"]),
@@ -240,12 +242,17 @@ def _plan(
     names = [n.strip() for n in asked.get("have", ",".join(SETTINGS)).split(",")]
     have = [fields.place_of(name, asked) for name in SETTINGS if name in names]
     if not have or not set(names) <= set(SETTINGS):
-        raise InputError("choose at least one place you have: outdoor, shed or indoor")
+        raise InputError(
+            _("choose at least one place you have: outdoor, shed or indoor")
+        )
     here = asked.get("stacked_in")
     stacked_in = next((place for place in have if place.name == here), None)
     if here and stacked_in is None:
         raise InputError(
-            f"stacked in {here!r}: choose one of the places you have, or the best"
+            _(
+                "stacked in {here!r}: choose one of the places you have, or the best",
+                here=here,
+            )
         )
     sizes = fields.sizes_of(asked, system)
     inputs = {

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from emcforecast.errors import InputError, WeatherError
+from emcforecast.language import _
 from emcforecast.weather.hints import SAID_OF_A_FILE
 from emcforecast.web.serving import Serving
 
@@ -90,8 +91,11 @@ class Sources:
         if head == "file":
             if rest not in self.files() or self._folder is None:
                 raise WeatherError(
-                    f"{rest[:60]!r}: the server's folder has no such weather file; "
-                    "choose one of the list"
+                    _(
+                        "{rest!r}: the server's folder has no such weather file; "
+                        "choose one of the list",
+                        rest=rest[:60],
+                    )
                 )
             return _of_file(name, self._folder / rest, hints)
         if head == "upload":
@@ -100,8 +104,11 @@ class Sources:
 
         if head not in ARCHIVES or not _PLACE.fullmatch(rest):
             raise WeatherError(
-                f"weather {name[:60]!r} is not known; choose the demonstration, a "
-                "file, or an archive and a place"
+                _(
+                    "weather {name!r} is not known; choose the demonstration, a "
+                    "file, or an archive and a place",
+                    name=name[:60],
+                )
             )
         return Source(name, f"{head}:{rest.strip()}", hints, f"{date.today()}")
 
@@ -116,7 +123,7 @@ class Sources:
         found = list(self._uploads.glob(f"{code}-*")) if _UPLOAD.fullmatch(code) else []
         if len(found) != 1:
             raise WeatherError(
-                "this uploaded file is not here any more; upload it again"
+                _("this uploaded file is not here any more; upload it again")
             )
         return found[0]
 
@@ -189,8 +196,11 @@ def number(name: str, text: str) -> float:
     tidy = text.strip().removesuffix("%").strip().replace(",", ".")
     if not re.fullmatch(r"[-+]?\d{1,9}(\.\d{1,12})?", tidy):
         raise InputError(
-            f"{name.replace('_', ' ')} {text!r} is not a number; write it like 12 or "
-            "12.5"
+            _(
+                "{name} {text!r} is not a number; write it like 12 or 12.5",
+                name=name.replace("_", " "),
+                text=text,
+            )
         )
     return float(tidy)
 
@@ -199,6 +209,8 @@ def _of_file(name: str, path: Path, hints: Mapping[str, Any]) -> Source:
     try:
         stat = path.stat()
     except OSError as error:
-        raise WeatherError(f"{path.name}: cannot be read; choose another") from error
+        raise WeatherError(
+            _("{file}: cannot be read; choose another", file=path.name)
+        ) from error
     text = f"{path.name}\n{stat.st_size}\n{stat.st_mtime_ns}"
     return Source(name, path, hints, hashlib.sha256(text.encode()).hexdigest()[:16])

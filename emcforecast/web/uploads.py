@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from emcforecast.errors import InputError
 from emcforecast.files import replace
+from emcforecast.language import _
 from emcforecast.web.serving import LARGEST_UPLOAD
 from emcforecast.web.sources import hints_of
 
@@ -41,10 +42,13 @@ def keep_upload(folder: Path, name: str, content: bytes) -> str:
         When it is empty or too large, or cannot be written.
     """
     if not content:
-        raise InputError("the file is empty, or no file was chosen; choose one")
+        raise InputError(_("the file is empty, or no file was chosen; choose one"))
     if len(content) > LARGEST_UPLOAD:
         raise InputError(
-            f"the file is larger than {LARGEST_UPLOAD / 1e6:.0f} MB; give a part of it"
+            _(
+                "the file is larger than {most_mb:.0f} MB; give a part of it",
+                most_mb=LARGEST_UPLOAD / 1e6,
+            )
         )
     folder.mkdir(parents=True, exist_ok=True)
     code = hashlib.sha256(content).hexdigest()[:24]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from emcforecast.errors import InputError, YardError
 from emcforecast.files import contents, replace
+from emcforecast.language import _
 from emcforecast.units import UnitSystem
 from emcforecast.web.jobs import Tell
 from emcforecast.web.questions import key_of
@@ -147,7 +148,7 @@ class ServedYard:
 
         yard = self.read()
         if not given.get("stack") or not given.get("value"):
-            raise YardError("a reading needs the stack and the value; give both")
+            raise YardError(_("a reading needs the stack and the value; give both"))
         row: dict[str, str | None] = {name: given.get(name) for name in READING}
         row["stack"] = yard.stack(given["stack"]).name
         row["kind"] = given.get("kind") or "pin"
@@ -211,7 +212,9 @@ class ServedYard:
         count = given.get("count")
         if count:
             if not re.fullmatch(r"\d{1,6}", count):
-                raise InputError(f"count {count!r} is not a whole number; write 40")
+                raise InputError(
+                    _("count {count!r} is not a whole number; write 40", count=count)
+                )
             values["count"] = int(count)
         if values["sawn"] is None and values["stacked"] is None:
             values["sawn"] = date.today()
@@ -239,13 +242,16 @@ class ServedYard:
         """
         path = self._changes / f"{code}.json"
         if not _CHANGE.fullmatch(code) or not path.is_file():
-            raise YardError("this change is not known any more; edit the yard file")
+            raise YardError(_("this change is not known any more; edit the yard file"))
         kept = json.loads(contents(path, YardError, LARGEST_CHANGE))
 
         def back(text: str) -> str:
             if text != kept["after"]:
                 raise YardError(
-                    f"{self.path}: has changed since; edit it by hand to undo this"
+                    _(
+                        "{path}: has changed since; edit it by hand to undo this",
+                        path=self.path,
+                    )
                 )
             return str(kept["before"])
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 
-from emcforecast.errors import SpeciesError, did_you_mean
+from emcforecast.errors import SpeciesError
+from emcforecast.language import _, did_you_mean
 from emcforecast.wood.species import NUMBERS, Species
 
 _ALLOWED = ("scientific", "kind", "basic_gravity", *NUMBERS, "drying_factor")
@@ -47,18 +48,33 @@ def species_from_mapping(name: str, values: Mapping[str, object]) -> Species:
     for given in values:
         if given not in _ALLOWED:
             raise SpeciesError(
-                f"species '{name}': '{given}' is not a property."
-                f"{did_you_mean(given, _ALLOWED)} Allowed: {', '.join(_ALLOWED)}."
+                _(
+                    "species '{name}': '{given}' is not a property.{near} "
+                    "Allowed: {allowed}.",
+                    name=name,
+                    given=given,
+                    near=did_you_mean(given, _ALLOWED),
+                    allowed=", ".join(_ALLOWED),
+                )
             )
     if "basic_gravity" not in values:
         raise SpeciesError(
-            f"species '{name}' needs basic_gravity (ovendry weight on green volume, "
-            f"0.3 to 0.8 for most woods). Add it in the yard file."
+            _(
+                "species '{name}' needs basic_gravity (ovendry weight on "
+                "green volume, 0.3 to 0.8 for most woods). Add it in the "
+                "yard file.",
+                name=name,
+            )
         )
     kind = values.get("kind", "hardwood")
     if kind not in ("hardwood", "softwood"):
         raise SpeciesError(
-            f"species '{name}': kind {kind!r} is not known. Write hardwood or softwood."
+            _(
+                "species '{name}': kind {kind!r} is not known. Write "
+                "hardwood or softwood.",
+                name=name,
+                kind=kind,
+            )
         )
     numbers = {
         field: _own_number(name, field, values[field])
@@ -76,9 +92,16 @@ def species_from_mapping(name: str, values: Mapping[str, object]) -> Species:
     for field in ("green_heartwood", "green_sapwood"):
         if numbers.get(field, 0.0) > wood.most_moisture + 10.0:
             raise SpeciesError(
-                f"species '{name}': {field} = {numbers[field]:g} % is more than wood "
-                f"of basic_gravity {wood.basic_gravity:g} can hold, about "
-                f"{wood.most_moisture:.0f} %. Correct one of them in the yard file."
+                _(
+                    "species '{name}': {field} = {numbers:g} % is more than wood "
+                    "of basic_gravity {basic_gravity:g} can hold, about "
+                    "{most_moisture:.0f} %. Correct one of them in the yard file.",
+                    name=name,
+                    field=field,
+                    numbers=numbers[field],
+                    basic_gravity=wood.basic_gravity,
+                    most_moisture=wood.most_moisture,
+                )
             )
     return wood
 
@@ -88,7 +111,14 @@ def _own_number(name: str, field: str, value: object) -> float:
     number = isinstance(value, int | float) and not isinstance(value, bool)
     if not number or not low <= float(str(value)) <= high:
         raise SpeciesError(
-            f"species '{name}': {field} = {value!r} is not a number from {low:g} to "
-            f"{high:g}. Correct it in the yard file."
+            _(
+                "species '{name}': {field} = {value!r} is not a number from "
+                "{low:g} to {high:g}. Correct it in the yard file.",
+                name=name,
+                field=field,
+                value=value,
+                low=low,
+                high=high,
+            )
         )
     return float(str(value))

@@ -6,6 +6,7 @@ from functools import cache, cached_property
 
 from emcforecast import tables
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.physics.diffusion import transverse_coefficient
 from emcforecast.thickness import Thickness, parse_thickness
 from emcforecast.wood.species import Part, Species, find_species
@@ -158,9 +159,15 @@ class Board:
         for name, side in (("width", self.width_mm), ("length", self.length_mm)):
             if side is not None and not self.thickness_mm <= side <= MOST_SIDE_MM:
                 raise InputError(
-                    f"a {name} of {side:g} mm cannot be: from the thickness, "
-                    f"{self.thickness_mm:g} mm, to {MOST_SIDE_MM:g} mm. Give the least "
-                    "of the section as the thickness."
+                    _(
+                        "a {name} of {side:g} mm cannot be: from the thickness, "
+                        "{thickness_mm:g} mm, to {most_mm:g} mm. Give the least of "
+                        "the section as the thickness.",
+                        name=name,
+                        side=side,
+                        thickness_mm=self.thickness_mm,
+                        most_mm=MOST_SIDE_MM,
+                    )
                 )
         if self.part != "mixed":
             self.wood.green_moisture(self.part)
@@ -251,8 +258,13 @@ class Board:
         mc, most = float(start_mc), self.wood.most_moisture
         if not 0.0 <= mc <= most + 10.0:  # woods differ a little within a species
             raise InputError(
-                f"a starting moisture content of {mc:g} % cannot be: "
-                f"{self.wood.spoken} holds about {most:.0f} % of oven-dry mass at "
-                "most. Give less, or nothing for green wood."
+                _(
+                    "a starting moisture content of {mc:g} % cannot be: {wood} "
+                    "holds about {most:.0f} % of oven-dry mass at most. Give "
+                    "less, or nothing for green wood.",
+                    mc=mc,
+                    wood=self.wood.spoken,
+                    most=most,
+                )
             )
         return mc / 100.0

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, overload
 from emcforecast import bounds
 from emcforecast.conversions import TEMPERATURES, from_unit, plain_unit
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.physics import sorption
 from emcforecast.physics.sorption import Branch
 
@@ -271,7 +272,7 @@ def _as_arrays(first: Any, second: Any) -> tuple[FloatArray, FloatArray]:
     try:
         return np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
     except (TypeError, ValueError) as error:
-        raise InputError(f"numbers are needed: {error}") from error
+        raise InputError(_("numbers are needed: {error}", error=error)) from error
 
 
 def _extremes(values: FloatArray) -> tuple[float, float]:
@@ -292,7 +293,13 @@ def _require_temperature(values: FloatArray) -> None:
     worst = most if most > HOTTEST else least
     advice = "kelvin? subtract 273.15" if 200.0 <= worst <= 433.0 else "check its unit"
     raise InputError(
-        f"temperature {worst:g} °C is outside {COOLEST:g} to {HOTTEST:g}; {advice}"
+        _(
+            "temperature {worst:g} °C is outside {coolest:g} to {hottest:g}; {advice}",
+            worst=worst,
+            coolest=COOLEST,
+            hottest=HOTTEST,
+            advice=advice,
+        )
     )
 
 
@@ -303,7 +310,12 @@ def _require_percent(what: str, values: FloatArray, low: float, high: float) -> 
         return most
     worst = most if most > high else least
     raise InputError(
-        f"{what} {worst:g} % is outside 0 to {math.floor(high):g}; check its unit, %"
+        _(
+            "{what} {worst:g} % is outside 0 to {high:g}; check its unit, %",
+            what=what,
+            worst=worst,
+            high=math.floor(high),
+        )
     )
 
 
@@ -337,7 +349,12 @@ def _in_units(what: str, value: Any, known: Sequence[str], allowed: str) -> Any:
     unit = plain_unit(str(units))
     if unit not in known:
         raise InputError(
-            f"{what} in units {str(units)!r} is not known; give it in {allowed}"
+            _(
+                "{what} in units {units!r} is not known; give it in {allowed}",
+                what=what,
+                units=str(units),
+                allowed=allowed,
+            )
         )
     return from_unit(value, "1" if unit == "kg/kg" else unit)
 
@@ -367,7 +384,10 @@ def _series_like(series: Sequence[Any], values: FloatArray, name: str) -> Any:
     index = series[0].index
     if not all(index.equals(other.index) for other in series[1:]):
         raise InputError(
-            "the two Series do not share an index; align them first: a, b = a.align(b)"
+            _(
+                "the two Series do not share an index; align them first: a, "
+                "b = a.align(b)"
+            )
         )
     import pandas as pd
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from emcforecast import bounds
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.wood.species import Species
 
 MeterKind = Literal["pin", "pinless"]
@@ -214,8 +215,12 @@ def interpret(
     held = MeterSetting() if setting is None else setting
     if not bounds.within(reading, bounds.METER_READING):
         raise InputError(
-            f"reading {reading:g} is outside {bounds.spoken(bounds.METER_READING)} % "
-            "MC. Give the number the meter showed."
+            _(
+                "reading {reading:g} is outside {allowed} % MC. Give the "
+                "number the meter showed.",
+                reading=reading,
+                allowed=bounds.spoken(bounds.METER_READING),
+            )
         )
     low, high = RELIABLE[held.kind]
     gravity = held.wood_gravity
@@ -381,7 +386,14 @@ def gravity_corrected(reading: float, set_gravity: float, wood_gravity: float) -
 
 def _one_of(what: str, given: str, allowed: tuple[str, ...]) -> None:
     if given not in allowed:
-        raise InputError(f"{what} {given!r} is not known: say {' or '.join(allowed)}.")
+        raise InputError(
+            _(
+                "{what} {given!r} is not known: say {allowed}.",
+                what=what,
+                given=given,
+                allowed=" or ".join(allowed),
+            )
+        )
 
 
 def _within(
@@ -389,6 +401,13 @@ def _within(
 ) -> None:
     if value is not None and not low <= value <= high:
         raise InputError(
-            f"{what} {value:g}{unit} is outside {low:g} to {high:g}{unit}. Check the "
-            f"number and its unit."
+            _(
+                "{what} {value:g}{unit} is outside {low:g} to "
+                "{high:g}{unit}. Check the number and its unit.",
+                what=what,
+                value=value,
+                unit=unit,
+                low=low,
+                high=high,
+            )
         )

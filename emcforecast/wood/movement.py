@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.units import MM_PER_INCH
 from emcforecast.wood.species import Species
 
@@ -107,8 +108,11 @@ def shrinkage_of(species: Species, grain: Grain, side: Side = "width") -> Shrink
     """
     if grain not in GRAINS:
         raise InputError(
-            f"grain {grain!r} is not known: say flat, quarter or rift (flatsawn, "
-            f"quartersawn or rings at about 45°)."
+            _(
+                "grain {grain!r} is not known: say flat, quarter or rift "
+                "(flatsawn, quartersawn or rings at about 45°).",
+                grain=grain,
+            )
         )
     if grain == "rift":
         radial = _direction(species, "radial")
@@ -135,8 +139,13 @@ def _direction(species: Species, direction: str) -> Shrinkage:
         derived = shrinkage_from_coefficient(coefficient, starts)
         return Shrinkage(coefficient, derived, starts)
     raise InputError(
-        f"no {direction} shrinkage is published for {species.spoken}. Choose a near "
-        f"species, or give shrink_{direction} (%) in the yard file."
+        _(
+            "no {direction} shrinkage is published for {wood}. Choose a "
+            "near species, or give shrink_{direction} (%) in the yard "
+            "file.",
+            direction=direction,
+            wood=species.spoken,
+        )
     )
 
 
@@ -319,8 +328,11 @@ def sawn_size(
     """
     if not 0.0 <= allowance_mm <= 100.0:
         raise InputError(
-            f"allowance {allowance_mm:g} mm is outside 0 to 100 mm: give what the "
-            f"planer takes off."
+            _(
+                "allowance {allowance_mm:g} mm is outside 0 to 100 mm: give "
+                "what the planer takes off.",
+                allowance_mm=allowance_mm,
+            )
         )
     wood = shrinkage_of(species, grain, side)
     _check(wanted_mm, wood.starts, final_mc)
@@ -332,12 +344,21 @@ def sawn_size(
 def _check(size_mm: float, from_mc: float, to_mc: float) -> None:
     if not 0.0 < size_mm <= 10_000.0:
         raise InputError(
-            f"size {size_mm:g} mm is outside 0 to 10,000 mm. Give the board's width "
-            f"with its unit, such as 12 in or 300 mm."
+            _(
+                "size {size_mm:g} mm is outside 0 to 10,000 mm. Give the "
+                "board's width with its unit, such as 12 in or 300 mm.",
+                size_mm=size_mm,
+            )
         )
     for mc in (from_mc, to_mc):
         if not _DRIEST <= mc <= _WETTEST:
             raise InputError(
-                f"moisture content {mc:g} % is outside {_DRIEST:g} to {_WETTEST:g} % "
-                f"of ovendry mass. Give two numbers such as --from 14 --to 8."
+                _(
+                    "moisture content {mc:g} % is outside {driest:g} to "
+                    "{wettest:g} % of ovendry mass. Give two numbers such as "
+                    "--from 14 --to 8.",
+                    mc=mc,
+                    driest=_DRIEST,
+                    wettest=_WETTEST,
+                )
             )

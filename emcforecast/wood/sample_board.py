@@ -5,6 +5,7 @@ from enum import Enum
 
 from emcforecast import bounds
 from emcforecast.errors import InputError
+from emcforecast.language import _
 
 
 def oven_dry_moisture(wet: float, dry: float) -> float:
@@ -44,8 +45,12 @@ def oven_dry_moisture(wet: float, dry: float) -> float:
     moisture = 100.0 * (wet - dry) / dry
     if moisture < -1e-9:
         raise InputError(
-            f"dry weight {dry:g} is above wet weight {wet:g}. Give the wet one first, "
-            f"both in the same unit."
+            _(
+                "dry weight {dry:g} is above wet weight {wet:g}. Give the "
+                "wet one first, both in the same unit.",
+                dry=dry,
+                wet=wet,
+            )
         )
     return max(moisture, 0.0)
 
@@ -127,14 +132,24 @@ def wet_basis(moisture: float) -> float:
 
 def _positive(what: str, value: float) -> None:
     if not 0.0 < value < 1e9:
-        raise InputError(f"{what} {value:g} is not above zero. Weigh the piece again.")
+        raise InputError(
+            _(
+                "{what} {value:g} is not above zero. Weigh the piece again.",
+                what=what,
+                value=value,
+            )
+        )
 
 
 def _moisture(value: float) -> None:
     if not bounds.within(value, bounds.MOISTURE):
         raise InputError(
-            f"moisture content {value:g} % is outside {bounds.spoken(bounds.MOISTURE)} "
-            "% of oven-dry mass. Check the number."
+            _(
+                "moisture content {value:g} % is outside {allowed} % of "
+                "oven-dry mass. Check the number.",
+                value=value,
+                allowed=bounds.spoken(bounds.MOISTURE),
+            )
         )
 
 
@@ -226,8 +241,13 @@ def judge_pair(
     for name, mc in (("shell", shell), ("core", core)):
         if not bounds.within(mc, bounds.METER_READING):
             raise InputError(
-                f"{name} {mc:g} is outside {bounds.spoken(bounds.METER_READING)} % MC. "
-                "Give the corrected reading."
+                _(
+                    "{name} {mc:g} is outside {allowed} % MC. Give the corrected "
+                    "reading.",
+                    name=name,
+                    mc=mc,
+                    allowed=bounds.spoken(bounds.METER_READING),
+                )
             )
     if shell - core > EVEN_WITHIN:
         state = PairState.REWETTED

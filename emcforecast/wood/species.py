@@ -7,6 +7,7 @@ from typing import Literal
 
 from emcforecast import tables
 from emcforecast.errors import SpeciesError
+from emcforecast.language import _
 from emcforecast.wood.species_names import key, look_up, names_of, spoken
 
 Part = Literal["mixed", "heartwood", "sapwood"]
@@ -145,8 +146,11 @@ class Species:
         """
         if part not in PARTS:
             raise SpeciesError(
-                f"part {part!r} of the tree is not known: say heartwood, sapwood or "
-                f"mixed."
+                _(
+                    "part {part!r} of the tree is not known: say heartwood, "
+                    "sapwood or mixed.",
+                    part=part,
+                )
             )
         known = _green(self, part) or _green(self, "mixed")
         if known is not None:
@@ -188,7 +192,9 @@ def _stand_in(group: str, kind: str, part: Part) -> Figure:
         if found:
             mean = sum(found) / len(found)
             return Figure(mean, "", "mean", part, wanted, len(found))
-    raise SpeciesError(f"kind {kind!r} is not known: say hardwood or softwood.")
+    raise SpeciesError(
+        _("kind {kind!r} is not known: say hardwood or softwood.", kind=kind)
+    )
 
 
 @cache
@@ -277,8 +283,14 @@ def resolve_species(
         choices = [f"'{spoken(which)}'" for which in entry.species]
         why = f" ({entry.note})" if entry.note else ""
         raise SpeciesError(
-            f"species '{name}' could be {', '.join(choices[:-1])} or {choices[-1]}"
-            f"{why}. Write one of them; `emcforecast species {name}` lists them."
+            _(
+                "species '{name}' could be {choices} or {last}{why}. Write "
+                "one of them; `emcforecast species {name}` lists them.",
+                name=name,
+                choices=", ".join(choices[:-1]),
+                last=choices[-1],
+                why=why,
+            )
         )
     return Found(_by_name()[entry.species[0]], entry.note)
 

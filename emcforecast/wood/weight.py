@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.units import kg_per_m2_to_pounds_per_ft2
 from emcforecast.wood.species import Figure, Part, Species
 
@@ -185,6 +186,13 @@ def stack_weight(
 def _within(name: str, value: float, low: float, high: float, unit: str = "") -> None:
     if not low <= value <= high:
         raise InputError(
-            f"{name} {value:g}{unit} is outside {low:g} to {high:g}{unit}. Check the "
-            f"number and its unit."
+            _(
+                "{name} {value:g}{unit} is outside {low:g} to "
+                "{high:g}{unit}. Check the number and its unit.",
+                name=name,
+                value=value,
+                unit=unit,
+                low=low,
+                high=high,
+            )
         )

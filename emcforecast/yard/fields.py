@@ -5,7 +5,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from emcforecast.dates import parse_date
-from emcforecast.errors import InputError, YardError, did_you_mean
+from emcforecast.errors import InputError, YardError
+from emcforecast.language import _, did_you_mean
 
 Table = Mapping[str, object]
 
@@ -16,22 +17,40 @@ def only(table: Table, allowed: Sequence[str], where: str) -> None:
         if key not in allowed:
             near = did_you_mean(key, tuple(allowed))
             raise YardError(
-                f"{where}: '{key}' is not a key here.{near} Allowed: "
-                f"{', '.join(allowed)}."
+                _(
+                    "{where}: '{key}' is not a key here.{near} Allowed: {allowed}.",
+                    where=where,
+                    key=key,
+                    near=near,
+                    allowed=", ".join(allowed),
+                )
             )
 
 
 def table_of(value: object, where: str, example: str) -> Table:
     """Return a table, or say how one is written."""
     if not isinstance(value, dict):
-        raise YardError(f"{where}: must be a table, not {value!r}. Write {example}")
+        raise YardError(
+            _(
+                "{where}: must be a table, not {value!r}. Write {example}",
+                where=where,
+                value=value,
+                example=example,
+            )
+        )
     return value
 
 
 def tables_of(value: object, where: str, example: str) -> list[Table]:
     """Return a list of tables, or say how one is written."""
     if not isinstance(value, list):
-        raise YardError(f"{where}: must be a list of tables. Write {example}")
+        raise YardError(
+            _(
+                "{where}: must be a list of tables. Write {example}",
+                where=where,
+                example=example,
+            )
+        )
     return [table_of(item, where, example) for item in value]
 
 
@@ -42,8 +61,12 @@ def text(table: Table, key: str, where: str) -> str | None:
     value = table[key]
     if not isinstance(value, str) or not value.strip():
         raise YardError(
-            f"{where}: {key} = {_shown(value)} must be text in quotes, such as "
-            f'{key} = "…".'
+            _(
+                '{where}: {key} = {given} must be text in quotes, such as {key} = "…".',
+                where=where,
+                key=key,
+                given=_shown(value),
+            )
         )
     return value.strip()
 
@@ -52,7 +75,9 @@ def flag(table: Table, key: str, where: str) -> bool:
     """Return true or false; false when the key is missing."""
     value = table.get(key, False)
     if not isinstance(value, bool):
-        raise YardError(f"{where}: {key} must be true or false.")
+        raise YardError(
+            _("{where}: {key} must be true or false.", where=where, key=key)
+        )
     return value
 
 
@@ -62,8 +87,14 @@ def choice(table: Table, key: str, allowed: Sequence[str], where: str) -> str | 
     if value is not None and value not in allowed:
         near = did_you_mean(value, tuple(allowed))
         raise YardError(
-            f"{where}: {key} '{value}' is not known.{near} Allowed: "
-            f"{', '.join(allowed)}."
+            _(
+                "{where}: {key} '{value}' is not known.{near} Allowed: {allowed}.",
+                where=where,
+                key=key,
+                value=value,
+                near=near,
+                allowed=", ".join(allowed),
+            )
         )
     return value
 
@@ -82,8 +113,16 @@ def number(
         or not low <= value <= high
     ):
         raise YardError(
-            f"{where}: {key} = {_shown(value)} must be a number from {low:g} to "
-            f"{high:g}{unit}."
+            _(
+                "{where}: {key} = {given} must be a number from {low:g} to "
+                "{high:g}{unit}.",
+                where=where,
+                key=key,
+                given=_shown(value),
+                low=low,
+                high=high,
+                unit=unit,
+            )
         )
     return float(value)
 
@@ -97,8 +136,12 @@ def as_day(value: object, where: str) -> date:
     """Return the day of a TOML date, or of text such as "2025-04-01"."""
     if not isinstance(value, date | str):
         raise YardError(
-            f"{where} = {_shown(value)} is not a date. Write it year-month-day, such "
-            f"as 2025-04-01."
+            _(
+                "{where} = {given} is not a date. Write it year-month-day, "
+                "such as 2025-04-01.",
+                where=where,
+                given=_shown(value),
+            )
         )
     try:
         return parse_date(value)
@@ -110,13 +153,21 @@ def label(value: str, where: str) -> str:
     """Return a name that can also stand in the readings log."""
     if len(value) > 60 or re.search(r'[,;"\x00-\x1f\x7f]', value):
         raise YardError(
-            f"{where}: {value!r} cannot be a name: at most 60 letters, and no comma, "
-            f"semicolon or quote, for the readings log."
+            _(
+                "{where}: {value!r} cannot be a name: at most 60 letters, "
+                "and no comma, semicolon or quote, for the readings log.",
+                where=where,
+                value=value,
+            )
         )
     if value[0] in "=+-@":
         raise YardError(
-            f"{where}: {value!r} cannot be a name: start it with a letter or a digit, "
-            f"or a spreadsheet would take it for a formula."
+            _(
+                "{where}: {value!r} cannot be a name: start it with a letter "
+                "or a digit, or a spreadsheet would take it for a formula.",
+                where=where,
+                value=value,
+            )
         )
     return " ".join(value.split())
 

@@ -11,6 +11,7 @@ from tomlkit.items import AoT, Array
 
 from emcforecast.errors import YardError
 from emcforecast.files import contents, exists, replace, unopened
+from emcforecast.language import _
 from emcforecast.units import UnitSystem
 from emcforecast.yard.locking import alone
 from emcforecast.yard.model import Yard
@@ -55,7 +56,10 @@ def begin_yard(path: Path, name: str, weather: str, units: UnitSystem | str) -> 
     """
     if exists(path):
         raise YardError(
-            f"{path}: is there already. `emcforecast yard add {path}` adds a stack."
+            _(
+                "{path}: is there already. `emcforecast yard add {path}` adds a stack.",
+                path=path,
+            )
         )
     text = TEMPLATE.format(
         name=" ".join(name.split()),
@@ -192,8 +196,11 @@ def add_stack(
     def change(text: str) -> str:
         if isinstance(tomlkit.parse(text).get("stack"), Array):
             raise YardError(
-                f"{path}: its stacks stand in one list, stack = [ … ]. Write each "
-                f"under its own [[stack]] first."
+                _(
+                    "{path}: its stacks stand in one list, stack = [ … ]. Write "
+                    "each under its own [[stack]] first.",
+                    path=path,
+                )
             )
         table = tomlkit.table()
         for key, value in values.items():
@@ -304,7 +311,11 @@ def _text(path: Path, content: bytes) -> str:
         return content.removeprefix(_BOM).decode("utf-8")
     except UnicodeDecodeError as error:
         raise YardError(
-            f"{path}: is not UTF-8 text (byte {error.start + 1}). Save it as UTF-8."
+            _(
+                "{path}: is not UTF-8 text (byte {byte}). Save it as UTF-8.",
+                path=path,
+                byte=error.start + 1,
+            )
         ) from error
 
 
@@ -312,5 +323,7 @@ def _checked(text: str, path: Path) -> Yard:
     try:
         document = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise YardError(f"{path}: cannot be read as TOML: {error}.") from error
+        raise YardError(
+            _("{path}: cannot be read as TOML: {error}.", path=path, error=error)
+        ) from error
     return yard_from(document, path)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from emcforecast.errors import YardError
 from emcforecast.files import unopened
+from emcforecast.language import _
 
 LOCK_WAIT_S = 30.0
 _RETRY_S = 0.01
@@ -68,13 +69,21 @@ def lock(
                 return
         except OSError as error:
             raise YardError(
-                f"{path}: this disk offers no file locks ({error.strerror}). Keep the "
-                f"yard on a local disk."
+                _(
+                    "{path}: this disk offers no file locks ({reason}). Keep the "
+                    "yard on a local disk.",
+                    path=path,
+                    reason=error.strerror,
+                )
             ) from error
         if time.monotonic() > deadline:
             raise YardError(
-                f"{path}: another program has been writing it for {wait_s:.0f} s. "
-                f"Close that program and try again."
+                _(
+                    "{path}: another program has been writing it for "
+                    "{wait_s:.0f} s. Close that program and try again.",
+                    path=path,
+                    wait_s=wait_s,
+                )
             )
         time.sleep(_RETRY_S)
 
@@ -110,7 +119,10 @@ def open_locked(path: Path, *, create: bool = True) -> Iterator[int]:
         try:
             if not stat.S_ISREG(os.fstat(descriptor).st_mode):
                 raise YardError(
-                    f"{path}: is a pipe or a device, not a file. Name a file."
+                    _(
+                        "{path}: is a pipe or a device, not a file. Name a file.",
+                        path=path,
+                    )
                 )
             lock(descriptor, path)
             # A spreadsheet may have put a new file in place while we waited.

@@ -11,8 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from emcforecast.errors import YardError, did_you_mean
+from emcforecast.errors import YardError
 from emcforecast.files import open_plain, sync_folder, unopened
+from emcforecast.language import _, did_you_mean
 from emcforecast.yard.locking import lock, open_locked
 from emcforecast.yard.log_rows import (
     BOM,
@@ -118,7 +119,11 @@ def append(path: Path, fields: Mapping[str, str]) -> list[str]:
     unknown = sorted(set(fields) - set(HEADER))
     if unknown:
         raise YardError(
-            f"the log has no column '{unknown[0]}'. Its columns: {', '.join(HEADER)}."
+            _(
+                "the log has no column '{unknown}'. Its columns: {header}.",
+                unknown=unknown[0],
+                header=", ".join(HEADER),
+            )
         )
     with open_locked(path) as descriptor:
         return _add(descriptor, path, fields)
@@ -185,7 +190,11 @@ def take_back(path: Path, entry: str) -> bool:
             return False
         if own is None:
             raise YardError(
-                f"{path}: holds no entry {entry}; there is nothing to take back."
+                _(
+                    "{path}: holds no entry {entry}; there is nothing to take back.",
+                    path=path,
+                    entry=entry,
+                )
             )
         _add(descriptor, path, own.fields, undo)
     return True
@@ -239,13 +248,24 @@ def _headings(path: Path, data: bytes) -> tuple[list[str], str]:
         strangers = [name for name in headings if name and name not in HEADER]
         near = next((n for s in strangers if (n := did_you_mean(s, HEADER))), "")
         raise YardError(
-            f"{path}: its first line has no column '{missing[0]}'.{near} The first "
-            f"line of a readings log is: {','.join(HEADER)}"
+            _(
+                "{path}: its first line has no column '{missing}'.{near} The "
+                "first line of a readings log is: {header}",
+                path=path,
+                missing=missing[0],
+                near=near,
+                header=",".join(HEADER),
+            )
         )
     twice = [name for name in HEADER if headings.count(name) > 1]
     if twice:
         raise YardError(
-            f"{path}: the column '{twice[0]}' stands twice in its first line. Keep one."
+            _(
+                "{path}: the column '{twice}' stands twice in its first "
+                "line. Keep one.",
+                path=path,
+                twice=twice[0],
+            )
         )
     return headings, delimiter
 
@@ -255,8 +275,12 @@ def _own_columns(path: Path, head: bytes) -> str:
     headings, delimiter = _headings(path, head)
     if tuple(headings) != HEADER:
         raise YardError(
-            f"{path}: a row can only be added where the first line is "
-            f"{','.join(HEADER)}. Put the columns in that order, or start a new log."
+            _(
+                "{path}: a row can only be added where the first line is "
+                "{header}. Put the columns in that order, or start a new log.",
+                path=path,
+                header=",".join(HEADER),
+            )
         )
     return delimiter
 
@@ -264,12 +288,18 @@ def _own_columns(path: Path, head: bytes) -> str:
 def _refuse_wide(path: Path, data: bytes) -> None:
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise YardError(
-            f"{path}: is saved as UTF-16. Save it again as 'CSV UTF-8'; nothing in it "
-            f"was changed."
+            _(
+                "{path}: is saved as UTF-16. Save it again as 'CSV UTF-8'; "
+                "nothing in it was changed.",
+                path=path,
+            )
         )
     if data.startswith(b"PK\x03\x04"):
         raise YardError(
-            f"{path}: is a spreadsheet's own file, not CSV. Save it as 'CSV UTF-8'."
+            _(
+                "{path}: is a spreadsheet's own file, not CSV. Save it as 'CSV UTF-8'.",
+                path=path,
+            )
         )
 
 
@@ -284,8 +314,12 @@ def _read_shared(path: Path) -> bytes:
         raise YardError(unopened(path, error)) from error
     if len(held) > LARGEST_LOG:
         raise YardError(
-            f"{path}: is larger than {LARGEST_LOG / 1e6:.0f} MB. "
-            f"Put the rows of earlier years in another file."
+            _(
+                "{path}: is larger than {most_mb:.0f} MB. Put the rows of "
+                "earlier years in another file.",
+                path=path,
+                most_mb=LARGEST_LOG / 1e6,
+            )
         )
     return held
 
@@ -312,6 +346,10 @@ def _write_whole(descriptor: int, content: bytes, size: int, path: Path) -> None
     except OSError as error:
         os.ftruncate(descriptor, size)
         raise YardError(
-            f"{path}: the row was not written ({error.strerror}); the log is as it "
-            f"was. Free some space and try again."
+            _(
+                "{path}: the row was not written ({reason}); the log is as "
+                "it was. Free some space and try again.",
+                path=path,
+                reason=error.strerror,
+            )
         ) from error

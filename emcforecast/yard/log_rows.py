@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from emcforecast.errors import YardError
+from emcforecast.language import _
 
 HEADER = (
     "time",
@@ -47,7 +48,10 @@ class Mark:
         """Refuse what could not be found again."""
         if not re.fullmatch(r"[0-9a-f]{8,32}", self.entry):
             raise YardError(
-                f"entry {self.entry[:40]!r}: must be 8 to 32 digits 0-9 or letters a-f."
+                _(
+                    "entry {entry!r}: must be 8 to 32 digits 0-9 or letters a-f.",
+                    entry=self.entry[:40],
+                )
             )
 
     @property
@@ -103,15 +107,26 @@ def row_line(
         text = fields.get(heading, "").strip()
         if re.search(r'[\x00-\x1f,;"\x7f\x85\u2028\u2029]', text):
             raise YardError(
-                f"{heading} {text!r}: commas, semicolons, quotes and line ends have "
-                f"no place in it. Leave them out, or put them in the note."
+                _(
+                    "{heading} {text!r}: commas, semicolons, quotes and line "
+                    "ends have no place in it. Leave them out, or put them in "
+                    "the note.",
+                    heading=heading,
+                    text=text,
+                )
             )
         if text.startswith(("=", "+", "@")) or (
             text.startswith("-") and not re.match(r"-[\d.]", text)
         ):
             raise YardError(
-                f"{heading} {text!r} starts with '{text[0]}', which a spreadsheet "
-                f"would run as a formula. Start it with a letter or a digit."
+                _(
+                    "{heading} {text!r} starts with '{text2}', which a "
+                    "spreadsheet would run as a formula. Start it with a letter "
+                    "or a digit.",
+                    heading=heading,
+                    text=text,
+                    text2=text[0],
+                )
             )
         if delimiter == ";" and heading in ("depth", "value", "wood_temperature"):
             text = text.replace(".", ",")

@@ -6,7 +6,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from emcforecast.errors import YardError, did_you_mean
+from emcforecast.errors import YardError
+from emcforecast.language import _, did_you_mean
 from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness
 from emcforecast.units import UnitSystem
@@ -231,6 +232,15 @@ class Yard:
         near = did_you_mean(name, names)
         listed = ", ".join(names[:8]) + (", …" if len(names) > 8 else "")
         raise YardError(
-            f"{self.path}: there is no stack '{name}'.{near} "
-            + (f"Its stacks: {listed}." if names else "It has no stacks yet.")
+            _(
+                "{path}: there is no stack '{name}'.{near} ",
+                path=self.path,
+                name=name,
+                near=near,
+            )
+            + (
+                _("Its stacks: {listed}.", listed=listed)
+                if names
+                else _("It has no stacks yet.")
+            )
         )

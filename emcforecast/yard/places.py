@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from emcforecast.errors import InputError, YardError, did_you_mean
+from emcforecast.errors import InputError, YardError
+from emcforecast.language import _, did_you_mean
 from emcforecast.storage.kinds import KINDS, SETTINGS
 from emcforecast.storage.settings import Setting
 from emcforecast.yard import fields
@@ -57,8 +58,15 @@ def check_setting(name: str, known: Mapping[str, Setting], where: str) -> str:
     plain = name.replace("-", "").replace("_", "")
     key = name if plain.isascii() and plain.isalnum() else f'"{name}"'
     raise YardError(
-        f"{where}: setting '{name}' is not known.{did_you_mean(name, list(known))} "
-        f"Known: {', '.join(known)}; or describe it under [setting.{key}]."
+        _(
+            "{where}: setting '{name}' is not known.{near} Known: "
+            "{known}; or describe it under [setting.{key}].",
+            where=where,
+            name=name,
+            near=did_you_mean(name, list(known)),
+            known=", ".join(known),
+            key=key,
+        )
     )
 
 
@@ -89,7 +97,14 @@ def setting_from(name: str, table: Table, folder: Path, where: str) -> Setting:
     changes: dict[str, float | str] = {}
     for key, value in given.items():
         if isinstance(value, bool) or not isinstance(value, int | float | str):
-            raise YardError(f"{where}: {key} = {value!r} must be a number or a word.")
+            raise YardError(
+                _(
+                    "{where}: {key} = {value!r} must be a number or a word.",
+                    where=where,
+                    key=key,
+                    value=value,
+                )
+            )
         changes[key] = float(value) if isinstance(value, int) else value
     stated = fields.choice(table, "kind", tuple(KINDS), where)
     file = fields.text(table, "calibration", where)
@@ -101,7 +116,13 @@ def setting_from(name: str, table: Table, folder: Path, where: str) -> Setting:
             return Setting(_group(name, kind), kind, changes)
     except InputError as error:
         raise YardError(f"{where}: {error}") from error
-    raise YardError(f"{where}: say what it is: kind = one of {', '.join(KINDS)}.")
+    raise YardError(
+        _(
+            "{where}: say what it is: kind = one of {known}.",
+            where=where,
+            known=", ".join(KINDS),
+        )
+    )
 
 
 def _group(name: str, kind: str) -> str:
@@ -118,8 +139,13 @@ def _calibrated(
     found = read_calibration(path)
     if stated not in (None, found.kind):
         raise YardError(
-            f"{path.name} was made for kind '{found.kind}', not '{stated}'. Write "
-            f'kind = "{found.kind}" or calibrate again.'
+            _(
+                "{file} was made for kind '{kind}', not '{stated}'. Write "
+                'kind = "{kind}" or calibrate again.',
+                file=path.name,
+                kind=found.kind,
+                stated=stated,
+            )
         )
     return Setting(
         _group(name, found.kind),

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 
-from emcforecast.errors import InputError, YardError, did_you_mean
-from emcforecast.language import _, number
+from emcforecast.errors import InputError, YardError
+from emcforecast.language import _, did_you_mean, number
 from emcforecast.units import (
     UnitSystem,
     format_mass,
@@ -119,19 +119,23 @@ def reading_from(
     cell = {key: text.strip() for key, text in fields.items()}
     when, whole_day = _moment(cell.get("time", ""))
     if not cell.get("stack"):
-        raise YardError("the reading names no stack.")
+        raise YardError(_("the reading names no stack."))
     kind = cell.get("kind", "").lower()
     if kind not in KINDS:
         raise YardError(
-            f"kind '{cell.get('kind', '')}' is not known."
-            f"{did_you_mean(kind, KINDS)} Allowed: {', '.join(KINDS)}."
+            _(
+                "kind '{cell}' is not known.{near} Allowed: {known}.",
+                cell=cell.get("kind", ""),
+                near=did_you_mean(kind, KINDS),
+                known=", ".join(KINDS),
+            )
         )
     depth_mm, part = _depth(cell.get("depth", ""), system)
     temperature = cell.get("wood_temperature", "")
     try:
         warmth = parse_temperature(temperature, system) if temperature else None
     except InputError as error:
-        raise YardError(f"wood_temperature: {error}") from error
+        raise YardError(_("wood_temperature: {error}", error=error)) from error
     return Reading(
         time=when,
         whole_day=whole_day,
@@ -220,8 +224,11 @@ def _moment(text: str) -> tuple[datetime, bool]:
     except ValueError:
         pass
     raise YardError(
-        f"time {text!r} cannot be read. Write year-month-day, such as 2026-04-01 or "
-        f"2026-04-01 08:15."
+        _(
+            "time {text!r} cannot be read. Write year-month-day, such as "
+            "2026-04-01 or 2026-04-01 08:15.",
+            text=text,
+        )
     )
 
 
@@ -233,8 +240,11 @@ def _depth(text: str, system: UnitSystem | None) -> tuple[float | None, str | No
         return parse_length(text, system), None
     except InputError as error:
         raise YardError(
-            f"depth {text!r} cannot be read. Write it with its unit, 8 mm or 3/8 in, "
-            f"or shell or core."
+            _(
+                "depth {text!r} cannot be read. Write it with its unit, 8 mm "
+                "or 3/8 in, or shell or core.",
+                text=text,
+            )
         ) from error
 
 

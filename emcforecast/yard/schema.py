@@ -6,6 +6,7 @@ from pathlib import Path
 
 from emcforecast import bounds, tables
 from emcforecast.errors import InputError, YardError
+from emcforecast.language import _
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem, parse_temperature
 from emcforecast.wood.added_species import species_from_mapping
@@ -90,8 +91,12 @@ def yard_from(document: Table, path: Path) -> Yard:
         stack, note = stack_from(table, where, number, known, added, system or "si")
         if any(s.name.casefold() == stack.name.casefold() for s in stacks):
             raise YardError(
-                f"{where}: two stacks are named '{stack.name}'. Readings could not "
-                f"tell them apart; rename one."
+                _(
+                    "{where}: two stacks are named '{stack}'. Readings could not "
+                    "tell them apart; rename one.",
+                    where=where,
+                    stack=stack.name,
+                )
             )
         stacks.append(stack)
         notes += [note] if note and note not in notes else []
@@ -135,8 +140,11 @@ def _place(table: Table, archive: str | None, where: str) -> tuple[float, float]
     if archive is None:
         if "place" in table:
             raise YardError(
-                f"{where}: place belongs to an archive. For a file write latitude and "
-                f"longitude."
+                _(
+                    "{where}: place belongs to an archive. For a file write "
+                    "latitude and longitude.",
+                    where=where,
+                )
             )
         return None
     place = table.get("place")
@@ -147,8 +155,11 @@ def _place(table: Table, archive: str | None, where: str) -> tuple[float, float]
         if latitude is not None and longitude is not None:
             return latitude, longitude
     raise YardError(
-        f"{where}: an archive needs place = [latitude, longitude], such as "
-        f"place = [46.1, 7.2]."
+        _(
+            "{where}: an archive needs place = [latitude, longitude], "
+            "such as place = [46.1, 7.2].",
+            where=where,
+        )
     )
 
 
@@ -163,7 +174,9 @@ def _meter(given: object, system: UnitSystem, where: str) -> Meter:
     if warmth is None:
         calibrated_at = Meter().calibrated_at
     elif isinstance(warmth, bool) or not isinstance(warmth, int | float | str):
-        raise YardError(f'{where}: calibrated_at must be a temperature like "70 F".')
+        raise YardError(
+            _('{where}: calibrated_at must be a temperature like "70 F".', where=where)
+        )
     else:
         try:
             calibrated_at = parse_temperature(warmth, system)
@@ -190,8 +203,12 @@ def _species(given: object, where: str) -> dict[str, Species]:
         values = fields.table_of(value, f"{where}: species.{name}", example)
         if is_packaged(name):
             raise YardError(
-                f"{where}: species.{name}: there is a packaged wood of this name; give "
-                f"yours another, such as 'my {name}'"
+                _(
+                    "{where}: species.{name}: there is a packaged wood of this "
+                    "name; give yours another, such as 'my {name}'",
+                    where=where,
+                    name=name,
+                )
             )
         try:
             added[name] = species_from_mapping(name, values)
@@ -205,5 +222,7 @@ def _have(document: Table, known: Mapping[str, Setting], where: str) -> tuple[st
     if isinstance(given, str):
         given = [part.strip() for part in given.split(",")]
     if not isinstance(given, list) or not all(isinstance(n, str) for n in given):
-        raise YardError(f'{where}: have must be a list: have = ["shed", "indoor"].')
+        raise YardError(
+            _('{where}: have must be a list: have = ["shed", "indoor"].', where=where)
+        )
     return tuple(check_setting(name, known, f"{where}: have") for name in given)

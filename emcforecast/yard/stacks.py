@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from emcforecast.errors import InputError, YardError
 from emcforecast.forecast.targets import uses
+from emcforecast.language import _
 from emcforecast.storage.settings import Setting
 from emcforecast.thickness import Thickness, parse_thickness
 from emcforecast.units import UnitSystem, parse_length, parse_mass
@@ -80,7 +81,11 @@ def stack_from(
     name = fields.text(table, "name", f"{file}: stack {number}")
     if name is None:
         raise YardError(
-            f'{file}: stack {number} has no name. Add name = "oak-1", for one.'
+            _(
+                '{file}: stack {number} has no name. Add name = "oak-1", for one.',
+                file=file,
+                number=number,
+            )
         )
     name = fields.label(name, f"{file}: stack {number}")
     where = f"{file}: stack '{name}'"
@@ -94,7 +99,9 @@ def stack_from(
     sawn = fields.day(table, "sawn", where)
     stacked = fields.day(table, "stacked", where) or sawn
     if stacked is None:
-        raise YardError(f"{where} has no date. Add sawn = 2025-04-01 or stacked = …")
+        raise YardError(
+            _("{where} has no date. Add sawn = 2025-04-01 or stacked = …", where=where)
+        )
     moves = _moves(table.get("moved", []), known, where)
     need = fields.day(table, "need", where)
     boards = _boards(table, system, where)
@@ -121,7 +128,7 @@ def stack_from(
         note=fields.text(table, "note", where) or "",
     )
     try:
-        _ = stack.board
+        _board = stack.board
     except InputError as error:
         raise YardError(f"{where}: {error}") from error
     return stack, found.note
@@ -130,20 +137,42 @@ def stack_from(
 def _needed(table: Table, key: str, example: str, where: str) -> str:
     value = fields.text(table, key, where)
     if value is None:
-        raise YardError(f"{where} has no {key}. Add {example}, for one.")
+        raise YardError(
+            _(
+                "{where} has no {key}. Add {example}, for one.",
+                where=where,
+                key=key,
+                example=example,
+            )
+        )
     return value
 
 
 def _thickness(table: Table, system: UnitSystem, where: str) -> Thickness:
     value = table.get("thickness")
     if value is None:
-        raise YardError(f'{where} has no thickness. Add thickness = "8/4" or "54 mm".')
+        raise YardError(
+            _(
+                '{where} has no thickness. Add thickness = "8/4" or "54 mm".',
+                where=where,
+            )
+        )
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise YardError(f'{where}: thickness = {value!r} must be text such as "8/4".')
+        raise YardError(
+            _(
+                '{where}: thickness = {value!r} must be text such as "8/4".',
+                where=where,
+                value=value,
+            )
+        )
     if system == "us" and not isinstance(value, str):
         raise YardError(
-            f'{where}: thickness = {value:g} has no unit. Write "{value:g} in", '
-            f'"{value:g} mm" or quarters such as "8/4".'
+            _(
+                "{where}: thickness = {value:g} has no unit. Write "
+                '"{value:g} in", "{value:g} mm" or quarters such as "8/4".',
+                where=where,
+                value=value,
+            )
         )
     try:
         return parse_thickness(value)
@@ -159,7 +188,9 @@ def _moves(given: object, known: Mapping[str, Setting], where: str) -> tuple[Mov
         day = fields.day(table, "date", here)
         setting = fields.text(table, "setting", here)
         if day is None or setting is None:
-            raise YardError(f"{here}: each move needs both. Write {_MOVE}")
+            raise YardError(
+                _("{here}: each move needs both. Write {move}", here=here, move=_MOVE)
+            )
         moves.append(Move(check_setting(setting, known, here), day))
     return tuple(moves)
 
@@ -173,19 +204,35 @@ def _in_order(
 ) -> None:
     if sawn is not None and stacked < sawn:
         raise YardError(
-            f"{where}: stacked {stacked} is before sawn {sawn}. Correct one of them."
+            _(
+                "{where}: stacked {stacked} is before sawn {sawn}. Correct "
+                "one of them.",
+                where=where,
+                stacked=stacked,
+                sawn=sawn,
+            )
         )
     days = [stacked, *(move.date for move in moves)]
     for earlier, later in pairwise(days):
         if later < earlier:
             raise YardError(
-                f"{where}: moved {later} is before {earlier}. Put the moves in order "
-                f"of date, all after it was stacked."
+                _(
+                    "{where}: moved {later} is before {earlier}. Put the moves "
+                    "in order of date, all after it was stacked.",
+                    where=where,
+                    later=later,
+                    earlier=earlier,
+                )
             )
     if need is not None and need < stacked:
         raise YardError(
-            f"{where}: need {need} is before it was stacked, {stacked}. Correct one "
-            f"of them."
+            _(
+                "{where}: need {need} is before it was stacked, {stacked}. "
+                "Correct one of them.",
+                where=where,
+                need=need,
+                stacked=stacked,
+            )
         )
 
 
@@ -197,7 +244,13 @@ def _boards(table: Table, system: UnitSystem, where: str) -> Boards | None:
     fields.only(given, ("count", "length", "width"), where)
     count = given.get("count")
     if isinstance(count, bool) or not isinstance(count, int) or count < 1:
-        raise YardError(f"{where}: count = {count!r} must be a whole number above 0.")
+        raise YardError(
+            _(
+                "{where}: count = {count!r} must be a whole number above 0.",
+                where=where,
+                count=count,
+            )
+        )
     return Boards(
         count,
         _length(given, "length", system, where),
@@ -219,7 +272,14 @@ def _length(
 ) -> float:
     value = table.get(key)
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise YardError(f"{where}: {key} is missing or no length. Write {example}")
+        raise YardError(
+            _(
+                "{where}: {key} is missing or no length. Write {example}",
+                where=where,
+                key=key,
+                example=example,
+            )
+        )
     try:
         return parse_length(value, system)
     except InputError as error:
@@ -233,15 +293,26 @@ def _samples(given: object, system: UnitSystem, where: str) -> tuple[Sample, ...
         fields.only(table, ("board", "weight", "mc", "dry_weight"), here)
         board = fields.label(_needed(table, "board", _SAMPLES, here), here)
         if any(sample.board == board for sample in samples):
-            raise YardError(f"{here}: board '{board}' stands twice. Rename one.")
+            raise YardError(
+                _(
+                    "{here}: board '{board}' stands twice. Rename one.",
+                    here=here,
+                    board=board,
+                )
+            )
         dry = _mass(table, "dry_weight", system, here)
         weight = _mass(table, "weight", system, here)
         mc = fields.number(table, "mc", (0.0, MOST_MC), here, " % MC")
         if dry is None:
             if weight is None or mc is None:
                 raise YardError(
-                    f"{here}: board '{board}' needs its weight with the mc of its end "
-                    f"sections, or its dry_weight. Write {_SAMPLES}"
+                    _(
+                        "{here}: board '{board}' needs its weight with the mc of its "
+                        "end sections, or its dry_weight. Write {most}",
+                        here=here,
+                        board=board,
+                        most=_SAMPLES,
+                    )
                 )
             dry = 100.0 * weight / (mc + 100.0)
         samples.append(Sample(board, dry))
@@ -253,7 +324,15 @@ def _mass(table: Table, key: str, system: UnitSystem, where: str) -> float | Non
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise YardError(f"{where}: {key} = {value!r} is no weight. Write {_SAMPLES}")
+        raise YardError(
+            _(
+                "{where}: {key} = {value!r} is no weight. Write {most}",
+                where=where,
+                key=key,
+                value=value,
+                most=_SAMPLES,
+            )
+        )
     try:
         return parse_mass(value, system)
     except InputError as error:

@@ -16,6 +16,7 @@ from emcforecast.forecast.targets import (
     target_for_use_or_general,
     target_of_number,
 )
+from emcforecast.language import _
 from emcforecast.physics.kernels.compiled import processors
 from emcforecast.storage.settings import Setting
 from emcforecast.units import UnitSystem
@@ -109,8 +110,10 @@ def yard_state(
     stacks = [yard.stack(name) for name in only] or list(yard.stacks)
     if not stacks:
         raise InputError(
-            f"{yard.path}: has no stacks yet. `emcforecast yard add {yard.path}` adds "
-            f"one."
+            _(
+                "{path}: has no stacks yet. `emcforecast yard add {path}` adds one.",
+                path=yard.path,
+            )
         )
     report = progress or (lambda fraction, what: None)
     log = read_log(yard.readings)

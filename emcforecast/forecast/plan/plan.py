@@ -16,6 +16,7 @@ from emcforecast.forecast.plan.solve import solve
 from emcforecast.forecast.plan.success import bounded_below, starting_places
 from emcforecast.forecast.risk_weeks import weekly
 from emcforecast.forecast.targets import Target, target_of_number
+from emcforecast.language import _
 from emcforecast.storage.setting_text import (
     SettingLike,
     SettingsLike,
@@ -126,11 +127,15 @@ def plan(
     first, last = as_day(stacked), as_day(need)
     days = days_between(first, last)
     if not have:
-        raise InputError("no place is at hand; say --have outdoor,shed,indoor")
+        raise InputError(_("no place is at hand; say --have outdoor,shed,indoor"))
     if not SHORTEST <= days <= LONGEST:
         raise InputError(
-            f"needed {last}, stacked {first}: the need date must lie a week to four "
-            "years after; check the two dates"
+            _(
+                "needed {last}, stacked {first}: the need date must lie a "
+                "week to four years after; check the two dates",
+                last=last,
+                first=first,
+            )
         )
     if not isinstance(target, Target):
         target = target_of_number(target)
@@ -159,8 +164,12 @@ def plan(
     now = max(known, 0 if limit is None else days_between(first, limit), 0)
     if now >= days:
         raise InputError(
-            f"needed {last}, today {first + now}: it is too late to plan; give a later "
-            "--need"
+            _(
+                "needed {last}, today {today}: it is too late to plan; give "
+                "a later --need",
+                last=last,
+                today=first + now,
+            )
         )
     numbers = range(len(places))
     stacks = {

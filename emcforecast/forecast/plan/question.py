@@ -16,6 +16,7 @@ from emcforecast.ensemble.trajectories import Trajectories
 from emcforecast.errors import InputError
 from emcforecast.forecast.plan.success import bounded_below
 from emcforecast.forecast.targets import Target
+from emcforecast.language import _
 from emcforecast.storage.kinds import KINDS, SETTINGS
 from emcforecast.wood.board import Board
 
@@ -251,8 +252,11 @@ def ask(
     """
     if not stacks:
         raise InputError(
-            "none of the places at hand takes green wood; add an airy one "
-            "(--have outdoor or shed), or say --from-mc when it is already drier"
+            _(
+                "none of the places at hand takes green wood; add an airy "
+                "one (--have outdoor or shed), or say --from-mc when it is "
+                "already drier"
+            )
         )
     first = next(iter(stacks.values()))
     every = np.arange(first.ensemble.count) if index is None else index

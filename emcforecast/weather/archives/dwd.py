@@ -17,6 +17,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import (
     Archive,
@@ -68,7 +69,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     frame = counted_table(product, repairs, sep=";", text=("MESS_DATUM", "eor"))
     frame.columns = frame.columns.str.upper()
     if "MESS_DATUM" not in frame:
-        raise ArchiveError("the DWD table has no MESS_DATUM; fetch it again")
+        raise ArchiveError(_("the DWD table has no MESS_DATUM; fetch it again"))
     when = frame["MESS_DATUM"].str.strip().str.replace(":", "").str[:10]
     return series_of_reports(
         ORIGIN,
@@ -92,8 +93,11 @@ def _parts(payload: bytes) -> tuple[bytes, bytes]:
     product = next((n for n in box if n.rpartition("/")[2].startswith("produkt")), None)
     if product is None:
         raise ArchiveError(
-            f"the DWD zip file has no product table ({', '.join(box) or 'empty'}); "
-            "fetch stundenwerte_TU of the station"
+            _(
+                "the DWD zip file has no product table ({found}); fetch "
+                "stundenwerte_TU of the station",
+                found=", ".join(box) or "empty",
+            )
         )
     place = next((name for name in box if "Geographie" in name), None)
     return box[product], box[place] if place else b""
@@ -116,7 +120,7 @@ def _geography(text: bytes, hints: Hints) -> dict[str, float | str | None]:
         elevation, latitude, longitude = (float(part) for part in parts[1:4])
     except ValueError as error:
         raise ArchiveError(
-            "the geography table of the DWD zip file is damaged; fetch it again"
+            _("the geography table of the DWD zip file is damaged; fetch it again")
         ) from error
     about = place_of(hints, latitude=latitude, longitude=longitude, elevation=elevation)
     return {**about, "place": parts[6] if len(parts) > 6 else ""}

@@ -17,6 +17,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import (
     place_of,
     series_of_reports,
@@ -101,11 +102,15 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     about = {ours: _find(frame, theirs) for ours, theirs in ABOUT.items()}
     when = _find(frame, WHEN)
     if when is None:
-        raise ArchiveError("the Environment Canada reply has no times; fetch it again")
+        raise ArchiveError(
+            _("the Environment Canada reply has no times; fetch it again")
+        )
     if not re.search(r"LST|HNL", when) and _find(frame, ("Time", "Heure")) is None:
         raise ArchiveError(
-            "the Environment Canada reply holds days or months, which have no "
-            "humidity; ask for timeframe=1 (hours)"
+            _(
+                "the Environment Canada reply holds days or months, which "
+                "have no humidity; ask for timeframe=1 (hours)"
+            )
         )
     values = _values(frame, repairs)
     place = place_of(

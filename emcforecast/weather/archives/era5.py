@@ -16,6 +16,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import (
     MODELLED,
@@ -130,7 +131,7 @@ def _frame(payload: bytes) -> pd.DataFrame:
         if "valid_time" in frame:
             frames.append(frame.drop_duplicates("valid_time").set_index("valid_time"))
     if not frames:
-        raise ArchiveError("the ERA5 reply holds no table with valid_time")
+        raise ArchiveError(_("the ERA5 reply holds no table with valid_time"))
     joined = frames[0]
     for frame in frames[1:]:
         new = [name for name in frame.columns if name not in joined.columns]
@@ -157,8 +158,12 @@ def _kelvin(frame: pd.DataFrame, column: str, name: str) -> FloatArray | None:
     known = values[np.isfinite(values)]
     if known.size and not 150.0 < float(np.median(known)) < 350.0:
         raise ArchiveError(
-            f"ERA5 {column} is not in kelvin (middle value {np.median(known):g}); "
-            "use the file as the archive sent it"
+            _(
+                "ERA5 {column} is not in kelvin (middle value {median:g}); "
+                "use the file as the archive sent it",
+                column=column,
+                median=np.median(known),
+            )
         )
     return scaled(values, "K", name, "ERA5")
 

@@ -16,6 +16,7 @@ import xarray as xr
 
 from emcforecast._types import BoolArray, FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import (
     NOAA,
@@ -112,7 +113,10 @@ def _times(frame: pd.DataFrame) -> TimeArray:
     lacking = [name for name in _TIMES[:4] if name not in frame]
     if lacking:
         raise ArchiveError(
-            f"the GHCNh reply has no {lacking[0]} column, so no times; fetch it again"
+            _(
+                "the GHCNh reply has no {lacking} column, so no times; fetch it again",
+                lacking=lacking[0],
+            )
         )
     parts = (numbers(frame, name) for name in _TIMES)
     return times_of_parts(

@@ -16,6 +16,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import (
     Archive,
@@ -90,7 +91,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     skip = sum(line.startswith("#") for line in head)
     _require_utc([line for line in head if line.startswith("#")])
     if len(head) <= skip:
-        raise ArchiveError("the Iowa State reply is empty; ask for another span")
+        raise ArchiveError(_("the Iowa State reply is empty; ask for another span"))
     sep = "\t" if "\t" in head[skip] else ","
     names = [name for pairs in NAMES.values() for name, _ in pairs]
     repairs: list[Repair] = []
@@ -112,8 +113,11 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
             values[ours] = scaled(column, hit[1], ours, "Iowa State")
     if len(frame) and not values:
         raise ArchiveError(
-            "the Iowa State reply holds no parsed temperatures "
-            f"({', '.join(_header(head[skip], sep))}); ask for tmpf, dwpf and relh"
+            _(
+                "the Iowa State reply holds no parsed temperatures "
+                "({header}); ask for tmpf, dwpf and relh",
+                header=", ".join(_header(head[skip], sep)),
+            )
         )
     return series_of_reports(
         ORIGIN,
@@ -138,26 +142,33 @@ def _header(line: str, sep: str) -> list[str]:
 
 def _require_utc(comments: list[str]) -> None:
     for line in comments:
-        name, _, zone = line.partition("->")
+        name, _arrow, zone = line.partition("->")
         if "Time Zone" in name and zone.strip() not in ("UTC", "Etc/UTC", "GMT"):
             raise ArchiveError(
-                f"the Iowa State reply is in {zone.strip()} with daylight saving, "
-                "which cannot be undone; ask for tz=UTC"
+                _(
+                    "the Iowa State reply is in {zone} with daylight saving, "
+                    "which cannot be undone; ask for tz=UTC",
+                    zone=zone.strip(),
+                )
             )
 
 
 def _one_station(frame: pd.DataFrame, hints: Hints) -> pd.DataFrame:
     if not {"station", "valid"} <= set(frame.columns):
         raise ArchiveError(
-            "the Iowa State reply has no station or time; fetch it again"
+            _("the Iowa State reply has no station or time; fetch it again")
         )
     codes = [str(code) for code in frame["station"].dropna().unique()]
     if len(codes) <= 1:
         return frame
     if hints.place not in codes:
         raise ArchiveError(
-            f"the reply holds {len(codes)} stations ({', '.join(codes[:8])}); "
-            "say which with --place CODE"
+            _(
+                "the reply holds {count} stations ({codes}); say which with "
+                "--place CODE",
+                count=len(codes),
+                codes=", ".join(codes[:8]),
+            )
         )
     return frame[frame["station"] == hints.place].reset_index(drop=True)
 

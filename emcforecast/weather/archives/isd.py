@@ -26,6 +26,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import (
     place_of,
     series_of_reports,
@@ -92,7 +93,9 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     repairs: list[Repair] = []
     frame = counted_table(payload, repairs, columns=WANTED, text=text)
     if "DATE" not in frame:
-        raise ArchiveError("the global-hourly reply has no DATE column; fetch it again")
+        raise ArchiveError(
+            _("the global-hourly reply has no DATE column; fetch it again")
+        )
     if "REPORT_TYPE" in frame:
         kind = frame["REPORT_TYPE"].fillna("").str.strip()
         frame = frame[~kind.isin(SUMMARIES)].reset_index(drop=True)
@@ -202,7 +205,7 @@ def parse_fixed(payload: bytes, hints: Hints) -> xr.Dataset:
         if line[41:46].decode("ascii", "replace").strip() not in SUMMARIES
     ]
     if not good:
-        raise ArchiveError("no line of the ISD file is whole; fetch it again")
+        raise ArchiveError(_("no line of the ISD file is whole; fetch it again"))
 
     def cut(start: int, stop: int) -> list[str]:
         return [line[start:stop].decode("ascii", "replace") for line in good]
@@ -265,7 +268,9 @@ def parse_lite(payload: bytes, hints: Hints) -> xr.Dataset:
         whole = [line for line in lines if _LITE_LINE.fullmatch(line)]
         repairs += counted(RepairKind.BROKEN_LINES, len(lines) - len(whole))
         if lines and not whole:
-            raise ArchiveError("no line of the ISD-lite reply is whole; fetch it again")
+            raise ArchiveError(
+                _("no line of the ISD-lite reply is whole; fetch it again")
+            )
         text = b"\n".join(whole) + b"\n"
     words = text.strip().decode("ascii")
     flat = np.fromstring(words, dtype=np.int64, sep=" ") if words else np.empty(0)

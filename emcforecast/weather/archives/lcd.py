@@ -17,6 +17,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.physics.moist_air import relative_humidity, saturation_vapour_pressure
 from emcforecast.weather.archives.raw import (
     place_of,
@@ -126,7 +127,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
 def _readings(frame: pd.DataFrame, repairs: list[Repair]) -> pd.DataFrame:
     if not {"DATE", "datetime"} & set(frame.columns):
         raise ArchiveError(
-            "the LCD reply has no DATE column; fetch it with all its columns"
+            _("the LCD reply has no DATE column; fetch it with all its columns")
         )
     name = next((n for n in ("REPORT_TYPE", "REPORTTYPE") if n in frame), None)
     if name is None:
@@ -134,8 +135,10 @@ def _readings(frame: pd.DataFrame, repairs: list[Repair]) -> pd.DataFrame:
     wanted = frame[name].fillna("").str.strip().isin(READINGS)
     if not wanted.any() and len(frame):
         raise ArchiveError(
-            "the LCD reply holds daily or monthly summaries only, no hourly readings; "
-            "fetch the hourly ones"
+            _(
+                "the LCD reply holds daily or monthly summaries only, no "
+                "hourly readings; fetch the hourly ones"
+            )
         )
     repairs += counted(RepairKind.SUMMARY_ROWS, int((~wanted).sum()))
     return frame[wanted].reset_index(drop=True)

@@ -17,6 +17,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import (
     Archive,
@@ -102,17 +103,20 @@ def _from_json(text: bytes) -> pd.DataFrame:
     reply = document(text, "Meteostat")
     rows: Any = reply.get("data") if isinstance(reply, dict) else None
     if not isinstance(rows, list):
-        raise ArchiveError("the Meteostat reply holds no data; ask for another span")
+        raise ArchiveError(_("the Meteostat reply holds no data; ask for another span"))
     if not rows:
         return pd.DataFrame({"time": pd.Series(dtype=str)})
     if not all(isinstance(row, dict) for row in rows):
-        raise ArchiveError("the Meteostat reply is damaged; fetch it again")
+        raise ArchiveError(_("the Meteostat reply is damaged; fetch it again"))
     frame = pd.DataFrame.from_records(rows)
     if "time" not in frame:
         what = "days or months" if "date" in frame or "month" in frame else "no times"
         raise ArchiveError(
-            f"the Meteostat reply holds {what}; ask for hourly weather, its daily and "
-            "monthly values hold no humidity"
+            _(
+                "the Meteostat reply holds {what}; ask for hourly weather, "
+                "its daily and monthly values hold no humidity",
+                what=what,
+            )
         )
     return frame
 
@@ -127,8 +131,10 @@ def _times(frame: pd.DataFrame) -> TimeArray:
         days = in_nanoseconds(parts.to_numpy())
     else:
         raise ArchiveError(
-            "the Meteostat reply holds no hours; ask for hourly weather, its daily "
-            "and monthly values hold no humidity"
+            _(
+                "the Meteostat reply holds no hours; ask for hourly weather, "
+                "its daily and monthly values hold no humidity"
+            )
         )
     hour = numbers(frame, "hour")
     known = np.zeros(len(frame), bool) if hour is None else np.isfinite(hour)
@@ -171,7 +177,7 @@ def read_meteostat(payload: bytes) -> list[Station]:
     """Read the station list of Meteostat."""
     listed = document(payload, "Meteostat station list")
     if not isinstance(listed, list):
-        raise ArchiveError("the station list of Meteostat is not a list")
+        raise ArchiveError(_("the station list of Meteostat is not a list"))
     return kept_stations([_one_meteostat(item) for item in listed], "Meteostat")
 
 

@@ -16,6 +16,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import (
     place_of,
     series_of_reports,
@@ -79,7 +80,9 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         text=("STATION", "NAME", "DATE"),
     )
     if len(frame) == 0:
-        raise ArchiveError("the normals reply holds no rows; ask for another station")
+        raise ArchiveError(
+            _("the normals reply holds no rows; ask for another station")
+        )
     place = place_of(
         hints,
         **{
@@ -116,18 +119,23 @@ def _hour_of_year(frame: pd.DataFrame) -> np.ndarray[tuple[int], np.dtype[np.int
     parts = [numbers(frame, name) for name in ("month", "day", "hour")]
     if any(part is None for part in parts):
         if "DATE" not in frame:
-            raise ArchiveError("the normals reply has no dates; fetch all its columns")
+            raise ArchiveError(
+                _("the normals reply has no dates; fetch all its columns")
+            )
         found = frame["DATE"].str.extract(r"(\d\d)-(\d\d)[T ](\d\d)")
         if found.isna().any().any():
             raise ArchiveError(
-                f"normals dates such as {frame['DATE'].iloc[0]!r} are not understood"
+                _(
+                    "normals dates such as {cell!r} are not understood",
+                    cell=frame["DATE"].iloc[0],
+                )
             )
         month, day, hour = (found[n].to_numpy(dtype=np.float64) for n in range(3))
     else:
         month, day, hour = (part for part in parts if part is not None)
         hour = hour - hour.min()
     if not np.isfinite(month + day + hour).all():
-        raise ArchiveError("a row of the normals reply has no date; fetch it again")
+        raise ArchiveError(_("a row of the normals reply has no date; fetch it again"))
     starts = np.arange(
         f"{NOMINAL_YEAR}-01", f"{NOMINAL_YEAR + 1}-01", dtype="datetime64[M]"
     )

@@ -20,6 +20,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import (
     MODELLED,
@@ -79,24 +80,32 @@ def _one_point(reply: Any, hints: Hints) -> dict[str, Any]:
     """Return the reply of one point, where several may have been asked for."""
     if isinstance(reply, list):
         if not reply:
-            raise ArchiveError("the Open-Meteo reply holds no place at all")
+            raise ArchiveError(_("the Open-Meteo reply holds no place at all"))
         if len(reply) > 1 and hints.place is None:
             where = "; ".join(
                 f"{number}: {item.get('latitude')}, {item.get('longitude')}"
                 for number, item in enumerate(reply, 1)
             )
             raise ArchiveError(
-                f"the reply holds {len(reply)} places ({where}); "
-                "say which with --place NUMBER"
+                _(
+                    "the reply holds {count} places ({where}); say which with "
+                    "--place NUMBER",
+                    count=len(reply),
+                    where=where,
+                )
             )
         number = hints.place or "1"
         if not (number.isdigit() and 1 <= int(number) <= len(reply)):
             raise ArchiveError(
-                f"--place {number!r} is not among the 1 to {len(reply)} of this reply"
+                _(
+                    "--place {number!r} is not among the 1 to {count} of this reply",
+                    number=number,
+                    count=len(reply),
+                )
             )
         reply = reply[int(number) - 1]
     if not isinstance(reply, dict):
-        raise ArchiveError("the Open-Meteo reply is not of the expected shape")
+        raise ArchiveError(_("the Open-Meteo reply is not of the expected shape"))
     return reply
 
 
@@ -108,14 +117,14 @@ def _from_csv(payload: bytes, repairs: list[Repair]) -> dict[str, Any]:
     start = 1
     if head[0] != "time":
         if len(lines) < 2:
-            raise ArchiveError("the Open-Meteo table is cut short; fetch it again")
+            raise ArchiveError(_("the Open-Meteo table is cut short; fetch it again"))
         for name, value in zip(head, lines[1].split(","), strict=False):
             reply[name] = value.strip()
         for name in ("latitude", "longitude", "elevation", "utc_offset_seconds"):
             reply[name] = _number(reply.get(name))
         if head[0] == "location_id":
             raise ArchiveError(
-                "the Open-Meteo table holds several places; ask for one at a time"
+                _("the Open-Meteo table holds several places; ask for one at a time")
             )
         start = next(
             (n for n, line in enumerate(lines) if line.startswith("time,")), len(lines)
@@ -123,7 +132,7 @@ def _from_csv(payload: bytes, repairs: list[Repair]) -> dict[str, Any]:
     else:
         start = 0
     body = "\n".join(lines[start:])
-    block, _, rest = body.partition("\n\n")
+    block, _gap, rest = body.partition("\n\n")
     if "\ntime," in rest and not block.strip():
         block = rest
     frame = counted_table(
@@ -131,7 +140,7 @@ def _from_csv(payload: bytes, repairs: list[Repair]) -> dict[str, Any]:
     )
     units, columns = {}, {}
     for label in frame.columns:
-        name, _, unit = str(label).partition(" (")
+        name, _open, unit = str(label).partition(" (")
         units[name] = unit.rstrip(")")
         columns[name] = (
             frame[label].tolist() if name == "time" else numbers(frame, str(label))
@@ -187,7 +196,9 @@ def _hours(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
     stamps = _stamps(block, reply)
     values = _columns(block, reply.get("hourly_units", {}), NAMES)
     if any(column.size != stamps.size for column in values.values()):
-        raise ArchiveError("the Open-Meteo reply is damaged: columns differ in length")
+        raise ArchiveError(
+            _("the Open-Meteo reply is damaged: columns differ in length")
+        )
     before = ("precipitation", "shortwave")
     about = _about(reply, hints)
     return series_of_reports(ORIGIN, stamps, values, repairs, about, preceding=before)
@@ -269,22 +280,30 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     else:
         reply = _from_csv(payload, repairs)
     if reply.get("error"):
-        raise ArchiveError(f"Open-Meteo refused: {reply.get('reason', 'no reason')}")
+        raise ArchiveError(
+            _("Open-Meteo refused: {reply}", reply=reply.get("reason", "no reason"))
+        )
     if set(reply) == {"generationtime_ms"}:
         raise ArchiveError(
-            "this is a search for a place that found none, not weather; "
-            "`emcforecast places NAME` searches again"
+            _(
+                "this is a search for a place that found none, not weather; "
+                "`emcforecast places NAME` searches again"
+            )
         )
     if "results" in reply:
         raise ArchiveError(
-            "this is a list of places found by name, not weather; "
-            "`emcforecast fetch LAT,LON` asks for one of them"
+            _(
+                "this is a list of places found by name, not weather; "
+                "`emcforecast fetch LAT,LON` asks for one of them"
+            )
         )
     if "hourly" in reply:
         return add_repairs(_hours(reply, hints), *repairs)
     if "daily" in reply:
         return add_repairs(_days(reply, hints), *repairs)
-    raise ArchiveError("the Open-Meteo reply holds no hourly weather: ask for hourly=")
+    raise ArchiveError(
+        _("the Open-Meteo reply holds no hourly weather: ask for hourly=")
+    )
 
 
 def parse_forecast(payload: bytes, hints: Hints) -> xr.Dataset:

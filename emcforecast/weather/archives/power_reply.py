@@ -14,6 +14,7 @@ import xarray as xr
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import split_rate
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import Origin
 from emcforecast.weather.archives.tables import numbers, scaled, table, times_of_parts
@@ -96,7 +97,7 @@ def series_of_normals(keys: list[str], found: Columns) -> xr.Dataset:
     upper = [key.upper() for key in keys]
     order = [upper.index(name) for name in MONTHS if name in upper]
     if len(order) != 12:
-        raise ArchiveError("the NASA POWER climatology does not hold twelve months")
+        raise ArchiveError(_("the NASA POWER climatology does not hold twelve months"))
     repairs: list[Repair] = []
     values = {
         name: column[order]
@@ -106,8 +107,12 @@ def series_of_normals(keys: list[str], found: Columns) -> xr.Dataset:
         lacking = np.flatnonzero(np.isnan(values.get(name, np.zeros(12))))
         if 0 < lacking.size < 12:
             raise ArchiveError(
-                f"the NASA POWER climatology has no {name.replace('_', ' ')} in month "
-                f"{lacking[0] + 1}; fetch it again, or ask for hours or days"
+                _(
+                    "the NASA POWER climatology has no {name} in month {month}; "
+                    "fetch it again, or ask for hours or days",
+                    name=name.replace("_", " "),
+                    month=lacking[0] + 1,
+                )
             )
     first = np.datetime64(f"{NOMINAL_YEAR}-01", "M")
     stamps = np.asarray((first + np.arange(12)).astype("datetime64[ns]"))
@@ -148,7 +153,11 @@ def _depth(column: FloatArray, unit: str, step: str) -> FloatArray:
     depth, hours = split_rate(unit)
     if depth != "mm" or hours not in (None, 1.0, HOURS_A_DAY):
         raise ArchiveError(
-            f"NASA POWER gives precipitation in {unit!r}; known: mm/day, mm/hour, mm"
+            _(
+                "NASA POWER gives precipitation in {unit!r}; known: mm/day, "
+                "mm/hour, mm",
+                unit=unit,
+            )
         )
     per_day = hours == HOURS_A_DAY and step == "hour"
     return column / HOURS_A_DAY if per_day else column
@@ -173,8 +182,10 @@ def _solar_to_utc(
     longitude = place["longitude"]
     if longitude is None:
         raise ArchiveError(
-            "the NASA POWER hours are in local solar time and the place is not known; "
-            "give --longitude, or ask for time-standard=UTC"
+            _(
+                "the NASA POWER hours are in local solar time and the place "
+                "is not known; give --longitude, or ask for time-standard=UTC"
+            )
         )
     offset = int(np.round(longitude / 15.0))
     repairs.append(repair(RepairKind.SOLAR_TIME, offset=offset))
@@ -188,7 +199,10 @@ def from_json(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
     except (KeyError, TypeError) as error:
         stated = reply.get("messages") or reply.get("detail") or reply.get("errors")
         raise ArchiveError(
-            f"NASA POWER sent no data: {stated or 'no parameters in the reply'}"
+            _(
+                "NASA POWER sent no data: {stated}",
+                stated=stated or "no parameters in the reply",
+            )
         ) from error
     header = reply.get("header", {})
     spot = list(reply.get("geometry", {}).get("coordinates", []))
@@ -222,7 +236,9 @@ def _key_stamps(keys: list[str]) -> tuple[TimeArray, str]:
     size = len(keys[0]) if keys else 8
     step = {6: "month", 8: "day", 10: "hour"}.get(size)
     if step is None or not all(key.isdigit() and len(key) == size for key in keys):
-        raise ArchiveError(f"NASA POWER times such as {keys[0]!r} are not understood")
+        raise ArchiveError(
+            _("NASA POWER times such as {keys!r} are not understood", keys=keys[0])
+        )
 
     def part(start: int, stop: int, least: int) -> FloatArray:
         return np.array([float(key[start:stop] or least) for key in keys])
@@ -257,7 +273,10 @@ def from_csv(payload: bytes, hints: Hints) -> xr.Dataset:
         return _from_rows(frame, units, fill, place)
     if "YEAR" not in names or not {"MO", "DOY"} & set(names):
         raise ArchiveError(
-            f"the NASA POWER table has no dates (columns: {', '.join(names)})"
+            _(
+                "the NASA POWER table has no dates (columns: {names})",
+                names=", ".join(names),
+            )
         )
     columns = {
         name: column
@@ -295,7 +314,10 @@ def _from_rows(
     lacking = [name for name, column in held if column is None]
     if lacking:
         raise ArchiveError(
-            f"the NASA POWER table has no column {lacking[0]}; fetch it again"
+            _(
+                "the NASA POWER table has no column {lacking}; fetch it again",
+                lacking=lacking[0],
+            )
         )
     months = np.column_stack([column for _, column in held if column is not None])
     names = frame["PARAMETER"].fillna("").astype(str).to_numpy()

@@ -16,6 +16,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.record import Origin
 from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Hints
@@ -79,8 +80,11 @@ def series_of_reports(
     done += more
     if time.size == 0:
         raise ArchiveError(
-            f"the {origin.archive} reply holds no rows: nothing was measured there and "
-            "then; ask for another station or span"
+            _(
+                "the {archive} reply holds no rows: nothing was measured "
+                "there and then; ask for another station or span",
+                archive=origin.archive,
+            )
         )
     _require(held, origin.archive)
     held = {
@@ -94,7 +98,10 @@ def series_of_reports(
     lost = int(stamps.size - np.count_nonzero(known))
     if lost == stamps.size:
         raise ArchiveError(
-            f"no time of the {origin.archive} reply can be read; fetch it again"
+            _(
+                "no time of the {archive} reply can be read; fetch it again",
+                archive=origin.archive,
+            )
         )
     done += counted(RepairKind.UNREADABLE_TIMES, lost)
     if lost:
@@ -162,17 +169,29 @@ def _require(held: Mapping[str, FloatArray], archive: str) -> None:
     extremes = {"air_temperature_min", "air_temperature_max"} & set(held)
     if not has_temperature and not has_humidity and not extremes:
         raise ArchiveError(
-            f"the {archive} reply has neither temperature nor humidity ({names}); "
-            "both are needed: ask for them too"
+            _(
+                "the {archive} reply has neither temperature nor humidity "
+                "({names}); both are needed: ask for them too",
+                archive=archive,
+                names=names,
+            )
         )
     if not has_temperature and has_humidity:
         raise ArchiveError(
-            f"the {archive} reply has no air temperature ({names}); ask for it too"
+            _(
+                "the {archive} reply has no air temperature ({names}); ask for it too",
+                archive=archive,
+                names=names,
+            )
         )
     if not has_humidity:
         raise ArchiveError(
-            f"the {archive} reply has no humidity ({names}); ask for relative "
-            "humidity or dew point too"
+            _(
+                "the {archive} reply has no humidity ({names}); ask for "
+                "relative humidity or dew point too",
+                archive=archive,
+                names=names,
+            )
         )
     for name, what in (
         ("air_temperature", "temperatures"),
@@ -180,8 +199,13 @@ def _require(held: Mapping[str, FloatArray], archive: str) -> None:
     ):
         if not bool(np.isfinite(held[name]).any()):
             raise ArchiveError(
-                f"all {held[name].size} {what} of the {archive} reply are missing; "
-                "ask for another station or span"
+                _(
+                    "all {size} {what} of the {archive} reply are missing; ask "
+                    "for another station or span",
+                    size=held[name].size,
+                    what=what,
+                    archive=archive,
+                )
             )
 
 
@@ -249,8 +273,11 @@ def standard_offset(
     longitude = place.get("longitude")
     if longitude is None or longitude != longitude:
         raise ArchiveError(
-            f"the {archive} reply is in local standard time and does not say where: "
-            "give --utc-offset (hours, such as -5)"
+            _(
+                "the {archive} reply is in local standard time and does not "
+                "say where: give --utc-offset (hours, such as -5)",
+                archive=archive,
+            )
         )
     latitude = place.get("latitude")
     north = float("nan") if latitude is None else latitude

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.tables import table
 from emcforecast.weather.formats.content import decode
 
@@ -275,8 +276,11 @@ def kept_stations(found: list[Station | None], archive: str) -> list[Station]:
     stations = [station for station in found if station is not None]
     if not stations:
         raise ArchiveError(
-            f"the station list of {archive} is not of the expected shape; "
-            "name the station instead"
+            _(
+                "the station list of {archive} is not of the expected shape; "
+                "name the station instead",
+                archive=archive,
+            )
         )
     return stations
 
@@ -288,8 +292,12 @@ def station_rows(
     lacking = [name for name in names if name not in frame]
     if lacking:
         raise ArchiveError(
-            f"the station list of {archive} has no column {lacking[0]!r}; "
-            "name the station instead"
+            _(
+                "the station list of {archive} has no column {lacking!r}; "
+                "name the station instead",
+                archive=archive,
+                lacking=lacking[0],
+            )
         )
     return list(frame[list(names)].itertuples(index=False, name=None))
 

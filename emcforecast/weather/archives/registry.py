@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 import xarray as xr
 
-from emcforecast.errors import ArchiveError, did_you_mean
+from emcforecast.errors import ArchiveError
+from emcforecast.language import _, did_you_mean
 from emcforecast.weather.archives import (
     dwd,
     eccc,
@@ -81,7 +82,11 @@ def archive_named(name: str) -> Archive:
     found = ARCHIVES.get(name.strip().lower())
     if found is None:
         raise ArchiveError(
-            f"archive {name!r} is not known.{did_you_mean(name, list(ARCHIVES))} "
-            "`emcforecast archives` lists them"
+            _(
+                "archive {name!r} is not known.{near} `emcforecast archives` "
+                "lists them",
+                name=name,
+                near=did_you_mean(name, list(ARCHIVES)),
+            )
         )
     return found

@@ -15,6 +15,7 @@ from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import TEMPERATURES, from_unit, plain_unit, split_rate
 from emcforecast.errors import ArchiveError
 from emcforecast.files import parse_json
+from emcforecast.language import _
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 from emcforecast.weather.times.calendar import in_nanoseconds
@@ -28,7 +29,9 @@ def document(payload: bytes, archive: str) -> Any:
     except ValueError as error:
         start = text.lstrip()[:1]
         what = "is cut short or damaged" if start in ("{", "[") else "is not JSON"
-        raise ArchiveError(f"the {archive} reply {what}; fetch it again") from error
+        raise ArchiveError(
+            _("the {archive} reply {what}; fetch it again", archive=archive, what=what)
+        ) from error
 
 
 def table(
@@ -98,7 +101,10 @@ def table(
     except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as error:
         reason = str(error).strip().partition("\n")[0]
         raise ArchiveError(
-            f"the reply is not the expected table ({reason}); fetch it again"
+            _(
+                "the reply is not the expected table ({reason}); fetch it again",
+                reason=reason,
+            )
         ) from error
     frame.columns = frame.columns.str.strip()
     skipped = sum(str(item.message).count("Skipping") for item in caught)
@@ -279,8 +285,13 @@ def scaled(column: FloatArray, unit: str, name: str, archive: str) -> FloatArray
         spelt, hours = split_rate(unit)
     if spelt not in _KNOWN[name]:
         raise ArchiveError(
-            f"the {archive} reply gives {name.replace('_', ' ')} in {unit!r}; "
-            f"known: {', '.join(_KNOWN[name])}"
+            _(
+                "the {archive} reply gives {name} in {unit!r}; known: {known}",
+                archive=archive,
+                name=name.replace("_", " "),
+                unit=unit,
+                known=", ".join(_KNOWN[name]),
+            )
         )
     if name == "shortwave":
         return from_unit(column, spelt) / (hours or _HOURS.get(spelt, 1.0))

@@ -7,6 +7,7 @@ import re
 import xarray as xr
 
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
 from emcforecast.weather.hints import Hints
 
@@ -145,8 +146,11 @@ def choose_variables(opened: xr.Dataset, hints: Hints) -> dict[str, str]:
     for name in given.values():
         if name not in opened.data_vars:
             raise WeatherError(
-                f"the file has no variable '{name}'; it has "
-                f"{', '.join(map(str, opened.data_vars))[:200]}"
+                _(
+                    "the file has no variable '{name}'; it has {names}",
+                    name=name,
+                    names=", ".join(map(str, opened.data_vars))[:200],
+                )
             )
     found: dict[str, list[str]] = {}
     for key, variable in opened.data_vars.items():
@@ -157,9 +161,13 @@ def choose_variables(opened: xr.Dataset, hints: Hints) -> dict[str, str]:
     for quantity in ("air_temperature", "relative_humidity"):
         if len(found.get(quantity, ())) > 1 and quantity not in given:
             raise WeatherError(
-                f"several variables may be the {quantity.replace('_', ' ')}: "
-                f"{', '.join(found[quantity])}; choose one with "
-                f"--column {quantity}=NAME"
+                _(
+                    "several variables may be the {quantity}: {found}; choose "
+                    "one with --column {quantity2}=NAME",
+                    quantity=quantity.replace("_", " "),
+                    found=", ".join(found[quantity]),
+                    quantity2=quantity,
+                )
             )
     return {**chosen, **given}
 
@@ -179,13 +187,21 @@ def require_weather(
         return
     if has_temperature:
         raise WeatherError(
-            f"the file has temperature but no humidity (variables: {names}); relative "
-            "humidity, dew point, vapour pressure or specific humidity is needed: get "
-            "it too and give both files, joined by +"
+            _(
+                "the file has temperature but no humidity (variables: "
+                "{names}); relative humidity, dew point, vapour pressure or "
+                "specific humidity is needed: get it too and give both "
+                "files, joined by +",
+                names=names,
+            )
         )
     what = "air temperature" if has_humidity else "weather"
     raise WeatherError(
-        f"no variable is recognised as {what} (variables: {names}); both temperature "
-        "and humidity are needed: say "
-        "--column air_temperature=NAME"
+        _(
+            "no variable is recognised as {what} (variables: {names}); "
+            "both temperature and humidity are needed: say --column "
+            "air_temperature=NAME",
+            what=what,
+            names=names,
+        )
     )

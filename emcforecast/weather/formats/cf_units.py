@@ -9,6 +9,7 @@ import numpy as np
 from emcforecast._types import FloatArray
 from emcforecast.conversions import TEMPERATURES, from_unit, plain_unit, split_rate
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 
@@ -132,11 +133,16 @@ def _temperature(name: str, key: str, units: str, middle: float) -> _Decided:
         key = "k"
         found = [repair(RepairKind.VARIABLE_KELVIN, variable=name)]
     elif key not in TEMPERATURES:
-        raise _odd(name, units, "K, degC or degF")
+        raise _odd(name, units, _("K, degC or degF"))
     if not -95.0 < from_unit(middle, key) < 62.0:
         raise WeatherError(
-            f"variable {name} says '{units}' but its values are about {middle:g}; "
-            "correct its units"
+            _(
+                "variable {name} says '{units}' but its values are about "
+                "{middle:g}; correct its units",
+                name=name,
+                units=units,
+                middle=middle,
+            )
         )
     return Conversion(key), found
 
@@ -146,8 +152,12 @@ def _humidity(name: str, key: str, units: str, known: FloatArray) -> _Decided:
     if key == "%":
         if 0.0 < top <= 1.0:
             raise WeatherError(
-                f"variable {name} says % but never passes {top:.2g}; correct its units "
-                "(1 for a fraction)"
+                _(
+                    "variable {name} says % but never passes {top:.2g}; correct "
+                    "its units (1 for a fraction)",
+                    name=name,
+                    top=top,
+                )
             )
         return Conversion("%"), []
     if key in ("1", ""):

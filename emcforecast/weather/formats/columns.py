@@ -10,7 +10,8 @@ from itertools import pairwise
 import numpy as np
 
 from emcforecast import bounds
-from emcforecast.errors import WeatherError, did_you_mean
+from emcforecast.errors import WeatherError
+from emcforecast.language import _, did_you_mean
 from emcforecast.weather.formats.headers import (
     TEMPERATURES,
     UNITS,
@@ -155,13 +156,19 @@ def _columns_given(columns: Sequence[Column], hints: Hints) -> dict[str, int]:
     for quantity, name in hints.columns:
         if quantity not in VALUES:
             raise WeatherError(
-                f"'{quantity}' is nothing a weather file holds."
-                f"{did_you_mean(quantity, VALUES)}"
+                _(
+                    "'{quantity}' is nothing a weather file holds.{near}",
+                    quantity=quantity,
+                    near=did_you_mean(quantity, VALUES),
+                )
             )
         if name.strip().lower() not in names:
             raise WeatherError(
-                f"the file has no column '{name}'; its columns are "
-                f"{', '.join(column.name for column in columns)[:200]}"
+                _(
+                    "the file has no column '{name}'; its columns are {columns}",
+                    name=name,
+                    columns=", ".join(column.name for column in columns)[:200],
+                )
             )
         taken[quantity] = names[name.strip().lower()]
     return taken
@@ -200,8 +207,13 @@ def _choose_column(table: Table, quantity: str, free: list[int]) -> tuple[int, b
         return free[0], True
     names = ", ".join(f"'{columns[i].name}'" for i in free)
     raise WeatherError(
-        f"several columns may be the {_word(quantity)}: {names}; choose one with "
-        f"--column {quantity}=NAME"
+        _(
+            "several columns may be the {word}: {names}; choose one with "
+            "--column {quantity}=NAME",
+            word=_word(quantity),
+            names=names,
+            quantity=quantity,
+        )
     )
 
 

@@ -17,6 +17,7 @@ import numpy as np
 
 from emcforecast.errors import InputError, WeatherError
 from emcforecast.files import LARGEST
+from emcforecast.language import _
 
 ZIP = b"PK\x03\x04"
 UTF8_MARK = b"\xef\xbb\xbf"
@@ -67,7 +68,7 @@ def unpack(data: bytes, refusal: type[InputError] = WeatherError) -> bytes:
     >>> unpack(gzip.compress(b"time,temp_c"))
     b'time,temp_c'
     """
-    for _ in range(DEEPEST + 1):
+    for _layer in range(DEEPEST + 1):
         engine = next((make for mark, make in _PACKED if data.startswith(mark)), None)
         if engine is None:
             bare = data.removeprefix(UTF8_MARK)
@@ -80,9 +81,14 @@ def unpack(data: bytes, refusal: type[InputError] = WeatherError) -> bytes:
         except (OSError, EOFError, zlib.error, lzma.LZMAError, ValueError) as error:
             why = str(error)[:80]
             raise refusal(
-                f"the compressed file is cut off or damaged ({why}); get it again"
+                _(
+                    "the compressed file is cut off or damaged ({why}); get it again",
+                    why=why,
+                )
             ) from error
-    raise refusal(f"packed over {DEEPEST} times; give the file itself")
+    raise refusal(
+        _("packed over {deepest} times; give the file itself", deepest=DEEPEST)
+    )
 
 
 def _xz(held: io.BytesIO) -> lzma.LZMAFile:
@@ -101,11 +107,19 @@ def _within_bounds(
     while part := held.read(1 << 20):
         size += unfolded.write(part)
         if size > room:
-            raise refusal(f"it unfolds to over {LARGEST / 1e6:,.0f} MB; take it apart")
+            raise refusal(
+                _(
+                    "it unfolds to over {most_mb:,.0f} MB; take it apart",
+                    most_mb=LARGEST / 1e6,
+                )
+            )
         if size > max(SMALL, DENSEST * packed):
             raise refusal(
-                f"it unfolds to more than {DENSEST} times its size, as no weather "
-                "does; give the file itself"
+                _(
+                    "it unfolds to more than {densest} times its size, as no "
+                    "weather does; give the file itself",
+                    densest=DENSEST,
+                )
             )
     return unfolded.getvalue()
 
@@ -118,16 +132,21 @@ def zip_members(
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             infos = [info for info in archive.infolist() if not info.is_dir()]
             if any(i.filename.startswith(("xl/", "content.xml")) for i in infos):
-                raise refusal("a spreadsheet; save the sheet as CSV and give that")
+                raise refusal(_("a spreadsheet; save the sheet as CSV and give that"))
             if len(infos) > MOST_MEMBERS:
-                raise refusal(f"the zip holds {len(infos)} files; give the one wanted")
+                raise refusal(
+                    _(
+                        "the zip holds {count} files; give the one wanted",
+                        count=len(infos),
+                    )
+                )
             held: dict[str, bytes] = {}
             room = LARGEST
             for info in infos:
                 if info.filename.startswith(("__MACOSX", ".")):
                     continue
                 if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-                    raise refusal("the zip is packed in a rare way; unpack it")
+                    raise refusal(_("the zip is packed in a rare way; unpack it"))
                 with archive.open(info) as member:
                     size = info.compress_size
                     content = _within_bounds(member, size, room, refusal)
@@ -135,12 +154,15 @@ def zip_members(
                 held[info.filename] = content
             return held
     except (RuntimeError, NotImplementedError) as error:
-        raise refusal(f"the zip cannot be opened ({error})") from error
+        raise refusal(_("the zip cannot be opened ({error})", error=error)) from error
     except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError) as error:
         if isinstance(error, InputError):
             raise
         raise refusal(
-            f"the zip is cut off or damaged ({str(error)[:80]}); get it again"
+            _(
+                "the zip is cut off or damaged ({error}); get it again",
+                error=str(error)[:80],
+            )
         ) from error
 
 
@@ -192,7 +214,12 @@ another shape ('hourly'); get it again
     except _damage() as error:
         why = str(error).strip().partition("\n")[0][:80] or type(error).__name__
         raise refusal(
-            f"{what} is cut off or damaged, or of another shape ({why}); get it again"
+            _(
+                "{what} is cut off or damaged, or of another shape ({why}); "
+                "get it again",
+                what=what,
+                why=why,
+            )
         ) from error
 
 
@@ -249,8 +276,10 @@ def decode(data: bytes) -> str:
     text = _decoded(data)
     if "\x00" in text:
         raise WeatherError(
-            "the file is not text, nor a weather format that is known; "
-            "save it as CSV or NetCDF and try again"
+            _(
+                "the file is not text, nor a weather format that is known; "
+                "save it as CSV or NetCDF and try again"
+            )
         )
     return text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
 

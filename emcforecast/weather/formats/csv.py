@@ -9,6 +9,7 @@ import xarray as xr
 
 from emcforecast._types import BoolArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.formats.columns import choose_columns, with_place
 from emcforecast.weather.formats.content import (
     UTF8_MARK,
@@ -49,8 +50,12 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
         return quick
     if len(data) > LARGEST_ODD:
         raise WeatherError(
-            f"a table of {len(data) / 1e6:,.0f} MB is read only where every row is "
-            "such as 2024-01-31 13:00,1.5,80; write it so, or give fewer years"
+            _(
+                "a table of {size_mb:,.0f} MB is read only where every row "
+                "is such as 2024-01-31 13:00,1.5,80; write it so, or give "
+                "fewer years",
+                size_mb=len(data) / 1e6,
+            )
         )
     table = with_daily_mean(read_table(upright(decode(data))))
     chosen, units, repairs = choose_columns(table, hints)
@@ -74,7 +79,7 @@ def parse_csv(data: bytes, hints: Hints, *, partial: bool = False) -> Parsed:
         )
     time = when.time[keep]
     if not time.size:
-        raise WeatherError("the file has no reading with a time that can be read")
+        raise WeatherError(_("the file has no reading with a time that can be read"))
     values, names, more = in_units(columns, units, time, when, hints)
     repairs += more
     place = _place(hints)
@@ -102,7 +107,7 @@ def _parse_plain(data: bytes, hints: Hints, *, partial: bool) -> Parsed | None:
         return None
     table, separator, before = begun
     body = 0
-    for _ in range(before):
+    for _line in range(before):
         body = data.index(b"\n", body) + 1
     chosen, units, repairs = choose_columns(table, hints)
     found = [name for name in WANTED if name in chosen]
@@ -144,15 +149,26 @@ def _require(table: Table, found: Sequence[str]) -> None:
     elif has_temperature:
         what, key = "humidity", "relative_humidity"
         raise WeatherError(
-            f"the file has temperature but no humidity (columns: {names}); relative "
-            "humidity, dew point, wet bulb or vapour pressure is needed: add one, join "
-            f"the file that has it by +, or say --column {key}=NAME"
+            _(
+                "the file has temperature but no humidity (columns: "
+                "{names}); relative humidity, dew point, wet bulb or vapour "
+                "pressure is needed: add one, join the file that has it by "
+                "+, or say --column {key}=NAME",
+                names=names,
+                key=key,
+            )
         )
     else:
         what, key = "temperature or humidity", "air_temperature"
     raise WeatherError(
-        f"no column is recognised as {what} (columns: {names}); both temperature and "
-        f"humidity are needed: rename it, or say --column {key}=NAME"
+        _(
+            "no column is recognised as {what} (columns: {names}); both "
+            "temperature and humidity are needed: rename it, or say "
+            "--column {key}=NAME",
+            what=what,
+            names=names,
+            key=key,
+        )
     )
 
 
@@ -164,8 +180,13 @@ def _left_out(table: Table, keep: BoolArray) -> list[Repair]:
     text = " ".join(cell for cell in row if cell.strip())[:40]
     if lost > 0.5 * keep.size:
         raise WeatherError(
-            f"{lost} of {keep.size} rows have no time that can be read (such as "
-            f"'{text}'); write times as 2024-01-31 13:00"
+            _(
+                "{lost} of {count} rows have no time that can be read (such "
+                "as '{text}'); write times as 2024-01-31 13:00",
+                lost=lost,
+                count=keep.size,
+                text=text,
+            )
         )
     return counted(RepairKind.UNREADABLE_TIMES, lost, example=text)
 
@@ -185,7 +206,11 @@ def _one_site(table: Table, chosen: dict[str, int], hints: Hints) -> Table:
     rows = [row for row in table.rows if row[at].strip() == hints.place.strip()]
     if not rows:
         raise WeatherError(
-            f"the file has no place '{hints.place}'; it has {', '.join(sites[:12])}"
+            _(
+                "the file has no place '{place}'; it has {sites}",
+                place=hints.place,
+                sites=", ".join(sites[:12]),
+            )
         )
     return Table(table.columns, rows, table.preamble, table.repairs)
 

@@ -9,6 +9,7 @@ import numpy as np
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import fahrenheit_to_celsius, from_unit
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.moist_air import (
     relative_humidity,
     saturation_vapour_pressure,
@@ -85,8 +86,12 @@ def _said_unit(name: str, column: Numbers, header: str | None) -> str | None:
     in_cells = [unit for unit in column.units if unit in allowed]
     if len(in_cells) > 1:
         raise WeatherError(
-            f"cells of {name.replace('_', ' ')} carry different units "
-            f"({', '.join(in_cells)}); write them all in one"
+            _(
+                "cells of {name} carry different units ({allowed}); write "
+                "them all in one",
+                name=name.replace("_", " "),
+                allowed=", ".join(in_cells),
+            )
         )
     return in_cells[0] if in_cells else header
 
@@ -155,8 +160,10 @@ def _other_unit(
                 return None, [repair(RepairKind.UNIT_UNKNOWN, None, name)]
             return unit, []
         raise WeatherError(
-            "vapour pressure has no unit; write it in the header, such as "
-            "vapour_pressure_hpa"
+            _(
+                "vapour pressure has no unit; write it in the header, such "
+                "as vapour_pressure_hpa"
+            )
         )
     unit = {"absolute_humidity": "g/m3"}.get(name, "g/kg" if middle > 0.1 else "kg/kg")
     return unit, [repair(RepairKind.UNIT_DECIDED, None, name, unit=unit)]
@@ -192,8 +199,13 @@ def temperature_unit(
     if days > 270.0 and as_f < TREE_LINE:
         return "C", [repair(RepairKind.UNIT_OF_COLD, warmest=as_f)]
     raise WeatherError(
-        f"temperature has no unit and {low:.0f} to {high:.0f} may be °C or °F; "
-        "say which with --temperature-unit C or --temperature-unit F"
+        _(
+            "temperature has no unit and {low:.0f} to {high:.0f} may be "
+            "°C or °F; say which with --temperature-unit C or "
+            "--temperature-unit F",
+            low=low,
+            high=high,
+        )
     )
 
 
@@ -223,15 +235,23 @@ def humidity_unit(values: FloatArray, stated: str | None) -> tuple[str, list[Rep
     if stated == "percent":
         if 0.0 < top <= 1.0 and known.size > 2:
             raise WeatherError(
-                f"relative humidity is said to be in % but never passes {top:g}; if it "
-                "is a fraction say so with --humidity-unit fraction"
+                _(
+                    "relative humidity is said to be in % but never passes "
+                    "{top:g}; if it is a fraction say so with --humidity-unit "
+                    "fraction",
+                    top=top,
+                )
             )
         return "percent", []
     if top <= 1.0:
         return "fraction", [repair(RepairKind.UNIT_FRACTION)]
     if top <= 1.5:
         raise WeatherError(
-            f"relative humidity has no unit and its largest value is {top:g}; say "
-            "--humidity-unit fraction or --humidity-unit percent"
+            _(
+                "relative humidity has no unit and its largest value is "
+                "{top:g}; say --humidity-unit fraction or --humidity-unit "
+                "percent",
+                top=top,
+            )
         )
     return "percent", []

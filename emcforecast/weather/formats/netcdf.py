@@ -17,6 +17,7 @@ from xarray.coders import CFDatetimeCoder
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.formats.cf import (
     choose_variables,
     require_weather,
@@ -87,15 +88,20 @@ def _require_heaps(data: bytes | mmap.mmap) -> None:
             is_entry = any(data[spot : spot + 2])
             need = 16 + -(-length // 8) * 8 if is_entry else length
             if not 16 <= need <= end - spot:
-                raise WeatherError("the NetCDF file is cut off or damaged; get it anew")
+                raise WeatherError(
+                    _("the NetCDF file is cut off or damaged; get it anew")
+                )
             spot += need
         at = data.find(_HEAP, at + 8)
 
 
 def _refuse_greedy(name: str) -> NoReturn:
     raise WeatherError(
-        f"'{name[:40]}' asks for more memory than weather of one place needs; cut "
-        "your place and years out of the file first"
+        _(
+            "'{name}' asks for more memory than weather of one place "
+            "needs; cut your place and years out of the file first",
+            name=name[:40],
+        )
     )
 
 
@@ -268,12 +274,19 @@ def _series(variable: xr.DataArray, dimension: str) -> FloatArray:
     for dim in extra:
         if variable.sizes[dim] != 1:
             raise WeatherError(
-                f"variable {variable.name} has {variable.sizes[dim]} values along "
-                f"'{dim}'; choose one of them and write that to a file"
+                _(
+                    "variable {variable} has {size} values along '{dim}'; choose "
+                    "one of them and write that to a file",
+                    variable=variable.name,
+                    size=variable.sizes[dim],
+                    dim=dim,
+                )
             )
         variable = variable.isel({dim: 0})
     if dimension not in variable.dims:
-        raise WeatherError(f"variable {variable.name} does not change with time")
+        raise WeatherError(
+            _("variable {variable} does not change with time", variable=variable.name)
+        )
     values: FloatArray = variable.to_numpy().astype(np.float64)
     return values
 
@@ -284,11 +297,18 @@ FORMAT = Format("NetCDF", is_netcdf, read_netcdf)
 def require_target(path: Path) -> None:
     """Refuse a file that cannot become a weather file, before anything is fetched."""
     if path.suffix.lower() != ".nc":
-        raise WeatherError(f"{path}: weather is written as NetCDF; end its name in .nc")
+        raise WeatherError(
+            _("{path}: weather is written as NetCDF; end its name in .nc", path=path)
+        )
     folder = path.absolute().parent
     if not folder.is_dir() or not os.access(folder, os.W_OK):
         raise WeatherError(
-            f"{path}: the folder {folder} is not there or not open to you; name another"
+            _(
+                "{path}: the folder {folder} is not there or not open to "
+                "you; name another",
+                path=path,
+                folder=folder,
+            )
         )
 
 
@@ -325,8 +345,11 @@ def write_weather(ds: xr.Dataset, path: str | Path) -> None:
     except OSError as error:
         part.unlink(missing_ok=True)
         raise WeatherError(
-            f"{target}: cannot be written ({error.strerror or error}); "
-            "name another file"
+            _(
+                "{target}: cannot be written ({reason}); name another file",
+                target=target,
+                reason=error.strerror or error,
+            )
         ) from error
 
 
@@ -363,6 +386,9 @@ def series_of_own(opened: xr.Dataset) -> xr.Dataset:
         return make_series(opened["time"].to_numpy(), variables, **attrs)
     except (KeyError, TypeError, json.JSONDecodeError) as error:
         raise WeatherError(
-            f"the file says it was written here but is damaged ({error}); "
-            "fetch it again"
+            _(
+                "the file says it was written here but is damaged ({error}); "
+                "fetch it again",
+                error=error,
+            )
         ) from error

@@ -12,6 +12,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR
@@ -49,13 +50,16 @@ def time_axis(ds: xr.Dataset, variable: str) -> Axis:
     found = _time_coordinate(ds, dims)
     if found is None:
         raise WeatherError(
-            "the file holds a single time or none; a series of at least weeks is needed"
+            _(
+                "the file holds a single time or none; a series of at least "
+                "weeks is needed"
+            )
         )
     name, dimension = found
     time, repairs = decode_times(ds[name])
     if time.size < 2:
         raise WeatherError(
-            "the file holds a single time; a series of at least weeks is needed"
+            _("the file holds a single time; a series of at least weeks is needed")
         )
     steps = np.diff(np.sort(time)) / np.timedelta64(1, "h")
     usual = float(np.median(steps))
@@ -68,8 +72,11 @@ def time_axis(ds: xr.Dataset, variable: str) -> Axis:
         first = time.astype("datetime64[M]").astype("datetime64[ns]")
         return Axis(dimension, first, "month", 730.5, repairs)
     raise WeatherError(
-        f"values are {usual:g} h apart; they must be at most 6 h apart, daily or "
-        "monthly"
+        _(
+            "values are {usual:g} h apart; they must be at most 6 h "
+            "apart, daily or monthly",
+            usual=usual,
+        )
     )
 
 
@@ -139,8 +146,11 @@ def at_point(
     points = prod(ds.sizes[d] for d in dims)
     if points > MOST_POINTS:
         raise WeatherError(
-            f"the file holds {points:,} grid points, too many to search; cut your "
-            "place out of it first"
+            _(
+                "the file holds {points:,} grid points, too many to search; "
+                "cut your place out of it first",
+                points=points,
+            )
         )
     lat2, lon2 = xr.broadcast(lat, lon) if lat.dims != lon.dims else (lat, lon)
     north = lat2.to_numpy().astype(np.float64).ravel()
@@ -169,8 +179,11 @@ def _pick(
     if hints.place is not None and labels:
         if hints.place not in labels:
             raise WeatherError(
-                f"the file has no place '{hints.place}'; it has "
-                f"{', '.join(labels)[:200]}"
+                _(
+                    "the file has no place '{place}'; it has {labels}",
+                    place=hints.place,
+                    labels=", ".join(labels)[:200],
+                )
             )
         return labels.index(hints.place), []
     if hints.latitude is None or hints.longitude is None:
@@ -184,14 +197,21 @@ def _pick(
                 f"{north.size} places ({', '.join(labels)[:120]}); choose one with "
                 "--place, or the nearest with --latitude and --longitude"
             )
-        raise WeatherError(f"the file holds {what}")
+        raise WeatherError(_("the file holds {what}", what=what))
     away = distance_km(north, east, hints.latitude, hints.longitude)
     index = int(np.argmin(away))
     if away[index] > FARTHEST_KM:
         raise WeatherError(
-            f"{hints.latitude:g}, {hints.longitude:g} is {away[index]:.0f} km from the "
-            f"nearest point of the file ({north[index]:.2f}, {east[index]:.2f}); get a "
-            "file that covers it"
+            _(
+                "{latitude:g}, {longitude:g} is {away:.0f} km from the "
+                "nearest point of the file ({north:.2f}, {east:.2f}); get a "
+                "file that covers it",
+                latitude=hints.latitude,
+                longitude=hints.longitude,
+                away=away[index],
+                north=north[index],
+                east=east[index],
+            )
         )
     return index, [
         repair(

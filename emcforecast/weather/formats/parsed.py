@@ -13,6 +13,7 @@ import xarray as xr
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.conversions import KELVIN
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.moist_air import (
     MOLAR_RATIO,
     R_V,
@@ -188,7 +189,7 @@ def series_of_parsed(
     )
     repairs += more
     if humid is None:
-        raise WeatherError("the file has no humidity that can be used; add a column")
+        raise WeatherError(_("the file has no humidity that can be used; add a column"))
     keep = {n: values[n] for n in VARIABLES if n in values}
     keep["relative_humidity"] = humid
     kind = hints.kind or ("normals" if parsed.step == "normals" else kind)
@@ -255,14 +256,17 @@ def _monthly_series(
     keep, found = without_impossible(ordered, each="month")
     months = time.astype("datetime64[M]")
     if np.unique(months).size != months.size:
-        raise WeatherError("a month comes twice in the file; keep one row a month")
+        raise WeatherError(_("a month comes twice in the file; keep one row a month"))
     axis = np.arange(months[0], months[-1] + np.timedelta64(1, "M"))
     at = (months - months[0]).astype(np.int64)
     if axis.size != months.size:
         lost = str(axis[~np.isin(axis, months)][0])
         raise WeatherError(
-            f"{lost} is missing between the months of the file; add it, or cut the "
-            "file there"
+            _(
+                "{lost} is missing between the months of the file; add it, "
+                "or cut the file there",
+                lost=lost,
+            )
         )
     grid = {name: _put(at, values, axis.size) for name, values in keep.items()}
     for name in [n for n in grid if not np.isfinite(grid[n]).all()]:

@@ -12,6 +12,7 @@ import numpy as np
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.formats.headers import PLACE, TIMES, Column, read_header
 from emcforecast.weather.repairs import Repair, RepairKind, counted, repair
 
@@ -155,7 +156,11 @@ def split_lines(lines: Iterable[str], separator: str) -> list[list[str]]:
         return [[cell.strip(' "') for cell in row] for row in bare]
     except csv.Error as error:
         raise WeatherError(
-            f"the text cannot be taken apart into cells ({error}); save it as plain CSV"
+            _(
+                "the text cannot be taken apart into cells ({error}); save "
+                "it as plain CSV",
+                error=error,
+            )
         ) from error
 
 
@@ -239,7 +244,7 @@ def read_table(text: str) -> Table:
     """Read a table out of text."""
     lines = [line for line in text.split("\n") if line.strip()]
     if not lines:
-        raise WeatherError("the file is empty")
+        raise WeatherError(_("the file is empty"))
     separator, at = find_layout(lines[: _SEARCH + 5])
     names = split_lines(lines[at : at + 1], separator)[0]
     rows = split_lines(lines[at + 1 :], separator)
@@ -255,7 +260,7 @@ def read_table(text: str) -> Table:
         short = len(rows) - len(whole)
         repairs = (repair(RepairKind.SHORT_LINES, short, example=such),)
     if not whole:
-        raise WeatherError("the file has a header but no readings")
+        raise WeatherError(_("the file has a header but no readings"))
     _check_width(whole, names, separator)
     if separator != " ":
         # A number more than names: those before it stand under the wrong ones. Words
@@ -283,10 +288,16 @@ def _check_width(rows: list[list[str]], names: Sequence[str], separator: str) ->
     given = f"rows have {len(wider)} cells under {len(names)} column names"
     if separator == ",":
         raise WeatherError(
-            f"{given}: commas seem to be both separator and decimal mark, or a column "
-            "has no name; save it with semicolons, or name every column"
+            _(
+                "{given}: commas seem to be both separator and decimal mark, "
+                "or a column has no name; save it with semicolons, or name "
+                "every column",
+                given=given,
+            )
         )
-    raise WeatherError(f"{given}; give every column a name in the first line")
+    raise WeatherError(
+        _("{given}; give every column a name in the first line", given=given)
+    )
 
 
 def _unit_row(

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.formats.months import month_numbers
 from emcforecast.weather.formats.table import Table, parse_numbers
 from emcforecast.weather.hints import Hints
@@ -85,8 +86,11 @@ def clock_times(
         return _split(table, chosen)
     names = ", ".join(f"'{column.name}'" for column in columns)
     raise WeatherError(
-        f"no column is recognised as the time (columns: {names[:160]}); rename it "
-        "time_utc or say --column datetime=NAME"
+        _(
+            "no column is recognised as the time (columns: {names}); "
+            "rename it time_utc or say --column datetime=NAME",
+            names=names[:160],
+        )
     )
 
 
@@ -192,7 +196,7 @@ def timeline(table: Table, chosen: dict[str, int], hints: Hints) -> Timeline:
     if "month" in chosen and not {"year", "datetime", "date"} & set(chosen):
         if "day" in chosen:
             raise WeatherError(
-                "the times have a month and a day but no year; add a year column"
+                _("the times have a month and a day but no year; add a year column")
             )
         return _normals(table, chosen["month"])
     time, utc, repairs, names = clock_times(table, chosen, hints)
@@ -210,7 +214,7 @@ def timeline_of(
     good = ~np.isnat(time)
     if good.sum() == 0:
         raise WeatherError(
-            "no time in the file can be read; write them as 2024-01-31 13:00"
+            _("no time in the file can be read; write them as 2024-01-31 13:00")
         )
     step = _step_of(time[good])
     if step == "month":
@@ -246,16 +250,23 @@ def _step_of(time: TimeArray) -> str:
         0.2 * time.size
     ):
         raise WeatherError(
-            f"many readings share one time and times are {usual:g} h apart: the time "
-            "of day is not recognised; say --column clock=NAME or hour=NAME"
+            _(
+                "many readings share one time and times are {usual:g} h "
+                "apart: the time of day is not recognised; say --column "
+                "clock=NAME or hour=NAME",
+                usual=usual,
+            )
         )
     if 23.0 <= usual <= 25.0:
         return "day"
     if 27.0 * 24 <= usual <= 32.0 * 24:
         return "month"
     raise WeatherError(
-        f"readings are {usual:g} h apart; they must be at most 6 h apart, daily, or "
-        "monthly"
+        _(
+            "readings are {usual:g} h apart; they must be at most 6 h "
+            "apart, daily, or monthly",
+            usual=usual,
+        )
     )
 
 
@@ -265,9 +276,13 @@ def _normals(table: Table, at: int) -> Timeline:
     if sorted(real.tolist()) != list(range(1, 13)):
         have = len(set(real.tolist()))
         raise WeatherError(
-            f"a table of monthly normals needs each month once; this one has {have} "
-            f"different months in {real.size} rows: add a year column, or the months "
-            "missing"
+            _(
+                "a table of monthly normals needs each month once; this one "
+                "has {have} different months in {count} rows: add a year "
+                "column, or the months missing",
+                have=have,
+                count=real.size,
+            )
         )
     time = assemble(np.full_like(month, NOMINAL_YEAR), month, np.ones_like(month))
     return Timeline(in_nanoseconds(time), "normals", None, ())

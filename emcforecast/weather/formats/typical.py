@@ -13,6 +13,7 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.files import parse_json
+from emcforecast.language import _
 from emcforecast.weather.formats.content import bare_start, decode
 from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Format, Hints
@@ -46,7 +47,7 @@ def read_pvgis_csv(data: bytes, hints: Hints) -> xr.Dataset:
     lines = decode(data).split("\n")
     at = next((i for i, line in enumerate(lines) if line.startswith("time")), None)
     if at is None:
-        raise WeatherError("the PVGIS file has no table of hours; get it again")
+        raise WeatherError(_("the PVGIS file has no table of hours; get it again"))
     names = [name.strip() for name in lines[at].split(",")]
     rows = [
         line.split(",") for line in lines[at + 1 :] if re.match(r"\d{8}:\d{4},", line)
@@ -68,16 +69,18 @@ def read_pvgis_json(data: bytes, hints: Hints) -> xr.Dataset:
         location = reply["inputs"]["location"]
     except ValueError as error:
         raise WeatherError(
-            "the PVGIS JSON is cut short or damaged; get it again"
+            _("the PVGIS JSON is cut short or damaged; get it again")
         ) from error
     except (KeyError, TypeError, AttributeError) as error:
         raise WeatherError(
-            "the PVGIS JSON is of another shape than its typical years; get it again"
+            _("the PVGIS JSON is of another shape than its typical years; get it again")
         ) from error
     if not isinstance(rows, list) or not rows or not isinstance(rows[0], dict):
         raise WeatherError(
-            "this PVGIS JSON describes its columns but holds no hours; get the typical "
-            "meteorological year (TMY) itself"
+            _(
+                "this PVGIS JSON describes its columns but holds no hours; "
+                "get the typical meteorological year (TMY) itself"
+            )
         )
     place = {
         name: float(location[name])
@@ -93,7 +96,11 @@ def _pvgis_year(
     names = [str(name) for name in frame.columns]
     if "RH" not in names:
         raise WeatherError(
-            f"this PVGIS table ({', '.join(names)[:60]}) has no humidity; {_ASK_TMY}"
+            _(
+                "this PVGIS table ({names}) has no humidity; {ask_tmy}",
+                names=", ".join(names)[:60],
+                ask_tmy=_ASK_TMY,
+            )
         )
     stamp = frame[names[0]].astype(str)
     frame, repairs = _in_order(
@@ -145,8 +152,11 @@ def read_epw(data: bytes, hints: Hints) -> xr.Dataset:
         frame, meta = pvlib_epw(io.StringIO(decode(data)))
     except (ValueError, KeyError, IndexError, pd.errors.ParserError) as error:
         raise WeatherError(
-            f"the EPW file cannot be read ({str(error)[:80]}); it seems cut off or "
-            "edited: get it again"
+            _(
+                "the EPW file cannot be read ({error}); it seems cut off or "
+                "edited: get it again",
+                error=str(error)[:80],
+            )
         ) from error
     frame, repairs = _in_order(frame, frame["month"], frame["day"], frame["hour"])
     temperature = _column_of(frame, "temp_air", 99.8)
@@ -201,8 +211,11 @@ def read_tmy3(data: bytes, hints: Hints) -> xr.Dataset:
         pd.errors.ParserError,
     ) as error:
         raise WeatherError(
-            f"the TMY3 file cannot be read ({str(error)[:80]}); it seems cut off or "
-            "edited: get it again"
+            _(
+                "the TMY3 file cannot be read ({error}); it seems cut off or "
+                "edited: get it again",
+                error=str(error)[:80],
+            )
         ) from error
     if _in_tenths(rain):
         rain = rain / 10.0
@@ -262,13 +275,19 @@ def _typical_year(
     size = clean["air_temperature"].size
     if size != 8760:
         raise WeatherError(
-            f"the file holds {size} of the 8760 hours of a typical year; it seems cut "
-            "off: get it again"
+            _(
+                "the file holds {size} of the 8760 hours of a typical year; "
+                "it seems cut off: get it again",
+                size=size,
+            )
         )
     for name in ("air_temperature", "relative_humidity"):
         if not np.isfinite(clean[name]).any():
             raise WeatherError(
-                f"every {name.replace('_', ' ')} value of the file is missing"
+                _(
+                    "every {name} value of the file is missing",
+                    name=name.replace("_", " "),
+                )
             )
     if offset != round(offset):
         repairs.append(repair(RepairKind.HALF_HOUR_CLOCK, offset=offset))
@@ -335,8 +354,11 @@ def _in_order(
     if not known.all():
         row = int(np.flatnonzero(~known)[0]) + 1
         raise WeatherError(
-            f"the date of hour {row} of the typical year cannot be read; the file "
-            "seems edited: get it again"
+            _(
+                "the date of hour {row} of the typical year cannot be read; "
+                "the file seems edited: get it again",
+                row=row,
+            )
         )
     at = hours.astype(np.int64)
     order = np.argsort(at, kind="stable")
@@ -344,8 +366,11 @@ def _in_order(
         wrong = int(np.flatnonzero(at[order] != np.arange(8760))[0])
         when = np.datetime64("2001-01-01") + np.timedelta64(wrong // 24, "D")
         raise WeatherError(
-            f"the hours of the typical year around {str(when)[5:]} stand twice or not "
-            "at all; the file seems edited: get it again"
+            _(
+                "the hours of the typical year around {day} stand twice or "
+                "not at all; the file seems edited: get it again",
+                day=str(when)[5:],
+            )
         )
     moved = int(np.count_nonzero(order != np.arange(8760)))
     if moved:
@@ -371,6 +396,6 @@ def _air_of(
     humid, repairs = humidity_from(temperature, given)
     if humid is None or not np.isfinite(humid).any():
         raise WeatherError(
-            "the file has no humidity; temperature and humidity are both needed"
+            _("the file has no humidity; temperature and humidity are both needed")
         )
     return {"air_temperature": temperature, "relative_humidity": humid}, repairs

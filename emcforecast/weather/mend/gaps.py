@@ -8,6 +8,7 @@ import xarray as xr
 
 from emcforecast._types import BoolArray, FloatArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
 from emcforecast.weather.repairs import (
     Repair,
@@ -87,7 +88,7 @@ def _trim(ds: xr.Dataset, missing: BoolArray) -> xr.Dataset:
     known = np.flatnonzero(~missing)
     if not known.size:
         raise WeatherError(
-            "no hour has both temperature and humidity; check the two columns"
+            _("no hour has both temperature and humidity; check the two columns")
         )
     span = slice(int(known[0]), int(known[-1]) + 1)
     lost = missing.size - (span.stop - span.start)
@@ -132,7 +133,9 @@ def _usable(
         f"(at most {100 * WORST_MONTH:.0f} % can be filled)"
     )
     if cyclic:
-        raise WeatherError(f"{reason}; a typical year must be complete")
+        raise WeatherError(
+            _("{reason}; a typical year must be complete", reason=reason)
+        )
     begin, end = _runs(~bad[months])
     longest = int(np.argmax(end - begin)) if begin.size else -1
     if longest < 0 or end[longest] - begin[longest] < 8760:
@@ -141,13 +144,23 @@ def _usable(
         if known < MOSTLY * gone.size:
             first, last = (str(at.astype("datetime64[D]")) for at in stamps[[0, -1]])
             raise WeatherError(
-                f"only {known} of the {gone.size} hours from {first} to {last} have "
-                "temperature and humidity; give the whole record, or fill it from an "
-                "archive"
+                _(
+                    "only {known} of the {count} hours from {first} to {last} "
+                    "have temperature and humidity; give the whole record, or "
+                    "fill it from an archive",
+                    known=known,
+                    count=gone.size,
+                    first=first,
+                    last=last,
+                )
             )
         raise WeatherError(
-            f"{reason} and no whole year is left beside such months; add the missing "
-            "readings, fill them from an archive, or cut the file at the gap"
+            _(
+                "{reason} and no whole year is left beside such months; add "
+                "the missing readings, fill them from an archive, or cut the "
+                "file at the gap",
+                reason=reason,
+            )
         )
     span = slice(int(begin[longest]), int(end[longest]))
     left = gone.size - (span.stop - span.start)
@@ -190,8 +203,14 @@ def _filled_air(
         lost = int(np.count_nonzero(~np.isfinite(temperature + e_pa)))
         if lost:
             raise WeatherError(
-                f"{lost} hour{'s' * (lost != 1)} could not be filled from the "
-                f"{NEIGHBOURS} days around; add the missing readings or cut the file"
+                _(
+                    "{lost} hour{value} could not be filled from the "
+                    "{neighbours} days around; add the missing readings or cut "
+                    "the file",
+                    lost=lost,
+                    value="s" * (lost != 1),
+                    neighbours=NEIGHBOURS,
+                )
             )
     humid = np.minimum(relative_humidity(temperature, e_pa), 100.0)
     return {

@@ -11,6 +11,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.moist_air import saturation_vapour_pressure
 from emcforecast.physics.sun import (
     extraterrestrial,
@@ -60,7 +61,7 @@ def humid_day(temperature: FloatArray, mean_humidity: FloatArray) -> FloatArray:
     dryness = 1.0 / saturation_vapour_pressure(temperature)
     wanted = np.clip(mean_humidity, 1.0, 99.5)
     level = wanted / dryness.mean(axis=1)
-    for _ in range(25):
+    for _pass in range(25):
         humid = np.minimum(level[:, None] * dryness, 100.0)
         level = level * wanted / humid.mean(axis=1)
     result: FloatArray = np.minimum(level[:, None] * dryness, 100.0)
@@ -121,8 +122,11 @@ def hourly_from_daily(
         if name not in given or not np.isfinite(given[name]).any():
             what = name.replace("air_", "").replace("_", " ")
             raise WeatherError(
-                f"the daily values have no {what}; temperature and humidity are both "
-                "needed"
+                _(
+                    "the daily values have no {what}; temperature and humidity "
+                    "are both needed",
+                    what=what,
+                )
             )
     clean, found = without_impossible(given, each="day")
     spread = np.full(stamps.size, np.nan)
@@ -233,8 +237,12 @@ def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
         if gone.any():
             when = str(ds["time"].to_numpy()[gone][0].astype("datetime64[M]"))
             raise WeatherError(
-                f"{when} has no {name.replace('_', ' ')}; every month needs one: fill "
-                "it in or cut the file there"
+                _(
+                    "{when} has no {name}; every month needs one: fill it in or "
+                    "cut the file there",
+                    when=when,
+                    name=name.replace("_", " "),
+                )
             )
     months = ds["time"].to_numpy().astype("datetime64[M]")
     begin = months.astype("datetime64[D]")
@@ -310,7 +318,7 @@ def _through(
     period = float(days) if cyclic else None
     anchor = means.copy()
     daily = np.interp(day, middle, anchor, period=period)
-    for _ in range(40):
+    for _pass in range(40):
         miss = means - np.bincount(month, daily) / length
         anchor = anchor + miss
         daily = np.interp(day, middle, anchor, period=period)
@@ -332,7 +340,7 @@ def _humidity(
     smooth = _through(means, length, month, cyclic=cyclic)
     turn = SPREAD * DAY_DEPARTURES[np.arange(month.size) % DAY_DEPARTURES.size]
     shift = np.zeros(means.size)
-    for _ in range(30):
+    for _pass in range(30):
         daily = np.clip(smooth + turn + shift[month], 2.0, 99.0)
         miss = means - np.bincount(month, daily) / length
         shift = shift + miss

@@ -9,6 +9,7 @@ import xarray as xr
 
 from emcforecast._types import BoolArray, FloatArray, IntArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
 from emcforecast.weather.mend.gaps import bridge_short
 from emcforecast.weather.repairs import (
@@ -57,8 +58,13 @@ def merge_weather(
     for name, ds in (("observations", observed), ("other series", other)):
         if ds.attrs["step"] != "hour" or ds.attrs["kind"] in ONE_YEAR_KINDS:
             raise WeatherError(
-                f"the {name} are {ds.attrs['kind']} by the {ds.attrs['step']}; only "
-                "hourly weather of real years can be merged"
+                _(
+                    "the {name} are {kind} by the {step}; only hourly weather of "
+                    "real years can be merged",
+                    name=name,
+                    kind=ds.attrs["kind"],
+                    step=ds.attrs["step"],
+                )
             )
     observed, repairs = bridge_short(observed)
     axis = observed["time"].to_numpy()
@@ -73,9 +79,13 @@ def merge_weather(
     shared = np.isfinite(temperature + vapour + their_temperature + their_vapour)
     if int(shared.sum()) < LEAST_OVERLAP:
         raise WeatherError(
-            f"the two series share {int(shared.sum())} hours; at least "
-            f"{LEAST_OVERLAP} (14 days) are needed to tell the bias: get more of the "
-            "other series"
+            _(
+                "the two series share {count} hours; at least "
+                "{least_overlap} (14 days) are needed to tell the bias: get "
+                "more of the other series",
+                count=int(shared.sum()),
+                least_overlap=LEAST_OVERLAP,
+            )
         )
     shift, borrowed = _by_month(month, shared, temperature - their_temperature)
     ratio = _ratio_by_month(month, shared, vapour, their_vapour)
@@ -260,8 +270,13 @@ def join_forecast(
     if ends is None or ends < begins + np.timedelta64(LEAST_OVERLAP, "h"):
         last = "no hour" if ends is None else str(ends)[:10]
         raise WeatherError(
-            f"the record holds {last} and the forecast begins with {str(begins)[:10]}: "
-            "14 days in common are needed to join them; ask for years up to this one"
+            _(
+                "the record holds {last} and the forecast begins with "
+                "{begins}: 14 days in common are needed to join them; ask "
+                "for years up to this one",
+                last=last,
+                begins=str(begins)[:10],
+            )
         )
     joined = merge_weather(record, ahead, extend=True)
     return mark_forecast(joined, now)

@@ -12,6 +12,7 @@ import xarray as xr
 from emcforecast import bounds
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
 from emcforecast.weather.repairs import (
     Repair,
@@ -210,12 +211,18 @@ def _refuse_empty(clean: Mapping[str, FloatArray]) -> None:
     ):
         if name not in clean:
             raise WeatherError(
-                f"the file has no {what}; temperature and humidity are both needed"
+                _(
+                    "the file has no {what}; temperature and humidity are both needed",
+                    what=what,
+                )
             )
         if not np.isfinite(clean[name]).any():
             raise WeatherError(
-                f"every {what} value is missing or impossible; "
-                "check the column, its unit and its sign"
+                _(
+                    "every {what} value is missing or impossible; check the "
+                    "column, its unit and its sign",
+                    what=what,
+                )
             )
 
 
@@ -249,8 +256,12 @@ def _onto_hours(
     size = int((last - first) / HOUR) + 1
     if size > 1_800_000:
         raise WeatherError(
-            f"the times run from {first} to {last}, over 200 years; "
-            "look for a wrong date in the file"
+            _(
+                "the times run from {first} to {last}, over 200 years; look "
+                "for a wrong date in the file",
+                first=first,
+                last=last,
+            )
         )
     place = ((hours - first) / HOUR).astype(np.int64)
     found += _spacing_repairs(stamps, place, clean)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from emcforecast import bounds
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives.open_meteo import ARCHIVE
 from emcforecast.weather.archives.record import Archive, Place, Request, Station
 from emcforecast.weather.archives.tables import document
@@ -59,7 +60,9 @@ class Found:
 def places_request(name: str) -> Request:
     """Ask for places of a name."""
     if len(name.strip()) < 2:
-        raise ArchiveError(f"place {name!r} is too short; give a name or LAT,LON")
+        raise ArchiveError(
+            _("place {name!r} is too short; give a name or LAT,LON", name=name)
+        )
     return Request(
         "https://geocoding-api.open-meteo.com/v1/search",
         (
@@ -76,7 +79,7 @@ def parse_places(payload: bytes) -> list[Found]:
     """Read the reply; nothing found is an empty list."""
     reply = document(payload, "place search")
     if not isinstance(reply, dict) or "generationtime_ms" not in reply:
-        raise ArchiveError("the place search sent something else; try again later")
+        raise ArchiveError(_("the place search sent something else; try again later"))
     with whole("the reply of the place search", ArchiveError):
         return [
             Found(
@@ -160,7 +163,10 @@ def parse_degrees(text: str) -> Place | None:
         and bounds.within(longitude, bounds.PLACE["longitude"])
     ):
         raise ArchiveError(
-            f"{text!r} is not on Earth: latitude -90 to 90 first, then longitude"
+            _(
+                "{text!r} is not on Earth: latitude -90 to 90 first, then longitude",
+                text=text,
+            )
         )
     return Place(latitude, longitude - 360 if longitude > 180 else longitude)
 
@@ -181,13 +187,20 @@ def near_stations(
     """Find an archive's stations near a place."""
     if archive.by == "place":
         raise ArchiveError(
-            f"{archive.title} is asked for a place and has no stations: LAT,LON is "
-            "enough for it"
+            _(
+                "{archive} is asked for a place and has no stations: LAT,LON "
+                "is enough for it",
+                archive=archive.title,
+            )
         )
     if archive.read_stations is None:
         raise ArchiveError(
-            f"{archive.title} has no station list here; "
-            f"name the station, such as {archive.id}:STATION"
+            _(
+                "{archive} has no station list here; name the station, such "
+                "as {archive2}:STATION",
+                archive=archive.title,
+                archive2=archive.id,
+            )
         )
     reply = session.get(Request(archive.stations, label="station list"), archive)
     payload = unpack(reply, ArchiveError)
@@ -207,13 +220,21 @@ def find_place(
         found = find_places(text, session)
         if not found:
             raise ArchiveError(
-                f"no place called {text!r} was found; give LAT,LON or another name"
+                _(
+                    "no place called {text!r} was found; give LAT,LON or another name",
+                    text=text,
+                )
             )
         if len(found) > 1:
             listed = "; ".join(item.label() for item in found[:6])
             raise ArchiveError(
-                f"{len(found)} places are called {text!r}: {listed}. "
-                "Say which by its LAT,LON"
+                _(
+                    "{count} places are called {text!r}: {listed}. Say which by "
+                    "its LAT,LON",
+                    count=len(found),
+                    text=text,
+                    listed=listed,
+                )
             )
         place = found[0].place()
     if archive.by == "place":
@@ -221,7 +242,12 @@ def find_place(
     near = near_stations(archive, place, session, count=1, years=years)
     if not near:
         raise ArchiveError(
-            f"{archive.title} has no station with weather of {years[0]} to {years[1]}"
+            _(
+                "{archive} has no station with weather of {first} to {last}",
+                archive=archive.title,
+                first=years[0],
+                last=years[1],
+            )
         )
     item = near[0].station
     chosen = Place(

@@ -20,6 +20,7 @@ from requests_cache.backends.base import BaseCache
 
 from emcforecast.errors import ArchiveError
 from emcforecast.files import parse_json
+from emcforecast.language import _
 from emcforecast.weather.archives.record import Archive, Request
 from emcforecast.weather.formats.content import whole
 from emcforecast.weather.network.transport import (
@@ -58,7 +59,10 @@ def _one_line(archive: Archive) -> Iterator[None]:
         raise
     except requests.TooManyRedirects as error:
         raise ArchiveError(
-            f"{archive.title} sends us round in a circle; try again later"
+            _(
+                "{archive} sends us round in a circle; try again later",
+                archive=archive.title,
+            )
         ) from error
     except (
         requests.RequestException,
@@ -66,8 +70,12 @@ def _one_line(archive: Archive) -> Iterator[None]:
         ValueError,
     ) as error:
         raise ArchiveError(
-            f"{archive.title} sends us to an address that cannot be used "
-            f"({str(error)[:80]}); try again later"
+            _(
+                "{archive} sends us to an address that cannot be used "
+                "({error}); try again later",
+                archive=archive.title,
+                error=str(error)[:80],
+            )
         ) from error
 
 
@@ -185,8 +193,11 @@ class Session:
         key = os.environ.get(archive.key, "") if archive.key else ""
         if archive.key and not key and not self.offline:
             raise ArchiveError(
-                f"{archive.title} needs your own key: set the environment variable "
-                f"{archive.key}"
+                _(
+                    "{archive} needs your own key: set the environment variable {key}",
+                    archive=archive.title,
+                    key=archive.key,
+                )
             )
         headers = {"PRIVATE-TOKEN": key} if key else {}
         if request.body:
@@ -283,16 +294,24 @@ class Session:
             while reply.get("status") not in ("successful", "failed", "rejected"):
                 if time.monotonic() + pause > until:
                     raise ArchiveError(
-                        f"{archive.title} has worked on this for "
-                        f"{JOB_LIMIT / 60:.0f} minutes; try again later"
+                        _(
+                            "{archive} has worked on this for {minutes:.0f} minutes; "
+                            "try again later",
+                            archive=archive.title,
+                            minutes=JOB_LIMIT / 60,
+                        )
                     )
                 time.sleep(pause)
                 pause = min(1.5 * pause, JOB_PAUSE)
                 reply = self._json("GET", job, archive, headers)
             if reply["status"] != "successful":
                 raise ArchiveError(
-                    f"the job at {archive.title} {reply['status']}: "
-                    f"{reply.get('message') or 'no reason given'}"
+                    _(
+                        "the job at {archive} {reason}: {reason2}",
+                        archive=archive.title,
+                        reason=reply["status"],
+                        reason2=reply.get("message") or "no reason given",
+                    )
                 )
             made = self._json("GET", f"{job}/results", archive, headers)
             with whole(f"the reply of {archive.title}", ArchiveError):
@@ -321,7 +340,7 @@ class Session:
             reply = parse_json(response.content)
         except ValueError as error:
             raise ArchiveError(
-                f"{archive.title} sent no JSON; try again later"
+                _("{archive} sent no JSON; try again later", archive=archive.title)
             ) from error
         return reply if isinstance(reply, dict) else {}
 

@@ -29,6 +29,7 @@ from requests_cache.models.response import CachedResponse
 from requests_ratelimiter import LimiterAdapter
 
 from emcforecast.errors import ArchiveError
+from emcforecast.language import _
 from emcforecast.weather.archives import record
 from emcforecast.weather.archives.raw import UNITS
 from emcforecast.weather.archives.record import Archive, Request
@@ -70,7 +71,7 @@ class Files(FileDict):
     def __getitem__(self, key: str) -> Any:
         """Return a kept reply; one that was damaged since is as if never kept."""
         try:
-            text, _, mark = self._key2path(key).read_text("utf-8").rpartition("\n")
+            text, _end, mark = self._key2path(key).read_text("utf-8").rpartition("\n")
             found = self.deserialize(key, text) if mark == _mark(text) else None
         except BROKEN as error:
             raise KeyError(key) from error
@@ -169,8 +170,12 @@ def whole_body(response: requests.Response) -> bytes:
             size += len(part)
             if size > MOST:
                 raise ArchiveError(
-                    f"the reply of {urlsplit(response.url).netloc} is larger than "
-                    f"{MOST:,} bytes; ask for fewer years"
+                    _(
+                        "the reply of {host} is larger than {most:,} bytes; ask for "
+                        "fewer years",
+                        host=urlsplit(response.url).netloc,
+                        most=MOST,
+                    )
                 )
             parts.append(part)
     finally:
@@ -202,12 +207,16 @@ def refuse_error_text(response: requests.Response, body: bytes) -> None:
     start = body[:2000].lstrip(b"\xef\xbb\xbf \r\n\t")
     lower = start.lower()
     if not body:
-        raise ArchiveError(f"{host} sent an empty reply; try again later")
+        raise ArchiveError(_("{host} sent an empty reply; try again later", host=host))
     if lower.startswith((b"<!doctype html", b"<html")):
         title = re.search(rb"<title>([^<]{1,80})", start, re.I)
         stated = f" ({title[1].decode('utf-8', 'replace').strip()})" if title else ""
         raise ArchiveError(
-            f"{host} sent a web page instead of data{stated}; try again later"
+            _(
+                "{host} sent a web page instead of data{stated}; try again later",
+                host=host,
+                stated=stated,
+            )
         )
     if lower.startswith(b"{") and re.search(rb'"error"\s*:\s*(true|")', start):
         raise ArchiveError(f"{host} refused: {_reason(body)}")
@@ -269,8 +278,11 @@ def asked_wait(response: requests.Response) -> float | None:
         return None
     if asked is not None and asked > PATIENCE:
         raise ArchiveError(
-            f"{urlsplit(response.url).netloc} is busy and asks to wait "
-            f"{asked:.0f} s; try again then"
+            _(
+                "{host} is busy and asks to wait {asked:.0f} s; try again then",
+                host=urlsplit(response.url).netloc,
+                asked=asked,
+            )
         )
     return asked
 
@@ -297,7 +309,9 @@ def in_time(work: Callable[[], Answer], seconds: float) -> Answer:
     except TimeoutError as error:
         if outcome.done():
             raise
-        raise requests.Timeout(f"no whole reply within {seconds:g} s") from error
+        raise requests.Timeout(
+            _("no whole reply within {seconds:g} s", seconds=seconds)
+        ) from error
 
 
 class Retries(Protocol):

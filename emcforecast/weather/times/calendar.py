@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from emcforecast._types import BoolArray, FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 FIRST_YEAR, LAST_YEAR = 1700, 2200
@@ -21,8 +22,13 @@ def refuse_year(year: int) -> None:
     """Refuse a year that no weather record can be of."""
     if not FIRST_YEAR <= year <= LAST_YEAR:
         raise WeatherError(
-            f"a time is in the year {year}; weather is read from {FIRST_YEAR} to "
-            f"{LAST_YEAR}: correct the clock or the file"
+            _(
+                "a time is in the year {year}; weather is read from {first} "
+                "to {last}: correct the clock or the file",
+                year=year,
+                first=FIRST_YEAR,
+                last=LAST_YEAR,
+            )
         )
 
 
@@ -91,10 +97,14 @@ def order_of_parts(
         day_first = False
     if (ga > 12).any() and (gb > 12).any():
         raise WeatherError(
-            "some dates put the day first "
-            f"({ga[ga > 12][0]}/{gb[ga > 12][0]}) and some the month "
-            f"({ga[gb > 12][0]}/{gb[gb > 12][0]}); "
-            "write them as 2024-01-31"
+            _(
+                "some dates put the day first ({time}/{time2}) and some the "
+                "month ({time3}/{time4}); write them as 2024-01-31",
+                time=ga[ga > 12][0],
+                time2=gb[ga > 12][0],
+                time3=ga[gb > 12][0],
+                time4=gb[gb > 12][0],
+            )
         )
     if (ga > 12).any():
         decided, why = True, None
@@ -171,6 +181,11 @@ def _order_by_spacing(
     if points:
         return True, RepairKind.DATES_WITH_POINTS
     raise WeatherError(
-        f"dates such as {a[0]:02d}/{b[0]:02d} may be day/month or month/day and no "
-        "date in the file settles it; say which with --day-first or --month-first"
+        _(
+            "dates such as {a:02d}/{b:02d} may be day/month or month/day "
+            "and no date in the file settles it; say which with "
+            "--day-first or --month-first",
+            a=a[0],
+            b=b[0],
+        )
     )

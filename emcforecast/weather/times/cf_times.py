@@ -10,6 +10,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.times.calendar import in_nanoseconds
 
@@ -85,16 +86,22 @@ def instants(variable: xr.DataArray) -> tuple[TimeArray, tuple[Repair, ...]]:
             return text.astype("datetime64[s]"), ()
         except ValueError as error:
             raise WeatherError(
-                f"times such as '{text.ravel()[0][:30]}' are not dates; write them as "
-                "2024-01-31T06:00"
+                _(
+                    "times such as '{cell}' are not dates; write them as "
+                    "2024-01-31T06:00",
+                    cell=text.ravel()[0][:30],
+                )
             ) from error
     since = read_since(units)
     if since is None:
         return _of_digits(variable, units), ()
     if calendar not in (*_REAL, *NO_LEAP):
         raise WeatherError(
-            f"the file counts in a {calendar[:20]} calendar, which is not today's; "
-            "convert it to a standard calendar first"
+            _(
+                "the file counts in a {calendar} calendar, which is not "
+                "today's; convert it to a standard calendar first",
+                calendar=calendar[:20],
+            )
         )
     count = variable.to_numpy().astype(np.float64)
     known = np.isfinite(count)
@@ -137,7 +144,9 @@ def _of_digits(variable: xr.DataArray, units: str) -> TimeArray:
             return np.asarray(_dates(days) + seconds)
         if ((whole >= 160_001) & (whole <= 220_012)).all():
             return _dates([f"{v // 100:04d}-{v % 100:02d}-01" for v in whole])
-    raise WeatherError(f"times are in '{units}', which is no known unit of time")
+    raise WeatherError(
+        _("times are in '{units}', which is no known unit of time", units=units)
+    )
 
 
 def _dates(days: list[str]) -> TimeArray:
@@ -145,8 +154,11 @@ def _dates(days: list[str]) -> TimeArray:
         return np.array(days, "datetime64[D]").astype("datetime64[s]")
     except ValueError as error:
         raise WeatherError(
-            f"dates as numbers such as {days[0].replace('-', '')} are no days of the "
-            "calendar; write them as 20240131"
+            _(
+                "dates as numbers such as {days} are no days of the "
+                "calendar; write them as 20240131",
+                days=days[0].replace("-", ""),
+            )
         ) from error
 
 

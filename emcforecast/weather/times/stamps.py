@@ -12,6 +12,7 @@ import pandas as pd
 
 from emcforecast._types import BoolArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.times.calendar import (
     assemble,
@@ -82,8 +83,11 @@ def clock_of(parts: pd.DataFrame) -> tuple[Spans, Spans, BoolArray]:
     odd = [word for word, value in known.items() if word and value is None]
     if odd:
         raise WeatherError(
-            f"time zone '{odd[0]}' is not known; write offsets such as +01:00, or "
-            "leave them out and give --utc-offset"
+            _(
+                "time zone '{odd}' is not known; write offsets such as "
+                "+01:00, or leave them out and give --utc-offset",
+                odd=odd[0],
+            )
         )
     hours = words.map(lambda word: known[word] or 0.0).to_numpy(dtype=np.float64)
     zone = np.round(hours * 3600).astype(np.int64).astype("timedelta64[s]")
@@ -128,9 +132,12 @@ def parse_clock(cells: Sequence[str]) -> Spans:
     good = parts["hour"].notna().to_numpy(dtype=bool)
     if good.mean() < 0.5:
         raise WeatherError(
-            f"the times of day ('{cells[0][:20]}') cannot be read; write them as 13:00"
+            _(
+                "the times of day ('{cell}') cannot be read; write them as 13:00",
+                cell=cells[0][:20],
+            )
         )
-    clock, _, _ = clock_of(parts)
+    clock, *_rest = clock_of(parts)
     clock[~good] = np.array("NaT", dtype=clock.dtype)
     return clock
 
@@ -148,8 +155,10 @@ def parse_parts(
     good = days["a"].notna().to_numpy(dtype=bool)[at_day]
     if good.mean() < 0.5:
         raise WeatherError(
-            f"the times ('{cells[0][:30]}') cannot be read; "
-            "write them as 2024-01-31 13:00"
+            _(
+                "the times ('{cell}') cannot be read; write them as 2024-01-31 13:00",
+                cell=cells[0][:30],
+            )
         )
     for name in ("a", "c"):
         refuse_early(days[name].dropna().unique())
@@ -175,8 +184,10 @@ def parse_parts(
     marked = marks[at_hour][good]
     if marked.any() and not marked.all():
         raise WeatherError(
-            "some times carry an offset from UTC and some do not; "
-            "write them all the same way"
+            _(
+                "some times carry an offset from UTC and some do not; write "
+                "them all the same way"
+            )
         )
     return time, bool(marked.all()), repairs
 
@@ -188,7 +199,7 @@ def _extracted(cells: Sequence[str]) -> tuple[pd.DataFrame, Rows, pd.DataFrame, 
     at_day = np.empty(len(cells), dtype=np.intp)
     at_hour = np.empty(len(cells), dtype=np.intp)
     for index, cell in enumerate(cells):
-        date, _, clock = cell.strip().partition(" ")
+        date, _gap, clock = cell.strip().partition(" ")
         at_day[index] = dates.setdefault(date, len(dates))
         at_hour[index] = clocks.setdefault(clock, len(clocks))
     days = pd.Series(list(dates), dtype=object).str.extract(_DATE)
@@ -275,8 +286,10 @@ def _iso(cells: Sequence[str]) -> Stamps | None:
     marked = zoned.to_numpy(dtype=bool)[read]
     if marked.any() and not marked.all():
         raise WeatherError(
-            "some times carry an offset from UTC and some do not; "
-            "write them all the same way"
+            _(
+                "some times carry an offset from UTC and some do not; write "
+                "them all the same way"
+            )
         )
     return Stamps(time, bool(marked.all()), ())
 
@@ -312,8 +325,11 @@ def _numeric(cells: Sequence[str]) -> Stamps:
         scale, origin, utc, kind = 86400e9, "1899-12-30", False, RepairKind.DAY_NUMBERS
     else:
         raise WeatherError(
-            f"the times ('{cells[0]}') are numbers of no known kind; "
-            "write them as 2024-01-31 13:00"
+            _(
+                "the times ('{cell}') are numbers of no known kind; write "
+                "them as 2024-01-31 13:00",
+                cell=cells[0],
+            )
         )
     whole = np.where(np.isfinite(value), value, 0.0)
     # Spreadsheet fractions of a day are rounded to the second.

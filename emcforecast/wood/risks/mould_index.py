@@ -9,6 +9,7 @@ import numpy as np
 from emcforecast import tables
 from emcforecast._types import FloatArray
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.physics.kernels.compiled import compiled
 
 
@@ -191,12 +192,20 @@ def mould_index(
     known = sensitivities()
     if sensitivity not in known:
         raise InputError(
-            f"mould sensitivity {sensitivity!r} is not known: say {', '.join(known)}."
+            _(
+                "mould sensitivity {sensitivity!r} is not known: say {known}.",
+                sensitivity=sensitivity,
+                known=", ".join(known),
+            )
         )
     if np.shape(temperature) != np.shape(humidity):
         raise InputError(
-            f"temperature has {np.size(temperature)} hours and humidity "
-            f"{np.size(humidity)}. Give the same hours of both."
+            _(
+                "temperature has {count} hours and humidity {count2}. Give "
+                "the same hours of both.",
+                count=np.size(temperature),
+                count2=np.size(humidity),
+            )
         )
     one = known[sensitivity]
     constants = np.array(

@@ -11,6 +11,7 @@ import numpy as np
 
 from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.thickness import Thickness
 
 Level = Literal["low", "moderate", "high", "severe", "unknown"]
@@ -190,12 +191,14 @@ def step_hours(time: TimeArray) -> float:
         With fewer than two times, an uneven step, or one longer than a day.
     """
     if time.size < 2:
-        raise InputError("a risk needs at least two times. Give an hourly series.")
+        raise InputError(_("a risk needs at least two times. Give an hourly series."))
     steps = np.diff(time) / np.timedelta64(1, "h")
     if not np.allclose(steps, steps[0]) or not 0.0 < steps[0] <= 24.0:
         raise InputError(
-            "the times of a risk must be even and at most a day apart. Give an hourly "
-            "series."
+            _(
+                "the times of a risk must be even and at most a day apart. "
+                "Give an hourly series."
+            )
         )
     return float(steps[0])
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import InputError
+from emcforecast.language import _
 from emcforecast.thickness import Thickness
 from emcforecast.wood.risks.checking import checking_by_week
 from emcforecast.wood.risks.defects import defects_by_week
@@ -143,12 +144,19 @@ def weekly_risks(
             continue
         if np.shape(values) != time.shape:
             raise InputError(
-                f"{name} has {np.size(values)} values for {time.size} times. Give one "
-                f"for each."
+                _(
+                    "{name} has {count} values for {size} times. Give one for each.",
+                    name=name,
+                    count=np.size(values),
+                    size=time.size,
+                )
             )
         if name != "precipitation" and not np.isfinite(values).all():
             raise InputError(
-                f"{name} has missing values. Fill the gaps or cut the series first."
+                _(
+                    "{name} has missing values. Fill the gaps or cut the series first.",
+                    name=name,
+                )
             )
     inner = mean if core is None else core
     checks = checking_by_week(

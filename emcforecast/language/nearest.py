@@ -1,0 +1,31 @@
+"""The known word nearest to one that is not known, for refusals."""
+
+from emcforecast.language.say import _
+
+
+def did_you_mean(word: str, known: list[str] | tuple[str, ...]) -> str:
+    """Return " Did you mean 'x'?" for the nearest known word, or "".
+
+    Parameters
+    ----------
+    word : str
+        What was given.
+    known : list of str
+        What is allowed.
+
+    Returns
+    -------
+    str
+        A sentence with a leading space, or the empty string.
+
+    Examples
+    --------
+    >>> did_you_mean("lofft", ["loft", "barn"])
+    " Did you mean 'loft'?"
+    >>> did_you_mean("zzz", ["loft", "barn"])
+    ''
+    """
+    import difflib
+
+    near = difflib.get_close_matches(word[:60].lower(), known, n=1, cutoff=0.5)
+    return _(" Did you mean '{word}'?", word=near[0]) if near else ""
