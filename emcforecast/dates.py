@@ -76,15 +76,18 @@ def parse_date(given: date | str) -> date:
     text = given.strip()
     numbers = _numbers(text)
     if numbers is None:
-        also = ""
         if _NUMBERS.search(text):
-            also = ": then day and month cannot be mixed up"
+            raise InputError(
+                _(
+                    "'{given}' is not a date; write year-month-day, such as "
+                    "2025-04-01: then day and month cannot be mixed up",
+                    given=given,
+                )
+            )
         raise InputError(
             _(
-                "'{given}' is not a date; write year-month-day, such as "
-                "2025-04-01{also}",
+                "'{given}' is not a date; write year-month-day, such as 2025-04-01",
                 given=given,
-                also=also,
             )
         )
     try:

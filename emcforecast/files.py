@@ -131,7 +131,7 @@ def parse_json(content: bytes) -> Any:
     try:
         return json.loads(content)
     except RecursionError as error:
-        raise ValueError("it nests too deep") from error
+        raise ValueError(_("it nests too deep")) from error
 
 
 def replace(
@@ -198,14 +198,23 @@ def sync_folder(folder: Path) -> None:
 def unopened(path: Path, error: OSError) -> str:
     """Return one line saying why a file cannot be used and what to do."""
     if isinstance(error, FileNotFoundError):
-        return f"{path}: there is no such file or folder. Check the name."
+        return _("{path}: there is no such file or folder. Check the name.", path=path)
     if isinstance(error, PermissionError):
-        return f"{path}: this account may not use it. Check the file's permissions."
+        return _(
+            "{path}: this account may not use it. Check the file's permissions.",
+            path=path,
+        )
     if isinstance(error, IsADirectoryError):
-        return f"{path}: is a folder, not a file. Name the file in it."
+        return _("{path}: is a folder, not a file. Name the file in it.", path=path)
     if error.errno == errno.ENAMETOOLONG:
-        return f"{str(path)[:40]}…: the name is too long for a file. Check it."
-    return f"{path}: {error.strerror or error}. Check the disk and try again."
+        return _(
+            "{path}…: the name is too long for a file. Check it.", path=str(path)[:40]
+        )
+    return _(
+        "{path}: {reason}. Check the disk and try again.",
+        path=path,
+        reason=error.strerror or error,
+    )
 
 
 def _mode_of(target: Path) -> int:

@@ -17,7 +17,7 @@ from emcforecast.cli.meter_ways import (
 )
 from emcforecast.cli.options import output_options, stacked, yard_option
 from emcforecast.errors import InputError
-from emcforecast.language import _
+from emcforecast.language import N_, _
 from emcforecast.report.answer import Answer
 from emcforecast.report.words import wrapped
 
@@ -173,10 +173,15 @@ def command(
         if given
     ]
     if len(asked) != 1:
+        one = N_(
+            "give one of {ways}. For example: emcforecast meter 12 --wood-temp 30F"
+        )
+        of_many = N_(
+            "give one of {ways}; you gave {count}. For example: emcforecast meter 12 "
+            "--wood-temp 30F"
+        )
         raise InputError(
-            f"give one of {', '.join(ways)}"
-            f"{f'; you gave {len(asked)}' if asked else ''}. For example: emcforecast "
-            f"meter 12 --wood-temp 30F"
+            _(of_many if asked else one, ways=", ".join(ways), count=len(asked))
         )
     said = ways[asked[0]]()
     common.give(

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from emcforecast._types import BoolArray
 from emcforecast.errors import SettingError, WeatherError
-from emcforecast.language import _
+from emcforecast.language import N_, _
 from emcforecast.storage.calibrate_fit import (
     DAY,
     Errors,
@@ -371,10 +371,22 @@ def _least_shift(setting: Setting) -> int:
 
 
 def _disagree(shift: ClockShift) -> str:
-    way = "late" if shift.hours > 0 else "early"
-    return (
-        f"the logger's clock runs about {abs(shift.hours)} h too {way}: moved by that, "
-        f"its days follow the weather with a correlation of {shift.correlation:.2f} "
-        f"instead of {shift.unshifted:.2f}. Check its time zone, and say --shift-hours "
-        f"{shift.hours}, or --shift-hours 0 if the clock is right."
+    late = N_(
+        "the logger's clock runs about {off} h too late: moved by that, its days "
+        "follow the weather with a correlation of {moved:.2f} instead of "
+        "{unmoved:.2f}. Check its time zone, and say --shift-hours {hours}, or "
+        "--shift-hours 0 if the clock is right."
+    )
+    early = N_(
+        "the logger's clock runs about {off} h too early: moved by that, its days "
+        "follow the weather with a correlation of {moved:.2f} instead of "
+        "{unmoved:.2f}. Check its time zone, and say --shift-hours {hours}, or "
+        "--shift-hours 0 if the clock is right."
+    )
+    return _(
+        late if shift.hours > 0 else early,
+        off=abs(shift.hours),
+        moved=shift.correlation,
+        unmoved=shift.unshifted,
+        hours=str(shift.hours),
     )

@@ -6,7 +6,12 @@ from emcforecast.errors import SettingError
 from emcforecast.language import _, did_you_mean
 from emcforecast.storage.kinds import SETTINGS
 from emcforecast.storage.parameters import Value
-from emcforecast.storage.settings import Setting, kind_named, read_calibration
+from emcforecast.storage.settings import (
+    Setting,
+    kind_named,
+    read_calibration,
+    unknown_setting,
+)
 
 SettingLike = str | Setting | Mapping[str, str | Setting | Mapping[str, Value]]
 """What `as_setting` takes for one setting."""
@@ -153,14 +158,7 @@ def as_settings(settings: SettingsLike) -> tuple[Setting, ...]:
 def _setting_called(name: str, what: str | Setting | Mapping[str, Value]) -> Setting:
     """Return the setting of a name from its kind, its parameters, or itself."""
     if name not in SETTINGS:
-        raise SettingError(
-            _(
-                "setting '{name}' is not known; allowed: {allowed}.",
-                name=name,
-                allowed=", ".join(SETTINGS),
-            )
-            + did_you_mean(name, list(SETTINGS))
-        )
+        raise unknown_setting(name)
     if isinstance(what, Mapping):
         parameters = {key: value for key, value in what.items() if key != "kind"}
         return Setting(name, str(what.get("kind", SETTINGS[name])), parameters)

@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from emcforecast.errors import SettingError
 from emcforecast.files import contents, parse_json
-from emcforecast.language import _, did_you_mean
+from emcforecast.language import N_, _, did_you_mean, p_
 from emcforecast.storage.kinds import COURSES, FLOORS, KINDS, ROOFS, SETTINGS, Kind
 from emcforecast.storage.parameters import PARAMETERS, Parameter, Value
 
@@ -50,14 +50,7 @@ class Setting:
     def __post_init__(self) -> None:
         """Check everything and freeze the mappings."""
         if self.name not in SETTINGS:
-            raise SettingError(
-                _(
-                    "setting '{name}' is not known; allowed: {allowed}.",
-                    name=self.name,
-                    allowed=", ".join(SETTINGS),
-                )
-                + did_you_mean(self.name, list(SETTINGS))
-            )
+            raise unknown_setting(self.name)
         kind = kind_named(self.kind)
         checked = {k: _checked(kind, k, v) for k, v in self.parameters.items()}
         object.__setattr__(self, "parameters", MappingProxyType(checked))
@@ -112,7 +105,7 @@ class Setting:
 
 
 BELOW_GROUND = ("cellar", "crawlspace", "crawl-space")
-BELOW_GROUND_INSTEAD = (
+BELOW_GROUND_INSTEAD = N_(
     "Rooms below ground are 'basement': below an unheated house write "
     "basement,room_u=0,heat_gain=0, over bare earth ground_moisture=5; for a "
     "dehumidified one take dry-room."
@@ -136,10 +129,10 @@ def kind_named(name: str) -> Kind:
     if kind is None and name.strip().lower() in BELOW_GROUND:
         raise SettingError(
             _(
-                "storage '{name}' is not known. {below_ground_instead} "
+                "storage '{name}' is not known. {instead} "
                 "`emcforecast settings` tells what each is.",
                 name=name,
-                below_ground_instead=BELOW_GROUND_INSTEAD,
+                instead=_(BELOW_GROUND_INSTEAD),
             )
         )
     if kind is None:
@@ -170,15 +163,20 @@ def default_setting(name: str) -> Setting:
     'stack'
     """
     if name not in SETTINGS:
-        raise SettingError(
-            _(
-                "setting '{name}' is not known; allowed: {allowed}.",
-                name=name,
-                allowed=", ".join(SETTINGS),
-            )
-            + did_you_mean(name, list(SETTINGS))
-        )
+        raise unknown_setting(name)
     return Setting(name, SETTINGS[name])
+
+
+def unknown_setting(name: str) -> SettingError:
+    """Return the refusal of a name that is none of the three settings."""
+    return SettingError(
+        _(
+            "setting '{name}' is not known; allowed: {allowed}.{near}",
+            name=name,
+            allowed=", ".join(SETTINGS),
+            near=did_you_mean(name, list(SETTINGS)),
+        )
+    )
 
 
 def _checked(kind: Kind, name: str, value: Value) -> Value:
@@ -197,55 +195,60 @@ def _checked(kind: Kind, name: str, value: Value) -> Value:
         word = value.strip().lower()
         if word in parameter.words:
             return word
-        if parameter.is_word:
-            raise SettingError(
-                _(
-                    "{name}={value}: allowed are {allowed}.",
-                    name=name,
-                    value=value,
-                    allowed=" or ".join(parameter.words),
-                )
-                + did_you_mean(word, parameter.words)
-            )
+    elif not parameter.is_word:
         return _number(parameter, value)
-    if parameter.is_word:
-        raise SettingError(
-            _(
-                "{name}={value}: allowed are {allowed}.",
-                name=name,
-                value=value,
-                allowed=" or ".join(parameter.words),
-            )
+    raise SettingError(
+        _(
+            "{name}={value}: allowed are {allowed}.{near}",
+            name=name,
+            value=value,
+            allowed=_(" or ").join(parameter.words),
+            near=did_you_mean(str(value).strip().lower(), parameter.words),
         )
-    return _number(parameter, value)
+    )
 
 
 def _number(parameter: Parameter, value: Value) -> float:
-    words = f", or {' or '.join(parameter.words)}" if parameter.words else ""
-    allowed = f"{parameter.low:g} to {parameter.high:g} {parameter.unit}".rstrip()
+    allowed = _allowed(parameter)
     try:
         number = float(value)
     except ValueError:
         raise SettingError(
             _(
-                "{parameter}={value}: not a number; allowed: "
-                "{allowed}{words} ({meaning}).",
+                "{parameter}={value}: not a number; allowed: {allowed} ({meaning}).",
                 parameter=parameter.name,
                 value=value,
                 allowed=allowed,
-                words=words,
-                meaning=parameter.meaning,
+                meaning=p_("about a parameter", parameter.meaning),
             )
         ) from None
     if not parameter.low <= number <= parameter.high or (
         parameter.whole and number != math.floor(number)
     ):
-        whole = "whole numbers " if parameter.whole else ""
         raise SettingError(
-            f"{parameter.name}={number:g}: allowed: {whole}{allowed}{words} "
-            f"({parameter.meaning})."
+            _(
+                "{parameter}={value:g}: allowed: {allowed} ({meaning}).",
+                parameter=parameter.name,
+                value=number,
+                allowed=allowed,
+                meaning=p_("about a parameter", parameter.meaning),
+            )
         )
     return number
+
+
+def _allowed(parameter: Parameter) -> str:
+    """Say the values a parameter may have: "0 to 5 K, or none"."""
+    low, high = f"{parameter.low:g}", f"{parameter.high:g} {parameter.unit}".rstrip()
+    said = (
+        _("whole numbers {low} to {high}", low=low, high=high)
+        if parameter.whole
+        else _("{low} to {high}", low=low, high=high)
+    )
+    if not parameter.words:
+        return said
+    words = _(" or ").join(parameter.words)
+    return _("{numbers}, or {words}", numbers=said, words=words)
 
 
 def _check_together(setting: Setting) -> None:
@@ -301,7 +304,9 @@ def read_calibration(path: str | Path, name: str | None = None) -> "Setting":
         When the file is missing, is not such a file, or holds values out of range.
     """
     file = Path(path)
-    hint = "write one with `emcforecast calibrate LOGGER WEATHER --setting … -o FILE`"
+    hint = _(
+        "write one with `emcforecast calibrate LOGGER WEATHER --setting … -o FILE`"
+    )
     try:
         document = parse_json(contents(file, SettingError, LARGEST_CALIBRATION))
     except FileNotFoundError:

@@ -151,7 +151,7 @@ def _parsed(
     """Parse a reply; one that cannot be read is asked for again the next time."""
     content = session.get(request, archive)
     try:
-        with whole(f"the reply of {archive.title}", ArchiveError):
+        with whole(_("the reply of {archive}", archive=archive.title), ArchiveError):
             return archive.parse(unpack(content, ArchiveError), hints)
     except NotThereError:
         raise

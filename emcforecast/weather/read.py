@@ -11,7 +11,7 @@ import xarray as xr
 
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.files import contents, is_file, is_folder, open_plain, unopened
-from emcforecast.language import _
+from emcforecast.language import N_, _
 from emcforecast.tables import path as table_path
 from emcforecast.weather.formats.content import (
     ZIP,
@@ -170,7 +170,7 @@ def _read_one(path: Path, hints: Hints) -> xr.Dataset:
             is_netcdf = netcdf.is_netcdf(file.read(8), path.name)
         if is_netcdf:
             # Read where it lies: it may be too big for memory.
-            with _naming(path.name), whole("the NetCDF file"):
+            with _naming(path.name), whole(_("the {format}", format="NetCDF file")):
                 return netcdf.read_netcdf_path(path, hints)
         data = contents(path, WeatherError)
     except FileNotFoundError as error:
@@ -237,14 +237,17 @@ def _read_packed(
     if found is None and data.startswith(ZIP):
         return _read_zip(data, shown, hints, depth)
     if found is None:
-        raise WeatherError(
-            _(
-                "not a weather format that is known{what}; give CSV, EPW, "
-                "TMY3, PVGIS, NetCDF, or the saved reply of an archive",
-                what=describe_unknown(data),
-            )
+        what = describe_unknown(data)
+        unlike = N_(
+            "not a weather format that is known; give CSV, EPW, TMY3, PVGIS, NetCDF, "
+            "or the saved reply of an archive"
         )
-    with whole(f"the {found.name}"):
+        like = N_(
+            "not a weather format that is known: {what}; give CSV, EPW, TMY3, PVGIS, "
+            "NetCDF, or the saved reply of an archive"
+        )
+        raise WeatherError(_(like if what else unlike, what=what))
+    with whole(_("the {format}", format=found.name)):
         series = found.read(data, hints)
     if found.is_unnamed:
         series.attrs["source"] = f"{series.attrs['source']} {shown}"

@@ -11,9 +11,9 @@ import xarray as xr
 
 from emcforecast import bounds
 from emcforecast._types import FloatArray, TimeArray
-from emcforecast.dates import MONTHS
+from emcforecast.dates import month
 from emcforecast.errors import ContractError, WeatherError
-from emcforecast.language import _
+from emcforecast.language import N_, _
 from emcforecast.weather.repairs import Repair, repairs_of, repairs_to_text
 
 #: Name, unit and long name of every variable a series may hold.
@@ -426,15 +426,23 @@ def require_year(ds: xr.Dataset) -> None:
     lacking = [month for month in range(1, 13) if month not in have]
     if lacking:
         wanting = len(lacking) <= len(have)
-        names = ", ".join(
-            MONTHS[month - 1] for month in (lacking if wanting else sorted(have))
-        )
-        which = f"missing or too thin: {names}" if wanting else f"only {names}"
-        raise WeatherError(
-            f"the weather covers {len(have)} of the 12 calendar months"
-            f"{f' ({which})' if names else ''}; a whole year is needed: add the other "
-            "months"
-        )
+        if not have:
+            covers = N_(
+                "the weather covers 0 of the 12 calendar months; a whole year is "
+                "needed: add the other months"
+            )
+        elif wanting:
+            covers = N_(
+                "the weather covers {count} of the 12 calendar months (missing or too "
+                "thin: {months}); a whole year is needed: add the other months"
+            )
+        else:
+            covers = N_(
+                "the weather covers {count} of the 12 calendar months (only {months}); "
+                "a whole year is needed: add the other months"
+            )
+        names = (month(number) for number in (lacking if wanting else sorted(have)))
+        raise WeatherError(_(covers, count=len(have), months=", ".join(names)))
 
 
 def origin_of(series: xr.Dataset) -> dict[str, str]:

@@ -53,7 +53,7 @@ def read_apart(paths: Sequence[Path], hints: Hints) -> xr.Dataset:
             raise WeatherError(unopened(path, error)) from error
         try:
             data = unpack(packed)
-            with whole("the file"):
+            with whole(_("the file")):
                 parts.append(_parsed(data, path.name, hints))
         except WeatherError as error:
             raise WeatherError(f"{path.name}: {error}") from error

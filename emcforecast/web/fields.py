@@ -74,7 +74,7 @@ def sizes_of(asked: Mapping[str, str], system: UnitSystem) -> dict[str, Any]:
         "width_mm": parse_length(wide, system) if wide else None,
         "length_mm": parse_length(long, system) if long else None,
         "sealed_ends": asked.get("sealed_ends") == "yes",
-        "from_mc": number("moisture when stacked", wet) if wet else None,
+        "from_mc": number(_("moisture when stacked"), wet) if wet else None,
     }
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, overload
 from emcforecast import bounds
 from emcforecast.conversions import TEMPERATURES, from_unit, plain_unit
 from emcforecast.errors import InputError
-from emcforecast.language import _
+from emcforecast.language import N_, _
 from emcforecast.physics import sorption
 from emcforecast.physics.sorption import Branch
 
@@ -291,16 +291,15 @@ def _require_temperature(values: FloatArray) -> None:
     if not (least < COOLEST or most > HOTTEST):
         return
     worst = most if most > HOTTEST else least
-    advice = "kelvin? subtract 273.15" if 200.0 <= worst <= 433.0 else "check its unit"
-    raise InputError(
-        _(
-            "temperature {worst:g} °C is outside {coolest:g} to {hottest:g}; {advice}",
-            worst=worst,
-            coolest=COOLEST,
-            hottest=HOTTEST,
-            advice=advice,
-        )
+    outside = N_(
+        "temperature {worst:g} °C is outside {coolest:g} to {hottest:g}; check its unit"
     )
+    kelvin = N_(
+        "temperature {worst:g} °C is outside {coolest:g} to {hottest:g}; kelvin? "
+        "subtract 273.15"
+    )
+    why = kelvin if 200.0 <= worst <= 433.0 else outside
+    raise InputError(_(why, worst=worst, coolest=COOLEST, hottest=HOTTEST))
 
 
 def _require_percent(what: str, values: FloatArray, low: float, high: float) -> float:
@@ -323,8 +322,12 @@ def _warn_of_fractions(what: str, count: int, most: float) -> None:
     """Warn of several numbers none of which passes 1."""
     if count > 1 and 0.0 < most <= 1.0:
         warnings.warn(
-            f"{what} never passes {most:g} %: it looks like a fraction; multiply by "
-            "100, or give a DataArray with units '1'",
+            _(
+                "{what} never passes {most:g} %: it looks like a fraction; multiply by "
+                "100, or give a DataArray with units '1'",
+                what=what,
+                most=most,
+            ),
             UserWarning,
             stacklevel=_calls_inside(),
         )

@@ -8,6 +8,7 @@ from functools import cache
 
 from emcforecast import tables
 from emcforecast.errors import SpeciesError
+from emcforecast.language import N_, _
 
 _HOW_SAWN = ("quartersawn", "flatsawn", "plainsawn", "riftsawn", "rough")
 _IDLE_WORDS = frozenset(
@@ -186,21 +187,25 @@ def _unknown(name: str) -> str:
     )
     if near is None:
         group = next((word for word in key(name) if word in _groups()), None)
-        seen = (
-            f"`emcforecast species {group}` lists each {group}"
-            if group
-            else "`emcforecast species` lists all"
+        unlike = N_(
+            "species '{name}' is not known. `emcforecast species` lists all; a wood of "
+            'your own goes in a yard file: [species."{name}"] basic_gravity = 0.6'
         )
-        return (
-            f"species '{name}' is not known. {seen}; a wood of your own goes in a yard "
-            f'file: [species."{name}"] basic_gravity = 0.6'
+        of_group = N_(
+            "species '{name}' is not known. `emcforecast species {group}` lists each "
+            '{group}; a wood of your own goes in a yard file: [species."{name}"] '
+            "basic_gravity = 0.6"
         )
+        return _(of_group if group else unlike, name=name, group=group)
     entry = known[near]
     shown = entry.name if len(entry.species) == 1 else entry.species[0]
     group = entry.species[0].partition(",")[0]
-    return (
-        f"species '{name}' is not known. Did you mean '{shown}'? "
-        f"`emcforecast species {group}` lists them."
+    return _(
+        "species '{name}' is not known. Did you mean '{shown}'? `emcforecast species "
+        "{group}` lists them.",
+        name=name,
+        shown=shown,
+        group=group,
     )
 
 

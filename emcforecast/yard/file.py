@@ -19,10 +19,17 @@ from emcforecast.yard.schema import yard_from
 
 LARGEST_YARD = 5_000_000
 _BOM = b"\xef\xbb\xbf"
-_BY_HAND = (
-    "{path}: stack '{name}' is written in a way that cannot be changed here. Add to "
-    'it by hand: moved = [{{ date = 2025-08-24, setting = "loft" }}]'
-)
+
+
+def _by_hand(path: Path, stack: object) -> YardError:
+    return YardError(
+        _(
+            "{path}: stack '{stack}' is written in a way that cannot be changed here. "
+            'Add to it by hand: moved = [{{ date = 2025-08-24, setting = "loft" }}]',
+            path=path,
+            stack=stack,
+        )
+    )
 
 
 TEMPLATE = """\
@@ -267,7 +274,7 @@ def move_stack(
         after = text[:start] + block.as_string() + text[end:]
         stacks[at].setdefault("moved", []).append(move)
         if tomllib.loads(after).get("stack") != stacks:
-            raise YardError(_BY_HAND.format(path=path, name=wanted))
+            raise _by_hand(path, wanted)
         return after
 
     return edit(path, change, seen)
@@ -282,7 +289,7 @@ def _block(text: str, at: int, path: Path) -> tuple[int, int]:
         if re.match(r"\[\[\s*stack\s*\]\]", head[0].strip())
     ]
     if at >= len(own):
-        raise YardError(_BY_HAND.format(path=path, name=f"number {at + 1}"))
+        raise _by_hand(path, at + 1)
     start = heads[own[at]].start()
     later = (
         head.start()

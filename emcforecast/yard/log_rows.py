@@ -161,13 +161,13 @@ def mend_tail(data: bytes, delimiter: str, columns: int) -> bytes:
 def mended_words(mend: bytes) -> str:
     """Say what closing the last line meant for its reading."""
     if CUT.encode() in mend:
-        return (
+        return _(
             "the last row was cut short while it was written; it is kept, marked and "
             "not used. Enter that reading again."
         )
     if NOTE_CUT.encode() in mend:
-        return "the last row's note was cut short; its reading is whole and used."
-    return "the last line had no end; it was closed."
+        return _("the last row's note was cut short; its reading is whole and used.")
+    return _("the last line had no end; it was closed.")
 
 
 def _count_fields(text: str, delimiter: str) -> tuple[int, bool]:
@@ -191,29 +191,33 @@ def record(
     if not text.strip(delimiter + " \t"):
         return used, None
     if "\0" in text:
-        return used, _damaged(number, text, "holds no text: the disk lost it")
+        return used, _damaged(number, text, _("holds no text: the disk lost it"))
     if _count_fields(text, delimiter)[1]:
         joined = _joined(lines, number, len(headings), delimiter)
         if joined is None:
-            return used, _damaged(number, text, "opens a quote and never closes it")
+            return used, _damaged(number, text, _("opens a quote and never closes it"))
         text, used = joined
     try:
         cells = next(csv.reader([text], delimiter=delimiter))
     except csv.Error as error:
-        return used, _damaged(number, text, f"cannot be taken apart ({error})")
+        return used, _damaged(
+            number, text, _("cannot be taken apart ({error})", error=error)
+        )
     while len(cells) > len(headings) and not cells[-1].strip():
         cells.pop()
     if len(cells) != len(headings):
-        reason = (
-            f"has {len(cells)} fields instead of {len(headings)}: a comma in a note "
-            f"must stand in quotes, and empty fields keep their commas"
+        reason = _(
+            "has {found} fields instead of {count}: a comma in a note must stand in "
+            "quotes, and empty fields keep their commas",
+            found=len(cells),
+            count=len(headings),
         )
         return used, _damaged(number, text, reason)
     fields = dict.fromkeys(HEADER, "") | {
         heading: cell.strip() for heading, cell in zip(headings, cells, strict=True)
     }
     if CUT in cells:
-        return used, _damaged(number, text, "was cut short while it was written")
+        return used, _damaged(number, text, _("was cut short while it was written"))
     found = _MARK.match(fields["note"])
     if found is not None:
         fields["note"] = fields["note"][found.end() :]

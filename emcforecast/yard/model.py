@@ -233,14 +233,16 @@ class Yard:
         listed = ", ".join(names[:8]) + (", …" if len(names) > 8 else "")
         raise YardError(
             _(
-                "{path}: there is no stack '{name}'.{near} ",
+                "{path}: there is no stack '{name}'.{near} Its stacks: {listed}.",
                 path=self.path,
                 name=name,
                 near=near,
+                listed=listed,
             )
-            + (
-                _("Its stacks: {listed}.", listed=listed)
-                if names
-                else _("It has no stacks yet.")
+            if names
+            else _(
+                "{path}: there is no stack '{name}'. It has no stacks yet.",
+                path=self.path,
+                name=name,
             )
         )

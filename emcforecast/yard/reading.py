@@ -253,14 +253,25 @@ def _value(text: str, kind: str, system: UnitSystem | None) -> float:
         try:
             return parse_mass(text, system)
         except InputError as error:
-            raise YardError(f"value: {error}") from error
+            raise YardError(_("value: {error}", error=error)) from error
     tidy = text.lower().removesuffix("%").strip()
     if tidy in _OVER or tidy.startswith(">"):
         return math.inf
     if re.fullmatch(r"-?\d+([.,]\d+)?", tidy):
         return float(tidy.replace(",", "."))
+    if kind == "oven":
+        raise YardError(
+            _(
+                "value {given!r} is not a number. Write what the oven test showed in "
+                "% MC, such as 18.5, or over.",
+                given=text,
+            )
+        )
     raise YardError(
-        f"value {text!r} is not a number. Write what the {kind} "
-        f"{'test' if kind == 'oven' else 'meter'} showed in % MC, such as 18.5, or "
-        f"over."
+        _(
+            "value {given!r} is not a number. Write what the {kind} meter showed in "
+            "% MC, such as 18.5, or over.",
+            given=text,
+            kind=kind,
+        )
     )

@@ -121,9 +121,17 @@ def _weather(document: Table, where: str) -> WeatherSource:
     archive = fields.text(table, "archive", where)
     if (file is None) == (archive is None):
         raise YardError(
-            f"{where}: give either file or archive"
-            f'{", not both" if file else ""}: file = "weather.nc", or archive = '
-            f'"open-meteo" with place = [46.1, 7.2].'
+            _(
+                '{where}: give either file or archive, not both: file = "weather.nc", '
+                'or archive = "open-meteo" with place = [46.1, 7.2].',
+                where=where,
+            )
+            if file
+            else _(
+                '{where}: give either file or archive: file = "weather.nc", or '
+                'archive = "open-meteo" with place = [46.1, 7.2].',
+                where=where,
+            )
         )
     hints: dict[str, object] = {
         key: fields.number(table, key, limits, where)

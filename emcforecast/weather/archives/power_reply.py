@@ -201,7 +201,7 @@ def from_json(reply: Mapping[str, Any], hints: Hints) -> xr.Dataset:
         raise ArchiveError(
             _(
                 "NASA POWER sent no data: {stated}",
-                stated=stated or "no parameters in the reply",
+                stated=stated or _("no parameters in the reply"),
             )
         ) from error
     header = reply.get("header", {})

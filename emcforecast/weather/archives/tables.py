@@ -15,7 +15,7 @@ from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import TEMPERATURES, from_unit, plain_unit, split_rate
 from emcforecast.errors import ArchiveError
 from emcforecast.files import parse_json
-from emcforecast.language import _
+from emcforecast.language import N_, _
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 from emcforecast.weather.times.calendar import in_nanoseconds
@@ -28,10 +28,10 @@ def document(payload: bytes, archive: str) -> Any:
         return parse_json(text.encode())
     except ValueError as error:
         start = text.lstrip()[:1]
-        what = "is cut short or damaged" if start in ("{", "[") else "is not JSON"
-        raise ArchiveError(
-            _("the {archive} reply {what}; fetch it again", archive=archive, what=what)
-        ) from error
+        cut = N_("the {archive} reply is cut short or damaged; fetch it again")
+        other = N_("the {archive} reply is not JSON; fetch it again")
+        why = cut if start in ("{", "[") else other
+        raise ArchiveError(_(why, archive=archive)) from error
 
 
 def table(

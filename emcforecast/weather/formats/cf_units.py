@@ -114,8 +114,13 @@ def conversion_of(
 
 def _odd(name: str, units: str, allowed: str) -> WeatherError:
     return WeatherError(
-        f"variable {name} has units '{units}', which are not known for it; "
-        f"it should be in {allowed}"
+        _(
+            "variable {name} has units '{units}', which are not known for it; "
+            "it should be in {allowed}",
+            name=name,
+            units=units,
+            allowed=allowed,
+        )
     )
 
 
@@ -167,7 +172,7 @@ def _humidity(name: str, key: str, units: str, known: FloatArray) -> _Decided:
         return Conversion("%"), [
             repair(RepairKind.VARIABLE_PERCENT, variable=name, top=top)
         ]
-    raise _odd(name, units, "% or 1")
+    raise _odd(name, units, _("% or 1"))
 
 
 def _amount(name: str, units: str, hours: float, monthly: bool) -> _Decided:

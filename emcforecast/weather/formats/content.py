@@ -17,7 +17,7 @@ import numpy as np
 
 from emcforecast.errors import InputError, WeatherError
 from emcforecast.files import LARGEST
-from emcforecast.language import _
+from emcforecast.language import N_, _
 
 ZIP = b"PK\x03\x04"
 UTF8_MARK = b"\xef\xbb\xbf"
@@ -44,18 +44,18 @@ _MARKS = (
 )
 _CONTROL = tuple(bytes([code]) for code in (*range(7), 14, 15, 16, 17, 18, 20, 21, 127))
 _SIGNS = (
-    (b"GRIB", "it is GRIB; ask the archive for NetCDF, or convert it"),
-    (b"%PDF", "it is a PDF"),
-    (b"\x89PNG", "it is a picture"),
-    (b"\xff\xd8\xff", "it is a picture"),
-    (b"SQLite format 3", "it is a database; export the table as CSV"),
-    (b"PAR1", "it is Parquet; write it as CSV"),
-    (b"\xd0\xcf\x11\xe0", "it is an old spreadsheet; save the sheet as CSV"),
-    (b"CDF\x05", "it is NetCDF of the 64-bit data kind; write it as NetCDF-4"),
-    (b"{", "it is JSON of no archive that is known"),
-    (b"[", "it is JSON of no archive that is known"),
-    (b"<", "it is a web page or XML; save the data themselves"),
-    (b"II*\x00", "it is a GeoTIFF; take the monthly values at your place from it"),
+    (b"GRIB", N_("it is GRIB; ask the archive for NetCDF, or convert it")),
+    (b"%PDF", N_("it is a PDF")),
+    (b"\x89PNG", N_("it is a picture")),
+    (b"\xff\xd8\xff", N_("it is a picture")),
+    (b"SQLite format 3", N_("it is a database; export the table as CSV")),
+    (b"PAR1", N_("it is Parquet; write it as CSV")),
+    (b"\xd0\xcf\x11\xe0", N_("it is an old spreadsheet; save the sheet as CSV")),
+    (b"CDF\x05", N_("it is NetCDF of the 64-bit data kind; write it as NetCDF-4")),
+    (b"{", N_("it is JSON of no archive that is known")),
+    (b"[", N_("it is JSON of no archive that is known")),
+    (b"<", N_("it is a web page or XML; save the data themselves")),
+    (b"II*\x00", N_("it is a GeoTIFF; take the monthly values at your place from it")),
 )
 
 
@@ -307,16 +307,16 @@ def bare_start(head: bytes) -> bytes:
 
 
 def describe_unknown(data: bytes) -> str:
-    """Say what an unknown file seems to be, to follow "not a weather format".
+    """Say what an unknown file seems to be; "" of what looks like text.
 
     Examples
     --------
     >>> describe_unknown(b"%PDF-1.7")
-    ': it is a PDF'
+    'it is a PDF'
     """
     if data[257:262] == b"ustar":
-        return ": it is a bundle of files; unpack it and give the folder"
+        return _("it is a bundle of files; unpack it and give the folder")
     for sign, words in _SIGNS:
         if bare_start(data[:4096]).startswith(sign):
-            return f": {words}"
-    return " (it looks binary)" if b"\x00" in data[:4096] else ""
+            return _(words)
+    return _("it looks binary") if b"\x00" in data[:4096] else ""

@@ -147,7 +147,7 @@ def _require(table: Table, found: Sequence[str]) -> None:
     if has_humidity:
         what, key = "temperature", "air_temperature"
     elif has_temperature:
-        what, key = "humidity", "relative_humidity"
+        key = "relative_humidity"
         raise WeatherError(
             _(
                 "the file has temperature but no humidity (columns: "
@@ -159,7 +159,7 @@ def _require(table: Table, found: Sequence[str]) -> None:
             )
         )
     else:
-        what, key = "temperature or humidity", "air_temperature"
+        what, key = _("temperature or humidity"), "air_temperature"
     raise WeatherError(
         _(
             "no column is recognised as {what} (columns: {names}); both "
@@ -200,8 +200,11 @@ def _one_site(table: Table, chosen: dict[str, int], hints: Hints) -> Table:
         return table
     if hints.place is None:
         raise WeatherError(
-            f"the file holds {len(sites)} places ({', '.join(sites[:6])}"
-            f"{', …' if len(sites) > 6 else ''}); choose one with --place"
+            _(
+                "the file holds {count} places ({sites}); choose one with --place",
+                count=len(sites),
+                sites=", ".join([*sites[:6], "…"][: len(sites)]),
+            )
         )
     rows = [row for row in table.rows if row[at].strip() == hints.place.strip()]
     if not rows:

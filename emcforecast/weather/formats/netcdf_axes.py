@@ -187,17 +187,26 @@ def _pick(
             )
         return labels.index(hints.place), []
     if hints.latitude is None or hints.longitude is None:
-        what = (
-            f"{north.size} grid points, {north.min():.2f} to {north.max():.2f} "
-            f"north, {east.min():.2f} to {east.max():.2f} east; choose with "
-            "--latitude and --longitude"
-        )
         if labels:
-            what = (
-                f"{north.size} places ({', '.join(labels)[:120]}); choose one with "
-                "--place, or the nearest with --latitude and --longitude"
+            raise WeatherError(
+                _(
+                    "the file holds {count} places ({labels}); choose one with "
+                    "--place, or the nearest with --latitude and --longitude",
+                    count=north.size,
+                    labels=", ".join(labels)[:120],
+                )
             )
-        raise WeatherError(_("the file holds {what}", what=what))
+        raise WeatherError(
+            _(
+                "the file holds {count} grid points, {south:.2f} to {north:.2f} north, "
+                "{west:.2f} to {east:.2f} east; choose with --latitude and --longitude",
+                count=north.size,
+                south=north.min(),
+                north=north.max(),
+                west=east.min(),
+                east=east.max(),
+            )
+        )
     away = distance_km(north, east, hints.latitude, hints.longitude)
     index = int(np.argmin(away))
     if away[index] > FARTHEST_KM:

@@ -12,7 +12,7 @@ import numpy as np
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
-from emcforecast.language import _
+from emcforecast.language import N_, _, n_
 from emcforecast.weather.formats.headers import PLACE, TIMES, Column, read_header
 from emcforecast.weather.repairs import Repair, RepairKind, counted, repair
 
@@ -203,10 +203,12 @@ def find_layout(lines: Sequence[str]) -> tuple[str, int]:
 def _no_header(lines: Sequence[str]) -> str:
     # What the file says instead is nobody's business: it may be no weather at all.
     looked = min(len(lines), _SEARCH)
-    where = "its only line" if looked == 1 else f"its first {looked} lines"
-    return (
-        "no line names columns of temperature, humidity and time (looked at "
-        f"{where}); put names in the first line, such as time_utc,temp_c,rh_pct"
+    return n_(
+        "no line names columns of temperature, humidity and time (looked at its only "
+        "line); put names in the first line, such as time_utc,temp_c,rh_pct",
+        "no line names columns of temperature, humidity and time (looked at its first "
+        "{count} lines); put names in the first line, such as time_utc,temp_c,rh_pct",
+        looked,
     )
 
 
@@ -285,19 +287,17 @@ def _check_width(rows: list[list[str]], names: Sequence[str], separator: str) ->
         return
     if sum(_wider(row, names) for row in some) <= 0.5 * len(some):
         return
-    given = f"rows have {len(wider)} cells under {len(names)} column names"
-    if separator == ",":
-        raise WeatherError(
-            _(
-                "{given}: commas seem to be both separator and decimal mark, "
-                "or a column has no name; save it with semicolons, or name "
-                "every column",
-                given=given,
-            )
-        )
-    raise WeatherError(
-        _("{given}; give every column a name in the first line", given=given)
+    by_comma = N_(
+        "rows have {cells} cells under {names} column names: commas seem to be both "
+        "separator and decimal mark, or a column has no name; save it with semicolons, "
+        "or name every column"
     )
+    other = N_(
+        "rows have {cells} cells under {names} column names; give every column a name "
+        "in the first line"
+    )
+    why = by_comma if separator == "," else other
+    raise WeatherError(_(why, cells=len(wider), names=len(names)))
 
 
 def _unit_row(

@@ -21,7 +21,6 @@ from emcforecast.weather.mend.quality import without_impossible
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR, make_series
 
-_ASK_TMY = "ask for the typical meteorological year (TMY), which has"
 ENOUGH_WET = 30
 """Wet hours that show what a file's rain is measured in."""
 ON_GRID = 0.95
@@ -97,9 +96,9 @@ def _pvgis_year(
     if "RH" not in names:
         raise WeatherError(
             _(
-                "this PVGIS table ({names}) has no humidity; {ask_tmy}",
+                "this PVGIS table ({names}) has no humidity; ask for the typical "
+                "meteorological year (TMY), which has",
                 names=", ".join(names)[:60],
-                ask_tmy=_ASK_TMY,
             )
         )
     stamp = frame[names[0]].astype(str)

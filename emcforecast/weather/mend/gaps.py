@@ -128,9 +128,12 @@ def _usable(
         return slice(0, gone.size), []
     first_bad = int(np.flatnonzero(bad)[0])
     name = str(stamps[0].astype("datetime64[M]") + np.timedelta64(first_bad, "M"))
-    reason = (
-        f"{name} lacks {100 * share[first_bad]:.1f} % of its hours "
-        f"(at most {100 * WORST_MONTH:.0f} % can be filled)"
+    reason = _(
+        "{month} lacks {lacking:.1f} % of its hours (at most {most:.0f} % can be "
+        "filled)",
+        month=name,
+        lacking=100 * share[first_bad],
+        most=100 * WORST_MONTH,
     )
     if cyclic:
         raise WeatherError(

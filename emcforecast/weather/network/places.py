@@ -80,7 +80,7 @@ def parse_places(payload: bytes) -> list[Found]:
     reply = document(payload, "place search")
     if not isinstance(reply, dict) or "generationtime_ms" not in reply:
         raise ArchiveError(_("the place search sent something else; try again later"))
-    with whole("the reply of the place search", ArchiveError):
+    with whole(_("the reply of the place search"), ArchiveError):
         return [
             Found(
                 str(item["name"]),
@@ -204,7 +204,7 @@ def near_stations(
         )
     reply = session.get(Request(archive.stations, label="station list"), archive)
     payload = unpack(reply, ArchiveError)
-    with whole(f"the station list of {archive.title}", ArchiveError):
+    with whole(_("the station list of {archive}", archive=archive.title), ArchiveError):
         stations = archive.read_stations(payload)
     return nearest(stations, place, count=count, years=years)
 

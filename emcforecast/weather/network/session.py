@@ -307,14 +307,16 @@ class Session:
             if reply["status"] != "successful":
                 raise ArchiveError(
                     _(
-                        "the job at {archive} {reason}: {reason2}",
+                        "the job at {archive} {status}: {reason}",
                         archive=archive.title,
-                        reason=reply["status"],
-                        reason2=reply.get("message") or "no reason given",
+                        status=reply["status"],
+                        reason=reply.get("message") or _("no reason given"),
                     )
                 )
             made = self._json("GET", f"{job}/results", archive, headers)
-            with whole(f"the reply of {archive.title}", ArchiveError):
+            with whole(
+                _("the reply of {archive}", archive=archive.title), ArchiveError
+            ):
                 address = str(made["asset"]["value"]["href"])
             return self._ask(Request(address), archive, {}, A_DAY)
 

@@ -29,7 +29,7 @@ from requests_cache.models.response import CachedResponse
 from requests_ratelimiter import LimiterAdapter
 
 from emcforecast.errors import ArchiveError
-from emcforecast.language import _
+from emcforecast.language import N_, _
 from emcforecast.weather.archives import record
 from emcforecast.weather.archives.raw import UNITS
 from emcforecast.weather.archives.record import Archive, Request
@@ -189,14 +189,23 @@ def no_answer(request: requests.PreparedRequest, error: Exception) -> str:
     host = urlsplit(str(request.url)).netloc
     text = str(error)
     if isinstance(error, (requests.Timeout, urllib3.exceptions.TimeoutError)):
-        why = "does not answer in time"
+        why = N_(
+            "{host} does not answer in time; try again later, or use --offline for "
+            "what is kept"
+        )
     elif "IncompleteRead" in text or isinstance(
         error, (urllib3.exceptions.ProtocolError, urllib3.exceptions.DecodeError)
     ):
-        why = "broke off in the middle of its reply"
+        why = N_(
+            "{host} broke off in the middle of its reply; try again later, or use "
+            "--offline for what is kept"
+        )
     else:
-        why = "cannot be reached"
-    return f"{host} {why}; try again later, or use --offline for what is kept"
+        why = N_(
+            "{host} cannot be reached; try again later, or use --offline for what is "
+            "kept"
+        )
+    return _(why, host=host)
 
 
 def refuse_error_text(response: requests.Response, body: bytes) -> None:
@@ -219,10 +228,12 @@ def refuse_error_text(response: requests.Response, body: bytes) -> None:
             )
         )
     if lower.startswith(b"{") and re.search(rb'"error"\s*:\s*(true|")', start):
-        raise ArchiveError(f"{host} refused: {_reason(body)}")
+        raise ArchiveError(
+            _("{host} refused: {reason}", host=host, reason=_reason(body))
+        )
     if lower.startswith((b"error", b"<?xml version", b"<error")):
         first = start.split(b"\n")[0].decode("utf-8", "replace")[:160]
-        raise ArchiveError(f"{host} refused: {first}")
+        raise ArchiveError(_("{host} refused: {reason}", host=host, reason=first))
 
 
 def _reason(body: bytes) -> str:
@@ -239,8 +250,12 @@ def _reason(body: bytes) -> str:
 def not_cached(request: Request, archive: Archive) -> ArchiveError:
     """Return the refusal of what was never fetched, when nothing may be."""
     return ArchiveError(
-        f"{archive.title} {request.label} is not kept on this computer; "
-        "run once without --offline"
+        _(
+            "{archive} {request} is not kept on this computer; run once without "
+            "--offline",
+            archive=archive.title,
+            request=request.label,
+        )
     )
 
 
@@ -251,19 +266,27 @@ def refusal(response: Any, request: Request, archive: Archive) -> ArchiveError:
         return not_cached(request, archive)
     if status == 404:
         return NotThereError(
-            f"{archive.title} has nothing for {request.label or request.url}"
+            _(
+                "{archive} has nothing for {request}",
+                archive=archive.title,
+                request=request.label or request.url,
+            )
         )
     if status in (401, 403):
-        hint = f"check the key in {archive.key}" if archive.key else "try again later"
-        return ArchiveError(f"{archive.title} does not let us in ({status}); {hint}")
-    if status == 429:
-        return ArchiveError(
-            f"{archive.title} has had too many requests (429); try again in an hour"
+        why = (
+            N_("{archive} does not let us in ({status}); check the key in {key}")
+            if archive.key
+            else N_("{archive} does not let us in ({status}); try again later")
         )
-    if status >= 500:
-        return ArchiveError(f"{archive.title} is out of order ({status}); try later")
+    elif status == 429:
+        why = N_("{archive} has had too many requests (429); try again in an hour")
+    elif status >= 500:
+        why = N_("{archive} is out of order ({status}); try later")
+    else:
+        why = N_("{archive} refused ({status}): {reason}")
+    reason = _reason(bytes(response.content))
     return ArchiveError(
-        f"{archive.title} refused ({status}): {_reason(bytes(response.content))}"
+        _(why, archive=archive.title, status=status, key=archive.key, reason=reason)
     )
 
 

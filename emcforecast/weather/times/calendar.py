@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from emcforecast._types import BoolArray, FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
-from emcforecast.language import _
+from emcforecast.language import N_, _
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 FIRST_YEAR, LAST_YEAR = 1700, 2200
@@ -115,11 +115,16 @@ def order_of_parts(
     else:
         decided, why = _order_by_spacing(ga, gb, year[good], clock[good], points=points)
     if day_first is not None and decided != day_first:
-        raise WeatherError(
-            f"dates such as {ga[0]}/{gb[0]}/{gc[0]} cannot be read with the "
-            f"{'day' if day_first else 'month'} first: a number above 12 stands where "
-            f"the month should be; leave out --{'day' if day_first else 'month'}-first"
+        by_day = N_(
+            "dates such as {date} cannot be read with the day first: a number above 12 "
+            "stands where the month should be; leave out --day-first"
         )
+        by_month = N_(
+            "dates such as {date} cannot be read with the month first: a number above "
+            "12 stands where the month should be; leave out --month-first"
+        )
+        date = f"{ga[0]}/{gb[0]}/{gc[0]}"
+        raise WeatherError(_(by_day if day_first else by_month, date=date))
     month, day = (b, a) if decided else (a, b)
     return year, month, day, [] if why is None else [repair(why)]
 
