@@ -204,7 +204,7 @@ def place_answers(
         )
     says = [answered for board in boards for answered in _parts(board)]
     says += [scored] if scored else []
-    say(1.0, "the page")
+    say(1.0, _("the page"))
     return PlaceAnswers(
         weather,
         asked,

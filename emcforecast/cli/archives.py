@@ -8,15 +8,22 @@ import click
 
 from emcforecast.cli import common
 from emcforecast.cli.options import output_options
+from emcforecast.language import N_, _, p_
 from emcforecast.report.answer import Answer
 
 WIDTH = 80
 LINES = (
-    ("where", "coverage"),
-    ("holds", "variables"),
-    ("licence", "licence"),
-    ("limits", "limits"),
+    (N_("where"), "coverage"),
+    (N_("holds"), "variables"),
+    (N_("licence"), "licence"),
+    (N_("limits"), "limits"),
 )
+STEPS = {
+    "hour": N_("by the hour"),
+    "day": N_("by the day"),
+    "month": N_("by the month"),
+}
+ASKED_BY = {"place": N_("asked for a place"), "station": N_("asked for a station")}
 
 
 @click.command("archives", short_help="The open weather archives it can read.")
@@ -56,13 +63,28 @@ def command(as_json: bool, csv_file: Path | None, units: str | None) -> None:
 
 
 def _words(row: dict[str, Any]) -> str:
-    key = "no key" if row["key"] == "none" else f"key in {row['key']}"
+    from emcforecast.report.names import archive_words
+    from emcforecast.report.repair_table import quantity_name
+
+    about = (
+        p_("kind of weather", row["kind"]),
+        _(STEPS[row["step"]]),
+        _(ASKED_BY[row["asked_by"]]),
+    )
+    key = _("no key") if row["key"] == "none" else _("key in {name}", name=row["key"])
+    held = row["variables"].split(", ")
+    said = {
+        "coverage": archive_words(row["coverage"]),
+        "variables": ", ".join(quantity_name(name.replace(" ", "_")) for name in held),
+        "licence": archive_words(row["licence"]),
+        "limits": archive_words(row["limits"]),
+    }
     lines = [
         f"{row['archive']}: {row['title']}",
-        f"  {row['kind']}, by the {row['step']}, asked for a {row['asked_by']}; {key}",
+        f"  {', '.join(about)}; {key}",
         *(
             textwrap.fill(
-                f"{word:<9}{row[name]}",
+                f"{_(word):<9}{said[name]}",
                 WIDTH,
                 initial_indent="  ",
                 subsequent_indent=" " * 11,

@@ -188,5 +188,5 @@ def read_weather_for(weather: str, options: Mapping[str, Any]) -> "xr.Dataset":
 
 def asking() -> Callable[[int, int, str], None]:
     """Return what tells how far an archive, or a folder of files, has been read."""
-    progress = Progress("reading the weather")
+    progress = Progress(_("reading the weather"))
     return lambda done, of, label: progress(done / of, label or None)

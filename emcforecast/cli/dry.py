@@ -140,7 +140,7 @@ def command(
     route = [_pair("--move", text, "2026-08-24=loft") for text in moves]
     heard = [_reading(text) for text in readings]
     found = [common.wood_for(name, yard_file) for name in dict.fromkeys(woods)]
-    progress = Progress("reading weather")
+    progress = Progress(_("reading the weather"))
     series = common.read_weather_for(weather, options)
     wide, long = common.sizes_given(width, length, units)
     answered = dry_answer(

@@ -13,7 +13,7 @@ from emcforecast.cli import common, group
 from emcforecast.cli.options import output_options
 from emcforecast.cli.progress import Progress
 from emcforecast.errors import InputError
-from emcforecast.language import _
+from emcforecast.language import N_, _
 from emcforecast.report.answer import Answer
 
 
@@ -88,7 +88,7 @@ def command(
     if ahead and years is None:
         end = date.today() - timedelta(days=1)
     notices: list[Repair] = []
-    progress = Progress(f"asking {record.title}")
+    progress = Progress(_("asking {archive}", archive=record.title))
 
     def notice(told: Repair) -> None:
         if told.kind is RepairKind.ARCHIVE_WAITED:
@@ -116,15 +116,27 @@ def command(
         str(when.astype("datetime64[D]")) for when in (stamps[0], stamps[-1])
     )
     known = int(series["air_temperature"].notnull().sum())
+    hours = N_("{file}: {archive}, {first} to {last}, {count} hours of weather.")
+    months = N_("{file}: {archive}, {first} to {last}, {count} months of weather.")
+    named = shlex.quote(str(output))
     text = "\n".join(
         [
             _lines(
-                f"{output}: {record.title}, {first} to {last}, {known} "
-                f"{series.attrs['step']}s of weather."
+                _(
+                    months if series.attrs["step"] == "month" else hours,
+                    file=output,
+                    archive=record.title,
+                    first=first,
+                    last=last,
+                    count=known,
+                )
             ),
             *(_lines(line, "- ") for line in repair_sentences(series)),
             _lines(str(series.attrs["attribution"])),
-            f"Next: emcforecast check {shlex.quote(str(output))}",
+            _(
+                "Next: {command}",
+                command=f"emcforecast check {shlex.quote(str(output))}",
+            ),
         ]
     )
     row = {"file": str(output), "start": first, "end": last, "known": known}

@@ -15,6 +15,7 @@ from emcforecast.cli.options import (
     weather_options,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.language import _
 
 
 @click.command(
@@ -60,7 +61,7 @@ def command(
     from emcforecast.storage.setting_text import parse_setting
 
     wood = common.wood_for(species, yard_file)
-    progress = Progress("reading weather")
+    progress = Progress(_("reading the weather"))
     series = common.read_weather_for(weather, options)
     answered = floor_answer(
         series,

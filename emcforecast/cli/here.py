@@ -11,6 +11,7 @@ from emcforecast.cli.group import say
 from emcforecast.cli.options import place_options, reading_options, yard_option
 from emcforecast.cli.remembered import SHARED, file, kept
 from emcforecast.files import replace
+from emcforecast.language import _
 
 
 @click.command(
@@ -36,7 +37,7 @@ def command(forget: bool, **options: Any) -> None:
     }
     if forget:
         path.unlink(missing_ok=True)
-        say("Nothing is remembered now.")
+        say(_("Nothing is remembered now."))
         return
     found = kept()
     if given:
@@ -46,9 +47,9 @@ def command(forget: bool, **options: Any) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         replace(path, f"{json.dumps(found, indent=2)}\n".encode())
     if not found:
-        say("Nothing is remembered. Say: emcforecast here WEATHER [OPTIONS]")
+        say(_("Nothing is remembered. Say: emcforecast here WEATHER [OPTIONS]"))
         return
-    say(f"Remembered in {path}:")
+    say(_("Remembered in {path}:", path=path))
     for name, value in found.items():
         shown = " ".join(value) if isinstance(value, list) else value
         say(f"  {name.replace('_', ' '):<20}{shown}")

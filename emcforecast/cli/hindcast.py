@@ -14,6 +14,7 @@ from emcforecast.cli.options import (
     yard_option,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.language import _
 
 
 @click.command(
@@ -67,7 +68,7 @@ def command(
     wood = None
     if species is not None or thickness is not None:
         wood = common.wood_for(species or "European larch", yard_file)
-    progress = Progress("reading weather")
+    progress = Progress(_("reading the weather"))
     series = common.read_weather_for(weather, options)
     answered = hindcast_answer(
         series,

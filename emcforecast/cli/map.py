@@ -16,6 +16,7 @@ from emcforecast.cli.options import (
     writable,
     yard_option,
 )
+from emcforecast.language import _
 from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
@@ -159,4 +160,4 @@ def command(
         else lambda: map_work.draw(result, options),
     )  # fmt: skip
     if output is not None and not is_quiet():
-        say(f"Map: {output}", err=True)
+        say(_("Map: {file}", file=output), err=True)

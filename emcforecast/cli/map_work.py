@@ -74,7 +74,7 @@ def work_out(
     if yards is not None:
         pairs = [[cells_at(ds, yards) for ds in pair] for pair in pairs]
     answer = _answer(question, labels, models, options["clock"])
-    progress = Progress("map")
+    progress = Progress(_("map"))
     work = Work(
         threads=options["threads"],
         scheduler=options["scheduler"],

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from emcforecast.cli.group import say
 from emcforecast.cli.options import is_quiet
 from emcforecast.files import replace
+from emcforecast.language import _
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -44,4 +45,4 @@ def save_figure(figure: "Figure", path: Path) -> None:
 
     replace(path, drawn(figure, path.suffix.lower().lstrip(".") or "png"))
     if not is_quiet():
-        say(f"Picture: {path}", err=True)
+        say(_("Picture: {file}", file=path), err=True)

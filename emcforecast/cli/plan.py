@@ -105,7 +105,7 @@ def command(
     here = _stacked_in(options["stacked_in"], have)
     now = None if today is None else day_given("--today", today)
     wood = common.wood_for(species, options["yard_file"])
-    progress = Progress("reading weather")
+    progress = Progress(_("reading the weather"))
     series = common.read_weather_for(weather, options)
     wide, long = common.sizes_given(width, length, units)
     answered = plan_answer(

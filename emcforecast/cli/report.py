@@ -103,7 +103,7 @@ def command(
     if as_json:
         common.give(answer, as_json=True)
     elif not is_quiet():
-        say(f"Page: {output}", err=True)
+        say(_("Page: {file}", file=output), err=True)
 
 
 def _place(
@@ -131,7 +131,7 @@ def _place(
     ]
     thicknesses = dict.fromkeys(options["thicknesses"] or ("27 mm",))
     stacked = _day("--stacked", options["stacked"]) or date.today()
-    progress = Progress("reading weather")
+    progress = Progress(_("reading the weather"))
     series = common.read_weather_for(weather, options)
     asked = Asked(
         [(wood, size) for wood in woods for size in thicknesses],

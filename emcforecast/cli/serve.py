@@ -83,7 +83,7 @@ def command(
         ) from error
     _tell(serving, server.effective_port, address, lan=lan)
     if keys_renewed:
-        say("Every device must show the token again.")
+        say(_("Every device must show the token again."))
     site = app.extensions["emcforecast"]
     warm(site)
     try:
@@ -170,7 +170,12 @@ def _tell(serving: "Serving", port: int, address: str | None, *, lan: bool) -> N
     from emcforecast.web.listen import addresses_of_this_computer
 
     if serving.token is None:
-        say(f"Open http://127.0.0.1:{port} on this computer. Stop with Ctrl-C.")
+        say(
+            _(
+                "Open http://127.0.0.1:{port} on this computer. Stop with Ctrl-C.",
+                port=str(port),
+            )
+        )
         return
     import segno
 
@@ -179,12 +184,20 @@ def _tell(serving: "Serving", port: int, address: str | None, *, lan: bool) -> N
         found += [f"http://{one}:{port}" for one in addresses_of_this_computer()]
     found = found or [f"http://127.0.0.1:{port}"]
     for one in found:
-        say(f"Open {one}/enter and type the token {serving.token}")
-    say("Or photograph this code; it holds the token, so show it to nobody else.")
+        say(
+            _(
+                "Open {address}/enter and type the token {token}",
+                address=one,
+                token=serving.token,
+            )
+        )
+    say(_("Or photograph this code; it holds the token, so show it to nobody else."))
     code = segno.make(f"{found[0]}/enter?token={serving.token}", error="m")
     code.terminal(compact=True)
     if not address:
         say(
-            "Others in the same network could listen: the pages travel unencrypted. "
-            "Stop with Ctrl-C."
+            _(
+                "Others in the same network could listen: the pages travel "
+                "unencrypted. Stop with Ctrl-C."
+            )
         )

@@ -12,6 +12,7 @@ from emcforecast.cli.group import spare
 from emcforecast.cli.options import output_options, plot_options
 from emcforecast.cli.progress import Progress
 from emcforecast.dates import day_given
+from emcforecast.language import _
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -150,8 +151,8 @@ def follow_yard(
     paths: bool = False,
 ) -> "tuple[YardState, xr.Dataset, UnitSystem]":
     """Follow the stacks of a yard, telling the progress on stderr."""
-    progress = Progress("the yard")
-    progress(0.0, "reading weather")
+    progress = Progress(_("the yard"))
+    progress(0.0, _("reading the weather"))
     from emcforecast.yard.state import yard_state, yard_weather
 
     for name in only:

@@ -17,7 +17,7 @@ from emcforecast.cli.yard import (
 from emcforecast.dates import day_given
 from emcforecast.errors import InputError, YardError
 from emcforecast.files import is_file
-from emcforecast.language import _
+from emcforecast.language import _, n_
 from emcforecast.report.answer import Answer
 from emcforecast.units import default_units
 
@@ -128,7 +128,12 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
     from emcforecast.yard.file import begin_yard
 
     begin_yard(file, name or file.stem, weather, units or default_units())
-    say(f"{file} begun. Add a stack: emcforecast yard add {file} --name oak-1 …")
+    say(
+        _(
+            "{file} begun. Add a stack: emcforecast yard add {file} --name oak-1 …",
+            file=file,
+        )
+    )
 
 
 @click.command("add", short_help="Add a stack to a yard file.")
@@ -167,6 +172,7 @@ def add(
     note: str | None,
 ) -> None:
     """Add a stack at the end of FILE; what stands there, comments too, stays."""
+    from emcforecast.report.names import wood_name
     from emcforecast.yard.file import add_stack, stack_values
 
     if sawn is None and stacked is None:
@@ -192,12 +198,22 @@ def add(
     yard = add_stack(file, values)
     stack = yard.stacks[-1]
     say(
-        f"{stack.name} added to {file}: {stack.species.spoken}, "
-        f"{stack.thickness.label(yard.units or 'si')}, {stack.setting}, since "
-        f"{stack.stacked}. {len(yard.stacks)} stacks now."
+        n_(
+            "{name} added to {file}: {wood}, {thickness}, {place}, since {day}. "
+            "{count} stack now.",
+            "{name} added to {file}: {wood}, {thickness}, {place}, since {day}. "
+            "{count} stacks now.",
+            len(yard.stacks),
+            name=stack.name,
+            file=file,
+            wood=wood_name(stack.species.spoken),
+            thickness=stack.thickness.label(yard.units or "si"),
+            place=stack.setting,
+            day=stack.stacked,
+        )
     )
     for note_told in yard.notes:
-        say(f"Note: {note_told}")
+        say(_("Note: {note}", note=note_told))
 
 
 @click.command("move", short_help="Note that a stack was carried elsewhere.")
@@ -212,7 +228,15 @@ def move(file: Path, stack: str, setting: str, when: str | None) -> None:
     day = day_given("--date", when) if when else day_of(None)
     name = read_yard(file).stack(stack).name
     move_stack(file, name, day, setting)
-    say(f"{name}: {setting} from {day} on, noted in {file}.")
+    say(
+        _(
+            "{name}: {setting} from {day} on, noted in {file}.",
+            name=name,
+            setting=setting,
+            day=day,
+            file=file,
+        )
+    )
 
 
 def _date(option: str, text: str | None) -> object:

@@ -111,7 +111,7 @@ def reading(
         common.units_asked(units) or yard.units,
     )
     for mended in append(yard.readings, fields):
-        say(f"Note: {mended}", err=True)
+        say(_("Note: {note}", note=mended), err=True)
     _tell(
         file,
         known.name,

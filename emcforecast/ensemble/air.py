@@ -20,7 +20,7 @@ from emcforecast.ensemble.calendar import (
 from emcforecast.ensemble.draws import cold_sorption_shares
 from emcforecast.ensemble.run_boards import AirTables, Moisture, run_boards
 from emcforecast.errors import WeatherError
-from emcforecast.language import _
+from emcforecast.language import _, p_
 from emcforecast.physics.boards import air_table
 from emcforecast.physics.kernels.compiled import in_threads
 from emcforecast.physics.sorption import cold_humidity
@@ -291,7 +291,13 @@ def storage_air(
 
     def fill(p: int) -> tuple[Fallback, ...]:
         if progress is not None:
-            progress(p / len(places), f"air in the {places[p].about.title}")
+            progress(
+                p / len(places),
+                _(
+                    "air in the {place}",
+                    place=p_("in the place", places[p].about.title),
+                ),
+            )
         air = air_members(hourly, places[p], draws, seed, drivers=drivers)
         rows = slice(p * draws, (p + 1) * draws)
         held = slice(years.skipped, years.skipped + years.hours)

@@ -152,10 +152,10 @@ def dry(
     end = None if today is None else as_day(today)
     slowest, *others = _slowest_first(air, boards, legs, from_mc, target, end, seed)
     _check_cuts(ordered, begun, slowest.thickness_mm)
-    say(0.6, "boards")
+    say(0.6, _("boards"))
     stack = Stack(slowest, legs, from_mc, cuts=ordered)
     runs, beside, update = _far_enough(air, stack, readings, end, seed)
-    say(0.85, "risks")
+    say(0.85, _("risks"))
     quicker = [(b, _followed(air, b, stack, runs.days, end, seed)) for b in others]
     mixed = [(b, r) for b, r in quicker if b.wood.name != slowest.wood.name]
     risks = worst_of([weekly(r, b.wood, b.size) for b, r in [(slowest, runs), *mixed]])
@@ -185,7 +185,7 @@ def dry(
         air.fallbacks,
         update,
     )
-    say(1.0, "done")
+    say(1.0, _("done"))
     return answer
 
 

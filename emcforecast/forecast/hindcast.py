@@ -19,7 +19,7 @@ from emcforecast.ensemble.trajectories import Trajectories, first_below
 from emcforecast.errors import WeatherError
 from emcforecast.forecast.hindcast_scores import LEADS, Case, Hindcast, crps, scored
 from emcforecast.forecast.year_per_inch import inches
-from emcforecast.language import _
+from emcforecast.language import _, p_
 from emcforecast.storage.setting_text import SettingsLike, as_settings
 from emcforecast.storage.settings import Setting
 from emcforecast.weather.accept import WeatherLike, weather_series
@@ -91,7 +91,10 @@ def hindcast(
     cases: list[Case] = []
     years: tuple[int, ...] = ()
     for number, setting in enumerate(chosen):
-        say(number / len(chosen), f"boards in the {setting.about.title}")
+        say(
+            number / len(chosen),
+            _("boards in the {place}", place=p_("in the place", setting.about.title)),
+        )
         forecast = storage_air(weather, [setting], seed=seed)
         if not forecast.many_years:
             raise WeatherError(
@@ -110,7 +113,7 @@ def hindcast(
                 board = Board(species, thickness)
                 key = seed + 7 * (place + len(starts) * (wood + len(woods) * number))
                 cases += _stacks(forecast, fresh, board, setting, start, target, key)
-    say(1.0, "scored")
+    say(1.0, _("scored"))
     return scored(cases, chosen, starts, years, target)
 
 

@@ -68,6 +68,11 @@ def parameter_meaning(name: str) -> str:
     return p_("about a parameter", PARAMETERS[name].meaning)
 
 
+def archive_words(text: str) -> str:
+    """Say what an archive holds, allows or asks, as its record has it."""
+    return p_("about an archive", text)
+
+
 def reading_kind(kind: str) -> str:
     """Name how a reading was taken: "pin", "oven test"."""
     return p_("kind of reading", kind)
@@ -116,7 +121,9 @@ def target_numbers(target: Target) -> str:
 
 def named() -> Iterator[tuple[str, str]]:
     """Yield the context and English of every name that a table holds."""
-    woods = all_species()
+    from emcforecast.weather.archives.registry import ARCHIVES
+
+    woods, archives = all_species(), ARCHIVES.values()
     for context, words in (
         *((form, [OWN, *(kind.title for kind in KINDS.values())]) for form in FORMS),
         ("about a place", [kind.about for kind in KINDS.values()]),
@@ -130,6 +137,9 @@ def named() -> Iterator[tuple[str, str]]:
         ("pace", list(paces_from_others())),
         ("kind of reading", list(KINDS_OF_READING)),
         ("kind of weather", list(WEATHER_KINDS)),
+        ("about an archive", [one.coverage for one in archives]),
+        ("about an archive", [one.limits for one in archives]),
+        ("about an archive", [one.licence for one in archives]),
     ):
         for word in dict.fromkeys(words):
             yield context, word

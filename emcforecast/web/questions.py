@@ -138,7 +138,7 @@ def question(
 
     def answer(tell: Tell) -> Kept:
         found = work(tell)
-        tell(0.98, "drawing")
+        tell(0.98, _("drawing"))
         return keep(found)
 
     return Question(command, asked, key_of(command, asked, source.mark), system, answer)
@@ -317,5 +317,5 @@ def _report(
 def reading(tell: Tell) -> "Callable[[int, int, str], None]":
     """Return what tells how far the weather is read, a tenth of the whole."""
     return lambda done, of, label: tell(
-        0.1 * done / max(of, 1), label or "reading the weather"
+        0.1 * done / max(of, 1), label or _("reading the weather")
     )

@@ -106,7 +106,7 @@ class ServedYard:
         from emcforecast.answers.yard import yard_answer, yard_weather
 
         def work(tell: Tell) -> "Answered[Any]":
-            tell(0.0, "reading the weather")
+            tell(0.0, _("reading the weather"))
             return yard_answer(
                 yard,
                 yard_weather(yard),

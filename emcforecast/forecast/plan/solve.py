@@ -11,6 +11,7 @@ from emcforecast.forecast.plan.move_date import MoveCurve, move_curve
 from emcforecast.forecast.plan.question import Chain, Question, Route
 from emcforecast.forecast.plan.search import evaluate, search
 from emcforecast.forecast.plan.success import EVENS, HAIR, SURE
+from emcforecast.language import _
 
 FEW = 12
 """Runs that the search makes do with."""
@@ -104,7 +105,7 @@ def _solve(asked: Question, progress: Progress) -> Solution:
     if max(route.chance for route in stays) >= 1.0 - TIE - HAIR:
         return Solution(asked, preferred(stays), tuple(stays), None)
     routes = search(asked, few_runs(asked))
-    progress(0.5, "bring-in dates")
+    progress(0.5, _("bring-in dates"))
     found = surest(asked, routes)
     moved = [lead for lead in leaders(found) if lead.moves]
     drawn = [move_curve(asked, lead) for lead in moved]
