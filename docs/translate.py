@@ -13,6 +13,7 @@ import polib
 from babel.messages.extract import extract_from_dir
 from babel.messages.plurals import get_plural
 
+from emcforecast.cli.help import helped
 from emcforecast.language.table import FOLDER
 from emcforecast.report.names import named
 
@@ -44,6 +45,8 @@ def said() -> dict[Key, set[str]]:
         found.setdefault((context or "", one, many), set()).add(module)
     for context, word in named():
         found.setdefault((context, word, ""), set()).add("emcforecast/tables")
+    for context, words in helped():
+        found.setdefault((context, words, ""), set()).add("emcforecast/cli")
     return found
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import output_options
 from emcforecast.language import N_, _, p_
 from emcforecast.report.answer import Answer
@@ -26,7 +27,9 @@ STEPS = {
 ASKED_BY = {"place": N_("asked for a place"), "station": N_("asked for a station")}
 
 
-@click.command("archives", short_help="The open weather archives it can read.")
+@click.command(
+    "archives", cls=Command, short_help="The open weather archives it can read."
+)
 @output_options
 def command(as_json: bool, csv_file: Path | None, units: str | None) -> None:
     """List the open weather archives, with what each has and asks for."""

@@ -6,8 +6,10 @@ from typing import Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, group
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import output_options, stacked, weather_options, writable
+from emcforecast.cli.values import FilePath, NumberRange, OneOf, WholeRange
 from emcforecast.language import _
 from emcforecast.report.answer import Answer
 
@@ -15,7 +17,7 @@ logger_options = stacked(
     click.argument("logger", metavar="LOGGER", type=click.Path(path_type=Path)),
     click.option(
         "--logger-utc-offset",
-        type=group.NumberRange(*bounds.PLACE["utc_offset"]),
+        type=NumberRange(*bounds.PLACE["utc_offset"]),
         metavar="HOURS",
         help="Hours the logger's clock is ahead of UTC.",
     ),
@@ -27,7 +29,7 @@ logger_options = stacked(
     ),
     click.option(
         "--logger-temperature-unit",
-        type=click.Choice(["C", "F", "K"], case_sensitive=False),
+        type=OneOf(["C", "F", "K"], case_sensitive=False),
         help="The unit of the logger's temperatures.",
     ),
 )
@@ -42,9 +44,7 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
     return read_logger(logger, **{k: v for k, v in given.items() if v is not None})
 
 
-@click.command(
-    "calibrate", cls=group.Command, short_help="Tune a setting with a logger."
-)
+@click.command("calibrate", cls=Command, short_help="Tune a setting with a logger.")
 @logger_options
 @weather_options
 @click.option(
@@ -57,19 +57,19 @@ def read_logger_for(logger: Path, options: dict[str, Any]) -> Any:
 @click.option(
     "-o",
     "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FilePath(dir_okay=False, path_type=Path),
     callback=writable,
     help="Write the calibration here; --setting shed=FILE reads it back.",
 )
 @click.option(
     "--salt-test",
-    type=group.NumberRange(40.0, 100.0),
+    type=NumberRange(40.0, 100.0),
     metavar="RH",
     help="What it read over wet table salt, % RH (75.4).",
 )
 @click.option(
     "--shift-hours",
-    type=click.IntRange(-36, 36),
+    type=WholeRange(-36, 36),
     metavar="HOURS",
     help="How many hours too late the logger's clock runs; 0 says that it is right.",
 )

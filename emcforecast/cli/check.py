@@ -5,7 +5,8 @@ from typing import Any
 
 import click
 
-from emcforecast.cli import common, group
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import output_options, weather_options
 from emcforecast.errors import WeatherError
 from emcforecast.report.answer import Answer
@@ -13,7 +14,7 @@ from emcforecast.report.answer import Answer
 
 @click.command(
     "check",
-    cls=group.Command,
+    cls=Command,
     short_help="What a weather file holds, or why not.",
 )
 @weather_options

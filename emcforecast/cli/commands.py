@@ -1,5 +1,7 @@
 """The commands by name, and the help of the whole command line."""
 
+from collections.abc import Callable
+
 # name: (module of emcforecast.cli that holds `command`, one line of help).
 COMMANDS: dict[str, tuple[str, str]] = {
     "floor": ("floor", "The lowest moisture wood reaches in each place, by month."),
@@ -44,8 +46,14 @@ Commands:
 """
 
 
-def help_text() -> str:
-    """Return the help of the whole command line, one line a command."""
-    return INTRODUCTION + "\n".join(
-        f"  {name:<10} {text}" for name, (_, text) in COMMANDS.items()
+def help_text(said: Callable[[str], str] = str) -> str:
+    """Return the help of the whole command line, one line a command.
+
+    Parameters
+    ----------
+    said : callable
+        Says a sentence in the language spoken; English as it stands unless given.
+    """
+    return said(INTRODUCTION) + "\n".join(
+        f"  {name:<10} {said(text)}" for name, (_, text) in COMMANDS.items()
     )

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import group
-from emcforecast.cli.group import say
+from emcforecast.cli.command import TYPED
 from emcforecast.cli.progress import Progress
+from emcforecast.cli.terminal import say
 from emcforecast.errors import InputError, harmless
 from emcforecast.language import _, p_
 from emcforecast.report.answer import Answer
@@ -121,9 +121,7 @@ def units_or_default(units: str | None) -> UnitSystem:
     What was typed in mm is answered in mm, whatever the region.
     """
     context = click.get_current_context(silent=True)
-    typed: UnitSystem | None = (
-        None if context is None else context.meta.get(group.TYPED)
-    )
+    typed: UnitSystem | None = None if context is None else context.meta.get(TYPED)
     return units_asked(units) or typed or default_units()
 
 

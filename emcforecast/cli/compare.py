@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, group, pictures
+from emcforecast.cli import common, pictures
 from emcforecast.cli.calibrate import logger_options, read_logger_for
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import output_options, plot_options, weather_options
 from emcforecast.language import N_, _, number, p_
 from emcforecast.report.answer import Answer
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "compare",
-    cls=group.Command,
+    cls=Command,
     short_help="A logger beside the weather, month by month.",
 )
 @logger_options

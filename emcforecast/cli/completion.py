@@ -4,15 +4,18 @@ import click
 from click.shell_completion import get_completion_class
 
 from emcforecast.cli import group
+from emcforecast.cli.command import Command
+from emcforecast.cli.terminal import say
+from emcforecast.cli.values import OneOf
 from emcforecast.language import _
 
 SHELLS = ("bash", "zsh", "fish")
 
 
 @click.command(
-    "completion", cls=group.Command, short_help="Make your shell complete the words."
+    "completion", cls=Command, short_help="Make your shell complete the words."
 )
-@click.argument("shell", type=click.Choice(SHELLS), metavar="|".join(SHELLS))
+@click.argument("shell", type=OneOf(SHELLS), metavar="|".join(SHELLS))
 def command(shell: str) -> None:
     """Print what SHELL must run to complete commands and options.
 
@@ -23,4 +26,4 @@ def command(shell: str) -> None:
     if complete is None:  # pragma: no cover - the choice above allows no other
         raise click.UsageError(_("{shell} is not known", shell=shell))
     name = "emcforecast"
-    group.say(complete(group.cli, {}, name, "_EMCFORECAST_COMPLETE").source())
+    say(complete(group.cli, {}, name, "_EMCFORECAST_COMPLETE").source())

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from emcforecast.cli import common, group, pictures
+from emcforecast.cli import common, pictures
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import (
     output_options,
     plot_options,
@@ -14,6 +15,7 @@ from emcforecast.cli.options import (
     yard_option,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.cli.values import NUMBER
 from emcforecast.dates import day_given
 from emcforecast.errors import InputError
 from emcforecast.language import _
@@ -25,7 +27,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "dry",
-    cls=group.Command,
+    cls=Command,
     short_help="When a stack reaches 30, 20 and your target.",
 )
 @weather_options
@@ -52,7 +54,7 @@ if TYPE_CHECKING:
 @click.option("--stacked", metavar="DATE", help="Such as 2026-04-01. [default: today]")
 @click.option(
     "--from-mc",
-    type=group.NUMBER,
+    type=NUMBER,
     metavar="MC",
     help="Moisture when stacked, %. [default: green]",
 )
@@ -65,7 +67,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--target",
-    type=group.NUMBER,
+    type=NUMBER,
     metavar="MC",
     default=15.0,
     show_default=True,

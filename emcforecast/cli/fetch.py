@@ -9,9 +9,12 @@ from pathlib import Path
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, group
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import output_options
 from emcforecast.cli.progress import Progress
+from emcforecast.cli.terminal import say
+from emcforecast.cli.values import FilePath, NumberRange
 from emcforecast.errors import InputError
 from emcforecast.language import N_, _
 from emcforecast.report.answer import Answer
@@ -19,7 +22,7 @@ from emcforecast.report.answer import Answer
 
 @click.command(
     "fetch",
-    cls=group.Command,
+    cls=Command,
     short_help="Get weather from an open archive into a file.",
 )
 @click.argument("place")
@@ -38,7 +41,7 @@ from emcforecast.report.answer import Answer
 @click.option(
     "-o",
     "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FilePath(dir_okay=False, path_type=Path),
     required=True,
     help="The file to write, ending in .nc.",
 )
@@ -50,7 +53,7 @@ from emcforecast.report.answer import Answer
 @click.option("--offline", is_flag=True, help="Use only what was fetched before.")
 @click.option(
     "--utc-offset",
-    type=group.NumberRange(*bounds.PLACE["utc_offset"]),
+    type=NumberRange(*bounds.PLACE["utc_offset"]),
     metavar="HOURS",
     help="Local standard time less UTC (h), for archives that keep local time.",
 )
@@ -92,7 +95,7 @@ def command(
 
     def notice(told: Repair) -> None:
         if told.kind is RepairKind.ARCHIVE_WAITED:
-            group.say(repair_sentence(told), err=True)
+            say(repair_sentence(told), err=True)
         else:
             notices.append(told)
 
@@ -118,7 +121,6 @@ def command(
     known = int(series["air_temperature"].notnull().sum())
     hours = N_("{file}: {archive}, {first} to {last}, {count} hours of weather.")
     months = N_("{file}: {archive}, {first} to {last}, {count} months of weather.")
-    named = shlex.quote(str(output))
     text = "\n".join(
         [
             _lines(

@@ -6,7 +6,8 @@ from typing import Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, group, pictures
+from emcforecast.cli import common, pictures
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import (
     board_options,
     output_options,
@@ -15,12 +16,13 @@ from emcforecast.cli.options import (
     weather_options,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.cli.values import NumberRange
 from emcforecast.language import _
 
 
 @click.command(
     "floor",
-    cls=group.Command,
+    cls=Command,
     short_help="The lowest moisture in each place, by month.",
 )
 @weather_options
@@ -29,7 +31,7 @@ from emcforecast.language import _
 @click.option(
     "--target",
     "targets",
-    type=group.NumberRange(*bounds.TARGET),
+    type=NumberRange(*bounds.TARGET),
     metavar="MC",
     multiple=True,
     help="To judge the places by, %; repeatable. [furniture, 7 to 9]",

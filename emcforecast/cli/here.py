@@ -6,22 +6,23 @@ from typing import Any
 
 import click
 
-from emcforecast.cli import group
-from emcforecast.cli.group import say
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import place_options, reading_options, yard_option
 from emcforecast.cli.remembered import SHARED, file, kept
+from emcforecast.cli.terminal import say
+from emcforecast.cli.values import OneOf
 from emcforecast.files import replace
 from emcforecast.language import _
 
 
 @click.command(
-    "here", cls=group.Command, short_help="Remember your place, weather and units."
+    "here", cls=Command, short_help="Remember your place, weather and units."
 )
 @click.argument("weather", metavar="[WEATHER]", required=False)
 @place_options
 @reading_options
 @yard_option
-@click.option("--units", type=click.Choice(["us", "si"]), help="As in every answer.")
+@click.option("--units", type=OneOf(["us", "si"]), help="As in every answer.")
 @click.option("--forget", is_flag=True, help="Forget what is remembered.")
 def command(forget: bool, **options: Any) -> None:
     """Remember WEATHER and options, so that other commands need not be given them.

@@ -6,7 +6,8 @@ from typing import Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, group, pictures
+from emcforecast.cli import common, pictures
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import (
     output_options,
     plot_options,
@@ -14,12 +15,13 @@ from emcforecast.cli.options import (
     yard_option,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.cli.values import NumberRange
 from emcforecast.language import _
 
 
 @click.command(
     "hindcast",
-    cls=group.Command,
+    cls=Command,
     short_help="How good such forecasts would have been.",
 )
 @weather_options
@@ -38,7 +40,7 @@ from emcforecast.language import _
 )
 @click.option(
     "--target",
-    type=group.NumberRange(*bounds.TARGET),
+    type=NumberRange(*bounds.TARGET),
     metavar="MC",
     default=15.0,
     show_default=True,

@@ -44,8 +44,9 @@ def run() -> None:
 
 
 def _run() -> None:
-    asked = "_EMCFORECAST_COMPLETE" not in os.environ
-    if asked and sys.argv[1:] in ([], ["-h"], ["--help"], ["help"]):
+    # What the environment asks for, a language or completion, is heard by click's part.
+    asked = any("EMCFORECAST_" in name for name in os.environ)
+    if not asked and sys.argv[1:] in ([], ["-h"], ["--help"], ["help"]):
         print(help_text())
         return
     from emcforecast.cli.group import cli

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, group, map_work
-from emcforecast.cli.group import say
+from emcforecast.cli import common, map_work
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import (
     is_quiet,
     output_options,
@@ -16,6 +16,8 @@ from emcforecast.cli.options import (
     writable,
     yard_option,
 )
+from emcforecast.cli.terminal import say
+from emcforecast.cli.values import NumberRange, WholeRange
 from emcforecast.language import _
 from emcforecast.report.answer import Answer
 
@@ -23,9 +25,7 @@ if TYPE_CHECKING:
     pass
 
 
-@click.command(
-    "map", cls=group.Command, short_help="Every cell of gridded weather at once."
-)
+@click.command("map", cls=Command, short_help="Every cell of gridded weather at once.")
 @click.argument("grids", nargs=-1, required=True, metavar="GRID…")
 @settings_option
 @click.option("--species", metavar="WOOD", help="As for floor. [European larch]")
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 @click.option(
     "--target",
     "targets",
-    type=group.NumberRange(*bounds.TARGET),
+    type=NumberRange(*bounds.TARGET),
     metavar="MC",
     multiple=True,
     help="Share of years that reach it, %.",
@@ -67,14 +67,14 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--member",
-    type=click.IntRange(min=0),
+    type=WholeRange(min=0),
     metavar="N",
     help="Which run of an ensemble.",
 )
 @click.option("--height", metavar="METRES|FILE", help="Of the ground, if not in GRID.")
 @click.option(
     "--clock",
-    type=group.NumberRange(*bounds.PLACE["utc_offset"]),
+    type=NumberRange(*bounds.PLACE["utc_offset"]),
     metavar="HOURS",
     help="Ahead of UTC. [longitude/15]",
 )
@@ -88,7 +88,7 @@ if TYPE_CHECKING:
 )
 @click.option("--names", is_flag=True, help="Towns on the picture.")
 @click.option("--resume", is_flag=True, help="Go on with an interrupted map.")
-@click.option("--threads", type=int, metavar="N", help="Cores. [all]")
+@click.option("--threads", type=WholeRange(), metavar="N", help="Cores. [all]")
 @click.option("--scheduler", metavar="ADDRESS", help="A dask cluster: tcp://host:8786.")
 @output_options
 @plot_options

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from emcforecast.cli import pictures
 from emcforecast.cli.common import reading_hints
-from emcforecast.cli.group import say
 from emcforecast.cli.options import is_quiet
 from emcforecast.cli.progress import Progress
+from emcforecast.cli.terminal import say
 from emcforecast.errors import InputError
 from emcforecast.language import _
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast.cautions import Caution
-from emcforecast.cli import common, group
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.meter_ways import (
     Said,
     judge_shell_and_core,
@@ -16,6 +17,7 @@ from emcforecast.cli.meter_ways import (
     weigh_sample_board,
 )
 from emcforecast.cli.options import output_options, stacked, yard_option
+from emcforecast.cli.values import NUMBER, OneOf
 from emcforecast.errors import InputError
 from emcforecast.language import N_, _
 from emcforecast.report.answer import Answer
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
 how_read = stacked(
     click.option(
         "--kind",
-        type=click.Choice(["pin", "pinless"]),
+        type=OneOf(["pin", "pinless"]),
         default="pin",
         show_default=True,
         help="How it measures.",
@@ -52,7 +54,7 @@ how_read = stacked(
     ),
     click.option(
         "--rule",
-        type=click.Choice(["handbook", "full"]),
+        type=OneOf(["handbook", "full"]),
         default="handbook",
         show_default=True,
         help="0.5 % per 10 °F, or the equation.",
@@ -63,7 +65,7 @@ how_read = stacked(
     yard_option,
     click.option(
         "--set-gravity",
-        type=group.NUMBER,
+        type=NUMBER,
         default=None,
         metavar="NUMBER",
         help="Specific gravity it was set to.",
@@ -82,7 +84,7 @@ how_read = stacked(
     ),
     click.option(
         "--face",
-        type=click.Choice(["planed", "rough", "end"]),
+        type=OneOf(["planed", "rough", "end"]),
         default=None,
         help="Where it was read.",
     ),
@@ -91,14 +93,14 @@ how_read = stacked(
 other_ways = stacked(
     click.option(
         "--shell",
-        type=group.NUMBER,
+        type=NUMBER,
         metavar="MC",
         default=None,
         help="Reading near the face, %.",
     ),
     click.option(
         "--core",
-        type=group.NUMBER,
+        type=NUMBER,
         metavar="MC",
         default=None,
         help="Reading in the middle, %.",
@@ -111,7 +113,7 @@ other_ways = stacked(
     ),
     click.option(
         "--second",
-        type=group.NUMBER,
+        type=NUMBER,
         metavar="MC",
         default=None,
         help="Another meter's reading, %.",
@@ -133,8 +135,8 @@ other_ways = stacked(
 )
 
 
-@click.command("meter", cls=group.Command, short_help="What a moisture reading means.")
-@click.argument("reading", type=group.NUMBER, required=False)
+@click.command("meter", cls=Command, short_help="What a moisture reading means.")
+@click.argument("reading", type=NUMBER, required=False)
 @how_read
 @other_ways
 @output_options

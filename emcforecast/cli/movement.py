@@ -5,8 +5,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from emcforecast.cli import common, group
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import output_options, yard_option
+from emcforecast.cli.values import NUMBER, OneOf
 
 if TYPE_CHECKING:
     from emcforecast.wood.movement import Grain
@@ -25,7 +27,7 @@ _GRAIN_NAMES = {
 
 @click.command(
     "movement",
-    cls=group.Command,
+    cls=Command,
     short_help="How much a board moves with its moisture.",
 )
 @click.option(
@@ -45,7 +47,7 @@ _GRAIN_NAMES = {
     "--from",
     "--from-mc",
     "from_mc",
-    type=group.NUMBER,
+    type=NUMBER,
     default=14.0,
     show_default=True,
     help="Moisture content before, % of oven-dry mass.",
@@ -54,14 +56,14 @@ _GRAIN_NAMES = {
     "--to",
     "--to-mc",
     "to_mc",
-    type=group.NUMBER,
+    type=NUMBER,
     default=8.0,
     show_default=True,
     help="Moisture content after, %.",
 )
 @click.option(
     "--grain",
-    type=click.Choice(list(_GRAIN_NAMES), case_sensitive=False),
+    type=OneOf(list(_GRAIN_NAMES), case_sensitive=False),
     default="flat",
     show_default=True,
     help="How the board is sawn.",

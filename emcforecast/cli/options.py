@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 import click
 
 from emcforecast import bounds, language
-from emcforecast.cli import group
+from emcforecast.cli.values import NUMBER, NumberRange, OneOf
 from emcforecast.errors import InputError
 from emcforecast.files import exists, is_folder
 from emcforecast.language import _
@@ -34,26 +34,24 @@ def stacked(*options: Callable[[Command], Command]) -> Callable[[Command], Comma
 place_options = stacked(
     click.option(
         "--latitude",
-        type=group.NumberRange(*bounds.PLACE["latitude"]),
+        type=NumberRange(*bounds.PLACE["latitude"]),
         metavar="°",
         help="North; south is minus.",
     ),
     click.option(
         "--longitude",
-        type=group.NumberRange(*bounds.PLACE["longitude"]),
+        type=NumberRange(*bounds.PLACE["longitude"]),
         metavar="°",
         help="East; west is minus.",
     ),
-    click.option(
-        "--elevation", type=group.NUMBER, metavar="METRES", help="Above the sea."
-    ),
+    click.option("--elevation", type=NUMBER, metavar="METRES", help="Above the sea."),
 )
 
 
 reading_options = stacked(
     click.option(
         "--utc-offset",
-        type=group.NumberRange(*bounds.PLACE["utc_offset"]),
+        type=NumberRange(*bounds.PLACE["utc_offset"]),
         metavar="HOURS",
         help="Its clock's hours ahead of UTC, all year.",
     ),
@@ -65,27 +63,27 @@ reading_options = stacked(
     ),
     click.option(
         "--temperature-unit",
-        type=click.Choice(["C", "F", "K"], case_sensitive=False),
+        type=OneOf(["C", "F", "K"], case_sensitive=False),
         help="Of its temperatures.",
     ),
     click.option(
         "--humidity-unit",
-        type=click.Choice(["percent", "fraction"], case_sensitive=False),
+        type=OneOf(["percent", "fraction"], case_sensitive=False),
         help="Of its relative humidity.",
     ),
     click.option(
         "--wind-unit",
-        type=click.Choice(["m/s", "km/h", "mph", "kn"]),
+        type=OneOf(["m/s", "km/h", "mph", "kn"]),
         help="Of its wind speed.",
     ),
     click.option(
         "--precipitation-unit",
-        type=click.Choice(["mm", "in"]),
+        type=OneOf(["mm", "in"]),
         help="Of its rain.",
     ),
     click.option(
         "--stamp",
-        type=click.Choice(["start", "end"]),
+        type=OneOf(["start", "end"]),
         help="Which end of its interval a time is.",
     ),
     click.option("--place", metavar="NAME", help="Which place of a file of several."),
@@ -171,17 +169,19 @@ def is_quiet() -> bool:
     return context is not None and bool(context.meta.get(QUIET))
 
 
-def _speak(context: click.Context, _option: click.Parameter, value: str | None) -> None:
-    """Speak a language until the command has ended."""
+def _known(
+    _context: click.Context, _option: click.Parameter, value: str | None
+) -> None:
+    """Refuse a language there is no table of; `Command` makes it heard."""
     if value is not None:
-        context.with_resource(language.speaking(language.language_given(value)))
+        language.language_given(value)
 
 
 language_option = click.option(
     "--language",
     expose_value=False,
     is_eager=True,
-    callback=_speak,
+    callback=_known,
     metavar="CODE",
     help=f"Of the answer: {', '.join(language.LANGUAGES)}.",
 )
@@ -199,7 +199,7 @@ output_options = stacked(
     ),
     click.option(
         "--units",
-        type=click.Choice(["us", "si"]),
+        type=OneOf(["us", "si"]),
         default=None,
         help="°F and inches, or °C and mm.",
     ),

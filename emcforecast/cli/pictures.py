@@ -4,8 +4,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from emcforecast.cli.group import say
 from emcforecast.cli.options import is_quiet
+from emcforecast.cli.terminal import say
 from emcforecast.files import replace
 from emcforecast.language import _
 

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from emcforecast.cli import common, group
-from emcforecast.cli.group import say
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import output_options
+from emcforecast.cli.terminal import say
 from emcforecast.errors import InputError
 from emcforecast.language import _
 from emcforecast.report.answer import Answer
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from emcforecast.weather.repairs import Repair
 
 
-@click.command("places", cls=group.Command, short_help="Look up a place by name.")
+@click.command("places", cls=Command, short_help="Look up a place by name.")
 @click.argument("name")
 @click.option("--offline", is_flag=True, help="Use only what was fetched before.")
 @click.option(

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, group, pictures
+from emcforecast.cli import common, pictures
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import (
     board_options,
     output_options,
@@ -16,6 +17,7 @@ from emcforecast.cli.options import (
     weather_options,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.cli.values import NUMBER
 from emcforecast.dates import day_given
 from emcforecast.errors import InputError
 from emcforecast.language import _
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "plan",
-    cls=group.Command,
+    cls=Command,
     short_help="Where next, when to bring in, and ready by when.",
 )
 @weather_options
@@ -40,11 +42,11 @@ if TYPE_CHECKING:
 @click.option("--use", metavar="USE", help="Furniture, flooring, trim, decking …")
 @click.option("--region", metavar="REGION", help="Where it will live: us, europe …")
 @click.option(
-    "--target", type=group.NUMBER, metavar="MC", help="Or the moisture to reach, %."
+    "--target", type=NUMBER, metavar="MC", help="Or the moisture to reach, %."
 )
 @click.option(
     "--old-piece",
-    type=group.NUMBER,
+    type=NUMBER,
     metavar="MC",
     help="Or what an old piece in the room reads, %.",
 )
@@ -61,7 +63,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--from-mc",
-    type=group.NUMBER,
+    type=NUMBER,
     metavar="MC",
     help="Moisture when stacked, %. [default: green]",
 )

@@ -5,8 +5,8 @@ import time
 
 import click
 
-from emcforecast.cli.group import say
 from emcforecast.cli.options import is_quiet
+from emcforecast.cli.terminal import say
 from emcforecast.errors import harmless
 
 LONG_JOB_SECONDS = 1.0

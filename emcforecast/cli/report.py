@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from emcforecast import bounds
-from emcforecast.cli import common, group
-from emcforecast.cli.group import say, spare
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import (
     is_quiet,
     language_option,
@@ -18,6 +18,9 @@ from emcforecast.cli.options import (
     yard_option,
 )
 from emcforecast.cli.progress import Progress
+from emcforecast.cli.spared import spare
+from emcforecast.cli.terminal import say
+from emcforecast.cli.values import FilePath, NumberRange, OneOf
 from emcforecast.dates import day_given
 from emcforecast.errors import InputError
 from emcforecast.language import _
@@ -40,14 +43,14 @@ def _html(
 
 @click.command(
     "report",
-    cls=group.Command,
+    cls=Command,
     short_help="Everything of a place or yard as one page to print.",
 )
 @weather_options
 @click.option(
     "-o",
     "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FilePath(dir_okay=False, path_type=Path),
     callback=_html,
     required=True,
     metavar="FILE",
@@ -71,7 +74,7 @@ def _html(
 @click.option("--region", metavar="REGION", help="Where it will live: us, europe …")
 @click.option(
     "--target",
-    type=group.NumberRange(*bounds.DRYING_TARGET),
+    type=NumberRange(*bounds.DRYING_TARGET),
     metavar="MC",
     default=15.0,
     show_default=True,
@@ -80,7 +83,7 @@ def _html(
 @click.option("--hindcast", is_flag=True, help="Also try it on this weather; slow.")
 @click.option("--today", metavar="DATE", help="Of a yard: take this day for today.")
 @click.option("--json", "as_json", is_flag=True, help="Print its numbers as JSON.")
-@click.option("--units", type=click.Choice(["us", "si"]), help="Shown first: °F, in.")
+@click.option("--units", type=OneOf(["us", "si"]), help="Shown first: °F, in.")
 @language_option
 def command(
     weather: str,

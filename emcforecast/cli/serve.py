@@ -8,8 +8,10 @@ from urllib.parse import urlsplit
 
 import click
 
-from emcforecast.cli import common, group
-from emcforecast.cli.group import say
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
+from emcforecast.cli.terminal import say
+from emcforecast.cli.values import OneOf, WholeRange
 from emcforecast.errors import InputError
 from emcforecast.files import is_folder
 from emcforecast.language import _
@@ -21,13 +23,13 @@ DEMO = "demo"
 
 
 @click.command(
-    "serve", cls=group.Command, short_help="The same as live pages, for phone and PC."
+    "serve", cls=Command, short_help="The same as live pages, for phone and PC."
 )
 @click.argument("yard", metavar="[YARD|demo]", required=False)
 @click.option(
     "--lan", is_flag=True, help="Answer other devices of the house too, with a token."
 )
-@click.option("--port", type=click.IntRange(0, 65535), default=8477, show_default=True)
+@click.option("--port", type=WholeRange(0, 65535), default=8477, show_default=True)
 @click.option(
     "--folder",
     type=click.Path(path_type=Path),
@@ -46,9 +48,7 @@ DEMO = "demo"
     metavar="FOLDER",
     help="Where answers and uploads are kept. [default: this account's data folder]",
 )
-@click.option(
-    "--units", type=click.Choice(["us", "si"]), help="°F and inches, or °C and mm."
-)
+@click.option("--units", type=OneOf(["us", "si"]), help="°F and inches, or °C and mm.")
 def command(
     yard: str | None,
     lan: bool,

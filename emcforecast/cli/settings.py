@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, group, pictures
+from emcforecast.cli import common, pictures
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import (
     output_options,
     place_options,
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "settings",
-    cls=group.Command,
+    cls=Command,
     short_help="The storage kinds and what each assumes.",
 )
 @click.argument("setting", required=False, metavar="[KIND]")

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, group
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import output_options, yard_option
 from emcforecast.language import ENGLISH, N_, _, number, p_, spoken_language
 from emcforecast.report.answer import Answer
@@ -28,7 +29,7 @@ _FIGURES = (
 
 @click.command(
     "species",
-    cls=group.Command,
+    cls=Command,
     short_help="The woods it knows, with their numbers.",
 )
 @click.argument("word", nargs=-1)

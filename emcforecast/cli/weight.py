@@ -7,8 +7,10 @@ import click
 
 from emcforecast import bounds
 from emcforecast.cautions import Caution
-from emcforecast.cli import common, group
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import board_options, output_options
+from emcforecast.cli.values import NumberRange, OneOf, WholeRange
 from emcforecast.errors import InputError
 from emcforecast.language import _, n_
 from emcforecast.report.answer import Answer
@@ -23,24 +25,24 @@ HOUSE_FLOOR = 195.3
 """Usual design load of a dwelling's floor, kg/m²: 40 lb/ft² (common practice)."""
 
 
-@click.command("weight", cls=group.Command, short_help="How heavy a stack is.")
+@click.command("weight", cls=Command, short_help="How heavy a stack is.")
 @board_options
 @click.option(
     "--layers",
-    type=click.IntRange(1, 1000),
+    type=WholeRange(1, 1000),
     default=8,
     show_default=True,
     help="Layers of boards.",
 )
 @click.option(
     "--mc",
-    type=group.NumberRange(*bounds.MOISTURE),
+    type=NumberRange(*bounds.MOISTURE),
     default=None,
     help="Moisture content, % of oven-dry mass. [default: green]",
 )
 @click.option(
     "--part",
-    type=click.Choice(["mixed", "heartwood", "sapwood"]),
+    type=OneOf(["mixed", "heartwood", "sapwood"]),
     default="mixed",
     show_default=True,
     help="Part of the tree, for green wood.",
@@ -49,7 +51,7 @@ HOUSE_FLOOR = 195.3
 @click.option("--length", default=None, help="Length of the stack: 8ft, 2.5m.")
 @click.option(
     "--fill",
-    type=group.NumberRange(0.3, 1.0),
+    type=NumberRange(0.3, 1.0),
     default=1.0,
     show_default=True,
     help="Share of a layer that is wood; 1 is boards without gaps.",

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from emcforecast.cli import common, group, pictures
-from emcforecast.cli.group import spare
+from emcforecast.cli import common, pictures
+from emcforecast.cli.command import Command
+from emcforecast.cli.help import Helped
 from emcforecast.cli.options import output_options, plot_options
 from emcforecast.cli.progress import Progress
+from emcforecast.cli.spared import spare
 from emcforecast.dates import day_given
-from emcforecast.language import _
+from emcforecast.language import _, p_
 from emcforecast.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -38,7 +40,7 @@ today_option = click.option(
 )
 
 
-class YardGroup(click.Group):
+class YardGroup(Helped, click.Group):
     """`yard FILE` shows the yard; `yard add FILE` and its like keep it."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -49,7 +51,7 @@ class YardGroup(click.Group):
         """Import a part when it is asked for."""
         if cmd_name not in PARTS:
             return None
-        module, attribute, _ = PARTS[cmd_name]
+        module, attribute, _about = PARTS[cmd_name]
         found: click.Command = getattr(
             import_module(f"emcforecast.cli.{module}"), attribute
         )
@@ -61,12 +63,21 @@ class YardGroup(click.Group):
             args = ["show", *args]
         return super().parse_args(ctx, args)
 
+    def format_options(
+        self, ctx: click.Context, formatter: click.HelpFormatter
+    ) -> None:
+        """List the parts after the options; there are none but help."""
+        super().format_options(ctx, formatter)
+        self.format_commands(ctx, formatter)
+
     def format_commands(
         self, ctx: click.Context, formatter: click.HelpFormatter
     ) -> None:
         """List the parts without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (*_, text) in PARTS.items()])
+        with formatter.section(_("Commands")):
+            formatter.write_dl(
+                [(name, p_("help", text)) for name, (*_where, text) in PARTS.items()]
+            )
 
 
 @click.group(
@@ -82,9 +93,7 @@ def command() -> None:
     """
 
 
-@click.command(
-    "show", cls=group.Command, short_help="Every stack: moisture now, next step."
-)
+@click.command("show", cls=Command, short_help="Every stack: moisture now, next step.")
 @file_argument
 @today_option
 @click.option(

@@ -4,8 +4,11 @@ from pathlib import Path
 
 import click
 
-from emcforecast.cli import common, group
-from emcforecast.cli.group import say, spare
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
+from emcforecast.cli.spared import spare
+from emcforecast.cli.terminal import say
+from emcforecast.cli.values import NUMBER, FilePath, OneOf, WholeRange
 from emcforecast.cli.yard import (
     day_of,
     file_argument,
@@ -22,21 +25,19 @@ from emcforecast.report.answer import Answer
 from emcforecast.units import default_units
 
 
-@click.command(
-    "calendar", cls=group.Command, short_help="The next steps as a calendar file."
-)
+@click.command("calendar", cls=Command, short_help="The next steps as a calendar file.")
 @file_argument
 @click.option(
     "-o",
     "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FilePath(dir_okay=False, path_type=Path),
     default=Path("yard.ics"),
     show_default=True,
     help="The calendar file; - for the screen.",
 )
 @today_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document.")
-@click.option("--units", type=click.Choice(["us", "si"]), default=None, hidden=True)
+@click.option("--units", type=OneOf(["us", "si"]), default=None, hidden=True)
 def calendar(
     file: Path, output: Path, today: str | None, as_json: bool, units: str | None
 ) -> None:
@@ -111,7 +112,7 @@ def _earlier(output: Path) -> str:
     return text
 
 
-@click.command("new", short_help="Begin a yard file.")
+@click.command("new", cls=Command, short_help="Begin a yard file.")
 @file_argument
 @click.option("--name", default=None, help="What the yard is called.")
 @click.option(
@@ -119,7 +120,7 @@ def _earlier(output: Path) -> str:
 )
 @click.option(
     "--units",
-    type=click.Choice(["us", "si"]),
+    type=OneOf(["us", "si"]),
     default=None,
     help="Inches and °F, or mm and °C; default from this computer's region.",
 )
@@ -136,7 +137,7 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
     )
 
 
-@click.command("add", short_help="Add a stack to a yard file.")
+@click.command("add", cls=Command, short_help="Add a stack to a yard file.")
 @file_argument
 @click.option("--name", required=True, help="A short name, such as oak-1.")
 @click.option("--species", required=True, help="The wood.")
@@ -145,12 +146,10 @@ def new(file: Path, name: str | None, weather: str, units: str | None) -> None:
 @click.option("--stacked", metavar="DATE", help="When it was stickered, if later.")
 @click.option("--setting", required=True, help="Where it is: outdoor, shed, loft …")
 @click.option("--use", help="What it is for: furniture, flooring, trim, decking …")
-@click.option("--target", type=group.NUMBER, help="A moisture wanted instead, %.")
+@click.option("--target", type=NUMBER, help="A moisture wanted instead, %.")
 @click.option("--need", metavar="DATE", help="When it is needed.")
-@click.option(
-    "--from-mc", type=group.NUMBER, help="Moisture when stacked, %, if not green."
-)
-@click.option("--count", type=int, help="How many boards, for the weight.")
+@click.option("--from-mc", type=NUMBER, help="Moisture when stacked, %, if not green.")
+@click.option("--count", type=WholeRange(), help="How many boards, for the weight.")
 @click.option("--length", help="Of a board: '8 ft', '2.4 m'.")
 @click.option("--width", help="Of a board: '10 in', '250 mm'.")
 @click.option("--note", help="Anything else.")
@@ -216,7 +215,9 @@ def add(
         say(_("Note: {note}", note=note_told))
 
 
-@click.command("move", short_help="Note that a stack was carried elsewhere.")
+@click.command(
+    "move", cls=Command, short_help="Note that a stack was carried elsewhere."
+)
 @file_argument
 @click.argument("stack")
 @click.argument("setting")

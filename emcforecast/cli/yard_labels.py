@@ -5,9 +5,11 @@ from pathlib import Path
 
 import click
 
-from emcforecast.cli import common, group
-from emcforecast.cli.group import spare
+from emcforecast.cli import common
+from emcforecast.cli.command import Command
 from emcforecast.cli.options import writable
+from emcforecast.cli.spared import spare
+from emcforecast.cli.values import FilePath, OneOf
 from emcforecast.cli.yard import file_argument, follow_yard, read_by, today_option
 from emcforecast.errors import InputError
 from emcforecast.language import _
@@ -23,14 +25,12 @@ def _pdf(
     return writable(_context, option, path)
 
 
-@click.command(
-    "labels", cls=group.Command, short_help="A label for each stack, to print."
-)
+@click.command("labels", cls=Command, short_help="A label for each stack, to print.")
 @file_argument
 @click.option(
     "-o",
     "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FilePath(dir_okay=False, path_type=Path),
     callback=_pdf,
     metavar="FILE",
     help="Also draw them, eight a page: labels.pdf.",
@@ -38,7 +38,7 @@ def _pdf(
 @click.option("--stack", "only", multiple=True, help="Only this stack; repeatable.")
 @today_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document.")
-@click.option("--units", type=click.Choice(["us", "si"]), help="Inches, or mm.")
+@click.option("--units", type=OneOf(["us", "si"]), help="Inches, or mm.")
 def labels(
     file: Path,
     output: Path | None,

@@ -6,7 +6,9 @@ from pathlib import Path
 import click
 
 from emcforecast.cli import common
-from emcforecast.cli.group import say
+from emcforecast.cli.command import Command
+from emcforecast.cli.terminal import say
+from emcforecast.cli.values import OneOf
 from emcforecast.cli.yard import (
     day_of,
     file_argument,
@@ -20,7 +22,9 @@ from emcforecast.language import _
 from emcforecast.report.answer import Answer
 
 
-@click.command("reading", short_help="Log a reading; it moves the forecast.")
+@click.command(
+    "reading", cls=Command, short_help="Log a reading; it moves the forecast."
+)
 @file_argument
 @click.argument("stack", required=False)
 @click.argument("value", required=False)
@@ -52,7 +56,7 @@ from emcforecast.report.answer import Answer
 @click.option("--json", "as_json", is_flag=True, help="One JSON document.")
 @click.option(
     "--units",
-    type=click.Choice(["us", "si"]),
+    type=OneOf(["us", "si"]),
     default=None,
     help="Units of bare numbers; the yard's own by default, refused without either.",
 )
