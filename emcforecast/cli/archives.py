@@ -87,12 +87,12 @@ def _words(row: dict[str, Any]) -> str:
         f"  {', '.join(about)}; {key}",
         *(
             textwrap.fill(
-                f"{_(word):<9}{said[name]}",
+                f"{word:<9}{said[name]}",
                 WIDTH,
                 initial_indent="  ",
                 subsequent_indent=" " * 11,
             )
-            for word, name in LINES
+            for word, name in ((_(word), name) for word, name in LINES)
         ),
     ]
     return "\n".join(lines)

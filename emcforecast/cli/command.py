@@ -86,7 +86,7 @@ def _speak(ctx: click.Context, words: list[str]) -> None:
     """Speak the language that the words ask for, before anything is said of them."""
     asked = [
         word.partition("=")[2] or after
-        for word, after in zip(words, [*words[1:], ""], strict=True)
+        for word, after in zip(words, [*words[1:], ""], strict=False)
         if word.partition("=")[0] == "--language"
     ]
     with suppress(InputError):  # Refused where the option is read.

@@ -121,6 +121,7 @@ def command(
     known = int(series["air_temperature"].notnull().sum())
     hours = N_("{file}: {archive}, {first} to {last}, {count} hours of weather.")
     months = N_("{file}: {archive}, {first} to {last}, {count} months of weather.")
+    next_command = f"emcforecast check {shlex.quote(str(output))}"
     text = "\n".join(
         [
             _lines(
@@ -135,10 +136,7 @@ def command(
             ),
             *(_lines(line, "- ") for line in repair_sentences(series)),
             _lines(str(series.attrs["attribution"])),
-            _(
-                "Next: {command}",
-                command=f"emcforecast check {shlex.quote(str(output))}",
-            ),
+            _("Next: {command}", command=next_command),
         ]
     )
     row = {"file": str(output), "start": first, "end": last, "known": known}

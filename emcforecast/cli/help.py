@@ -43,8 +43,8 @@ class Helped(click.Command):
 
     def format_usage(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the line of usage."""
-        pieces = " ".join(self.collect_usage_pieces(ctx))
-        formatter.write_usage(ctx.command_path, pieces, f"{_('Usage:')} ")
+        usage, pieces = _("Usage:"), " ".join(self.collect_usage_pieces(ctx))
+        formatter.write_usage(ctx.command_path, pieces, f"{usage} ")
 
     def format_help_text(
         self, ctx: click.Context, formatter: click.HelpFormatter

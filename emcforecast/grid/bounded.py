@@ -7,6 +7,7 @@ from math import prod
 import xarray as xr
 
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.formats.netcdf import LARGEST_CHUNK, MOST_TIMES
 
 MOST_VALUES = 20_000_000_000_000
@@ -27,10 +28,18 @@ def bounded(ds: xr.Dataset, shown: str) -> xr.Dataset:
     for name, variable in ds.variables.items():
         shape = variable.shape
         if len(set(variable.dims)) < len(shape):
-            raise _refusal(ds, shown, f"'{name}' has one dimension twice")
+            raise _refusal(ds, shown, _("'{name}' has one dimension twice", name=name))
         if max(shape, default=0) > MOST_TIMES or prod(shape) > MOST_VALUES:
             sizes = " × ".join(map(str, shape))
-            raise _refusal(ds, shown, f"'{name}' claims to hold {sizes[:80]} values")
+            raise _refusal(
+                ds,
+                shown,
+                _(
+                    "'{name}' claims to hold {sizes} values",
+                    name=name,
+                    sizes=sizes[:80],
+                ),
+            )
         said = variable.encoding
         piece = said.get("chunks") or said.get("chunksizes")
         if not piece or len(piece) != len(shape):
@@ -41,18 +50,30 @@ def bounded(ds: xr.Dataset, shown: str) -> xr.Dataset:
         )
         if held > LARGEST_CHUNK:
             raise _refusal(
-                ds, shown, f"'{name}' is stored in pieces of {held / 1e6:,.0f} MB"
+                ds,
+                shown,
+                _(
+                    "'{name}' is stored in pieces of {held:,.0f} MB",
+                    name=name,
+                    held=held / 1e6,
+                ),
             )
         if prod(-(-n // int(k)) for n, k in zip(shape, piece, strict=True)) > (
             MOST_PIECES
         ):
-            raise _refusal(ds, shown, f"'{name}' is stored in too many pieces")
+            raise _refusal(
+                ds, shown, _("'{name}' is stored in too many pieces", name=name)
+            )
     return ds
 
 
 def _refusal(ds: xr.Dataset, shown: str, what: str) -> WeatherError:
     ds.close()
     return WeatherError(
-        f"{shown}: {what}; no weather does. If it is meant so, write it anew in pieces "
-        "of some megabytes, or in parts"
+        _(
+            "{shown}: {what}; no weather does. If it is meant so, write it anew in "
+            "pieces of some megabytes, or in parts",
+            shown=shown,
+            what=what,
+        )
     )

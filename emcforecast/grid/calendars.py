@@ -13,6 +13,7 @@ import xarray as xr
 
 from emcforecast._types import IntArray, TimeArray
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 from emcforecast.weather.times.cf_times import NO_LEAP, instants, read_since
 
@@ -45,7 +46,9 @@ def decode(variable: xr.DataArray) -> tuple[TimeArray, TimeArray, str]:
     except WeatherError as error:
         if variable.dtype.kind != "M" or "calendar" in str(error):
             raise
-        raise WeatherError(f"the grid's times cannot be read: {error}") from error
+        raise WeatherError(
+            _("the grid's times cannot be read: {error}", error=error)
+        ) from error
     return time, time.astype("datetime64[M]"), calendar if calendar in NO_LEAP else ""
 
 

@@ -9,6 +9,7 @@ import xarray as xr
 from emcforecast._types import FloatArray, TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.grid.series import STEPS
+from emcforecast.language import _
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.mend.hours_from_means import (
     hourly_from_daily,
@@ -154,8 +155,13 @@ def require_whole_years(times: TimeArray, step: str) -> None:
         k = int(broken[0])
         before, after = (str(t.astype("datetime64[D]")) for t in times[k : k + 2])
         raise WeatherError(
-            f"the grid has nothing between {before} and {after}; choose years on one "
-            "side of it (--years A:B), or compare the two sides (--against C:D)"
+            _(
+                "the grid has nothing between {before} and {after}; choose "
+                "years on one side of it (--years A:B), or compare the two "
+                "sides (--against C:D)",
+                before=before,
+                after=after,
+            )
         )
     zeros = ("time", np.zeros(axis.size))
     require_year(

@@ -7,6 +7,7 @@ import xarray as xr
 
 from emcforecast.errors import InputError
 from emcforecast.grid.series import spatial_dims
+from emcforecast.language import _
 
 COMPARED = (
     *("emc", "emc_p50", "emc_lowest_p50", "board_mean"),
@@ -143,8 +144,10 @@ def on_cells_of(ds: xr.Dataset, other: xr.Dataset) -> xr.Dataset:
         return ds.rename(renamed).assign_coords({p: other[p] for p in places})
     if any(grid[p].ndim != 1 for grid in (ds, other) for p in places):
         raise InputError(
-            "the grids to compare have other cells, and latitude and longitude in two "
-            "dimensions; bring them to one grid first"
+            _(
+                "the grids to compare have other cells, and latitude and "
+                "longitude in two dimensions; bring them to one grid first"
+            )
         )
     chosen = {}
     for p in places:
@@ -153,8 +156,15 @@ def on_cells_of(ds: xr.Dataset, other: xr.Dataset) -> xr.Dataset:
         width = np.abs(np.diff(here)).max() if here.size > 1 else np.inf
         if np.abs(here[nearest] - wanted).max() > width:
             raise InputError(
-                f"the grid to compare covers {p} {here.min():g} to {here.max():g}, not "
-                f"{wanted.min():g} to {wanted.max():g}; cut the first grid to it"
+                _(
+                    "the grid to compare covers {p} {min:g} to {max:g}, not "
+                    "{min2:g} to {max2:g}; cut the first grid to it",
+                    p=p,
+                    min=here.min(),
+                    max=here.max(),
+                    min2=wanted.min(),
+                    max2=wanted.max(),
+                )
             )
         chosen[ds[p].dims[0]] = xr.DataArray(nearest, dims=other[p].dims)
     own = {str(d) for p in places for d in ds[p].dims}

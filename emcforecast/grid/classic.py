@@ -10,6 +10,7 @@ from math import prod
 from pathlib import Path
 
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 
 _DIMENSIONS, _VARIABLES, _ATTRIBUTES = 10, 11, 12
 _BYTES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 4, 6: 8, 7: 1, 8: 2, 9: 4, 10: 8, 11: 8}
@@ -51,7 +52,7 @@ class _Header:
         return count
 
     def attributes(self) -> None:
-        for _ in range(self.listed(_ATTRIBUTES)):
+        for _each in range(self.listed(_ATTRIBUTES)):
             self.skip(self.count())
             size = self.kind()
             self.skip(size * self.count(size))
@@ -74,14 +75,24 @@ def require_whole(path: Path, shown: str) -> None:
         need = _need(_Header(data))
     except ValueError as error:
         raise WeatherError(
-            f"{shown}: the NetCDF file is cut off or damaged ({error}); get it again"
+            _(
+                "{shown}: the NetCDF file is cut off or damaged ({error}); "
+                "get it again",
+                shown=shown,
+                error=error,
+            )
         ) from error
     have = path.stat().st_size
     # The last piece need not be filled up.
     if need > have + 3:
         raise WeatherError(
-            f"{shown}: the NetCDF file is cut off: {have:,} of {need:,} bytes are "
-            "there; get it again"
+            _(
+                "{shown}: the NetCDF file is cut off: {have:,} of {need:,} "
+                "bytes are there; get it again",
+                shown=shown,
+                have=have,
+                need=need,
+            )
         )
 
 
@@ -91,12 +102,12 @@ def _need(header: _Header) -> int:
     if records == (1 << 8 * header.long) - 1:  # written as a stream: not known
         records = 0
     lengths = []
-    for _ in range(header.listed(_DIMENSIONS)):
+    for _each in range(header.listed(_DIMENSIONS)):
         header.skip(header.count())
         lengths.append(header.number(header.long))
     header.attributes()
     fixed, along = [0], []
-    for _ in range(header.listed(_VARIABLES)):
+    for _each in range(header.listed(_VARIABLES)):
         header.skip(header.count())
         dims = [header.number(header.long) for _ in range(header.count(header.long))]
         if any(dim >= len(lengths) for dim in dims):

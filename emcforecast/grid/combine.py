@@ -13,6 +13,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.grid.humidity import Raw, in_units
 from emcforecast.grid.pieces import Piece
 from emcforecast.grid.times import Axis, joined, make_axis
+from emcforecast.language import _
 from emcforecast.weather.formats.cf_units import Conversion, conversion_of
 from emcforecast.weather.repairs import Repair
 
@@ -93,7 +94,11 @@ def _decide(
     )
     if conversion is None:
         raise WeatherError(
-            f"variable {piece.name} has units '{piece.units}', which are not known"
+            _(
+                "variable {name} has units '{units}', which are not known",
+                name=piece.name,
+                units=piece.units,
+            )
         )
     return conversion, why
 
@@ -151,12 +156,23 @@ def _different(like: xr.DataArray, values: xr.DataArray, name: str) -> WeatherEr
     def said(grid: xr.DataArray) -> str:
         rows, columns = (grid.sizes[d] for d in grid.dims if d != "time")
         north, east = grid["latitude"], grid["longitude"]
-        return (
-            f"{rows} × {columns}, {float(north.min()):.2f} to {float(north.max()):.2f} "
-            f"north, {float(east.min()):.2f} to {float(east.max()):.2f} east"
+        return _(
+            "{rows} × {columns}, {south:.2f} to {north:.2f} north, {west:.2f} to "
+            "{east:.2f} east",
+            rows=rows,
+            columns=columns,
+            south=float(north.min()),
+            north=float(north.max()),
+            west=float(east.min()),
+            east=float(east.max()),
         )
 
     return WeatherError(
-        f"the files are on different grids: {said(like)}, and {name} on "
-        f"{said(values)}; put them on one grid first"
+        _(
+            "the files are on different grids: {mine}, and {name} on {theirs}; put "
+            "them on one grid first",
+            mine=said(like),
+            name=name,
+            theirs=said(values),
+        )
     )

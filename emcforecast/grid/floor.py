@@ -15,6 +15,7 @@ from emcforecast.grid.cells import work_out
 from emcforecast.grid.question import GridQuestion, grid_question
 from emcforecast.grid.series import check_grid, spatial_dims
 from emcforecast.grid.variables import floor_coordinates, floor_variables
+from emcforecast.language import _
 from emcforecast.storage.drivers import Fallback, FallbackKind, fallbacks_to_text
 from emcforecast.storage.setting_text import SettingsLike
 from emcforecast.weather.series import CONVENTIONS, VARIABLES, origin_of
@@ -110,13 +111,19 @@ def select_years(ds: xr.Dataset, years: tuple[int, int] | None) -> xr.Dataset:
         return ds
     first, last = years
     if ds.attrs.get("step") == "climatology":
-        raise InputError("a climatology has no years to choose from; leave them out")
+        raise InputError(_("a climatology has no years to choose from; leave them out"))
     held = ds["time"].dt.year.to_numpy()
     lacking = [year for year in (first, last) if year not in held]
     if first > last or lacking:
         raise InputError(
-            f"years {first}:{last}: the grid has {held.min()} to {held.max()}; "
-            "write the first and the last, first:last"
+            _(
+                "years {first}:{last}: the grid has {min} to {max}; write "
+                "the first and the last, first:last",
+                first=first,
+                last=last,
+                min=held.min(),
+                max=held.max(),
+            )
         )
     return ds.sel(time=slice(f"{first:04d}", f"{last:04d}"))
 

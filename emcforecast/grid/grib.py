@@ -12,6 +12,7 @@ import xarray as xr
 from emcforecast.errors import WeatherError
 from emcforecast.grid.grib_messages import require_messages
 from emcforecast.grid.names import grid_quantity
+from emcforecast.language import _
 from emcforecast.weather.formats.content import count_as_damage
 
 Message = tuple[str, int, str, int, str]
@@ -38,8 +39,12 @@ def open_grib(path: Path, shown: str, also: Collection[str] = ()) -> list[xr.Dat
     if not wanted:
         names = ", ".join(dict.fromkeys(f"{m[0]} ({m[2]} {m[3]})" for m in found))
         raise WeatherError(
-            f"{shown}: no temperature, humidity or pressure near the ground among its "
-            f"messages ({names[:200]}); get those at 2 m"
+            _(
+                "{shown}: no temperature, humidity or pressure near the "
+                "ground among its messages ({names}); get those at 2 m",
+                shown=shown,
+                names=names[:200],
+            )
         )
     # One index for all of them, and none beside the file.
     with tempfile.TemporaryDirectory(prefix="emcforecast-") as folder:
@@ -64,7 +69,7 @@ def _messages(path: Path) -> list[Message]:
 
 
 def _serves(message: Message) -> bool:
-    name, number, kind, level, _ = message
+    name, number, kind, level, _step = message
     if level not in _NEAR_GROUND.get(kind, ()):
         return False
     about = xr.DataArray(0.0, attrs={"GRIB_paramId": number, "units": "m"})
@@ -72,7 +77,7 @@ def _serves(message: Message) -> bool:
 
 
 def _open(path: Path, message: Message, index: Path) -> xr.Dataset:
-    _, number, kind, level, step = message
+    _name, number, kind, level, step = message
     only: dict[str, Any] = {
         "paramId": number,
         "typeOfLevel": kind,

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from emcforecast.errors import WeatherError
+from emcforecast.language import _
 
 _MARK, _END = b"GRIB", b"7777"
 _BETWEEN = 65536
@@ -32,7 +33,11 @@ def require_messages(path: Path, shown: str) -> None:
                 at = _message(file, at, size)
     except ValueError as error:
         raise WeatherError(
-            f"{shown}: the GRIB file is cut off or damaged ({error}); get it again"
+            _(
+                "{shown}: the GRIB file is cut off or damaged ({error}); get it again",
+                shown=shown,
+                error=error,
+            )
         ) from error
 
 

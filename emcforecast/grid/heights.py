@@ -14,6 +14,7 @@ from emcforecast.grid.combine import on_grid_of
 from emcforecast.grid.names import ELEVATION, grid_quantity, heights_of
 from emcforecast.grid.pieces import Piece, read_piece
 from emcforecast.grid.sources import open_raw
+from emcforecast.language import _
 
 SAID = "height"
 
@@ -31,7 +32,11 @@ def find_height(
     if isinstance(given, int | float):
         if not within(float(given), PLACE["elevation"]):
             raise WeatherError(
-                f"{SAID} {given:g} is not within {spoken(PLACE['elevation'])} m"
+                _(
+                    "height {given:g} is not within {allowed} m",
+                    given=given,
+                    allowed=spoken(PLACE["elevation"]),
+                )
             )
         flat = like.isel(time=0, drop=True)
         return xr.full_like(flat.drop_attrs(), float(given), dtype=np.float64)
@@ -58,8 +63,11 @@ def _held(given: str | Path | xr.DataArray | xr.Dataset) -> xr.DataArray:
             piece = read_piece(ds, ELEVATION, tops[0], "auto", None)
             return heights_of(piece.values.assign_attrs(units=piece.units or "m"))
     raise WeatherError(
-        f"the file of heights has none that is recognised (it has {', '.join(names)}); "
-        "name the variable orog, in m"
+        _(
+            "the file of heights has none that is recognised (it has "
+            "{names}); name the variable orog, in m",
+            names=", ".join(names),
+        )
     )
 
 
@@ -74,6 +82,8 @@ def _nearest(held: xr.DataArray, like: xr.DataArray) -> xr.DataArray:
         latitude=like["latitude"], longitude=like["longitude"], method="nearest"
     )
     if bool(found.isnull().all()):
-        raise WeatherError("the file of heights does not cover the grid; give another")
+        raise WeatherError(
+            _("the file of heights does not cover the grid; give another")
+        )
     flat = found.fillna(0.0).drop_vars(["latitude", "longitude"])
     return flat.assign_coords(latitude=like["latitude"], longitude=like["longitude"])

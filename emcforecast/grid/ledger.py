@@ -10,6 +10,7 @@ from typing import Any
 
 from emcforecast.errors import InputError
 from emcforecast.files import replace
+from emcforecast.language import _
 
 ENDING = ".blocks"
 """Added to the name of the store; gone when the map is whole."""
@@ -74,12 +75,18 @@ def resume_ledger(store: Path, question: Mapping[str, Any]) -> Ledger:
         lines = path.read_text(encoding="ascii").splitlines()
     except OSError:
         raise InputError(
-            f"{store}: holds no interrupted map to go on with; leave out --resume"
+            _(
+                "{store}: holds no interrupted map to go on with; leave out --resume",
+                store=store,
+            )
         ) from None
     if not lines or lines[0] != fingerprint(question):
         raise InputError(
-            f"{store}: was begun with another question or other grids; repeat that "
-            "command line, or name another file"
+            _(
+                "{store}: was begun with another question or other grids; "
+                "repeat that command line, or name another file",
+                store=store,
+            )
         )
     # A line that a kill cut short does not count.
     return Ledger(path, {int(line) for line in lines[1:] if line.isdigit()})

@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import WeatherError
-from emcforecast.language import did_you_mean
+from emcforecast.language import _, did_you_mean
 from emcforecast.weather.formats.cf import STANDARD_NAMES, quantity_of
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
 
@@ -87,13 +87,21 @@ def check_given(given: Mapping[str, str], files: list[xr.Dataset]) -> None:
     for quantity, name in given.items():
         if quantity not in QUANTITIES:
             raise WeatherError(
-                f"'{quantity}' is no quantity of a grid."
-                f"{did_you_mean(quantity, QUANTITIES)} Known: {', '.join(QUANTITIES)}"
+                _(
+                    "'{quantity}' is no quantity of a grid.{near} Known: {quantities}",
+                    quantity=quantity,
+                    near=did_you_mean(quantity, QUANTITIES),
+                    quantities=", ".join(QUANTITIES),
+                )
             )
         if not any(name in ds.data_vars for ds in files):
             names = dict.fromkeys(str(key) for ds in files for key in ds.data_vars)
             raise WeatherError(
-                f"no file has a variable '{name}'; they have {', '.join(names)[:200]}"
+                _(
+                    "no file has a variable '{name}'; they have {names}",
+                    name=name,
+                    names=", ".join(names)[:200],
+                )
             )
 
 
@@ -129,9 +137,14 @@ def _one_of(ds: xr.Dataset, quantity: str, names: list[str]) -> str:
     if len(best) == 1 or quantity not in ("air_temperature", *HUMIDITY_MEASURES):
         return best[0]
     raise WeatherError(
-        f"several variables may be the {quantity.replace('_', ' ')}: "
-        f"{', '.join(best)}; say which: --variable {quantity}=NAME, in Python "
-        f"variables={{'{quantity}': 'NAME'}}"
+        _(
+            "several variables may be the {quantity}: {best}; say which: "
+            "--variable {quantity2}=NAME, in Python "
+            "variables={{'{quantity2}': 'NAME'}}",
+            quantity=quantity.replace("_", " "),
+            best=", ".join(best),
+            quantity2=quantity,
+        )
     )
 
 
@@ -146,18 +159,29 @@ def require_air(found: Mapping[str, object], names: list[str]) -> None:
         return
     if has_temperature:
         raise WeatherError(
-            f"the grid has temperature but no humidity (variables: {listed}); give the "
-            "file of relative humidity, dew point, vapour pressure or specific "
-            "humidity too"
+            _(
+                "the grid has temperature but no humidity (variables: "
+                "{listed}); give the file of relative humidity, dew point, "
+                "vapour pressure or specific humidity too",
+                listed=listed,
+            )
         )
     if has_humidity:
         raise WeatherError(
-            f"the grid has humidity but no air temperature (variables: {listed}); give "
-            "that file too, or say --variable air_temperature=NAME"
+            _(
+                "the grid has humidity but no air temperature (variables: "
+                "{listed}); give that file too, or say --variable "
+                "air_temperature=NAME",
+                listed=listed,
+            )
         )
     raise WeatherError(
-        f"no variable is recognised as air temperature or humidity (variables: "
-        f"{listed}); say --variable air_temperature=NAME and relative_humidity=NAME"
+        _(
+            "no variable is recognised as air temperature or humidity "
+            "(variables: {listed}); say --variable air_temperature=NAME "
+            "and relative_humidity=NAME",
+            listed=listed,
+        )
     )
 
 

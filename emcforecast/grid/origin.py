@@ -10,7 +10,7 @@ import xarray as xr
 from emcforecast.errors import WeatherError
 from emcforecast.grid.series import GRID_KINDS
 from emcforecast.grid.times import is_forecast
-from emcforecast.language import did_you_mean
+from emcforecast.language import _, did_you_mean
 from emcforecast.weather.archives import era5
 from emcforecast.weather.series import CONVENTIONS
 
@@ -30,8 +30,12 @@ def origin_of_files(
     """Return the attributes of origin of a grid series: source, kind, terms of use."""
     if kind is not None and kind not in GRID_KINDS:
         raise WeatherError(
-            f"kind '{kind}' is not known.{did_you_mean(kind, GRID_KINDS)} One of "
-            f"{', '.join(GRID_KINDS)}"
+            _(
+                "kind '{kind}' is not known.{near} One of {grid_kinds}",
+                kind=kind,
+                near=did_you_mean(kind, GRID_KINDS),
+                grid_kinds=", ".join(GRID_KINDS),
+            )
         )
     attrs = [ds.attrs for ds in files]
     model = _said(attrs, "source_id", "model_id")

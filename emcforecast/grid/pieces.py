@@ -21,6 +21,7 @@ from emcforecast.grid.times import (
     months_dim,
     read_stamps,
 )
+from emcforecast.language import _
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 Chunks = Mapping[str, Any] | str | int
@@ -59,9 +60,12 @@ def read_piece(
     held, stamps, dims = _with_time(ds, held)
     if stamps is None and quantity != ELEVATION:
         raise WeatherError(
-            f"variable {name} has no time among its dims "
-            f"({', '.join(map(str, held.dims))}). {ONE_FORECAST[0].upper()}"
-            f"{ONE_FORECAST[1:]}"
+            _(
+                "variable {name} has no time among its dims ({names}): {why}",
+                name=name,
+                names=", ".join(map(str, held.dims)),
+                why=_(ONE_FORECAST),
+            )
         )
     if quantity == ELEVATION and dims:
         held, stamps, dims = held.isel({dims[0]: 0}), None, ()
@@ -70,8 +74,13 @@ def read_piece(
         long = max(rest, key=lambda d: (d not in ds.coords, -held.sizes[d]))
         odd = [d for d in rest if _is_other(d)] or [long]
         raise WeatherError(
-            f"variable {name} has {held.sizes[odd[0]]} values along '{odd[0]}'; choose "
-            "one of them and write that to a file"
+            _(
+                "variable {name} has {sizes} values along '{odd}'; choose "
+                "one of them and write that to a file",
+                name=name,
+                sizes=held.sizes[odd[0]],
+                odd=odd[0],
+            )
         )
     latitude, longitude = find_places(ds, ds[name], rest)
     sample = _sample(held, dims)
@@ -117,12 +126,21 @@ def _reduced(
         elif low in _MEMBERS and size > 1:
             if member is None:
                 raise WeatherError(
-                    f"the grid holds {size} members along '{dim}'; choose one by "
-                    f"--member 0 to {size - 1} (member= in Python)"
+                    _(
+                        "the grid holds {size} members along '{dim}'; choose one by "
+                        "--member 0 to {size2} (member= in Python)",
+                        size=size,
+                        dim=dim,
+                        size2=size - 1,
+                    )
                 )
             if not 0 <= member < size:
                 raise WeatherError(
-                    f"there is no member {member}; 0 to {size - 1} are there"
+                    _(
+                        "there is no member {member}; 0 to {size} are there",
+                        member=member,
+                        size=size - 1,
+                    )
                 )
             held = held.isel({dim: member})
             found.append(repair(RepairKind.MEMBER_TAKEN, member=member, of=size))
@@ -209,8 +227,12 @@ def _forecast_times(
         stamps = read_stamps(flat_time.to_dataset(name=str(key)), str(key))
         if np.unique(stamps.time).size < stamps.time.size:
             raise WeatherError(
-                f"the grid holds forecasts that overlap, along '{first}' and "
-                f"'{second}'; keep one value a time"
+                _(
+                    "the grid holds forecasts that overlap, along '{first}' and "
+                    "'{second}'; keep one value a time",
+                    first=first,
+                    second=second,
+                )
             )
         return _flat(held, (first, second)), stamps, ("time",)
     return None
@@ -258,7 +280,11 @@ def _chunked(
     unknown = [name for name in chunks if name not in names]
     if unknown:
         raise WeatherError(
-            f"chunks are given for '{unknown[0]}'; the grid has {', '.join(names)}"
+            _(
+                "chunks are given for '{unknown}'; the grid has {names}",
+                unknown=unknown[0],
+                names=", ".join(names),
+            )
         )
     wanted = {names[name]: size for name, size in chunks.items()}
     return held.chunk({**dict.fromkeys(held.dims, "auto"), **wanted})

@@ -11,6 +11,7 @@ import xarray as xr
 from emcforecast.errors import WeatherError
 from emcforecast.grid.bounded import MOST_PLACES
 from emcforecast.grid.series import PLACE_ATTRS
+from emcforecast.language import _
 
 _NAMES = {
     "latitude": ("latitude", "lat", "nav_lat", "xlat", "gridlat_0", "lats", "coadsy"),
@@ -45,20 +46,30 @@ def find_places(
         if made is None:
             names = ", ".join(map(str, ds.variables))[:160]
             raise WeatherError(
-                f"the grid has no latitude and longitude (it has {names}); add them as "
-                "coordinates, on one or two dims, in degrees_north and degrees_east"
+                _(
+                    "the grid has no latitude and longitude (it has {names}); "
+                    "add them as coordinates, on one or two dims, in "
+                    "degrees_north and degrees_east",
+                    names=names,
+                )
             )
         return made
     latitude, longitude = found["latitude"], found["longitude"]
     if max(latitude.size, longitude.size) > MOST_PLACES:
         raise WeatherError(
-            f"the grid gives the places of over {MOST_PLACES:,} cells one by one; cut "
-            "the region wanted out of it first"
+            _(
+                "the grid gives the places of over {most_places:,} cells one "
+                "by one; cut the region wanted out of it first",
+                most_places=MOST_PLACES,
+            )
         )
     if latitude.ndim == 1 and latitude.dims == longitude.dims:
         raise WeatherError(
-            f"the cells lie in a list along '{latitude.dims[0]}', not in rows and "
-            "columns; put them on a grid of latitude and longitude first"
+            _(
+                "the cells lie in a list along '{dims}', not in rows and "
+                "columns; put them on a grid of latitude and longitude first",
+                dims=latitude.dims[0],
+            )
         )
     return latitude, longitude
 
@@ -124,8 +135,11 @@ def _unprojected(
         crs = CRS.from_cf(dict(ds[mapping].attrs))
     except CRSError as error:
         raise WeatherError(
-            f"the projection '{mapping}' of the grid is not understood; add "
-            "latitude and longitude on two dims"
+            _(
+                "the projection '{mapping}' of the grid is not understood; "
+                "add latitude and longitude on two dims",
+                mapping=mapping,
+            )
         ) from error
     x, y = (axis * _metres(axis) for axis in axes)
     rows, columns = xr.broadcast(y, x)
@@ -205,8 +219,12 @@ def _require_rising(what: str, steps: np.ndarray) -> None:
     """Refuse rows or columns that go forth and back: their places are damaged."""
     if steps.size and not (bool((steps > 0).all()) or bool((steps < 0).all())):
         raise WeatherError(
-            f"the {what} of the grid neither rise nor fall from cell to cell; the file "
-            "is damaged, or its cells are in no rows and columns"
+            _(
+                "the {what} of the grid neither rise nor fall from cell to "
+                "cell; the file is damaged, or its cells are in no rows and "
+                "columns",
+                what=what,
+            )
         )
 
 
@@ -214,9 +232,9 @@ def _clean(place: xr.DataArray, most: float) -> xr.DataArray:
     values = place.astype(np.float64)
     values = values.where(np.abs(values) <= most + 1e-3)
     if bool(values.isnull().all()):
-        raise WeatherError("the grid's latitudes or longitudes are no degrees")
+        raise WeatherError(_("the grid's latitudes or longitudes are no degrees"))
     if place.ndim < 2 and bool(values.isnull().any()):
-        raise WeatherError("some latitudes or longitudes of the grid are missing")
+        raise WeatherError(_("some latitudes or longitudes of the grid are missing"))
     return values.clip(-90.0, 90.0) if most == 90.0 else values
 
 

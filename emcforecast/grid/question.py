@@ -10,6 +10,7 @@ from emcforecast.dates import parse_date
 from emcforecast.errors import InputError
 from emcforecast.forecast.floor import chosen_settings
 from emcforecast.forecast.targets import target_of_number
+from emcforecast.language import _
 from emcforecast.storage.setting_text import SettingsLike, as_settings
 from emcforecast.storage.settings import Setting
 from emcforecast.wood.board import Board
@@ -97,8 +98,11 @@ def grid_question(
         utc_offset, bounds.PLACE["utc_offset"]
     ):
         raise InputError(
-            f"utc_offset {utc_offset:g} is outside "
-            f"{bounds.spoken(bounds.PLACE['utc_offset'])} h"
+            _(
+                "utc_offset {utc_offset:g} is outside {allowed} h",
+                utc_offset=utc_offset,
+                allowed=bounds.spoken(bounds.PLACE["utc_offset"]),
+            )
         )
     return GridQuestion(
         Board(species, thickness),
@@ -118,5 +122,8 @@ def _day_of_year(text: str) -> np.datetime64:
         return np.datetime64(parse_date(whole), "D")
     except InputError:
         raise InputError(
-            f"stacked {text!r} is not a day of the year; write month and day: 04-01"
+            _(
+                "stacked {text!r} is not a day of the year; write month and day: 04-01",
+                text=text,
+            )
         ) from None

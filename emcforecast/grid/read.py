@@ -25,6 +25,7 @@ from emcforecast.grid.pieces import Chunks, Piece, read_piece
 from emcforecast.grid.series import ELEVATION as ELEVATION_ATTRS
 from emcforecast.grid.series import STEPS, check_grid
 from emcforecast.grid.sources import expanded, open_raw, require
+from emcforecast.language import _
 from emcforecast.weather.formats.cf_units import Conversion
 from emcforecast.weather.formats.content import whole
 from emcforecast.weather.formats.parsed import NEED_PRESSURE, PREFERRED
@@ -83,7 +84,7 @@ def open_grid(
         For what is no grid, and for what cannot be told from the files.
     """
     require("dask", "grid")
-    with whole("the grid"):
+    with whole(_("the grid")):
         return _grid(paths, dict(variables or {}), height, chunks, member, kind)
 
 
@@ -156,8 +157,12 @@ def _series(
     step = temperature.axis.step
     if humid.axis.step != step:
         raise WeatherError(
-            f"temperature is given by the {step} and humidity by the "
-            f"{humid.axis.step}; give both of one step"
+            _(
+                "temperature is given by the {step} and humidity by the "
+                "{step2}; give both of one step",
+                step=step,
+                step2=humid.axis.step,
+            )
         )
     values = on_grid_of(like, humid.raw.values, humid.name)
     pressure, at_sea_level, more = _pressure(pieces, measure, like)
@@ -167,8 +172,10 @@ def _series(
         times = np.intersect1d(times, pressure.values["time"].to_numpy())
     if not times.size:
         raise WeatherError(
-            "temperature and humidity (or pressure) have no time in common; give files "
-            "of the same period"
+            _(
+                "temperature and humidity (or pressure) have no time in "
+                "common; give files of the same period"
+            )
         )
     alone = temperature.axis.time.size + humid.axis.time.size - 2 * times.size
     repairs += counted(RepairKind.TIMES_UNPAIRED, alone)
@@ -209,7 +216,7 @@ def _temperature(pieces: Mapping[str, list[Piece]]) -> tuple[Whole, list[Repair]
         return whole, list(whole.repairs)
     warm, cold = (combine(pieces[name]) for name in ("daily_maximum", "daily_minimum"))
     if not np.array_equal(warm.axis.time, cold.axis.time):
-        raise WeatherError("daily highs and lows are of different times; give both")
+        raise WeatherError(_("daily highs and lows are of different times; give both"))
     low = on_grid_of(warm.raw.values, cold.raw.values, cold.name)
     middle = 0.5 * (
         in_units(warm.raw, "air_temperature")

@@ -11,6 +11,7 @@ import xarray as xr
 from emcforecast._types import Progress
 from emcforecast.errors import InputError
 from emcforecast.grid.blocks import Region
+from emcforecast.language import N_, _
 from emcforecast.physics.kernels.compiled import processors
 from emcforecast.weather.formats.content import whole
 
@@ -24,7 +25,7 @@ M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
 """Names of glibc's settings (malloc.h)."""
 KEPT_BYTES, LARGEST_KEPT = 256 << 20, 32 << 20
 """Freed memory that is kept at most, and the largest array it is kept of."""
-PART = "a part of the grid"
+PART = N_("a part of the grid")
 """What is read while it is computed."""
 
 Compute = Callable[[Region], xr.Dataset]
@@ -77,12 +78,13 @@ def run_blocks(
         else:
             client = stack.enter_context(connect(scheduler))
             if say is not None and client.dashboard_link:
-                say(f"dashboard: {client.dashboard_link}")
+                say(_("dashboard: {address}", address=client.dashboard_link))
             found = _on_cluster(blocks, compute, client)
         for number, region, part in found:
             write(number, region, part)
             done += 1
-            tell(done / len(blocks), f"block {done} of {len(blocks)}")
+            part_done = _("block {done} of {count}", done=done, count=len(blocks))
+            tell(done / len(blocks), part_done)
 
 
 def keep_freed_memory() -> None:
@@ -110,7 +112,7 @@ def _on_threads(
 
     def one(region: Region) -> xr.Dataset:
         lazy = compute(region)
-        with whole(PART):
+        with whole(_(PART)):
             if inner > 1:
                 return lazy.compute(scheduler="threads", num_workers=inner)
             return lazy.compute(scheduler="synchronous")
@@ -123,10 +125,10 @@ def _on_threads(
             running[pool.submit(one, region)] = number, region
             return
 
-    for _ in range(side_by_side):
+    for _worker in range(side_by_side):
         begin()
     while running:
-        ready, _ = wait(running, return_when=FIRST_COMPLETED)
+        ready, _rest = wait(running, return_when=FIRST_COMPLETED)
         for future in ready:
             number, region = running.pop(future)
             part = future.result()
@@ -156,7 +158,7 @@ def _on_cluster(
     futures = as_completed([f for f in (begin() for _ in range(AHEAD * cores)) if f])
     for future in futures:
         number, region = running.pop(future.key)
-        with whole(PART):
+        with whole(_(PART)):
             part = future.result()
         future.release()
         more = begin()
@@ -179,13 +181,21 @@ def connect(scheduler: str) -> "Client":
         client = Client(scheduler, timeout=CONNECT_SECONDS)
     except (OSError, ValueError, TimeoutError) as error:
         raise InputError(
-            f"--scheduler {scheduler}: no dask scheduler answers there ({error}); "
-            "start one with `dask scheduler` and name its address, tcp://host:8786"
+            _(
+                "--scheduler {scheduler}: no dask scheduler answers there "
+                "({error}); start one with `dask scheduler` and name its "
+                "address, tcp://host:8786",
+                scheduler=scheduler,
+                error=error,
+            )
         ) from error
     if not client.ncores():
         client.close()
         raise InputError(
-            f"--scheduler {scheduler}: it has no workers; start some with "
-            f"`dask worker {scheduler}`"
+            _(
+                "--scheduler {scheduler}: it has no workers; start some with "
+                "`dask worker {scheduler}`",
+                scheduler=scheduler,
+            )
         )
     return client

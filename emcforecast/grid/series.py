@@ -31,6 +31,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.errors import ContractError
+from emcforecast.language import _
 from emcforecast.weather.repairs import repairs_of
 from emcforecast.weather.series import KINDS, REQUIRED, VARIABLES
 
@@ -70,7 +71,10 @@ def spatial_dims(ds: xr.Dataset) -> tuple[Hashable, Hashable]:
     dims = tuple(d for d in ds["air_temperature"].dims if d != "time")
     if len(dims) != 2:
         raise ContractError(
-            f"a grid has two dims beside time; this has {', '.join(map(str, dims))}"
+            _(
+                "a grid has two dims beside time; this has {names}",
+                names=", ".join(map(str, dims)),
+            )
         )
     return dims[0], dims[1]
 
@@ -84,7 +88,10 @@ def check_grid(ds: xr.Dataset) -> None:
     for name in REQUIRED:
         if name not in ds.data_vars:
             raise ContractError(
-                f"the grid has no {name}; temperature and humidity are both needed"
+                _(
+                    "the grid has no {name}; temperature and humidity are both needed",
+                    name=name,
+                )
             )
     rows, columns = spatial_dims(ds)
     for key, variable in ds.data_vars.items():
@@ -95,14 +102,25 @@ def check_grid(ds: xr.Dataset) -> None:
         elif name in VARIABLES:
             dims, units = ("time", rows, columns), VARIABLES[name][0]
         else:
-            raise ContractError(f"variable '{name}' is not part of a grid series")
+            raise ContractError(
+                _("variable '{name}' is not part of a grid series", name=name)
+            )
         if variable.dims != dims or variable.dtype != np.float64:
             raise ContractError(
-                f"{name} must be float64 along {', '.join(map(str, dims))}"
+                _(
+                    "{name} must be float64 along {names}",
+                    name=name,
+                    names=", ".join(map(str, dims)),
+                )
             )
         if variable.attrs.get("units") != units:
             raise ContractError(
-                f"{name} has units {variable.attrs.get('units')!r}; it must be {units}"
+                _(
+                    "{name} has units {attrs!r}; it must be {units}",
+                    name=name,
+                    attrs=variable.attrs.get("units"),
+                    units=units,
+                )
             )
     _check_time(ds)
     _check_places(ds, rows, columns)
@@ -112,40 +130,50 @@ def _check_attrs(ds: xr.Dataset) -> None:
     for name, allowed in (("step", tuple(STEPS)), ("kind", GRID_KINDS)):
         if ds.attrs.get(name) not in allowed:
             raise ContractError(
-                f"{name} {ds.attrs.get(name)!r} is not allowed; "
-                f"one of {', '.join(allowed)}"
+                _(
+                    "{name} {attrs!r} is not allowed; one of {allowed}",
+                    name=name,
+                    attrs=ds.attrs.get(name),
+                    allowed=", ".join(allowed),
+                )
             )
     if not ds.attrs.get("source"):
-        raise ContractError("the grid does not say its source")
+        raise ContractError(_("the grid does not say its source"))
     try:
         repairs_of(ds)
     except ValueError as error:
         raise ContractError(
-            "repairs must be the text of a list of repairs, empty if none"
+            _("repairs must be the text of a list of repairs, empty if none")
         ) from error
 
 
 def _check_time(ds: xr.Dataset) -> None:
     time = ds.variables.get("time")
     if time is None or time.dims != ("time",):
-        raise ContractError("the grid has no time axis")
+        raise ContractError(_("the grid has no time axis"))
     stamps = time.to_numpy()
     if stamps.dtype != np.dtype("datetime64[ns]"):
-        raise ContractError(f"time is {stamps.dtype}; it must be datetime64[ns]")
+        raise ContractError(
+            _("time is {dtype}; it must be datetime64[ns]", dtype=stamps.dtype)
+        )
     if stamps.size == 0 or bool((np.diff(stamps) <= np.timedelta64(0, "ns")).any()):
-        raise ContractError("times must be sorted and unique, and at least one")
+        raise ContractError(_("times must be sorted and unique, and at least one"))
     if ds.attrs["step"] == "climatology" and stamps.size != 12:
-        raise ContractError(f"a climatology has twelve months, not {stamps.size}")
+        raise ContractError(
+            _("a climatology has twelve months, not {count}", count=stamps.size)
+        )
 
 
 def _check_places(ds: xr.Dataset, rows: Hashable, columns: Hashable) -> None:
     for name, low, high in (("latitude", -90.0, 90.0), ("longitude", -180.0, 180.0)):
         if name not in ds.coords:
-            raise ContractError(f"the grid has no {name}")
+            raise ContractError(_("the grid has no {name}", name=name))
         place = ds[name]
         own = (rows,) if name == "latitude" else (columns,)
         if place.dims not in (own, (rows, columns)):
-            raise ContractError(f"{name} is not along the grid's own dims")
+            raise ContractError(_("{name} is not along the grid's own dims", name=name))
         least, most = float(place.min()), float(place.max())
         if not low <= least <= most <= high:
-            raise ContractError(f"{name} leaves {low:g} to {high:g}")
+            raise ContractError(
+                _("{name} leaves {low:g} to {high:g}", name=name, low=low, high=high)
+            )

@@ -19,6 +19,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.files import LARGEST, contents, exists, is_folder, open_plain, unopened
 from emcforecast.grid.bounded import bounded
 from emcforecast.grid.classic import require_whole
+from emcforecast.language import N_, _
 from emcforecast.weather.formats.content import (
     ZIP,
     describe_unknown,
@@ -56,18 +57,23 @@ def expanded(paths: str | Path | Iterable[str | Path]) -> list[Path]:
     """
     given = [paths] if isinstance(paths, str | Path) else list(paths)
     if not given:
-        raise WeatherError("no grid is given; name a file or a zarr store")
+        raise WeatherError(_("no grid is given; name a file or a zarr store"))
     found: list[Path] = []
     for item in given:
         text = str(item)
         if re.match(r"[a-z0-9+]{2,}://", text, re.IGNORECASE):
             raise WeatherError(
-                f"{text[:80]}: grids are read from this machine; download it first"
+                _(
+                    "{text}: grids are read from this machine; download it first",
+                    text=text[:80],
+                )
             )
         if "*" in text and not exists(item):
             names = sorted(glob(text))  # noqa: PTH207
             if not names:
-                raise WeatherError(f"{text}: no file has such a name. Check it.")
+                raise WeatherError(
+                    _("{text}: no file has such a name. Check it.", text=text)
+                )
             found += [Path(name) for name in names]
         else:
             found.append(Path(item))
@@ -79,8 +85,12 @@ def _open(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
         if any(exists(path / mark) for mark in ZARR_MARKS):
             return [_zarr(path, shown)]
         raise WeatherError(
-            f"{shown}: is a folder and no zarr store. Name the files in it, such as "
-            f"'{shown.rstrip('/')}/*.nc'"
+            _(
+                "{shown}: is a folder and no zarr store. Name the files in "
+                "it, such as '{rstrip}/*.nc'",
+                shown=shown,
+                rstrip=shown.rstrip("/"),
+            )
         )
     try:
         with open_plain(path, WeatherError) as file:
@@ -94,11 +104,19 @@ def _open(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
     if b"GRIB" in head[:512]:
         return _grib(path, shown, also)
     if head.startswith(_GZIP):
-        raise WeatherError(f"{shown}: is packed with gzip. Unpack it first: gunzip -k")
-    raise WeatherError(
-        f"{shown}: is no NetCDF, zarr or GRIB{describe_unknown(head)}. Maps are made "
-        "from gridded files; for one place use floor"
+        raise WeatherError(
+            _("{shown}: is packed with gzip. Unpack it first: gunzip -k", shown=shown)
+        )
+    what = describe_unknown(head)
+    unlike = N_(
+        "{shown}: is no NetCDF, zarr or GRIB. Maps are made from gridded files; for "
+        "one place use floor"
     )
+    like = N_(
+        "{shown}: is no NetCDF, zarr or GRIB: {what}. Maps are made from gridded "
+        "files; for one place use floor"
+    )
+    raise WeatherError(_(like if what else unlike, shown=shown, what=what))
 
 
 def _netcdf(path: Path, shown: str, head: bytes) -> xr.Dataset:
@@ -158,7 +176,9 @@ def _zip(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
             unpacked.write_bytes(data)
             opened += _open(unpacked, f"{shown}, {name}", also)
     if not opened:
-        raise WeatherError(f"{shown}: a zip without NetCDF or GRIB in it. Unpack it")
+        raise WeatherError(
+            _("{shown}: a zip without NetCDF or GRIB in it. Unpack it", shown=shown)
+        )
     return opened
 
 
@@ -176,6 +196,10 @@ def require(package: str, extra: str) -> None:
 
     if find_spec(package) is None:
         raise WeatherError(
-            f"this needs the package {package}; get it with: "
-            f"pip install 'emcforecast[{extra}]'"
+            _(
+                "this needs the package {package}; get it with: pip install "
+                "'emcforecast[{extra}]'",
+                package=package,
+                extra=extra,
+            )
         )

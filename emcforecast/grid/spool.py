@@ -11,6 +11,7 @@ import xarray as xr
 from emcforecast._types import Progress
 from emcforecast.files import exists
 from emcforecast.grid.blocks import Plan
+from emcforecast.language import _
 from emcforecast.weather.formats.content import whole
 
 OFTEN = 1.5
@@ -67,10 +68,10 @@ def spooled(
         )
         for start, stop in slabs:
             rows = slice(start, stop)
-            with whole("a part of the grid"):
+            with whole(_("a part of the grid")):
                 held = bare.isel(time=rows).load()
             held.to_zarr(folder, region={"time": rows}, consolidated=False)
-            tell(stop / ds.sizes["time"], "laying the grid out by cells")
+            tell(stop / ds.sizes["time"], _("laying the grid out by cells"))
         done.touch()
     laid = xr.open_zarr(folder, consolidated=False)
     for name in names:

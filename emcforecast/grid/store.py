@@ -21,6 +21,7 @@ from emcforecast.grid.ledger import (
     ledger_of,
     resume_ledger,
 )
+from emcforecast.language import _
 
 ENDINGS = (".zarr", ".nc")
 """What a map may be written as."""
@@ -84,15 +85,27 @@ def require_output(path: Path, *, resume: bool) -> None:
         With what to do.
     """
     if path.suffix not in ENDINGS:
-        raise InputError(f"{path}: a map ends in {' or '.join(ENDINGS)}; name it so")
+        raise InputError(
+            _(
+                "{path}: a map ends in {endings}; name it so",
+                path=path,
+                endings=" or ".join(ENDINGS),
+            )
+        )
     begun = exists(_store_of(path)) and exists(ledger_of(_store_of(path)))
     if begun and not resume:
         raise InputError(
-            f"{path}: an interrupted map; add --resume to go on with it, or remove "
-            f"{_store_of(path)}"
+            _(
+                "{path}: an interrupted map; add --resume to go on with it, "
+                "or remove {store}",
+                path=path,
+                store=_store_of(path),
+            )
         )
     if exists(path) and not begun:
-        raise InputError(f"{path}: is there already; remove it or name another")
+        raise InputError(
+            _("{path}: is there already; remove it or name another", path=path)
+        )
 
 
 def prepare_store(

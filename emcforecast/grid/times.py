@@ -12,6 +12,7 @@ from emcforecast._types import IntArray, TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.grid import calendars
 from emcforecast.grid.series import STEPS
+from emcforecast.language import N_, _
 from emcforecast.weather.repairs import Repair, RepairKind, counted, repair
 from emcforecast.weather.series import NOMINAL_YEAR
 from emcforecast.weather.times.calendar import in_nanoseconds
@@ -19,7 +20,7 @@ from emcforecast.weather.times.cf_times import read_since
 
 _NAMES = ("valid_time", "time", "date", "datetime", "time_counter", "times", "day", "t")
 _HOURS = {2: "2-hour", 3: "3-hour", 4: "4-hour", 6: "6-hour", 1: "hour"}
-ONE_FORECAST = (
+ONE_FORECAST = N_(
     "the grid holds a single time; how dry wood gets needs a series of weeks at least, "
     "or twelve monthly means: give the files of the other times too"
 )
@@ -140,12 +141,15 @@ def joined(stamps: list[Stamps]) -> Stamps:
         return stamps[0]
     if any(s.is_climatology for s in stamps):
         raise WeatherError(
-            "several files hold twelve months of no year; give one, or files with years"
+            _(
+                "several files hold twelve months of no year; give one, or "
+                "files with years"
+            )
         )
     names = {s.calendar for s in stamps}
     if len(names) > 1:
         raise WeatherError(
-            "the files count in different calendars; give those of one model"
+            _("the files count in different calendars; give those of one model")
         )
     return Stamps(
         np.concatenate([s.time for s in stamps]),
@@ -186,7 +190,7 @@ def make_axis(stamps: Stamps) -> Axis:
         return Axis(time, order, "climatology", ())
     known = np.flatnonzero(~np.isnat(stamps.time))
     if np.unique(stamps.time[known]).size < 2:
-        raise WeatherError(ONE_FORECAST)
+        raise WeatherError(_(ONE_FORECAST))
     step = _step(stamps.time[known])
     begun, repairs = _starts(stamps, step)
     lost = int(stamps.time.size - known.size)
@@ -211,8 +215,12 @@ def _step(time: TimeArray) -> str:
     finer = float(np.quantile(steps, 0.02, method="lower"))
     if finer < 0.9 * usual and not finer >= 27 * 24:
         raise WeatherError(
-            f"times are mostly {_apart(usual)} apart, and some {_apart(finer)}; give "
-            "files of one step"
+            _(
+                "times are mostly {apart} apart, and some {apart2}; give "
+                "files of one step",
+                apart=_apart(usual),
+                apart2=_apart(finer),
+            )
         )
     if 27.0 * 24 <= usual <= 32.0 * 24:
         return "month"
@@ -221,15 +229,21 @@ def _step(time: TimeArray) -> str:
     whole = round(usual)
     if whole in _HOURS and abs(usual - whole) < 0.02:
         return _HOURS[whole]
-    advice = "make hourly means of them" if usual < 1 else "give hourly to daily values"
-    raise WeatherError(
-        f"the grid's times are {_apart(usual)} apart; 1, 2, 3, 4 or 6 hours, a day or "
-        f"a month are read: {advice}, or monthly means"
+    finer_than_hours = N_(
+        "the grid's times are {apart} apart; 1, 2, 3, 4 or 6 hours, a day or a month "
+        "are read: make hourly means of them, or monthly means"
     )
+    other = N_(
+        "the grid's times are {apart} apart; 1, 2, 3, 4 or 6 hours, a day or a month "
+        "are read: give hourly to daily values, or monthly means"
+    )
+    raise WeatherError(_(finer_than_hours if usual < 1 else other, apart=_apart(usual)))
 
 
 def _apart(hours: float) -> str:
-    return f"{hours / 24:g} days" if hours >= 48 else f"{hours:g} h"
+    if hours >= 48:
+        return _("{days:g} days", days=hours / 24)
+    return _("{hours:g} h", hours=hours)
 
 
 def _starts(stamps: Stamps, step: str) -> tuple[TimeArray, list[Repair]]:

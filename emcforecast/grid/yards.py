@@ -14,6 +14,7 @@ from emcforecast._types import FloatArray
 from emcforecast.errors import InputError
 from emcforecast.files import contents, unopened
 from emcforecast.grid.series import spatial_dims
+from emcforecast.language import _
 
 EARTH_KM = 6371.0
 COLUMNS = ("name", "latitude", "longitude")
@@ -58,13 +59,20 @@ def read_places(path: Path) -> list[Yard]:
     except OSError as error:
         raise InputError(unopened(path, error)) from error
     except UnicodeDecodeError as error:
-        raise InputError(f"{path}: is not text in UTF-8; save it so") from error
+        raise InputError(
+            _("{path}: is not text in UTF-8; save it so", path=path)
+        ) from error
     table = csv.DictReader(io.StringIO(text))
     heads = {head.strip().lower(): head for head in table.fieldnames or []}
     lacking = [name for name in COLUMNS if name not in heads]
     if lacking:
         raise InputError(
-            f"{path}: has no column {lacking[0]}; it needs {', '.join(COLUMNS)}"
+            _(
+                "{path}: has no column {lacking}; it needs {columns}",
+                path=path,
+                lacking=lacking[0],
+                columns=", ".join(COLUMNS),
+            )
         )
     yards = []
     for number, row in enumerate(table, 2):
@@ -77,13 +85,20 @@ def read_places(path: Path) -> list[Yard]:
                 value = float("nan")
             if not bounds.within(value, bounds.PLACE[name]):
                 raise InputError(
-                    f"{path}: line {number}: {name} {given!r} is not a number within "
-                    f"{bounds.spoken(bounds.PLACE[name])}"
+                    _(
+                        "{path}: line {number}: {name} {given!r} is not a number "
+                        "within {allowed}",
+                        path=path,
+                        number=number,
+                        name=name,
+                        given=given,
+                        allowed=bounds.spoken(bounds.PLACE[name]),
+                    )
                 )
             spot.append(value)
         yards.append(Yard(str(row[heads["name"]] or f"line {number}").strip(), *spot))
     if not yards:
-        raise InputError(f"{path}: holds no places; add a line for each")
+        raise InputError(_("{path}: holds no places; add a line for each", path=path))
     return yards
 
 
@@ -128,9 +143,14 @@ def cells_at(ds: xr.Dataset, yards: Sequence[Yard]) -> xr.Dataset:
         found = float(km.ravel()[nearest])
         if found > NEAR * width:
             raise InputError(
-                f"{yard.name}: the nearest cell with weather is {found:.0f} km away, "
-                f"and a cell is {width:.0f} km wide; leave it out or give a grid "
-                "that holds it"
+                _(
+                    "{yard_name}: the nearest cell with weather is {found:.0f} "
+                    "km away, and a cell is {width:.0f} km wide; leave it out or "
+                    "give a grid that holds it",
+                    yard_name=yard.name,
+                    found=found,
+                    width=width,
+                )
             )
         index.append(np.unravel_index(nearest, north.shape))
         distance.append(found)
