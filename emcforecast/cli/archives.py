@@ -67,7 +67,7 @@ def command(as_json: bool, csv_file: Path | None, units: str | None) -> None:
 
 def _words(row: dict[str, Any]) -> str:
     from emcforecast.report.names import archive_words
-    from emcforecast.report.repair_table import quantity_name
+    from emcforecast.weather.quantities import quantity_name
 
     about = (
         p_("kind of weather", row["kind"]),

@@ -194,11 +194,11 @@ def _places(have: str, settings: tuple[str, ...]) -> list["Setting"]:
     if len(names) > len(order):
         raise InputError(
             _(
-                "--have {have}: {count} places, at most {count2} can be "
+                "--have {have}: {count} places, at most {most} can be "
                 "worked out at once, and one of each name; leave some out",
                 have=have,
                 count=len(names),
-                count2=len(order),
+                most=len(order),
             )
         )
     # Two of a sort: the airier, named first, takes the free name before it.

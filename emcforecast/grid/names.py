@@ -12,6 +12,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.language import _, did_you_mean
 from emcforecast.weather.formats.cf import STANDARD_NAMES, quantity_of
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
+from emcforecast.weather.quantities import quantity_name
 
 SEA_LEVEL_PRESSURE, ELEVATION = "sea_level_pressure", "elevation"
 _SEA_LEVEL = ("msl", "psl", "slp", "prmsl", "mslp", "mslet", "mean_sea_level_pressure")
@@ -141,7 +142,7 @@ def _one_of(ds: xr.Dataset, quantity: str, names: list[str]) -> str:
             "several variables may be the {quantity}: {best}; say which: "
             "--variable {quantity2}=NAME, in Python "
             "variables={{'{quantity2}': 'NAME'}}",
-            quantity=quantity.replace("_", " "),
+            quantity=quantity_name(quantity),
             best=", ".join(best),
             quantity2=quantity,
         )

@@ -31,10 +31,10 @@ def origin_of_files(
     if kind is not None and kind not in GRID_KINDS:
         raise WeatherError(
             _(
-                "kind '{kind}' is not known.{near} One of {grid_kinds}",
+                "kind '{kind}' is not known.{near} One of {known}",
                 kind=kind,
                 near=did_you_mean(kind, GRID_KINDS),
-                grid_kinds=", ".join(GRID_KINDS),
+                known=", ".join(GRID_KINDS),
             )
         )
     attrs = [ds.attrs for ds in files]

@@ -58,9 +58,9 @@ def find_places(
     if max(latitude.size, longitude.size) > MOST_PLACES:
         raise WeatherError(
             _(
-                "the grid gives the places of over {most_places:,} cells one "
+                "the grid gives the places of over {most:,} cells one "
                 "by one; cut the region wanted out of it first",
-                most_places=MOST_PLACES,
+                most=MOST_PLACES,
             )
         )
     if latitude.ndim == 1 and latitude.dims == longitude.dims:

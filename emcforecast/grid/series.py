@@ -116,9 +116,9 @@ def check_grid(ds: xr.Dataset) -> None:
         if variable.attrs.get("units") != units:
             raise ContractError(
                 _(
-                    "{name} has units {attrs!r}; it must be {units}",
+                    "{name} has units {given!r}; it must be {units}",
                     name=name,
-                    attrs=variable.attrs.get("units"),
+                    given=variable.attrs.get("units"),
                     units=units,
                 )
             )
@@ -131,9 +131,9 @@ def _check_attrs(ds: xr.Dataset) -> None:
         if ds.attrs.get(name) not in allowed:
             raise ContractError(
                 _(
-                    "{name} {attrs!r} is not allowed; one of {allowed}",
+                    "{name} {given!r} is not allowed; one of {allowed}",
                     name=name,
-                    attrs=ds.attrs.get(name),
+                    given=ds.attrs.get(name),
                     allowed=", ".join(allowed),
                 )
             )

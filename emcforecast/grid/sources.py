@@ -87,9 +87,9 @@ def _open(path: Path, shown: str, also: Collection[str]) -> list[xr.Dataset]:
         raise WeatherError(
             _(
                 "{shown}: is a folder and no zarr store. Name the files in "
-                "it, such as '{rstrip}/*.nc'",
+                "it, such as '{folder}/*.nc'",
                 shown=shown,
-                rstrip=shown.rstrip("/"),
+                folder=shown.rstrip("/"),
             )
         )
     try:

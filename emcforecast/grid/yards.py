@@ -144,10 +144,10 @@ def cells_at(ds: xr.Dataset, yards: Sequence[Yard]) -> xr.Dataset:
         if found > NEAR * width:
             raise InputError(
                 _(
-                    "{yard_name}: the nearest cell with weather is {found:.0f} "
+                    "{yard}: the nearest cell with weather is {found:.0f} "
                     "km away, and a cell is {width:.0f} km wide; leave it out or "
                     "give a grid that holds it",
-                    yard_name=yard.name,
+                    yard=yard.name,
                     found=found,
                     width=width,
                 )

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 from emcforecast.conversions import MM_PER_INCH
 from emcforecast.dates import month
 from emcforecast.language import N_, _, n_, number, p_
-from emcforecast.report.repair_table import quantity_name
 from emcforecast.report.repairs import repair_sentence
 from emcforecast.report.weather import source_name
 from emcforecast.report.words import listed, wrapped
 from emcforecast.units import UnitSystem, celsius_to_fahrenheit
+from emcforecast.weather.quantities import quantity_name
 
 if TYPE_CHECKING:
     from emcforecast.weather.check import Inspection

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from emcforecast.language import N_, NN_, NP_, p_
+from emcforecast.language import N_, NN_
 from emcforecast.weather.repairs import RepairKind
 
 if TYPE_CHECKING:
@@ -42,27 +42,6 @@ STEPS = {
     "row": NN_("{count} row", "{count} rows"),
     "line": NN_("{count} line", "{count} lines"),
 }
-
-
-_QUANTITIES = {
-    "air_temperature": NP_("quantity", "air temperature"),
-    "temperature": NP_("quantity", "temperature"),
-    "relative_humidity": NP_("quantity", "relative humidity"),
-    "pressure": NP_("quantity", "pressure"),
-    "air_pressure": NP_("quantity", "air pressure"),
-    "surface_pressure": NP_("quantity", "surface pressure"),
-    "wind_speed": NP_("quantity", "wind speed"),
-    "shortwave": NP_("quantity", "shortwave"),
-    "longwave": NP_("quantity", "longwave"),
-    "precipitation": NP_("quantity", "precipitation"),
-    "dew_point": NP_("quantity", "dew point"),
-}
-
-
-def quantity_name(quantity: str) -> str:
-    """Name a quantity of a weather series: "air temperature"."""
-    known = _QUANTITIES.get(quantity)
-    return quantity.replace("_", " ") if known is None else p_("quantity", known)
 
 
 DAILY_MEAN = N_("daily mean temperature taken midway between the extremes")

@@ -9,8 +9,8 @@ from emcforecast.report.repair_table import (
     SENTENCES,
     STEPS,
     UNITS,
-    quantity_name,
 )
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import Repair, RepairKind, repairs_of
 
 if TYPE_CHECKING:

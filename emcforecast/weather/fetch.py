@@ -57,9 +57,9 @@ def fetch_place(
     if archive.by == "station" and not place.station:
         raise ArchiveError(
             _(
-                "{archive} needs a station, such as {archive2}:ID",
+                "{archive} needs a station, such as {id}:ID",
                 archive=archive.title,
-                archive2=archive.id,
+                id=archive.id,
             )
         )
     if end < start:

@@ -22,6 +22,7 @@ from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
 from emcforecast.weather.hints import HEAD, Hints
 from emcforecast.weather.mend.merge import join_forecast, merge_weather
 from emcforecast.weather.mend.quality import gather, hourly_grid
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import (
     Repair,
     RepairKind,
@@ -86,7 +87,7 @@ def joined(parts: Sequence[Parsed]) -> Parsed:
                 _(
                     "more than one of the files holds {name}; give one with "
                     "temperature and one with humidity",
-                    name=name.replace("_", " "),
+                    name=quantity_name(name),
                 )
             )
     unit = "h" if step == "hour" else "D"

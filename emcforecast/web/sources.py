@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from emcforecast.errors import InputError, WeatherError
 from emcforecast.language import _
 from emcforecast.weather.hints import SAID_OF_A_FILE
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.web.serving import Serving
 
 if TYPE_CHECKING:
@@ -198,7 +199,7 @@ def number(name: str, text: str) -> float:
         raise InputError(
             _(
                 "{name} {text!r} is not a number; write it like 12 or 12.5",
-                name=name.replace("_", " "),
+                name=quantity_name(name),
                 text=text,
             )
         )

@@ -281,7 +281,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         reply = _from_csv(payload, repairs)
     if reply.get("error"):
         raise ArchiveError(
-            _("Open-Meteo refused: {reply}", reply=reply.get("reason", "no reason"))
+            _("Open-Meteo refused: {reason}", reason=reply.get("reason", "no reason"))
         )
     if set(reply) == {"generationtime_ms"}:
         raise ArchiveError(

@@ -20,6 +20,7 @@ from emcforecast.weather.archives.record import Origin
 from emcforecast.weather.archives.tables import numbers, scaled, table, times_of_parts
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR
 
@@ -110,7 +111,7 @@ def series_of_normals(keys: list[str], found: Columns) -> xr.Dataset:
                 _(
                     "the NASA POWER climatology has no {name} in month {month}; "
                     "fetch it again, or ask for hours or days",
-                    name=name.replace("_", " "),
+                    name=quantity_name(name),
                     month=lacking[0] + 1,
                 )
             )
@@ -237,7 +238,7 @@ def _key_stamps(keys: list[str]) -> tuple[TimeArray, str]:
     step = {6: "month", 8: "day", 10: "hour"}.get(size)
     if step is None or not all(key.isdigit() and len(key) == size for key in keys):
         raise ArchiveError(
-            _("NASA POWER times such as {keys!r} are not understood", keys=keys[0])
+            _("NASA POWER times such as {cell!r} are not understood", cell=keys[0])
         )
 
     def part(start: int, stop: int, least: int) -> FloatArray:

@@ -22,6 +22,7 @@ from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.hours_from_means import hourly_from_daily
 from emcforecast.weather.mend.quality import hourly_grid, without_impossible
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import (
     Repair,
     RepairKind,
@@ -161,7 +162,7 @@ def _with_humidity(
 
 
 def _require(held: Mapping[str, FloatArray], archive: str) -> None:
-    names = ", ".join(name.replace("_", " ") for name in held) or "nothing usable"
+    names = ", ".join(map(quantity_name, held)) or _("nothing usable")
     has_temperature, has_humidity = (
         "air_temperature" in held,
         "relative_humidity" in held,

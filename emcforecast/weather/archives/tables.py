@@ -17,6 +17,7 @@ from emcforecast.errors import ArchiveError
 from emcforecast.files import parse_json
 from emcforecast.language import N_, _
 from emcforecast.weather.formats.content import decode
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import Repair, RepairKind, counted
 from emcforecast.weather.times.calendar import in_nanoseconds
 
@@ -288,7 +289,7 @@ def scaled(column: FloatArray, unit: str, name: str, archive: str) -> FloatArray
             _(
                 "the {archive} reply gives {name} in {unit!r}; known: {known}",
                 archive=archive,
-                name=name.replace("_", " "),
+                name=quantity_name(name),
                 unit=unit,
                 known=", ".join(_KNOWN[name]),
             )

@@ -10,6 +10,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.language import _
 from emcforecast.weather.formats.csv_units import HUMIDITY_MEASURES
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.quantities import quantity_name
 
 #: Quantities of NetCDF variables, by GRIB parameter number, by CF standard name, by
 #: short name and by label.
@@ -164,7 +165,7 @@ def choose_variables(opened: xr.Dataset, hints: Hints) -> dict[str, str]:
                 _(
                     "several variables may be the {quantity}: {found}; choose "
                     "one with --column {quantity2}=NAME",
-                    quantity=quantity.replace("_", " "),
+                    quantity=quantity_name(quantity),
                     found=", ".join(found[quantity]),
                     quantity2=quantity,
                 )

@@ -22,6 +22,7 @@ from emcforecast.weather.formats.headers import (
 )
 from emcforecast.weather.formats.table import Table, parse_number, parse_numbers
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 #: Ours, and the words that stand for it, the surer first.
@@ -230,4 +231,4 @@ def _is_plain(name: str, quantity: str) -> bool:
 
 
 def _word(quantity: str) -> str:
-    return quantity.replace("air_temperature", "temperature").replace("_", " ")
+    return quantity_name(quantity.replace("air_temperature", "temperature"))

@@ -18,6 +18,7 @@ from emcforecast.weather.formats.headers import TEMPERATURES, allowed_units
 from emcforecast.weather.formats.table import Numbers
 from emcforecast.weather.formats.table_times import Timeline
 from emcforecast.weather.hints import Hints
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 HUMIDITY_MEASURES = (
@@ -89,7 +90,7 @@ def _said_unit(name: str, column: Numbers, header: str | None) -> str | None:
             _(
                 "cells of {name} carry different units ({allowed}); write "
                 "them all in one",
-                name=name.replace("_", " "),
+                name=quantity_name(name),
                 allowed=", ".join(in_cells),
             )
         )

@@ -18,6 +18,7 @@ from emcforecast.weather.formats.content import bare_start, decode
 from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Format, Hints
 from emcforecast.weather.mend.quality import without_impossible
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 from emcforecast.weather.series import NOMINAL_YEAR, make_series
 
@@ -285,7 +286,7 @@ def _typical_year(
             raise WeatherError(
                 _(
                     "every {name} value of the file is missing",
-                    name=name.replace("_", " "),
+                    name=quantity_name(name),
                 )
             )
     if offset != round(offset):

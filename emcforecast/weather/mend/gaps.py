@@ -8,7 +8,7 @@ import xarray as xr
 
 from emcforecast._types import BoolArray, FloatArray
 from emcforecast.errors import WeatherError
-from emcforecast.language import _
+from emcforecast.language import _, n_
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
 from emcforecast.weather.repairs import (
     Repair,
@@ -206,12 +206,12 @@ def _filled_air(
         lost = int(np.count_nonzero(~np.isfinite(temperature + e_pa)))
         if lost:
             raise WeatherError(
-                _(
-                    "{lost} hour{value} could not be filled from the "
-                    "{neighbours} days around; add the missing readings or cut "
-                    "the file",
-                    lost=lost,
-                    value="s" * (lost != 1),
+                n_(
+                    "{count} hour could not be filled from the {neighbours} days "
+                    "around; add the missing readings or cut the file",
+                    "{count} hours could not be filled from the {neighbours} days "
+                    "around; add the missing readings or cut the file",
+                    lost,
                     neighbours=NEIGHBOURS,
                 )
             )

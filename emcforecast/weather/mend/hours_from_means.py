@@ -19,6 +19,7 @@ from emcforecast.physics.sun import (
     usual_latitude,
 )
 from emcforecast.weather.mend.quality import disagreement, gather, without_impossible
+from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import Repair, RepairKind, repair, repairs_of
 from emcforecast.weather.series import ONE_YEAR_KINDS, make_series
 
@@ -120,7 +121,7 @@ def hourly_from_daily(
         repairs = [*repairs, repair(RepairKind.MEAN_OF_EXTREMES, step="day")]
     for name in ("air_temperature", "relative_humidity"):
         if name not in given or not np.isfinite(given[name]).any():
-            what = name.replace("air_", "").replace("_", " ")
+            what = quantity_name(name.replace("air_", ""))
             raise WeatherError(
                 _(
                     "the daily values have no {what}; temperature and humidity "
@@ -241,7 +242,7 @@ def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
                     "{when} has no {name}; every month needs one: fill it in or "
                     "cut the file there",
                     when=when,
-                    name=name.replace("_", " "),
+                    name=quantity_name(name),
                 )
             )
     months = ds["time"].to_numpy().astype("datetime64[M]")

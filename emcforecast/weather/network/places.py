@@ -197,9 +197,9 @@ def near_stations(
         raise ArchiveError(
             _(
                 "{archive} has no station list here; name the station, such "
-                "as {archive2}:STATION",
+                "as {id}:STATION",
                 archive=archive.title,
-                archive2=archive.id,
+                id=archive.id,
             )
         )
     reply = session.get(Request(archive.stations, label="station list"), archive)
