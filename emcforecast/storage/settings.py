@@ -195,7 +195,7 @@ def _checked(kind: Kind, name: str, value: Value) -> Value:
         word = value.strip().lower()
         if word in parameter.words:
             return word
-    elif not parameter.is_word:
+    if not parameter.is_word:
         return _number(parameter, value)
     raise SettingError(
         _(
