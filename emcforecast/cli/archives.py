@@ -9,15 +9,15 @@ import click
 from emcforecast.cli import common
 from emcforecast.cli.command import Command
 from emcforecast.cli.options import output_options
-from emcforecast.language import N_, _, p_
+from emcforecast.language import N_, NP_, _, p_
 from emcforecast.report.answer import Answer
 
 WIDTH = 80
 LINES = (
-    (N_("where"), "coverage"),
-    (N_("holds"), "variables"),
-    (N_("licence"), "licence"),
-    (N_("limits"), "limits"),
+    (NP_("about an archive", "where"), "coverage"),
+    (NP_("about an archive", "holds"), "variables"),
+    (NP_("about an archive", "licence"), "licence"),
+    (NP_("about an archive", "limits"), "limits"),
 )
 STEPS = {
     "hour": N_("by the hour"),
@@ -82,6 +82,7 @@ def _words(row: dict[str, Any]) -> str:
         "licence": archive_words(row["licence"]),
         "limits": archive_words(row["limits"]),
     }
+    headed = [(p_("about an archive", word), name) for word, name in LINES]
     lines = [
         f"{row['archive']}: {row['title']}",
         f"  {', '.join(about)}; {key}",
@@ -92,7 +93,7 @@ def _words(row: dict[str, Any]) -> str:
                 initial_indent="  ",
                 subsequent_indent=" " * 11,
             )
-            for word, name in ((_(word), name) for word, name in LINES)
+            for word, name in headed
         ),
     ]
     return "\n".join(lines)

@@ -9,7 +9,7 @@ from click.core import ParameterSource
 from emcforecast.cli.help import WHEN_UNSAID, Helped
 from emcforecast.cli.spared import spare_inputs
 from emcforecast.errors import InputError
-from emcforecast.language import _, language_given, n_, speaking
+from emcforecast.language import _, language_given, n_, speak
 from emcforecast.units import system_of
 
 MEASURES = frozenset(
@@ -31,7 +31,7 @@ class Command(Helped):
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Parse the words of the command line; an option of one value comes once."""
         options = args[: args.index("--")] if "--" in args else args
-        _speak(ctx, options)
+        _speak(options)
         given = [word.partition("=")[0] for word in options if word.startswith("--")]
         for param in self.params:
             once = isinstance(param, click.Option) and not (
@@ -47,7 +47,11 @@ class Command(Helped):
                     ),
                     ctx,
                 )
-        rest = super().parse_args(ctx, args)
+        try:
+            rest = super().parse_args(ctx, args)
+        except click.UsageError as error:
+            error.ctx = error.ctx or ctx  # The parser knows of none.
+            raise
         if rest and not ctx.resilient_parsing:
             raise click.UsageError(
                 n_(
@@ -82,8 +86,8 @@ class Command(Helped):
         return super().invoke(ctx)
 
 
-def _speak(ctx: click.Context, words: list[str]) -> None:
-    """Speak the language that the words ask for, before anything is said of them."""
+def _speak(words: list[str]) -> None:
+    """Speak the language that the words ask for, until the group's `main` has ended."""
     asked = [
         word.partition("=")[2] or after
         for word, after in zip(words, [*words[1:], ""], strict=False)
@@ -91,4 +95,4 @@ def _speak(ctx: click.Context, words: list[str]) -> None:
     ]
     with suppress(InputError):  # Refused where the option is read.
         if asked:
-            ctx.with_resource(speaking(language_given(asked[0])))
+            speak(language_given(asked[0]))

@@ -2,7 +2,7 @@
 
 import click
 
-from emcforecast.language import N_, _, did_you_mean, n_
+from emcforecast.language import N_, _, did_you_mean, n_, p_
 
 REMEMBER = N_("name it, or remember one with `emcforecast here WEATHER`.")
 
@@ -41,7 +41,7 @@ def _what(error: click.UsageError) -> str:
             "Invalid value for {name}: {message}", name=name, message=error.message
         )
     if isinstance(error, click.NoSuchOption):
-        near = did_you_mean(error.option_name, _options(error.ctx))
+        near = did_you_mean(error.option_name, _options(error.ctx), prefix="--")
         return _("No such option '{name}'.{near}", name=error.option_name, near=near)
     if isinstance(error, click.BadOptionUsage):
         return _option_misused(error.option_name, error.ctx)
@@ -54,6 +54,9 @@ def _missing(error: click.MissingParameter) -> str:
     if param is None:
         return error.format_message()
     name = param.get_error_hint(error.ctx)
+    if isinstance(param, click.Argument) and param.metavar:
+        word = p_("help", param.metavar)
+        name = f"'{word}'"
     if param.name == "weather":
         return _("Missing {name}: {advice}", name=name, advice=_(REMEMBER))
     if isinstance(param, click.Option):

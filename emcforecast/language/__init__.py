@@ -28,6 +28,7 @@ from emcforecast.language.say import (
     number,
     own_name,
     p_,
+    speak,
     speaking,
     spoken_language,
 )
@@ -49,6 +50,7 @@ __all__ = [
     "number",
     "own_name",
     "p_",
+    "speak",
     "speaking",
     "spoken_language",
 ]

@@ -1,6 +1,7 @@
 """Which language to speak: as said, or as a browser prefers."""
 
 from emcforecast.errors import InputError
+from emcforecast.language.say import _
 from emcforecast.language.table import ENGLISH, LANGUAGES
 
 VARIABLE = "EMCFORECAST_LANGUAGE"
@@ -31,8 +32,12 @@ def language_given(text: str, where: str = "--language") -> str:
     code = text.strip().lower().replace("_", "-").partition("-")[0]
     if code not in LANGUAGES:
         raise InputError(
-            f"{where} {text!r}: there is no such language here; say one of "
-            f"{', '.join(LANGUAGES)}"
+            _(
+                "{where} {text!r}: there is no such language here; say one of {known}",
+                where=where,
+                text=text,
+                known=", ".join(LANGUAGES),
+            )
         )
     return code
 
@@ -57,7 +62,7 @@ def chosen_of(accepted: str) -> str:
     """
     wanted: list[tuple[float, str]] = []
     for part in accepted.split(",")[:_MOST_PREFERENCES]:
-        name, _, weight = part.partition(";")
+        name, _semicolon, weight = part.partition(";")
         code = name.strip().lower().partition("-")[0]
         liked = _weight(weight)
         if code in LANGUAGES and liked > 0.0:

@@ -3,7 +3,9 @@
 from emcforecast.language.say import _
 
 
-def did_you_mean(word: str, known: list[str] | tuple[str, ...]) -> str:
+def did_you_mean(
+    word: str, known: list[str] | tuple[str, ...], *, prefix: str = ""
+) -> str:
     """Return " Did you mean 'x'?" for the nearest known word, or "".
 
     Parameters
@@ -12,6 +14,8 @@ def did_you_mean(word: str, known: list[str] | tuple[str, ...]) -> str:
         What was given.
     known : list of str
         What is allowed.
+    prefix : str
+        What all of them begin with; it makes none more like another.
 
     Returns
     -------
@@ -27,5 +31,7 @@ def did_you_mean(word: str, known: list[str] | tuple[str, ...]) -> str:
     """
     import difflib
 
-    near = difflib.get_close_matches(word[:60].lower(), known, n=1, cutoff=0.5)
-    return _(" Did you mean '{word}'?", word=near[0]) if near else ""
+    bare = [other.removeprefix(prefix) for other in known]
+    given = word[:60].lower().removeprefix(prefix)
+    near = difflib.get_close_matches(given, bare, n=1, cutoff=0.5)
+    return _(" Did you mean '{word}'?", word=f"{prefix}{near[0]}") if near else ""

@@ -40,6 +40,17 @@ def speaking(language: str) -> Iterator[None]:
         _spoken.reset(before)
 
 
+def speak(language: str) -> None:
+    """Speak a language from now on, until a block of `speaking` around it ends.
+
+    Parameters
+    ----------
+    language : str
+        A code of `LANGUAGES`.
+    """
+    _spoken.set(language)
+
+
 def N_(message: str) -> str:  # noqa: N802
     """Mark a sentence of a table for translation; `_` says it later."""
     return message

@@ -302,7 +302,7 @@ def _read_zip(data: bytes, shown: str, hints: Hints, depth: int) -> xr.Dataset:
             )
         )
     if not read:
-        raise reasons[0] if reasons else WeatherError("the zip is empty")
+        raise reasons[0] if reasons else WeatherError(_("the zip is empty"))
     (member, series), *_rest = read.items()
     others = [other for other in members if other != member]
     if not others:
