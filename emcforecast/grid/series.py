@@ -33,7 +33,13 @@ import xarray as xr
 from emcforecast.errors import ContractError
 from emcforecast.language import _
 from emcforecast.weather.repairs import repairs_of
-from emcforecast.weather.series import KINDS, REQUIRED, VARIABLES
+from emcforecast.weather.series import (
+    KINDS,
+    REQUIRED,
+    VARIABLES,
+    require_attr,
+    require_units,
+)
 
 STEPS: dict[str, float] = {
     "hour": 1.0,
@@ -113,30 +119,14 @@ def check_grid(ds: xr.Dataset) -> None:
                     names=", ".join(map(str, dims)),
                 )
             )
-        if variable.attrs.get("units") != units:
-            raise ContractError(
-                _(
-                    "{name} has units {given!r}; it must be {units}",
-                    name=name,
-                    given=variable.attrs.get("units"),
-                    units=units,
-                )
-            )
+        require_units(name, variable, units)
     _check_time(ds)
     _check_places(ds, rows, columns)
 
 
 def _check_attrs(ds: xr.Dataset) -> None:
     for name, allowed in (("step", tuple(STEPS)), ("kind", GRID_KINDS)):
-        if ds.attrs.get(name) not in allowed:
-            raise ContractError(
-                _(
-                    "{name} {given!r} is not allowed; one of {allowed}",
-                    name=name,
-                    given=ds.attrs.get(name),
-                    allowed=", ".join(allowed),
-                )
-            )
+        require_attr(ds, name, allowed)
     if not ds.attrs.get("source"):
         raise ContractError(_("the grid does not say its source"))
     try:

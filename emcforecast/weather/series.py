@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -247,15 +247,7 @@ def check_variables(ds: xr.Dataset, rounding: float = 0.0) -> None:
         variable = ds.variables.get(name)
         if variable is None:
             continue
-        if variable.attrs.get("units") != units:
-            raise ContractError(
-                _(
-                    "{name} has units {given!r}; it must be {units}",
-                    name=name,
-                    given=variable.attrs.get("units"),
-                    units=units,
-                )
-            )
+        require_units(name, variable, units)
         if variable.dims != ("time",) or variable.dtype != np.float64:
             raise ContractError(_("{name} must be float64 along time alone", name=name))
         low, high = _RANGES.get(name, (-np.inf, np.inf))
@@ -275,17 +267,35 @@ def check_variables(ds: xr.Dataset, rounding: float = 0.0) -> None:
             raise ContractError(_("{name} is infinite somewhere", name=name))
 
 
+def require_units(name: str, variable: xr.Variable | xr.DataArray, units: str) -> None:
+    """Refuse a variable in other units than its own; raises `ContractError`."""
+    if variable.attrs.get("units") != units:
+        raise ContractError(
+            _(
+                "{name} has units {given!r}; it must be {units}",
+                name=name,
+                given=variable.attrs.get("units"),
+                units=units,
+            )
+        )
+
+
+def require_attr(ds: xr.Dataset, name: str, allowed: Sequence[str]) -> None:
+    """Refuse an attribute that is none of the words; raises `ContractError`."""
+    if ds.attrs.get(name) not in allowed:
+        raise ContractError(
+            _(
+                "{name} {given!r} is not allowed; one of {allowed}",
+                name=name,
+                given=ds.attrs.get(name),
+                allowed=", ".join(allowed),
+            )
+        )
+
+
 def _check_attrs(ds: xr.Dataset) -> None:
     for name, allowed in (("step", STEPS), ("kind", KINDS)):
-        if ds.attrs.get(name) not in allowed:
-            raise ContractError(
-                _(
-                    "{name} {given!r} is not allowed; one of {allowed}",
-                    name=name,
-                    given=ds.attrs.get(name),
-                    allowed=", ".join(allowed),
-                )
-            )
+        require_attr(ds, name, allowed)
     if not ds.attrs.get("source"):
         raise ContractError(_("the series does not say its source"))
     try:
