@@ -77,6 +77,7 @@ def work_out(
     progress = Progress(_("map"))
     work = Work(
         threads=options["threads"],
+        processes=True,
         scheduler=options["scheduler"],
         resume=options["resume"],
         progress=progress,

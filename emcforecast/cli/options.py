@@ -103,6 +103,8 @@ weather_options = stacked(
 )
 
 
+STORES = (".zarr",)
+"""Endings of what is a folder and yet one thing; whoever writes it looks inside."""
 LONGEST_NAME = 255
 """Bytes of a file's name on nearly every disk."""
 
@@ -134,7 +136,10 @@ def writable(
                     folder=folder,
                 )
             )
-        if is_folder(path) or not os.access(path if exists(path) else folder, os.W_OK):
+        is_store = path.suffix.lower() in STORES
+        if (is_folder(path) and not is_store) or not os.access(
+            path if exists(path) else folder, os.W_OK
+        ):
             raise InputError(
                 _("{path}: cannot be written; name another file", path=path)
             )

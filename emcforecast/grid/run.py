@@ -1,9 +1,10 @@
 """Blocks of a map computed one after another, on threads or on a cluster."""
 
 import ctypes
+import logging
 import platform
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Any
 
 import xarray as xr
@@ -40,6 +41,7 @@ def run_blocks(
     write: Write,
     *,
     threads: int | None = None,
+    processes: bool = False,
     scheduler: str | None = None,
     progress: Progress | None = None,
     say: Callable[[str], None] | None = None,
@@ -55,7 +57,10 @@ def run_blocks(
     write : callable
         Called with number, slices and the computed answer, here, one at a time.
     threads : int, optional
-        All cores when left out.
+        How many blocks at a time; as many as there are cores when left out.
+    processes : bool
+        Each block in a process instead of a thread: what holds the
+        interpreter's lock, as boards do, gains nothing from threads.
     scheduler : str, optional
         Address of a dask.distributed scheduler, "tcp://host:8786"; its workers then
         compute, and whoever is lost has its blocks done again by another.
@@ -72,14 +77,17 @@ def run_blocks(
     tell = progress or (lambda fraction, what: None)
     done = 0
     with ExitStack() as stack:
-        if scheduler is None:
-            workers = threads or processors()
-            found = _on_threads(blocks, compute, workers, stack)
-        else:
+        workers = threads or processors()
+        if scheduler is not None:
             client = stack.enter_context(connect(scheduler))
             if say is not None and client.dashboard_link:
                 say(_("dashboard: {address}", address=client.dashboard_link))
             found = _on_cluster(blocks, compute, client)
+        elif processes and min(workers, len(blocks)) > 1:
+            client = stack.enter_context(_own_processes(min(workers, len(blocks))))
+            found = _on_cluster(blocks, compute, client)
+        else:
+            found = _on_threads(blocks, compute, workers, stack)
         for number, region, part in found:
             write(number, region, part)
             done += 1
@@ -165,6 +173,26 @@ def _on_cluster(
         if more is not None:
             futures.add(more)
         yield number, region, part
+
+
+@contextmanager
+def _own_processes(count: int) -> "Iterator[Client]":
+    """Start as many workers on this machine, a process each, and end them after."""
+    from distributed import Client, LocalCluster
+
+    # The plan of blocks bounds their memory; a worker near its share is no fault.
+    with (
+        LocalCluster(
+            n_workers=count,
+            threads_per_worker=1,
+            processes=True,
+            memory_limit=None,
+            dashboard_address=None,
+            silence_logs=logging.ERROR,
+        ) as cluster,
+        Client(cluster) as client,
+    ):
+        yield client
 
 
 def connect(scheduler: str) -> "Client":

@@ -4,19 +4,24 @@ import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
+from math import prod
 from pathlib import Path
 from typing import Any
 
 import xarray as xr
 
 from emcforecast._types import Progress
-from emcforecast.grid.blocks import decodings, plan_blocks
+from emcforecast.grid.blocks import Region, decodings, plan_blocks
 from emcforecast.grid.run import run_blocks
 from emcforecast.grid.spool import OFTEN, remove_spool, spooled
 from emcforecast.grid.store import prepare_store
 
 Answer = Callable[..., xr.Dataset]
 """From one grid series or more, or the same part of each, to their lazy answer."""
+
+
+MANY_CELLS = 400
+"""Cells of boards that pay for starting processes: about half a minute of one core."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +31,10 @@ class Work:
     Parameters
     ----------
     threads : int or None
-        All cores when None.
+        Blocks computed at a time; one for each core when None.
+    processes : bool
+        Compute a long job in processes. They import the main module anew, so a script
+        that asks for it keeps its own doing behind ``if __name__ == "__main__":``.
     scheduler : str or None
         Address of a dask.distributed scheduler.
     resume : bool
@@ -38,6 +46,7 @@ class Work:
     """
 
     threads: int | None = None
+    processes: bool = False
     scheduler: str | None = None
     resume: bool = False
     progress: Progress | None = None
@@ -107,6 +116,7 @@ def work_through(
             lambda region: answer(*(ds.isel(region) for ds in laid)),
             store.write,
             threads=work.threads,
+            processes=work.processes and not streamed and _cells(todo) >= MANY_CELLS,
             scheduler=work.scheduler,
             progress=work.progress,
             say=work.say,
@@ -115,6 +125,13 @@ def work_through(
         for spool in spools:
             remove_spool(spool)
         return result.load() if output is None else result
+
+
+def _cells(blocks: Sequence[tuple[int, Region]]) -> int:
+    return sum(
+        prod(part.stop - part.start for part in region.values())
+        for _number, region in blocks
+    )
 
 
 def _length(ds: xr.Dataset) -> int:

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from emcforecast.grid import blocks
+from emcforecast.grid import blocks, work
 from emcforecast.grid.floor import floor_grid
 from emcforecast.grid.ledger import ledger_of
 from emcforecast.grid.run import connect
@@ -19,19 +19,11 @@ from emcforecast.grid.work import Work, work_through
 
 pytestmark = pytest.mark.slow
 RUN = """
-import sys
-import xarray as xr
-from pathlib import Path
+from emcforecast.cli.main import run
 from emcforecast.grid import blocks
-from emcforecast.grid.floor import floor_grid
-from emcforecast.grid.work import Work, work_through
-blocks.MOST_CELLS = 1
-def boards(ds):
-    return floor_grid(ds, "European larch", 27, "shed=loft", targets=12)
-if __name__ == "__main__":
-    folder = Path(sys.argv[1])
-    work_through([xr.open_zarr(folder / "hourly.zarr")], boards, {},
-                 folder / "map.zarr", Work(threads=1, resume="--resume" in sys.argv))
+
+blocks.MOST_CELLS = 1  # So that twelve cells are twelve blocks.
+run()
 """
 
 
@@ -81,14 +73,17 @@ def test_a_worker_killed_in_mid_run_does_no_harm(hourly, tmp_path):
     same(found, threads)
 
 
-def test_a_run_killed_whole_goes_on(hourly, tmp_path):
-    whole = work_through([hourly], boards, {}, tmp_path / "whole.zarr")
+def test_the_command_killed_in_mid_run_goes_on_with_resume(hourly, tmp_path):
     script = tmp_path / "run.py"
     script.write_text(RUN)
-    root = Path(__file__).parents[2]
-    command = [sys.executable, str(script), str(tmp_path)]
-    env = {**os.environ, "PYTHONPATH": str(root)}
-    path = tmp_path / "map.zarr"
+    path, never_stopped = tmp_path / "map.zarr", tmp_path / "whole.zarr"
+    asked = [
+        *(sys.executable, str(script), "map", str(tmp_path / "hourly.zarr")),
+        *("--species", "European larch", "--thickness", "27", "--setting", "shed=loft"),
+        *("--target", "12", "--threads", "1"),
+    ]
+    command = [*asked, "-o", str(path)]
+    env = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
     with subprocess.Popen(command, env=env, start_new_session=True) as process:
         until = time.monotonic() + 120.0
         while time.monotonic() < until:
@@ -99,6 +94,24 @@ def test_a_run_killed_whole_goes_on(hourly, tmp_path):
         process.kill()
     done = ledger_of(path).read_text().count("\n") - 1
     assert 3 <= done < 12
+    again = subprocess.run(
+        command, env=env, capture_output=True, text=True, check=False
+    )
+    assert again.returncode == 2
+    assert "an interrupted map; add --resume" in again.stderr
     subprocess.run([*command, "--resume"], env=env, check=True)
     assert not ledger_of(path).exists()
-    same(xr.open_zarr(path), whole)
+    subprocess.run([*asked, "-o", str(never_stopped)], env=env, check=True)
+    same(xr.open_zarr(path), xr.open_zarr(never_stopped))
+
+
+def test_processes_of_this_machine_give_what_threads_give(
+    hourly, tmp_path, monkeypatch
+):
+    monkeypatch.setattr(work, "MANY_CELLS", 1)
+    threads = work_through([hourly], boards, {}, tmp_path / "threads.zarr")
+    found = work_through(
+        [hourly], boards, {}, tmp_path / "processes.zarr",
+        Work(threads=2, processes=True),
+    )  # fmt: skip
+    same(found, threads)
