@@ -16,7 +16,9 @@ HOUR_BYTES = 900
 COPIES = 3
 """Times the weather of a block is held: in chunks, joined, and turned by cells."""
 MOST_CELLS = 256
-"""Cells of a block, so that there are blocks for every thread and progress to tell."""
+"""Cells of a block at most; larger chunks of a store are cut."""
+JOINED_CELLS = 64
+"""Cells that small chunks are joined to, so that every worker has several blocks."""
 
 Region = dict[Hashable, slice]
 """Slices of the two dims of space."""
@@ -92,7 +94,7 @@ def plan_blocks(
     longest = _longest_chunks(ds)
     whole = longest.get(rows, 1), longest.get(columns, 1)
     if math.prod(whole) <= most:
-        block = _grown(whole, sizes, most)
+        block = _grown(whole, sizes, min(most, JOINED_CELLS))
     elif streamed:
         block = whole
     else:

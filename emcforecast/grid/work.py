@@ -13,6 +13,7 @@ import xarray as xr
 from emcforecast._types import Progress
 from emcforecast.grid.blocks import Region, decodings, plan_blocks
 from emcforecast.grid.run import run_blocks
+from emcforecast.grid.series import STEPS
 from emcforecast.grid.spool import OFTEN, remove_spool, spooled
 from emcforecast.grid.store import prepare_store
 
@@ -20,8 +21,8 @@ Answer = Callable[..., xr.Dataset]
 """From one grid series or more, or the same part of each, to their lazy answer."""
 
 
-MANY_CELLS = 400
-"""Cells of boards that pay for starting processes: about half a minute of one core."""
+MANY_CELL_YEARS = 300.0
+"""Cells times years of boards that pay for processes: about ten seconds of one core."""
 
 
 @dataclass(frozen=True)
@@ -116,7 +117,9 @@ def work_through(
             lambda region: answer(*(ds.isel(region) for ds in laid)),
             store.write,
             threads=work.threads,
-            processes=work.processes and not streamed and _cells(todo) >= MANY_CELLS,
+            processes=work.processes
+            and not streamed
+            and _cells(todo) * _years(grids) >= MANY_CELL_YEARS,
             scheduler=work.scheduler,
             progress=work.progress,
             say=work.say,
@@ -132,6 +135,12 @@ def _cells(blocks: Sequence[tuple[int, Region]]) -> int:
         prod(part.stop - part.start for part in region.values())
         for _number, region in blocks
     )
+
+
+def _years(grids: Sequence[xr.Dataset]) -> float:
+    """Return the years a cell is followed through; a climatology is rebuilt of one."""
+    hours = sum(STEPS[ds.attrs["step"]] * ds.sizes["time"] for ds in grids)
+    return hours / 8766.0
 
 
 def _length(ds: xr.Dataset) -> int:

@@ -108,7 +108,7 @@ def test_the_command_killed_in_mid_run_goes_on_with_resume(hourly, tmp_path):
 def test_processes_of_this_machine_give_what_threads_give(
     hourly, tmp_path, monkeypatch
 ):
-    monkeypatch.setattr(work, "MANY_CELLS", 1)
+    monkeypatch.setattr(work, "MANY_CELL_YEARS", 1.0)
     threads = work_through([hourly], boards, {}, tmp_path / "threads.zarr")
     found = work_through(
         [hourly], boards, {}, tmp_path / "processes.zarr",
