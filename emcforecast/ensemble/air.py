@@ -28,12 +28,8 @@ from emcforecast.storage.draws import air_members
 from emcforecast.storage.drivers import Fallback, drivers_of, fallbacks_of
 from emcforecast.storage.settings import Setting
 from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
-from emcforecast.weather.series import (
-    ONE_YEAR_KINDS,
-    has_years,
-    origin_of,
-    require_year,
-)
+from emcforecast.weather.series import ONE_YEAR_KINDS, origin_of
+from emcforecast.weather.years import has_years, require_year
 
 if TYPE_CHECKING:
     import xarray as xr

@@ -23,7 +23,8 @@ from emcforecast.storage.settings import Setting, default_setting
 from emcforecast.weather.accept import WeatherLike, weather_series
 from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.mend.merge import without_forecast
-from emcforecast.weather.series import origin_of, require_year
+from emcforecast.weather.series import origin_of
+from emcforecast.weather.years import require_year
 from emcforecast.wood.board import Board
 from emcforecast.wood.species import Species
 
@@ -214,6 +215,6 @@ def _span(middle: float, spread: FloatArray) -> Span:
 
 
 def _whole_years(weather: "xr.Dataset") -> list[int]:
-    from emcforecast.weather.series import years_of
+    from emcforecast.weather.years import years_of
 
     return [int(year) for year in years_of(weather)]

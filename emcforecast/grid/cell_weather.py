@@ -16,7 +16,8 @@ from emcforecast.weather.mend.hours_from_means import (
     hourly_from_monthly,
 )
 from emcforecast.weather.mend.quality import hourly_grid
-from emcforecast.weather.series import KINDS, make_series, require_year
+from emcforecast.weather.series import KINDS, make_series
+from emcforecast.weather.years import require_year
 
 HOUR = np.timedelta64(1, "h")
 LONGEST_GAP = np.timedelta64(10, "D")

@@ -46,7 +46,8 @@ def weather_summary(weather: "xr.Dataset") -> dict[str, Any]:
 
     Normals and typical years have no real dates: no span, no years.
     """
-    from emcforecast.weather.series import ONE_YEAR_KINDS, years_of
+    from emcforecast.weather.series import ONE_YEAR_KINDS
+    from emcforecast.weather.years import years_of
 
     attrs = weather.attrs
     dated = attrs.get("kind") not in ONE_YEAR_KINDS

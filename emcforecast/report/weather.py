@@ -39,7 +39,7 @@ def source_name(source: str) -> str:
 def based_on(weather: "xr.Dataset") -> list[str]:
     """Say what weather an answer is based on, one sentence a line."""
     from emcforecast.weather.repairs import repairs_of
-    from emcforecast.weather.series import has_years, years_of
+    from emcforecast.weather.years import has_years, years_of
 
     attrs = weather.attrs
     years = years_of(weather)

@@ -14,7 +14,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.language import _
 from emcforecast.physics.moist_air import vapour_pressure
 from emcforecast.physics.sorption import equilibrium_moisture_content
-from emcforecast.weather.series import place_time
+from emcforecast.weather.years import place_time
 
 MOST_HOURS = 15
 """Shifts looked at, either way."""

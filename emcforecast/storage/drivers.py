@@ -19,7 +19,7 @@ from emcforecast.physics.moist_air import (
     saturation_vapour_pressure,
     vapour_pressure,
 )
-from emcforecast.weather.series import place_time
+from emcforecast.weather.years import place_time
 
 SHELTER = 0.6
 """Wind at a building over the wind at 10 m in the open."""

@@ -16,7 +16,8 @@ from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.read import Progress, read_weather
 from emcforecast.weather.repairs import Repair, repairs_of
-from emcforecast.weather.series import ONE_YEAR_KINDS, place_time, require_year
+from emcforecast.weather.series import ONE_YEAR_KINDS
+from emcforecast.weather.years import place_time, require_year
 
 Months = npt.NDArray[np.datetime64]
 

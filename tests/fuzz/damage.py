@@ -23,7 +23,7 @@ from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.read import read_bytes
 from emcforecast.weather.repairs import repairs_of
-from emcforecast.weather.series import require_year
+from emcforecast.weather.years import require_year
 
 HERE = Hints(latitude=45.0, longitude=8.0)
 SEEDS = 10

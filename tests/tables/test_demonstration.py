@@ -14,7 +14,8 @@ from pvlib.solarposition import get_solarposition
 
 from emcforecast.tables import path
 from emcforecast.weather.read import demonstration
-from emcforecast.weather.series import check_contract, years_of
+from emcforecast.weather.series import check_contract
+from emcforecast.weather.years import years_of
 
 ROOT = Path(__file__).resolve().parents[2]
 

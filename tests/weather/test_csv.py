@@ -537,7 +537,7 @@ def test_a_cut_last_line_is_left_out_and_said(tmp_path):
 
 
 def test_a_leap_day_and_one_row_are_read_but_are_no_year(tmp_path):
-    from emcforecast.weather.series import require_year
+    from emcforecast.weather.years import require_year
 
     for text, size in (
         ("time_utc,temp_c,rh\n2024-02-29 00:00,5,80\n", 1),

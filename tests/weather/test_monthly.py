@@ -17,7 +17,8 @@ from emcforecast.weather.mend.hours_from_means import (
     hourly_from_monthly,
 )
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.series import make_series, years_of
+from emcforecast.weather.series import make_series
+from emcforecast.weather.years import years_of
 
 # A humid temperate valley as an expert sees it: °C and % by month.
 T = [1, 3, 8, 14, 18, 23, 25, 24, 20, 14, 8, 3]

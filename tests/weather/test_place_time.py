@@ -4,7 +4,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast.weather.mend.gaps import fill_gaps
-from emcforecast.weather.series import place_time
+from emcforecast.weather.years import place_time
 
 
 def hours(first: str, last: str, **attrs: object) -> xr.Dataset:

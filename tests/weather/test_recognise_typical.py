@@ -9,7 +9,7 @@ import pytest
 from emcforecast.errors import WeatherError
 from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.read import read_weather
-from emcforecast.weather.series import has_years, require_year
+from emcforecast.weather.years import has_years, require_year
 
 ARCHIVES = Path(__file__).parents[3] / "shared" / "archives"
 COUNT = np.arange(8760)

@@ -11,13 +11,8 @@ from emcforecast.report.repairs import repair_sentences
 from emcforecast.weather.mend.gaps import fill_gaps
 from emcforecast.weather.mend.merge import merge_weather
 from emcforecast.weather.mend.quality import hourly_grid
-from emcforecast.weather.series import (
-    check_contract,
-    has_years,
-    make_series,
-    require_year,
-    years_of,
-)
+from emcforecast.weather.series import check_contract, make_series
+from emcforecast.weather.years import has_years, require_year, years_of
 
 HOUR = np.timedelta64(1, "h")
 

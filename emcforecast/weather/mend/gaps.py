@@ -17,7 +17,8 @@ from emcforecast.weather.repairs import (
     counted,
     repair,
 )
-from emcforecast.weather.series import ONE_YEAR_KINDS, check_contract, place_time
+from emcforecast.weather.series import ONE_YEAR_KINDS, check_contract
+from emcforecast.weather.years import place_time
 
 SHORT_GAP = 6
 """Longest gap (h) bridged by a straight line."""
