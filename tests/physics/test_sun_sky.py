@@ -17,6 +17,19 @@ def test_longwave_of_the_sky() -> None:
     assert float(loss) == pytest.approx(0.289 * 5.670374e-8 * 273.15**4)
 
 
+@pytest.mark.parametrize(
+    ("dew", "counts_as"), [(29.0, 29.0), (33.0, 30.0), (-29.0, -29.0), (-33.0, -30.0)]
+)
+def test_the_clear_sky_is_held_where_it_was_measured(
+    dew: float, counts_as: float
+) -> None:
+    # Dew points of -30 to 30 °C; WMO's saturation by hand.
+    pressure = 611.2 * np.exp(17.62 * dew / (243.12 + dew))
+    d = counts_as / 100.0
+    expected = 0.711 + 0.56 * d + 0.73 * d * d
+    assert float(sky.sky_emissivity(pressure, 0.0)) == pytest.approx(expected, abs=1e-9)
+
+
 def test_cloud_takes_sun_as_kasten_and_czeplak_say() -> None:
     n = np.array([0.0, 0.3, 0.5, 0.8, 1.0])
     given = 700.0 * (1.0 - 0.75 * n**3.4)
