@@ -83,6 +83,7 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/published/test_meter_rules.py",
     ),
     "ensemble/percentiles.py": (
+        "tests/forecast/test_percentiles.py",
         "tests/forecast/test_traces.py",
         "tests/forecast/test_hindcast.py",
     ),
