@@ -217,6 +217,25 @@ def test_growth_in_damp_hours_is_no_decline():
     assert (still.measure, still.cause) == (0.0, Cause.NO_GROWTH)
 
 
+def test_what_grew_before_is_told_in_a_week_too_dry_for_it():
+    # Two weeks of 22 °C and 97 %: 1 + 2 (2 - 1.48) / 1.48 = 1.7. Then 5 °C, where it
+    # grows above 88.0 % only: 130 hours of 88.1, where M_max is 1.05, and a dry spell
+    # of 38 hours, 6 × 0.032 / 24 + 14 × 0.016 / 24 = 0.017 of decline.
+    hours = np.arange(3 * 168)
+    t = np.where(hours < 336, 22.0, 5.0)
+    humidity = np.where(hours < 336, 97.0, np.where(hours < 374, 60.0, 88.1))
+    time = np.datetime64("2025-05-05T00") + hours
+    dry = np.full(hours.size, 8.0)
+    pine = find_species("ponderosa pine")
+    weeks = mould_by_week(time, t, humidity, dry, dry, pine, "4/4")
+    begin = weeks_to_begin(22, 97)
+    assert weeks[1].measure == pytest.approx(1.0 + 2.0 * (2.0 - begin) / begin, rel=0.1)
+    fallen = weeks[1].measure - weeks[2].measured.index_at_end
+    assert fallen == pytest.approx(0.017, abs=0.001)
+    assert (weeks[2].level, weeks[2].cause) == ("low", Cause.NO_GROWTH)
+    assert "what grew before may still show" in risk_reason(weeks[2])
+
+
 def test_once_it_is_dry_no_week_is_alarmed():
     # Below 80 % RH no mould grows at any warmth (Hukka and Viitanen 1999): what wet
     # weeks grew may show, but the dry ones after them are no danger.
