@@ -87,8 +87,14 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/forecast/test_traces.py",
         "tests/forecast/test_hindcast.py",
     ),
-    "ensemble/evidence.py": ("tests/forecast/test_update.py",),
-    "ensemble/weights.py": ("tests/forecast/test_update.py",),
+    "ensemble/evidence.py": (
+        "tests/forecast/test_evidence.py",
+        "tests/forecast/test_update.py",
+    ),
+    "ensemble/weights.py": (
+        "tests/forecast/test_evidence.py",
+        "tests/forecast/test_update.py",
+    ),
     "forecast/floor.py": ("tests/forecast/test_floor.py",),
     "forecast/hindcast_scores.py": ("tests/forecast/test_hindcast.py",),
     "forecast/plan/success.py": (

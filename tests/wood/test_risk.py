@@ -16,7 +16,7 @@ from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_reason
 from emcforecast.wood.risks.rewetting import rain_by_week, regain_by_week
 from emcforecast.wood.risks.stain import stain_by_week, warmth_for_fungi
-from emcforecast.wood.risks.week import LEVELS, level_of, weeks
+from emcforecast.wood.risks.week import LEVELS, Cause, level_of, weeks
 from emcforecast.wood.risks.weekly import insects_by_week, weekly_risks
 from emcforecast.wood.species import find_species
 
@@ -77,6 +77,19 @@ def test_days_of_stain_by_humidity(share, level):
 )
 def test_no_stain_outside_its_limits(t, rh, mean, shell):
     assert stain(t, rh, mean, shell).level == "low"
+
+
+def test_why_there_is_no_stain():
+    causes = [
+        stain(24, 85, mean, shell).cause
+        for mean, shell in ((21.9, 30.0), (40.0, 21.9), (22.1, 22.1))
+    ]
+    assert causes == [Cause.TOO_DRY, Cause.DRY_SHELL, Cause.GROWTH]
+    assert stain(2, 85, 40, 40).cause is Cause.ADVERSE_AIR
+    # Six-hourly steps count their hours: seven days of the best.
+    every = WEEK[::6]
+    week = stain_by_week(every, *(flat(value, every) for value in (24, 85, 90, 40)))[0]
+    assert week.measure == pytest.approx(7.0)
 
 
 def test_fungi_live_between_4_and_38():
