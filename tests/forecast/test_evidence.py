@@ -8,7 +8,12 @@ from scipy.optimize import brentq
 from scipy.stats import norm
 
 from emcforecast.ensemble.evidence import Reading, expected, log_likelihood
-from emcforecast.ensemble.weights import representatives, resample, weigh
+from emcforecast.ensemble.weights import (
+    representatives,
+    resample,
+    set_aside_outliers,
+    weigh,
+)
 from emcforecast.errors import InputError
 
 DAY = np.datetime64("2025-06-03")
@@ -122,3 +127,41 @@ def test_representatives_keep_their_share() -> None:
     assert picked.size == 64
     assert np.count_nonzero(picked == 0) == 48
     assert representatives(np.array([0.5, 0.25, 0.25]), 8).size == 8
+
+
+def test_a_reading_far_outside_is_set_aside() -> None:
+    # 401 runs from 12 to 16 %: the outermost, at levels 0.005 and 0.995, by Hazen's
+    # rule. Two and a half standard deviations of √(1 + 1) beyond are too far.
+    there = np.linspace(12.0, 16.0, 401)
+    low, high = np.quantile(there, (0.005, 0.995), method="hazen")
+    far = 2.5 * np.sqrt(2.0)
+    for mc, kept in (
+        (high + far - 0.02, True),
+        (high + far + 0.02, False),
+        (low - far + 0.02, True),
+        (low - far - 0.02, False),
+    ):
+        used, aside = set_aside_outliers(there[None], [Reading(DAY, float(mc))])
+        assert (used == [0], not aside) == (kept, kept)
+        if not kept:
+            assert (aside[0].low, aside[0].high) == pytest.approx(
+                (low - far, high + far)
+            )
+
+
+def test_wet_is_set_aside_where_it_is_hardly_possible() -> None:
+    # "Above 30" is questioned where the runs give it less than one chance in fifty.
+    for mean_chance, kept in ((0.021, True), (0.019, False)):
+        at = 30.0 + 2.0 * float(norm.ppf(mean_chance))
+        used, aside = set_aside_outliers(np.full((1, 50), at), [Reading(DAY, None)])
+        assert (used == [0], not aside) == (kept, kept)
+
+
+def test_others_speak_first_and_the_farthest_goes_first() -> None:
+    # Runs at 10 or at 20 %; two readings of 10 leave no room for one of 20.
+    table = np.tile(np.repeat([10.0, 20.0], 200), (3, 1))
+    table += np.tile(np.linspace(-0.5, 0.5, 400), (3, 1))
+    readings = [Reading(DAY, mc) for mc in (10.0, 10.2, 26.0)]
+    used, aside = set_aside_outliers(table, readings)
+    assert used == [0, 1]
+    assert [one.reading.mc for one in aside] == [26.0]
