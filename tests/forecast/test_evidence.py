@@ -104,6 +104,8 @@ def test_readings_are_trusted_less_until_enough_draws_remain() -> None:
     np.testing.assert_allclose(
         np.log(weight[0] / weight[1:]), trust * (log_likely[0] - log_likely[1:])
     )
+    # Likelihoods are known up to a constant, however unlikely all of it is.
+    np.testing.assert_allclose(weigh(log_likely - 900.0, fewest=60.0)[0], weight)
     # By default sixteen; of a few draws never more than half of them.
     assert weigh(10.0 * log_likely)[1] == pytest.approx(16.0, abs=1e-5)
     few = weigh(np.array([0.0, -3.0, -4.0, -5.0]), fewest=16.0)
