@@ -83,11 +83,18 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/published/test_meter_rules.py",
     ),
     "ensemble/percentiles.py": (
+        "tests/forecast/test_percentiles.py",
         "tests/forecast/test_traces.py",
         "tests/forecast/test_hindcast.py",
     ),
-    "ensemble/evidence.py": ("tests/forecast/test_update.py",),
-    "ensemble/weights.py": ("tests/forecast/test_update.py",),
+    "ensemble/evidence.py": (
+        "tests/forecast/test_evidence.py",
+        "tests/forecast/test_update.py",
+    ),
+    "ensemble/weights.py": (
+        "tests/forecast/test_evidence.py",
+        "tests/forecast/test_update.py",
+    ),
     "forecast/floor.py": ("tests/forecast/test_floor.py",),
     "forecast/hindcast_scores.py": ("tests/forecast/test_hindcast.py",),
     "forecast/plan/success.py": (

@@ -235,7 +235,7 @@ def thick_stock() -> list[str]:
 
 
 def write_page(every: list[Curves], fits: list[Fit]) -> None:
-    """Put the tables between their marks."""
+    """Work out all tables of the fit and put them on the page."""
     tables = {
         "summary": summary(every, fits),
         "woods": wood_table(every, fits),
@@ -243,6 +243,11 @@ def write_page(every: list[Curves], fits: list[Fit]) -> None:
         "inputs": sensitivity(fits),
         "thick": thick_stock(),
     }
+    put(tables)
+
+
+def put(tables: dict[str, list[str]]) -> None:
+    """Put tables between their marks."""
     text = PAGE.read_text(encoding="utf-8")
     for name, lines in tables.items():
         print("\n".join(["", *lines]), flush=True)

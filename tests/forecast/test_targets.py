@@ -37,6 +37,16 @@ def test_what_people_say_finds_its_use(said: str, high: float) -> None:
         ("furniture", "germany", 6.0, 12.0),
         # AS 2796 (memory).
         ("flooring", "australia", 9.0, 14.0),
+        # EN 942 (memory) and BS 1186-3 (read): external joinery; AS 1720.1 (read):
+        # seasoned timber, 10 to 15 %; Finland: external cladding 18 % or less (read).
+        ("garden furniture", "europe", 12.0, 19.0),
+        ("garden furniture", "uk", 13.0, 19.0),
+        ("garden furniture", "australia", 10.0, 15.0),
+        ("garden furniture", "finland", None, 18.0),
+        ("exterior-joinery", "australia", 10.0, 15.0),
+        # Swedish timber guide (read): floors 8 %, mouldings 12 % (10.5 to 13.5 %).
+        ("flooring", "sweden", 7.0, 9.0),
+        ("trim", "sweden", 10.5, 13.5),
         ("furniture", None, 7.0, 9.0),
     ],
 )
@@ -44,6 +54,14 @@ def test_uses_outside_the_united_states(use, region, low, high) -> None:
     found = target_for_use(use, region)
     assert (found.low, found.high) == (low, high)
     assert "stands in for the region" not in found.source
+
+
+def test_a_region_without_a_range_for_furniture_outdoors_is_told_so() -> None:
+    found = target_for_use("garden furniture", "sweden")
+    assert (found.low, found.high, found.is_general) == (10.0, 14.0, True)
+    assert "United States" in found.source
+    for region in ("us", "uk", "europe", "germany", "finland", "spain", "australia"):
+        assert not target_for_use("garden furniture", region).is_general
 
 
 def test_too_dry_is_not_ready_indoors() -> None:

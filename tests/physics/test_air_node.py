@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 from emcforecast.physics.air_node import DRIVERS, PARAMETERS, air_node, trace_node
 from emcforecast.physics.kernels.sorption import fast_exp
@@ -293,3 +294,202 @@ def test_a_fan_dries_more_than_an_open_door() -> None:
         for extra in ({"vent_fan": 4.0}, {"vent": 4.5}, {})
     ]
     assert ends[0] < min(ends[1:]) - 1.0
+
+
+EVERYTHING: dict[str, float] = {
+    "vent": 0.7, "vent_wind": 0.11, "vent_open": 1.6, "opens_at": 12.0,
+    "vent_hot": 2.3, "hot_from": 24.0, "u_roof": 0.9, "u_wall": 1.3, "u_ground": 0.6,
+    "u_room": 0.4, "room": 21.0, "capacity": 7.0e4, "absorbed": 0.7, "emitted": 0.8,
+    "aperture": 0.05, "gain": 2.0, "gain_used": 5.0, "moisture": 8.0e-7,
+    "damp_ground": 6.0e-10, "ground_humidity": 0.7, "exchange": 2.5e-8, "store": 1.5,
+}  # fmt: skip
+WEATHER: dict[str, float] = {
+    "air_temperature": 15.0, "vapour_pressure": 1100.0, "wind": 3.0, "sun": 400.0,
+    "sky_loss": 60.0, "radiative": 5.4, "ground_temperature": 11.0,
+    "ground_saturation": 1313.0, "season": 0.25, "month": 6.0, "bare": 0.6,
+}  # fmt: skip
+
+
+def one_hour(
+    parameters: Mapping[str, float],
+    weather: Mapping[str, float],
+    start: float,
+    store: float = 0.6,
+    used: float = 0.5,
+) -> dict[str, float]:
+    row = [{**WEATHER, **weather}[name] for name in DRIVERS]
+    found = trace_node(
+        np.array([row]),
+        {**EVERYTHING, **parameters},
+        in_use=used,
+        start_temperature=start,
+        start_store=store,
+    )
+    return {name: float(values[0]) for name, values in vars(found).items()}
+
+
+@pytest.mark.parametrize(
+    ("outside", "start", "opened", "aired"),
+    # Windows: shut at 12 °C, open at 20; airing from 24 °C in the room, full at 27,
+    # only while it is cooler outside.
+    [
+        (11.0, 20.0, 0.0, 0.0),
+        (14.0, 23.5, 0.25, 0.0),
+        (18.0, 25.5, 0.75, 0.5),
+        (19.0, 26.4, 0.875, 0.8),
+        (24.0, 29.0, 1.0, 1.0),
+        (28.0, 27.5, 1.0, 0.0),
+    ],
+)
+def test_an_hour_by_hand(
+    outside: float, start: float, opened: float, aired: float
+) -> None:
+    found = one_hour({}, {"air_temperature": outside}, start)
+    # Half in use: windows, airing, gains of people and their water count half.
+    vent = 0.7 + 0.11 * 3.0 + (1.6 * opened + 2.3 * aired) * 0.5
+    s = vent + 0.9 + 1.3 + 0.6 + 0.4
+    assert found["conductance"] == pytest.approx(s, rel=1e-12)
+    film = 2.8 + 3.0 * 3.0 + 0.8 * 5.4
+    excess = 0.6 * (0.7 * 400.0 - 0.8 * 60.0) / film
+    load = (
+        0.9 * excess
+        + 0.6 * (11.0 - outside)
+        + 0.4 * (21.0 - outside)
+        + 0.05 * 400.0
+        + (2.0 + 5.0 * 0.5)
+    )
+    rest = outside + load / s
+    assert found["rest_temperature"] == pytest.approx(rest, rel=1e-12)
+    x = 3600.0 * s / 7.0e4
+    end = rest + (start - rest) * np.exp(-x)
+    mean = rest + (start - rest) * (1.0 - np.exp(-x)) / x
+    assert found["end_temperature"] == pytest.approx(end, rel=1e-12)
+    assert found["temperature"] == pytest.approx(mean, rel=1e-12)
+    assert found["power"] == 0.0
+    # Ventilation carries heat at 1200 J/(m³ K) and water at 1/(R_v T).
+    g = vent / 1200.0 / (461.5 * (outside + 273.15))
+    assert found["moisture_conductance"] == pytest.approx(g + 6.0e-10, rel=1e-12)
+    source = g * 1100.0 + 6.0e-10 * 0.7 * 1313.0 + 8.0e-7 * 0.5
+    assert found["moisture_source"] == pytest.approx(source, rel=1e-12)
+    # The store by scipy: C dφ/dt = b (e - φ e_s), e = (A + b φ e_s)/(B + b).
+    e_s = float(saturation_vapour_pressure(mean))
+    b, c = 2.5e-8, 1.5
+
+    def slope(_: float, y: np.ndarray) -> list[float]:
+        e = (source + b * y[0] * e_s) / (g + 6.0e-10 + b)
+        return [b * (e - y[0] * e_s) / c, e]
+
+    y = solve_ivp(slope, (0.0, HOUR), [0.6, 0.0], "LSODA", rtol=1e-11, atol=1e-13).y
+    assert found["end_store"] == pytest.approx(y[0, -1], rel=1e-8)
+    assert found["humidity"] == pytest.approx(100.0 * y[1, -1] / HOUR / e_s, rel=1e-8)
+
+
+HEATED = {
+    "heat_cold": 18.0, "heat_warm": 22.0, "heat_away": 10.0, "heat_power": 1e4,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("used", "season", "wanted"),
+    # From 18 °C in winter to 22 in summer; between that and 10 °C by the share in use.
+    [(1.0, 0.0, 18.0), (1.0, 1.0, 22.0), (1.0, 0.25, 19.0), (0.5, 0.25, 14.5)],
+)
+def test_heating_ends_the_hour_on_its_set_point(
+    used: float, season: float, wanted: float
+) -> None:
+    cold = {"air_temperature": -5.0, "season": season, "sun": 0.0}
+    found = one_hour(HEATED, cold, 9.0, used=used)
+    assert found["end_temperature"] == pytest.approx(wanted, abs=1e-9)
+    # A steady power P shifts the rest by P/S: the hour's end by P/S (1 - e^-x).
+    s = found["conductance"]
+    gone = 1.0 - np.exp(-3600.0 * s / 7.0e4)
+    free = found["rest_temperature"] + (9.0 - found["rest_temperature"]) * (1.0 - gone)
+    assert found["power"] == pytest.approx((wanted - free) * s / gone, rel=1e-9)
+    weak = one_hour({**HEATED, "heat_power": 12.0}, cold, 9.0, used=used)
+    assert weak["power"] == pytest.approx(12.0)
+    shift = 12.0 / s * gone
+    assert weak["end_temperature"] == pytest.approx(free + shift, rel=1e-9)
+
+
+def test_cooling_dries_by_its_coil_and_no_more_than_it_runs() -> None:
+    cooled = {
+        "cool": 24.0, "cool_power": 1000.0, "coil": 3.5e-3, "coil_saturation": 1312.0,
+        "coil_per_power": 0.02, "vent_hot": 0.0,
+    }  # fmt: skip
+    hot = {"air_temperature": 30.0, "vapour_pressure": 2500.0, "sun": 0.0}
+    plain = one_hour({"vent_hot": 0.0}, hot, 34.0, used=1.0)
+    per_pascal = 3.5e-3 / (461.5 * 303.15)
+    runs = ((20.0, 0.4), (35.0, 0.7), (49.0, 0.98), (60.0, 1.0), (120.0, 1.0))
+    for power, run in (*runs, (1000.0, 1.0)):
+        found = one_hour({**cooled, "cool_power": power}, hot, 34.0, used=1.0)
+        if power < 1000.0:
+            assert found["power"] == pytest.approx(-power)
+        else:
+            assert found["end_temperature"] == pytest.approx(24.0)
+            assert found["power"] < -130.0
+        more = found["moisture_conductance"] - plain["moisture_conductance"]
+        assert more == pytest.approx(run * per_pascal, rel=1e-9)
+        more = found["moisture_source"] - plain["moisture_source"]
+        assert more == pytest.approx(run * per_pascal * 1312.0, rel=1e-9)
+    # Half in use it cools, and runs, half as much; air drier than the coil stays so.
+    half = one_hour({**cooled, "cool_power": 20.0}, hot, 31.0, store=0.6, used=0.5)
+    base = one_hour({"vent_hot": 0.0}, hot, 31.0, store=0.6, used=0.5)
+    more = half["moisture_conductance"] - base["moisture_conductance"]
+    assert more == pytest.approx(0.5 * 0.4 * per_pascal, rel=1e-9)
+    dry = one_hour(cooled, {**hot, "vapour_pressure": 600.0}, 34.0, store=0.1, used=1.0)
+    assert dry["moisture_conductance"] == pytest.approx(plain["moisture_conductance"])
+
+
+@pytest.mark.parametrize("used", [1.0, 0.5])
+def test_humidifier_and_dryer_by_hand(used: float) -> None:
+    moist = {"humidify_to": 0.45, "humidify_most": 1.0, "dry_to": 0.5, "dry_most": 1.0}
+    dry_air = {"vapour_pressure": 300.0}
+    held = one_hour(moist, dry_air, 20.0, store=0.2, used=used)
+    assert held["humidity"] == pytest.approx(45.0, abs=1e-9)
+    assert held["water"] > 0.0
+    damp = {"vapour_pressure": 1650.0, "air_temperature": 20.0}
+    held = one_hour(moist, damp, 20.0, store=0.9, used=used)
+    assert held["humidity"] == pytest.approx(50.0, abs=1e-9)
+    assert held["water"] < 0.0
+    # Between its limits neither runs.
+    fair = one_hour(moist, {"vapour_pressure": 1300.0}, 20.0, store=0.45)
+    assert 45.0 < fair["humidity"] < 50.0
+    assert fair["water"] == 0.0
+    # And never more than they can, while in use.
+    little = {**moist, "humidify_most": 2.0e-7, "dry_most": 3.0e-7}
+    found = one_hour(little, dry_air, 20.0, store=0.2, used=used)
+    assert found["water"] == pytest.approx(2.0e-7 * used)
+    found = one_hour(little, damp, 20.0, store=0.9, used=used)
+    assert found["water"] == pytest.approx(-3.0e-7 * used)
+
+
+@pytest.mark.parametrize(
+    ("start", "sun"), [(15.0, 800.0), (25.0, 400.0), (30.0, 100.0), (5.0, 600.0)]
+)
+def test_lift_is_near_the_flow_that_its_own_warmth_drives(
+    start: float, sun: float
+) -> None:
+    # In proportion to the root of the difference of temperature, the mean of the
+    # hour's start and its rest, which the flow itself lowers.
+    still = {"vent_hot": 0.0, "vent_open": 0.0}
+    bare = one_hour(still, {"sun": sun}, start)
+    found = one_hour({**still, "vent_lift": 1.1}, {"sun": sun}, start)
+    s = bare["conductance"]
+    load = s * (bare["rest_temperature"] - 15.0)
+
+    def flow(g: float) -> float:
+        between = 0.5 * abs(start - 15.0) + 0.5 * abs(load) / (s + g)
+        return g - 1.1 * float(np.sqrt(between))
+
+    rising = found["conductance"] - s
+    assert rising == pytest.approx(brentq(flow, 0.0, 50.0), rel=0.15)
+    # The kernel's one round by hand: between the flow without and with itself.
+    first = 0.5 * abs(start - 15.0) + 0.5 * load / s
+    second = 0.5 * abs(start - 15.0) + 0.5 * load / (s + 1.1 * np.sqrt(first))
+    assert rising == pytest.approx(1.1 * np.sqrt(0.5 * (first + second)), rel=1e-9)
+    rest = 15.0 + load / found["conductance"]
+    assert found["rest_temperature"] == pytest.approx(rest)
+    # Ventilation's water goes with it.
+    g = rising / 1200.0 / (461.5 * 288.15)
+    more = found["moisture_conductance"] - bare["moisture_conductance"]
+    assert more == pytest.approx(g, rel=1e-9)

@@ -54,10 +54,15 @@ def test_warmth_about_doubles_it_from_20_to_35() -> None:
     assert found == pytest.approx(np.exp(5280 * (1 / 293.15 - 1 / 308.15)), rel=0.06)
 
 
-def test_the_kernel_s_polynomial_is_the_exponential() -> None:
+@pytest.mark.parametrize("slope", [0.5, 1.0, 3.0])
+def test_the_kernel_s_polynomial_is_the_exponential(slope: float) -> None:
     u = np.linspace(0.0, 0.28, 400)
-    found = np.polynomial.polynomial.polyval(u, content_polynomial()[:5])
-    np.testing.assert_allclose(found, np.exp(3.0 * (u - 0.12)), rtol=1e-5)
+    *powers, highest, steepness = content_polynomial(slope)
+    found = np.polynomial.polynomial.polyval(u, powers)
+    np.testing.assert_allclose(found, np.exp(slope * (u - 0.12)), rtol=1e-5)
+    # It goes over to green wood's own in a straight line from 28 to 48 %.
+    assert (highest, 1.0 / steepness) == pytest.approx((0.28, 0.2))
+    assert content_polynomial(0.0) == (1.0, 0.0, 0.0, 0.0, 0.0, 0.28, steepness)
     assert float(content_factor(0.9)) == pytest.approx(np.exp(3.0 * 0.16))
 
 

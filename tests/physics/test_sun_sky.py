@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from emcforecast.physics import ground, sky
+from emcforecast.physics import ground, sky, sun
 
 
 def test_longwave_of_the_sky() -> None:
@@ -15,6 +15,19 @@ def test_longwave_of_the_sky() -> None:
     )
     loss = sky.sky_loss(0.0, 611.2, 0.0)
     assert float(loss) == pytest.approx(0.289 * 5.670374e-8 * 273.15**4)
+
+
+@pytest.mark.parametrize(
+    ("dew", "counts_as"), [(29.0, 29.0), (33.0, 30.0), (-29.0, -29.0), (-33.0, -30.0)]
+)
+def test_the_clear_sky_is_held_where_it_was_measured(
+    dew: float, counts_as: float
+) -> None:
+    # Dew points of -30 to 30 °C; WMO's saturation by hand.
+    pressure = 611.2 * np.exp(17.62 * dew / (243.12 + dew))
+    d = counts_as / 100.0
+    expected = 0.711 + 0.56 * d + 0.73 * d * d
+    assert float(sky.sky_emissivity(pressure, 0.0)) == pytest.approx(expected, abs=1e-9)
 
 
 def test_cloud_takes_sun_as_kasten_and_czeplak_say() -> None:
@@ -41,6 +54,54 @@ def test_short_series_has_a_ground_too() -> None:
     time = np.arange("2001-06-01", "2001-07-01", dtype="datetime64[h]")
     g = ground.ground_temperature(time, np.full(time.size, 15.0))
     assert np.abs(g - 15.0).max() < 1e-9
+
+
+def test_the_ground_of_a_short_series_forgets_in_thirty_days() -> None:
+    # A step from 0 to 10 °C after thirty days: 1 - 1/e of it thirty days later.
+    time = np.datetime64("2001-03-01T00") + np.arange(60 * 24)
+    air = np.where(np.arange(time.size) < 720, 0.0, 10.0)
+    g = ground.ground_temperature(time, air)
+    assert g[719] == pytest.approx(0.0, abs=1e-9)
+    assert g[1439] == pytest.approx(10.0 * (1.0 - np.exp(-1.0)), abs=1e-9)
+    # Missing hours lie on a straight line; nothing at all gives nothing.
+    gap = air.copy()
+    gap[100:200] = np.nan
+    np.testing.assert_allclose(ground.ground_temperature(time, gap), g, atol=1e-9)
+    assert np.isnan(ground.ground_temperature(time, np.full(1440, np.nan))).all()
+
+
+def test_a_short_memory_starts_with_the_first_hour() -> None:
+    found = ground.backward_mean(np.array([2.0, 4.0]), 1.5)
+    keep = np.exp(-1.0 / 1.5)
+    assert found.tolist() == pytest.approx([2.0, 4.0 - 2.0 * keep])
+    assert ground.backward_mean(np.array([2.0, 4.0]), 0.5)[0] == pytest.approx(2.0)
+
+
+def test_snow_of_missing_hours_and_of_a_whole_winter() -> None:
+    found = ground.snow_water(np.full(3, -5.0), np.array([1.0, np.nan, 1.0]))
+    assert found.tolist() == [1.0, 1.0, 2.0]
+    # Snow below 0.5 °C; melt at 3 mm a day and K above 0.
+    found = ground.snow_water(np.array([0.4, 0.6, -1.0]), np.array([2.0, 2.0, 0.0]))
+    assert found.tolist() == pytest.approx([1.95, 1.875, 1.875])
+    fall = np.zeros(9000)
+    fall[100] = 5.0
+    water = ground.snow_water(np.full(9000, -5.0), fall)
+    assert (water[0], water[99], water[100]) == (5.0, 5.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    ("daily_range", "share"),
+    # 0.17 √range of the sun above the air, between the 0.16 of the interior and the
+    # 0.19 of coasts (FAO-56, eq. 50), from a tenth to 0.78.
+    [(0.0, 0.1), (0.3, 0.1), (4.0, 0.34), (9.0, 0.51), (25.0, 0.78)],
+)
+def test_sun_from_the_daily_range(daily_range: float, share: float) -> None:
+    day = np.arange("2021-06-21", "2021-06-22", dtype="datetime64[h]")
+    found = sun.sun_from_daily_range(day, daily_range, 45.0, 0.0)
+    above = sun.extraterrestrial(day, 45.0, 0.0)
+    assert found.sum() / above.sum() == pytest.approx(share, rel=1e-6)
+    coast = sun.sun_from_daily_range(day, 4.0, 45.0, 0.0, 0.19)
+    assert coast.sum() / above.sum() == pytest.approx(0.38, rel=1e-6)
 
 
 def test_snow_falls_lies_and_melts() -> None:

@@ -12,6 +12,7 @@ from emcforecast.errors import InputError
 from emcforecast.report.risks import risk_reason
 from emcforecast.wood.risks.mould import mould_by_week, surface_content
 from emcforecast.wood.risks.mould_index import critical_humidity, mould_index
+from emcforecast.wood.risks.week import Cause
 from emcforecast.wood.species import find_species
 
 SOURCE = PublishedCheck(
@@ -91,6 +92,26 @@ def test_critical_humidity(t, expected, record_reached):
     assert found == pytest.approx(expected, abs=0.001)
 
 
+def test_it_grows_from_the_freezing_point_on():
+    # Half a degree: RH_crit = 100 - 1.565 + 0.040 = 98.475, so saturated air grows it,
+    # at 1 / exp(-0.68 ln 0.5 - 13.9 ln 100 + 66.02) = 1 / 11.93 a week.
+    assert weeks_to_begin(0.5, 100) == pytest.approx(11.935, abs=0.001)
+    assert constant(0.5, 100, 5)[-1] == pytest.approx(5 / 11.935, rel=0.001)
+    assert constant(0.5, 98, 5)[-1] == 0.0
+    # The upper end of its warmth, 50 °C, is open.
+    assert constant(49.9, 97, 5)[-1] > 1.0
+    assert constant(50.0, 97, 5)[-1] == 0.0
+
+
+@pytest.mark.parametrize(
+    ("options", "slower"), [({"spruce": True}, 0.14), ({"kiln_dried": True}, -0.33)]
+)
+def test_terms_of_wood_and_face(options, slower):
+    # exp(0.14) as slow on spruce, exp(-0.33) on the face of kiln-dried boards.
+    plain, other = constant(20, 95, 1)[-1], constant(20, 95, 1, **options)[-1]
+    assert plain / other == pytest.approx(math.exp(slower), rel=0.01)
+
+
 def test_critical_humidity_falls_with_warmth():
     # The sign of the linear term: with + 3.13 T nothing would ever grow.
     # (Above 19 °C the cubic rises again by up to 0.3 % RH.)
@@ -168,6 +189,51 @@ def test_the_face_is_read_off_mean_and_shell(thickness):
     assert 0.0 <= float(face) < 0.2 * 20.0 * shell
     flat = surface_content(np.array(14.0), np.array(14.0), thickness)
     assert float(flat) == pytest.approx(14.0)
+
+
+@pytest.mark.parametrize("thickness", [6.0, 12.0, 13.0, 27.0, 54.0])
+def test_the_face_of_a_parabola_is_met(thickness):
+    # u = a - b x² over the half thickness: mean a - b/3; mean of the outer share s,
+    # a - b (1 - s + s²/3); face a - b. The shell is 2 mm, of thin boards a sixth.
+    a, b, s = 40.0, 25.0, min(2.0 / (0.5 * thickness), 1.0 / 3.0)
+    mean, shell = a - b / 3.0, a - b * (1.0 - s + s * s / 3.0)
+    face = surface_content(np.array(mean), np.array(shell), thickness)
+    assert float(face) == pytest.approx(a - b)
+
+
+def test_growth_in_damp_hours_is_no_decline():
+    # 99 and 57 % by turns, 78 % in the mean: it grows in the damp half of the hours,
+    # by 1 / 2.2 of an index in two weeks at most, so it does not show yet.
+    time = np.datetime64("2025-05-05T00") + np.arange(168)
+    humidity = np.where(np.arange(time.size) % 2, 99.0, 57.0)
+    dry = np.full(time.size, 8.0)
+    warm = np.full(time.size, 22.0)
+    pine = find_species("ponderosa pine")
+    week = mould_by_week(time, warm, humidity, dry, dry, pine, "4/4")[0]
+    assert week.level == "low"
+    assert 0.0 < week.measure < 1.0
+    assert week.cause is Cause.GROWTH
+    still = mould_by_week(time, warm, 0.0 * humidity + 57.0, dry, dry, pine, "4/4")[0]
+    assert (still.measure, still.cause) == (0.0, Cause.NO_GROWTH)
+
+
+def test_what_grew_before_is_told_in_a_week_too_dry_for_it():
+    # Two weeks of 22 °C and 97 %: 1 + 2 (2 - 1.48) / 1.48 = 1.7. Then 5 °C, where it
+    # grows above 88.0 % only: 130 hours of 88.1, where M_max is 1.05, and a dry spell
+    # of 38 hours, 6 × 0.032 / 24 + 14 × 0.016 / 24 = 0.017 of decline.
+    hours = np.arange(3 * 168)
+    t = np.where(hours < 336, 22.0, 5.0)
+    humidity = np.where(hours < 336, 97.0, np.where(hours < 374, 60.0, 88.1))
+    time = np.datetime64("2025-05-05T00") + hours
+    dry = np.full(hours.size, 8.0)
+    pine = find_species("ponderosa pine")
+    weeks = mould_by_week(time, t, humidity, dry, dry, pine, "4/4")
+    begin = weeks_to_begin(22, 97)
+    assert weeks[1].measure == pytest.approx(1.0 + 2.0 * (2.0 - begin) / begin, rel=0.1)
+    fallen = weeks[1].measure - weeks[2].measured.index_at_end
+    assert fallen == pytest.approx(0.017, abs=0.001)
+    assert (weeks[2].level, weeks[2].cause) == ("low", Cause.NO_GROWTH)
+    assert "what grew before may still show" in risk_reason(weeks[2])
 
 
 def test_once_it_is_dry_no_week_is_alarmed():

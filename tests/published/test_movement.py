@@ -223,6 +223,18 @@ def test_bad_numbers_are_refused(size, start, end):
         movement(find_species("white oak"), size, start, end)
 
 
+def test_what_is_taken_and_what_is_refused():
+    # The ends are those the refusals name: 0 to 300 %, 0 to 10,000 mm.
+    oak = find_species("white oak")
+    assert movement(oak, 10_000.0, 300.0, 0.0).change_mm < 0.0
+    for size, start, end in ((100.0, 301.0, 8.0), (100.0, 12.0, -0.1)):
+        with pytest.raises(InputError, match="0 to 300"):
+            movement(oak, size, start, end)
+    for size in (0.0, 10_001.0):
+        with pytest.raises(InputError, match="0 to 10,000 mm"):
+            movement(oak, size, 12.0, 8.0)
+
+
 def test_bad_grain_is_refused():
     with pytest.raises(InputError, match="flat, quarter or rift"):
         movement(find_species("white oak"), 100, 12, 8, grain="wavy")

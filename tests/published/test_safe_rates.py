@@ -103,6 +103,30 @@ def test_levels_of_white_oak(per_day, level, beside):
     assert bool(risk_advice(first)) == (level != "low")
 
 
+@pytest.mark.parametrize(
+    ("share", "level"),
+    # docs/risks.md: 60 %, 90 % and the published maximum itself.
+    [
+        *((0.59, "low"), (0.61, "moderate"), (0.89, "moderate")),
+        *((0.91, "high"), (0.99, "high"), (1.01, "severe")),
+    ],
+)
+def test_levels_by_share_of_the_published_rate(share, level):
+    time, mean = falling(2.5 * share)
+    oak = find_species("white oak")
+    assert checking_by_week(time, mean, oak, "4/4")[0].level == level
+
+
+def test_below_twenty_it_counts_no_longer():
+    # docs/risks.md: below 20 % mean moisture most of the risk is past.
+    oak = find_species("white oak")
+    levels = []
+    for start in (19.9, 20.5):
+        time, mean = falling(5.0, start=start, days=7)
+        levels.append(checking_by_week(time, mean, oak, "4/4")[0].level)
+    assert levels == ["low", "severe"]
+
+
 def test_what_is_severe_for_oak_is_nothing_for_poplar():
     time, mean = falling(3.0)
     weeks = checking_by_week(time, mean, find_species("yellow-poplar"), "4/4")

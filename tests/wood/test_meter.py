@@ -157,6 +157,75 @@ def test_impossible_settings_are_refused(wrong):
         MeterSetting(**wrong)
 
 
+@pytest.mark.parametrize(
+    ("name", "least", "most"),
+    [
+        *(("set_gravity", 0.1, 1.4), ("wood_gravity", 0.1, 1.4)),
+        *(("wood_temperature", -40.0, 70.0), ("calibrated_at", 0.0, 40.0)),
+        *(("pin_depth_mm", 0.5, 150.0), ("slope", 0.3, 3.0), ("offset", -20.0, 20.0)),
+    ],
+)
+def test_settings_are_taken_up_to_their_ends(name, least, most):
+    hair = 0.01 * (most - least)
+    for inside in (least, most):
+        assert getattr(MeterSetting(**{name: inside}), name) == inside
+    for outside in (least - min(hair, 0.04), most + hair):
+        with pytest.raises(InputError, match=f"{least:g} to {most:g}"):
+            MeterSetting(**{name: outside})
+
+
+def told(reading, **held):
+    answer = interpret(reading, MeterSetting(**held))
+    return {one.step for one in answer.corrections}
+
+
+def test_what_is_told_and_when():
+    # A bare pin reads the wettest wood it touches; frozen wood scatters above 15 %;
+    # a dielectric reading shifts outside 5 to 35 °C.
+    assert Step.UNINSULATED in told(12.0)
+    assert Step.UNINSULATED not in told(12.0, insulated=True)
+    cold = {"wood_temperature": -1.0, "compensated": True}
+    assert Step.FROZEN in told(15.5, **cold)
+    assert Step.FROZEN not in told(14.5, **cold)
+    assert Step.FROZEN not in told(15.5, wood_temperature=1.0, compensated=True)
+    for t, odd in ((4.5, True), (5.5, False), (34.5, False), (35.5, True)):
+        steps = told(12.0, kind="pinless", wood_temperature=t)
+        assert (Step.UNUSUAL_TEMPERATURE in steps) == odd
+
+
+@pytest.mark.parametrize(
+    ("slope", "offset", "by_hand"),
+    [(1.0, 0.0, 12.0), (1.0, 1.0, 11.0), (2.0, 0.0, 6.0), (0.8, 2.0, 12.5)],
+)
+def test_own_coefficients_beside_the_handbook_s_rule(slope, offset, by_hand):
+    # (reading - b) / a, at the meter's own temperature.
+    held = MeterSetting(slope=slope, offset=offset)
+    answer = interpret(12.0, held)
+    assert answer.corrected == pytest.approx(by_hand)
+    plain = (slope, offset) == (1.0, 0.0)
+    assert (Step.SPECIES in told(12.0, slope=slope, offset=offset)) != plain
+
+
+@pytest.mark.parametrize(
+    ("kind", "reading", "valid"),
+    # Resistance meters count from 6 to 30 %, dielectric from 4 to 30 (handbook, read).
+    [
+        *(("pin", 5.9, False), ("pin", 6.0, True), ("pin", 30.0, True)),
+        *(("pin", 30.1, False), ("pinless", 3.9, False), ("pinless", 4.0, True)),
+        *(("pinless", 30.0, True), ("pinless", 30.1, False)),
+    ],
+)
+def test_where_a_reading_counts(kind, reading, valid):
+    assert interpret(reading, MeterSetting(kind=kind)).valid == valid
+
+
+@pytest.mark.parametrize(("reading", "spread"), [(19.9, 1.0), (20.1, 2.0)])
+def test_the_spread_doubles_at_twenty(reading, spread):
+    answer = interpret(reading)
+    assert answer.spread == spread
+    assert (answer.low, answer.high) == (reading - spread, reading + spread)
+
+
 @given(st.floats(6, 30), st.floats(-20, 45), st.sampled_from(["handbook", "full"]))
 def test_every_reading_ends_in_words(reading, temperature, rule):
     setting = MeterSetting(wood_temperature=temperature, rule=rule)

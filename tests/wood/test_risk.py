@@ -16,7 +16,7 @@ from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_reason
 from emcforecast.wood.risks.rewetting import rain_by_week, regain_by_week
 from emcforecast.wood.risks.stain import stain_by_week, warmth_for_fungi
-from emcforecast.wood.risks.week import LEVELS, level_of, weeks
+from emcforecast.wood.risks.week import LEVELS, Cause, level_of, weeks
 from emcforecast.wood.risks.weekly import insects_by_week, weekly_risks
 from emcforecast.wood.species import find_species
 
@@ -79,6 +79,19 @@ def test_no_stain_outside_its_limits(t, rh, mean, shell):
     assert stain(t, rh, mean, shell).level == "low"
 
 
+def test_why_there_is_no_stain():
+    causes = [
+        stain(24, 85, mean, shell).cause
+        for mean, shell in ((21.9, 30.0), (40.0, 21.9), (22.1, 22.1))
+    ]
+    assert causes == [Cause.TOO_DRY, Cause.DRY_SHELL, Cause.GROWTH]
+    assert stain(2, 85, 40, 40).cause is Cause.ADVERSE_AIR
+    # Six-hourly steps count their hours: seven days of the best.
+    every = WEEK[::6]
+    week = stain_by_week(every, *(flat(value, every) for value in (24, 85, 90, 40)))[0]
+    assert week.measure == pytest.approx(7.0)
+
+
 def test_fungi_live_between_4_and_38():
     assert warmth_for_fungi(np.array([3.9, 38.1])).tolist() == [0.0, 0.0]
 
@@ -133,6 +146,50 @@ def test_a_wet_day_begins_at_a_millimetre_and_levels_by_days():
         assert week.measure == days
         found.append(week.level)
     assert found == ["low", *["moderate"] * 2, *["high"] * 3, *["severe"] * 2]
+
+
+def test_rain_on_oak_by_days_and_by_how_dry_it_is():
+    # docs/risks.md: 1, 2, 4 days for woods that check easily (rate below 5: beech 4.5,
+    # not sweetgum 5.3); half dry from 18 to 40 %, the outside below 25.
+    found = {"American beech": [], "sweetgum": []}
+    for name, levels in found.items():
+        for days in range(8):
+            falls = np.zeros(WEEK.size)
+            falls[5 : 24 * days : 24] = 4.0
+            wood = find_species(name)
+            week = rain_by_week(WEEK, falls, flat(26), flat(18), wood)[0]
+            levels.append(week.level)
+    assert found["American beech"] == [
+        *("low", "moderate", "high", "high"),
+        *["severe"] * 4,
+    ]
+    assert found["sweetgum"] == [
+        *("low", "moderate", "moderate", "high", "high", "high"),
+        *["severe"] * 2,
+    ]
+    half_dry = [rain(5, mean, 18).measure for mean in (17.9, 18.1, 39.9, 40.1)]
+    assert half_dry == [0, 7, 7, 0]
+    assert [rain(5, 30, shell).measure for shell in (24.9, 25.1)] == [7, 0]
+
+
+def regain_level(driest, rise):
+    time = np.datetime64("2025-06-02T00") + np.arange(14 * 24)
+    mean = np.where(np.arange(time.size) < 7 * 24, driest, driest + rise)
+    return regain_by_week(time, mean)[1].level
+
+
+def test_regain_by_its_limits():
+    # docs/risks.md: 0.7, 1.5 and 3 % MC above the driest week; above moderate only if
+    # it was below 10 % (then high at most) or is above 18 %.
+    rises = (0.6, 0.8, 1.4, 1.6, 2.9, 3.1)
+    levels = ["low", "moderate", "moderate", "high", "high", "severe"]
+    assert [regain_level(17.5, rise) for rise in rises] == levels
+    assert [regain_level(9.9, rise) for rise in rises] == [*levels[:-1], "high"]
+    assert [regain_level(10.1, rise) for rise in rises] == [
+        "low",
+        *["moderate"] * 5,
+    ]
+    assert [regain_level(14.5, rise) for rise in (3.4, 3.6)] == ["moderate", "severe"]
 
 
 def test_oak_minds_rain_sooner_than_poplar():

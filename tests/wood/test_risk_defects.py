@@ -6,12 +6,16 @@ Operator's Manual, from memory); where levels begin is a stated assumption.
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
-from emcforecast.physics.sorption import equilibrium_moisture_content
+from emcforecast.physics.sorption import (
+    equilibrium_humidity,
+    equilibrium_moisture_content,
+)
 from emcforecast.report.risk_advice import risk_advice
 from emcforecast.report.risks import risk_reason
 from emcforecast.wood.added_species import species_from_mapping
-from emcforecast.wood.risks.checking import checking_by_week
+from emcforecast.wood.risks.checking import checking_by_week, rate_by_density
 from emcforecast.wood.risks.week import RiskWeek
 from emcforecast.wood.risks.weekly import weekly_risks
 from emcforecast.wood.species import find_species
@@ -168,3 +172,122 @@ def test_advice_fits_the_place(place, word, never):
             assert never not in risk_advice(one)
             indoors = place not in ("stack", "shed")
             assert not (indoors and ("sun" in risk_advice(one).split()))
+
+
+def air_of(emc, t):
+    """Humidity (%) in which wood rests at a content, for air at a temperature."""
+    return float(equilibrium_humidity(t, emc))
+
+
+@pytest.mark.parametrize(
+    ("name", "stood"),
+    # docs/risks.md: white oak begins in air of 17.5 % EMC, cherry 14, the third 12.
+    [("white oak", 17.5), ("black cherry", 14.0), ("yellow-poplar", 12.0)],
+)
+@pytest.mark.parametrize(
+    ("drier", "level"),
+    # docs/risks.md: 0, 4, 8 % EMC drier than that.
+    [
+        *((-0.1, "low"), (0.1, "moderate"), (3.9, "moderate")),
+        *((4.1, "high"), (7.9, "high"), (8.1, "severe")),
+    ],
+)
+def test_ends_by_how_much_drier_the_air_is(name, stood, drier, level):
+    wet = np.full(WEEK.size, 65.0)
+    found = risks(name, t=40.0, rh=air_of(stood - drier, 40.0), mean=wet)
+    assert found["end checks"].level == level
+
+
+@pytest.mark.parametrize(
+    ("name", "thickness", "stood"),
+    # docs/risks.md: 43, 54 and 66 °C at 4/4, 43, 49 and 54 °C at 8/4.
+    [
+        *(("white oak", "4/4", 43.0), ("white oak", "8/4", 43.0)),
+        *(("black cherry", "4/4", 54.0), ("black cherry", "8/4", 49.0)),
+        *(("yellow-poplar", "4/4", 66.0), ("yellow-poplar", "8/4", 54.0)),
+    ],
+)
+def test_honeycomb_begins_above_the_schedule_s_first_heat(name, thickness, stood):
+    mean = np.full(WEEK.size, 60.0)
+    levels = [
+        risks(name, t=t, rh=85, mean=mean, thickness=thickness)["honeycomb"].level
+        for t in (stood - 0.2, stood + 0.2)
+    ]
+    assert levels == ["low", "severe"]
+    # The core counts as green above 30 %.
+    cores = [
+        risks(
+            name, t=stood + 0.2, rh=85, mean=mean, core=core, thickness=thickness
+        )["honeycomb"].level
+        for core in (29.5, 30.5)
+    ]  # fmt: skip
+    assert cores == ["low", "severe"]
+
+
+def test_every_hour_too_hot_counts():
+    # docs/risks.md: moderate from 1, high from 10, severe from 30 hours of the week.
+    mean = np.full(WEEK.size, 60.0)
+    found = {}
+    for hours in (0, 1, 9, 10, 29, 30):
+        hot = np.where(np.arange(WEEK.size) < hours, 45.0, 30.0)
+        found[hours] = risks("white oak", t=hot, rh=85, mean=mean)["honeycomb"].level
+    assert list(found.values()) == [
+        *("low", "moderate", "moderate", "high", "high", "severe")
+    ]
+
+
+def test_collapse_by_its_own_heat_and_wetness():
+    # docs/risks.md: above 49 °C, eucalypts above 30 °C, the core above 50 %.
+    gum = species_from_mapping(
+        "my gum", {"basic_gravity": 0.55, "scientific": "Corymbia maculata"}
+    )
+    for wood, heat in (("redwood", 49.0), (gum, 30.0)):
+        for t, core, level in (
+            (heat - 0.5, 60.0, "low"),
+            (heat + 0.5, 60.0, "severe"),
+            (heat + 0.5, 50.5, "severe"),
+            (heat + 0.5, 49.5, "low"),
+        ):
+            mean = np.full(WEEK.size, 45.0)
+            found = risks(wood, t=t, rh=85, mean=mean, core=core)
+            assert found["collapse"].level == level
+
+
+def wood_of_rate(rate):
+    """Return a wood without a published rate whose density gives that rate."""
+    gravity = brentq(lambda g: rate_by_density(g) - rate, 0.3, 0.7)
+    return species_from_mapping("my wood", {"basic_gravity": round(gravity, 4)})
+
+
+@pytest.mark.parametrize(
+    ("rate", "levels"),
+    # docs/risks.md: EMC below 10 at least moderate, below 8.5 high; one more where the
+    # published rate is below 5 % a day, none where it is 11 or more.
+    [
+        (4.8, ["low", "high", "high", "severe"]),
+        (5.2, ["low", "moderate", "moderate", "high"]),
+        (10.8, ["low", "moderate", "moderate", "high"]),
+        (11.2, ["low", "low", "low", "low"]),
+    ],
+)
+def test_dry_air_by_its_moisture_and_by_the_wood(rate, levels):
+    mean = np.full(WEEK.size, 60.0)
+    found = [
+        risks(wood_of_rate(rate), t=20.0, rh=air_of(emc, 20.0), mean=mean)
+        for emc in (10.1, 9.9, 8.6, 8.4)
+    ]
+    assert [one["surface checks"].level for one in found] == levels
+
+
+def test_dry_air_counts_while_the_core_is_above_thirty():
+    levels = [
+        risks(
+            "white oak",
+            t=20.0,
+            rh=30.0,
+            mean=np.full(WEEK.size, 28.0),
+            core=core,
+        )["surface checks"].level
+        for core in (29.5, 30.5)
+    ]
+    assert levels == ["low", "severe"]

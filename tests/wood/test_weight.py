@@ -87,3 +87,31 @@ def test_bad_numbers_are_refused(wrong):
     given_numbers = {"thickness_mm": 27.0, **wrong}
     with pytest.raises(InputError, match="outside"):
         stack_weight(find_species("white oak"), **given_numbers)
+
+
+def test_stickers_when_none_are_named():
+    # 22 mm × 38 mm every 500 mm, of 600 kg/m³: 0.022 × 0.038 / 0.5 × 600 = 1.0032.
+    assert Stickers().kg_per_m2 == pytest.approx(1.0032)
+    stack = stack_weight(find_species("white oak"), 27.0, 10, moisture=20.0)
+    assert stack.stickers_kg_per_m2 == pytest.approx(1.0032)
+
+
+@pytest.mark.parametrize(
+    ("name", "least", "most"),
+    [
+        ("layers", 1, 1000),
+        ("thickness_mm", 1, 600),
+        ("fill", 0.3, 1.0),
+        ("width_mm", 10, 50_000),
+        ("length_mm", 10, 50_000),
+        ("moisture", 0, 300),
+    ],
+)
+def test_what_is_taken_and_what_is_refused(name, least, most):
+    # The ends are those the refusals name.
+    oak, usual = find_species("white oak"), {"layers": 4, "thickness_mm": 27.0}
+    for inside in (least, most):
+        assert stack_weight(oak, **{**usual, name: inside}).kg_per_m2 > 0.0
+    for outside in (least - 0.01 * (least or 100), 1.01 * most):
+        with pytest.raises(InputError, match=f"{least:g} to {most:g}"):
+            stack_weight(oak, **{**usual, name: outside})
