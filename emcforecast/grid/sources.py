@@ -142,12 +142,16 @@ def _zarr(path: Path, shown: str) -> xr.Dataset:
         # array is missed where it is needed.
         warnings.simplefilter("ignore")
         logging.getLogger("asyncio").addFilter(_is_not_of_zarr)
+        from emcforecast.grid.blosc_pieces import blosc_checked
+
         store: Any = path
         if not is_folder(path):
             from zarr.storage import ZipStore
 
             store = ZipStore(path, mode="r")
-        return bounded(xr.open_dataset(store, engine="zarr", **_AS_IT_STANDS), shown)
+        with blosc_checked():
+            held = xr.open_dataset(store, engine="zarr", **_AS_IT_STANDS)
+        return bounded(held, shown)
 
 
 def _is_not_of_zarr(record: logging.LogRecord) -> bool:
