@@ -123,14 +123,15 @@ def _default(option: click.Option) -> str:
 def helped() -> Iterator[tuple[str, str]]:
     """Yield the context and English of all that help says, for tables of sentences."""
     from emcforecast.cli.group import cli
+    from emcforecast.cli.yard import PARTS
 
     yield "help", INTRODUCTION
-    for _module, text in COMMANDS.values():
+    for *_where, text in (*COMMANDS.values(), *PARTS.values()):
         yield "help", text
     for command in _all(cli, click.Context(cli)):
         ctx = click.Context(command)
         yield "help", _text(command)
-        for piece in click.Command.collect_usage_pieces(command, ctx):
+        for piece in command.collect_usage_pieces(ctx):
             yield "help", piece
         for param in command.get_params(ctx):
             if not isinstance(param, click.Option) or param.hidden:

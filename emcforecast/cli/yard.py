@@ -59,7 +59,8 @@ class YardGroup(Helped, click.Group):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Take a first word that is no part's name for the yard file."""
-        if args and args[0] not in PARTS and args[0] not in ("-h", "--help"):
+        args = args or ["--help"]
+        if args[0] not in PARTS and args[0] not in ("-h", "--help"):
             args = ["show", *args]
         return super().parse_args(ctx, args)
 
@@ -83,7 +84,6 @@ class YardGroup(Helped, click.Group):
 @click.group(
     "yard",
     cls=YardGroup,
-    no_args_is_help=True,
     short_help="Every stack of a yard file: moisture now and what is next.",
 )
 def command() -> None:
