@@ -43,6 +43,10 @@ class Commands(click.Group):
         command: click.Command = module.command
         return command
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Take no words at all, or the word help alone, for a wish for help."""
+        return super().parse_args(ctx, args if args not in ([], ["help"]) else ["-h"])
+
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
@@ -137,7 +141,6 @@ def _refuse(message: str) -> NoReturn:
 @click.group(
     cls=Commands,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 88},
-    no_args_is_help=True,
 )
 @click.version_option(package_name="emcforecast", message="emcforecast %(version)s")
 def cli() -> None:

@@ -118,3 +118,14 @@ def test_all_that_help_says_is_in_the_table() -> None:
 def test_a_refusal_in_python_is_said_in_the_language_spoken() -> None:
     with speaking("de"), pytest.raises(ValueError, match="ist nicht lesbar"):
         parse_length("long", "si")
+
+
+@pytest.mark.parametrize("words", [(), ("help",), ("--help",), ("yard",)], ids=" ".join)
+def test_a_command_line_of_nothing_shows_help(
+    words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(VARIABLE, "de")
+    done = CliRunner().invoke(cli, words)
+    assert done.exit_code == 0
+    assert done.stdout.startswith("Aufruf: ")
+    assert len(done.stdout.splitlines()) > 10
