@@ -34,7 +34,10 @@ from emcforecast.physics.kernels.board_diffusion import (
     second_stage,
 )
 from emcforecast.physics.kernels.board_surface import meet_air, rain_on
-from emcforecast.physics.kernels.compiled import compiled
+from emcforecast.physics.kernels.compiled import compiled, prefetch
+
+FETCH_ROWS = 6
+"""So many rows ahead a board's air is asked for: memory is slower than a step."""
 
 
 @compiled(inline=True)
@@ -79,6 +82,7 @@ def _fetch_air(
             hour[b] = h + next_row
             row = U((place[b] * hours + (h if h < hours else 0)) * AIR_COLUMNS)
             lane = U(b)
+            prefetch(air, row + U(FETCH_ROWS * AIR_COLUMNS))
             for k in range(U(AIR_COLUMNS)):
                 w[FIRST_AIR + k * N + lane] = air[row + k]
             if h >= hours:

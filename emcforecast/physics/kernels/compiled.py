@@ -19,8 +19,10 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
-from numba.core import config, event
+from llvmlite import ir
+from numba.core import cgutils, config, event, types
 from numba.core.caching import FunctionCache
+from numba.extending import intrinsic
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -188,6 +190,35 @@ def compiled(
         return cast(F, made)
 
     return decorate
+
+
+def _prefetch(_typing: Any, array: Any, index: Any) -> Any:
+    """Ask for the cache line of an array's element, without waiting for it.
+
+    Parameters
+    ----------
+    array : ndarray
+        One-dimensional and contiguous.
+    index : int
+        Where it lies outside the array nothing comes of it.
+    """
+
+    def made(context: Any, builder: Any, _signature: Any, given: Any) -> Any:
+        data = context.make_array(array)(context, builder, given[0]).data
+        line = builder.gep(data, [given[1]])
+        line = builder.bitcast(line, ir.IntType(8).as_pointer())
+        flag = ir.IntType(32)
+        kind = ir.FunctionType(ir.VoidType(), [line.type, flag, flag, flag])
+        name = "llvm.prefetch.p0"
+        ask = cast(Any, cgutils).get_or_insert_function(builder.module, kind, name)
+        # To be read, kept in the nearest cache, data.
+        builder.call(ask, [line, flag(0), flag(3), flag(1)])
+        return context.get_dummy_value()
+
+    return types.void(array, types.intp), made
+
+
+prefetch: Callable[[Any, Any], None] = cast(Any, intrinsic(_prefetch))
 
 
 Item = TypeVar("Item")
