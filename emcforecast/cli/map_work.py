@@ -51,6 +51,7 @@ def work_out(
     InputError
         For options that do not go together, and grids that cannot be used.
     """
+    from emcforecast.grid.places import LIST
     from emcforecast.grid.store import require_output
     from emcforecast.grid.work import Work, work_through
     from emcforecast.grid.yards import cells_at, read_places
@@ -71,6 +72,8 @@ def work_out(
     )
     years = years_given("--years", options["years"])
     pairs, labels, models = _pairs(grids, years, options)
+    if options["plot_file"] is not None and LIST in pairs[0][0].dims:
+        raise InputError("--plot draws rows and columns; this grid is a list of cells")
     if yards is not None:
         pairs = [[cells_at(ds, yards) for ds in pair] for pair in pairs]
     answer = _answer(question, labels, models, options["clock"])
@@ -79,6 +82,7 @@ def work_out(
         threads=options["threads"],
         processes=True,
         scheduler=options["scheduler"],
+        processes=True,
         resume=options["resume"],
         progress=progress,
         say=None if is_quiet() else lambda text: say(text, err=True),

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.calendar import HOUR, day_slot, month_of_day, smooth
-from emcforecast.ensemble.percentiles import LEVELS
+from emcforecast.ensemble.percentiles import levels_of_many
 
 WHOLE_MONTH = 0.9
 """Least share of a month's hours that makes it count."""
@@ -95,14 +95,7 @@ class MonthCalendar:
         daily = np.add.reduceat(running, self.day_starts) / lengths
         table = np.full((int(self.day_years.max()) + 1, 365), np.nan)
         table[self.day_years, self.day_slots] = daily
-        # Days that every year has need no search for gaps.
-        whole = ~np.isnan(table).any(axis=0)
-        known = ~np.isnan(table).all(axis=0) & ~whole
-        result = np.full((len(LEVELS), table.shape[1]), np.nan)
-        result[:, whole] = np.quantile(table[:, whole], LEVELS, axis=0)
-        if known.any():
-            result[:, known] = np.nanquantile(table[:, known], LEVELS, axis=0)
-        return result
+        return levels_of_many(table)
 
 
 def month_calendar(

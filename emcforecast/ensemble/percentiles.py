@@ -89,6 +89,30 @@ def over_years_of_many(values: FloatArray) -> FloatArray:
     >>> over_years_of_many(np.array([[1.0, 5.0], [3.0, np.nan]]))[1].tolist()
     [2.0, 5.0]
     """
+    found = levels_of_many(values)
+    count = np.count_nonzero(~np.isnan(values), axis=0)
+    found[[0, 2]] = np.where(count > 1, found[[0, 2]], np.nan)
+    return found
+
+
+def levels_of_many(values: FloatArray) -> FloatArray:
+    """Quantiles of many columns at once, each of those of its values that are known.
+
+    Parameters
+    ----------
+    values : ndarray, shape (years, …)
+        NaN where a year has none.
+
+    Returns
+    -------
+    ndarray, shape (3, …)
+        Linear-interpolated at `LEVELS`; NaN where nothing is known.
+
+    Examples
+    --------
+    >>> levels_of_many(np.array([[1.0, 5.0], [3.0, np.nan]])).round(1).tolist()
+    [[1.2, 5.0], [2.0, 5.0], [2.8, 5.0]]
+    """
     ordered = np.sort(values, axis=0)
     count = np.count_nonzero(~np.isnan(values), axis=0)
     found = np.empty((len(LEVELS), *values.shape[1:]))
@@ -100,7 +124,6 @@ def over_years_of_many(values: FloatArray) -> FloatArray:
             np.take_along_axis(ordered, k[None], axis=0)[0] for k in (below, above)
         )
         row[...] = low + (at - below) * (high - low)
-    found[[0, 2]] = np.where(count > 1, found[[0, 2]], np.nan)
     return found
 
 

@@ -21,6 +21,8 @@ _UNITS = {
     "latitude": re.compile(r"degrees?_?n(orth)?|degreen|degreesn"),
     "longitude": re.compile(r"degrees?_?e(ast)?|degreee|degreese"),
 }
+LIST = "list"
+"""The dim of the one row in which a list of cells is laid."""
 AROUND = 359.0
 """Degrees that a grid right round the world covers, its last step included."""
 
@@ -31,7 +33,7 @@ def find_places(
     """Return latitude and longitude of a variable, degrees, each 0-, 1- or 2-D.
 
     `rest`: dims of the variable that are not time. Raises `WeatherError` where there
-    are none, or the cells lie in no rows and columns.
+    are none. Those of cells in a list are laid in one row.
     """
     found = {}
     for what in ("latitude", "longitude"):
@@ -64,13 +66,8 @@ def find_places(
             )
         )
     if latitude.ndim == 1 and latitude.dims == longitude.dims:
-        raise WeatherError(
-            _(
-                "the cells lie in a list along '{dims}', not in rows and "
-                "columns; put them on a grid of latitude and longitude first",
-                dims=latitude.dims[0],
-            )
-        )
+        # A list of cells is a curved grid of one row.
+        return latitude.expand_dims(LIST), longitude.expand_dims(LIST)
     return latitude, longitude
 
 
@@ -170,6 +167,7 @@ def on_places(
     if latitude.ndim < 2 and longitude.ndim < 2:
         return _plain(out, latitude, longitude)
     rows, columns = xr.broadcast(latitude, longitude)
+    out = out.expand_dims([d for d in rows.dims if d not in out.dims])
     rename = {d: n for d, n in zip(rows.dims, ("y", "x"), strict=True) if d in _CLASH}
     rows, columns = rows.rename(rename), columns.rename(rename)
     out = out.drop_vars([d for d in rename if d in out.coords]).rename(rename)

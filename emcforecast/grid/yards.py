@@ -135,7 +135,8 @@ def cells_at(ds: xr.Dataset, yards: Sequence[Yard]) -> xr.Dataset:
     some = np.linspace(0, ds.sizes["time"] - 1, 3).astype(int)
     air = ds["air_temperature"].isel(time=some).notnull().any("time")
     known = air.transpose(rows, columns).to_numpy() & np.isfinite(north + east)
-    width = _width_km(north, east)
+    listed = ds["latitude"].ndim == 2 and 1 in north.shape
+    width = _apart_km(north, east) if listed else _width_km(north, east)
     index, distance = [], []
     for yard in yards:
         km = _distance_km(yard, north, east)
@@ -177,6 +178,21 @@ def _distance_km(yard: Yard, north: FloatArray, east: FloatArray) -> FloatArray:
     half = np.sin(0.5 * (b - a)) ** 2 + np.cos(a) * np.cos(b) * np.sin(0.5 * over) ** 2
     result: FloatArray = 2.0 * EARTH_KM * np.arcsin(np.sqrt(np.minimum(half, 1.0)))
     return result
+
+
+def _apart_km(north: FloatArray, east: FloatArray) -> float:
+    """Usual distance from a cell of a list to the nearest other one."""
+    from scipy.spatial import cKDTree
+
+    known = np.isfinite(north + east)
+    a, b = np.radians(north[known]), np.radians(east[known])
+    spots = np.stack([np.cos(a) * np.cos(b), np.cos(a) * np.sin(b), np.sin(a)], axis=-1)
+    spots = np.unique(spots, axis=0)
+    if len(spots) < 2:
+        return np.inf
+    distances, _ = cKDTree(spots).query(spots, k=[2])
+    straight = float(np.median(distances))
+    return 2.0 * EARTH_KM * float(np.arcsin(min(0.5 * straight, 1.0)))
 
 
 def _width_km(north: FloatArray, east: FloatArray) -> float:

@@ -6,8 +6,9 @@ import pytest
 import xarray as xr
 from grid_files import Write, air
 
-from emcforecast.errors import WeatherError
+from emcforecast.errors import InputError, WeatherError
 from emcforecast.grid.read import open_grid
+from emcforecast.grid.yards import Yard, cells_at
 
 
 def value_at(ds: xr.Dataset, north: float, east: float) -> float:
@@ -168,10 +169,37 @@ def test_one_row_one_column_and_one_place(write: Write) -> None:
         np.testing.assert_allclose(got["air_temperature"], t)
 
 
-def test_a_list_of_cells_and_a_grid_without_places_are_refused(write: Write) -> None:
+def test_a_list_of_cells_is_one_row(write: Write) -> None:
     listed = air().stack(cell=("lat", "lon")).reset_index("cell")
-    with pytest.raises(WeatherError, match="lie in a list along 'cell'"):
-        open_grid(write(listed, "a.nc"))
+    got = open_grid(write(listed, "a.nc"))
+    rows = open_grid(write(air(), "b.nc"))
+    assert got["air_temperature"].dims == ("time", "list", "cell")
+    for name in ("air_temperature", "relative_humidity"):
+        np.testing.assert_array_equal(
+            got[name].to_numpy().reshape(rows[name].shape), rows[name].to_numpy()
+        )
+    np.testing.assert_array_equal(got["latitude"][0], np.repeat([50, 49, 48], 4))
+    np.testing.assert_array_equal(got["longitude"][0], np.tile([8, 9, 10, 11], 3))
+
+
+def test_yards_of_a_list_of_cells(write: Write) -> None:
+    """The list is as wide apart as its cells: 1 degree at 48 to 50 north, 73 km."""
+    listed = air().stack(cell=("lat", "lon")).reset_index("cell")
+    mixed = listed.isel(cell=np.random.default_rng(2).permutation(12))
+    got = open_grid(write(mixed, "a.nc"))
+    near = cells_at(got, [Yard("near", 49.2, 10.1)])
+    whole = open_grid(write(air(), "b.nc"))
+    np.testing.assert_array_equal(
+        near["air_temperature"].to_numpy().ravel(),
+        whole["air_temperature"].sel(latitude=49.0, longitude=10.0),
+    )
+    # 1.4 degrees of longitude at 49 degrees north are 102 km, 1.8 are 131 km.
+    assert cells_at(got, [Yard("beside", 49.0, 12.4)]).sizes["yard"] == 1
+    with pytest.raises(InputError, match=r"131 km away, and a cell is 7[1-5] km"):
+        cells_at(got, [Yard("far", 49.0, 12.8)])
+
+
+def test_a_grid_without_places_is_refused(write: Write) -> None:
     bare = air().drop_vars(["lat", "lon"])
     with pytest.raises(WeatherError, match="no latitude and longitude"):
         open_grid(write(bare, "b.nc"))
