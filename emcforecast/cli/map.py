@@ -1,5 +1,6 @@
 """`emcforecast map`: every cell of a grid, or many yards on it, at once."""
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,10 +17,21 @@ from emcforecast.cli.options import (
     writable,
     yard_option,
 )
+from emcforecast.files import is_folder
 from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     pass
+
+
+def _store(
+    context: click.Context, option: click.Parameter, path: Path | None
+) -> Path | None:
+    """Refuse what cannot be written; a store that is there may be one to go on with."""
+    is_store = path is not None and path.suffix == ".zarr" and is_folder(path)
+    if path is not None and is_store and os.access(path, os.W_OK):
+        return path
+    return writable(context, option, path)
 
 
 @click.command(
@@ -81,13 +93,13 @@ if TYPE_CHECKING:
     "-o",
     "--output",
     type=click.Path(path_type=Path),
-    callback=writable,
+    callback=_store,
     metavar="FILE",
     help="Write the map: .zarr or .nc.",
 )
 @click.option("--names", is_flag=True, help="Towns on the picture.")
 @click.option("--resume", is_flag=True, help="Go on with an interrupted map.")
-@click.option("--threads", type=int, metavar="N", help="Cores. [all]")
+@click.option("--threads", type=int, metavar="N", help="Threads, not processes.")
 @click.option("--scheduler", metavar="ADDRESS", help="A dask cluster: tcp://host:8786.")
 @output_options
 @plot_options

@@ -1,9 +1,11 @@
-"""Blocks of a map computed one after another, on threads or on a cluster."""
+"""Blocks of a map computed one after another: on threads, processes or a cluster."""
 
 import ctypes
+import logging
 import platform
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import xarray as xr
@@ -40,6 +42,7 @@ def run_blocks(
     *,
     threads: int | None = None,
     scheduler: str | None = None,
+    processes: int = 1,
     progress: Progress | None = None,
     say: Callable[[str], None] | None = None,
 ) -> None:
@@ -58,6 +61,9 @@ def run_blocks(
     scheduler : str, optional
         Address of a dask.distributed scheduler, "tcp://host:8786"; its workers then
         compute, and whoever is lost has its blocks done again by another.
+    processes : int
+        More than one: as many processes of a cluster of this machine's own, for work
+        that holds the interpreter's lock; threads where they cannot be started.
     progress : callable, optional
         Called with the fraction done and what is being done.
     say : callable, optional
@@ -71,7 +77,12 @@ def run_blocks(
     tell = progress or (lambda fraction, what: None)
     done = 0
     with ExitStack() as stack:
-        if scheduler is None:
+        client = None
+        if scheduler is None and processes > 1:
+            client = _own_processes(processes, stack)
+        if client is not None:
+            found = _on_cluster(blocks, compute, client)
+        elif scheduler is None:
             workers = threads or processors()
             found = _on_threads(blocks, compute, workers, stack)
         else:
@@ -163,6 +174,30 @@ def _on_cluster(
         if more is not None:
             futures.add(more)
         yield number, region, part
+
+
+def _own_processes(count: int, stack: ExitStack) -> "Client | None":
+    """Start a cluster of this machine's own; None where none can be started."""
+    from distributed import Client, LocalCluster
+
+    folder = stack.enter_context(
+        TemporaryDirectory(prefix="emcforecast-", ignore_cleanup_errors=True)
+    )
+    try:
+        # Blocks are planned for the memory: no limit that would end a worker.
+        cluster = LocalCluster(
+            n_workers=count,
+            threads_per_worker=1,
+            processes=True,
+            memory_limit=0,
+            dashboard_address=None,
+            local_directory=folder,
+            silence_logs=logging.CRITICAL,
+        )
+    except (OSError, RuntimeError, TimeoutError):
+        return None
+    client: Client = stack.enter_context(Client(stack.enter_context(cluster)))
+    return client
 
 
 def connect(scheduler: str) -> "Client":

@@ -4,16 +4,26 @@ import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
+from math import prod
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import xarray as xr
 
 from emcforecast._types import Progress
-from emcforecast.grid.blocks import decodings, plan_blocks
+from emcforecast.grid.blocks import Region, decodings, plan_blocks
 from emcforecast.grid.run import run_blocks
+from emcforecast.grid.series import STEPS
 from emcforecast.grid.spool import OFTEN, remove_spool, spooled
 from emcforecast.grid.store import prepare_store
+from emcforecast.physics.kernels.compiled import processors
+
+WORTH_SECONDS = 40.0
+"""Processor time of boards from which processes are worth their start."""
+YEAR_SECONDS, REBUILT_SECONDS, CLIMATOLOGY_SECONDS = 0.010, 0.035, 0.075
+"""What a cell takes: a year of hours, of longer steps made hours, a climatology."""
+DAY = 24.0
 
 Answer = Callable[..., xr.Dataset]
 """From one grid series or more, or the same part of each, to their lazy answer."""
@@ -29,6 +39,9 @@ class Work:
         All cores when None.
     scheduler : str or None
         Address of a dask.distributed scheduler.
+    processes : bool
+        Processes rather than threads for boards that take long, where neither threads
+        nor a cluster are named. Not for a script whose main module is not guarded.
     resume : bool
         Go on with an interrupted run.
     progress : callable or None
@@ -39,6 +52,7 @@ class Work:
 
     threads: int | None = None
     scheduler: str | None = None
+    processes: bool = False
     resume: bool = False
     progress: Progress | None = None
     say: Callable[[str], None] | None = None
@@ -108,6 +122,7 @@ def work_through(
             store.write,
             threads=work.threads,
             scheduler=work.scheduler,
+            processes=1 if streamed else _processes(grids, todo, work),
             progress=work.progress,
             say=work.say,
         )
@@ -115,6 +130,28 @@ def work_through(
         for spool in spools:
             remove_spool(spool)
         return result.load() if output is None else result
+
+
+def _processes(
+    grids: Sequence[xr.Dataset], todo: Sequence[tuple[int, Region]], work: Work
+) -> int:
+    """How many processes boards are worth: one where threads or a cluster are named."""
+    if not work.processes or work.threads is not None or work.scheduler is not None:
+        return 1
+    cells = sum(
+        prod(part.stop - part.start for part in region.values()) for _, region in todo
+    )
+    seconds = cells * sum(map(_cell_seconds, grids))
+    return 1 if seconds < WORTH_SECONDS else min(processors(), len(todo))
+
+
+def _cell_seconds(ds: xr.Dataset) -> float:
+    """Processor time of one cell's boards, by docs/maps.md."""
+    times = ds["time"].to_numpy()
+    years = float((times[-1] - times[0]) / np.timedelta64(1, "D")) / 365.25
+    if ds.attrs["step"] == "climatology":
+        return CLIMATOLOGY_SECONDS
+    return years * (YEAR_SECONDS if STEPS[ds.attrs["step"]] < DAY else REBUILT_SECONDS)
 
 
 def _length(ds: xr.Dataset) -> int:

@@ -5,15 +5,18 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import ExitStack
 from pathlib import Path
 
 import numpy as np
 import pytest
 import xarray as xr
+from distributed import Client
 
-from emcforecast.grid import blocks
+from emcforecast.grid import blocks, run, work
 from emcforecast.grid.floor import floor_grid
 from emcforecast.grid.ledger import ledger_of
+from emcforecast.grid.read import open_grid
 from emcforecast.grid.run import connect
 from emcforecast.grid.work import Work, work_through
 
@@ -102,3 +105,84 @@ def test_a_run_killed_whole_goes_on(hourly, tmp_path):
     subprocess.run([*command, "--resume"], env=env, check=True)
     assert not ledger_of(path).exists()
     same(xr.open_zarr(path), whole)
+
+
+def test_long_maps_of_boards_run_in_processes(hourly, tmp_path, monkeypatch):
+    threads = work_through([hourly], boards, {}, tmp_path / "threads.zarr")
+    monkeypatch.setattr(work, "WORTH_SECONDS", 0.0)
+    started = []
+
+    def noted(count: int, stack: ExitStack) -> Client | None:
+        client = own_processes(count, stack)
+        started.append(client is not None and len(client.ncores()))
+        return client
+
+    own_processes = run._own_processes
+    monkeypatch.setattr(run, "_own_processes", noted)
+    monkeypatch.setattr(work, "processors", lambda: 2)
+    found = work_through(
+        [hourly], boards, {}, tmp_path / "processes.zarr", Work(processes=True)
+    )
+    assert started == [2]
+    same(found, threads)
+    for other in (Work(), Work(processes=True, threads=2)):
+        work_through([hourly], boards, {}, None, other)
+    assert started == [2]
+
+
+def test_where_no_process_can_be_started_there_are_threads(
+    hourly, tmp_path, monkeypatch
+):
+    def refuse(**about: object) -> None:
+        raise OSError("no more processes")
+
+    monkeypatch.setattr("distributed.LocalCluster", refuse)
+    monkeypatch.setattr(work, "WORTH_SECONDS", 0.0)
+    found = work_through([hourly], boards, {}, None, Work(processes=True))
+    same(found, work_through([hourly], boards, {}, None, Work(threads=1)))
+
+
+COMMAND = ("map", "hourly.zarr", "--setting", "shed=loft", "--thickness", "27",
+           "--target", "12", "-o", "map.zarr")  # fmt: skip
+START = """
+import sys
+from emcforecast.grid import blocks, work
+blocks.MOST_CELLS = 1
+work.WORTH_SECONDS = 0.0 if sys.argv.pop(1) == "processes" else 1e9
+from emcforecast.cli.main import run
+if __name__ == "__main__":
+    run()
+"""
+
+
+@pytest.mark.parametrize("way", ["threads", "processes"])
+@pytest.mark.usefixtures("hourly")
+def test_a_command_killed_whole_goes_on(tmp_path, way):
+    opened = open_grid(tmp_path / "hourly.zarr")
+    whole = work_through([opened], boards, {}, tmp_path / "whole.zarr")
+    script = tmp_path / "start.py"
+    script.write_text(START)
+    command = [sys.executable, str(script), way, *COMMAND]
+    env = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+    path = tmp_path / "map.zarr"
+    with subprocess.Popen(
+        command, cwd=tmp_path, env=env, start_new_session=True
+    ) as process:
+        until = time.monotonic() + 120.0
+        while time.monotonic() < until and process.poll() is None:
+            time.sleep(0.02)
+            lines = ledger_of(path)
+            if lines.is_file() and lines.read_text().count("\n") >= 4:
+                break
+        process.send_signal(signal.SIGKILL)
+    assert process.returncode == -signal.SIGKILL
+    done = ledger_of(path).read_text().count("\n") - 1
+    assert 3 <= done < 12
+    again = subprocess.run(
+        command, cwd=tmp_path, env=env, capture_output=True, text=True, check=False
+    )
+    assert again.returncode != 0
+    assert "--resume" in again.stderr
+    subprocess.run([*command, "--resume"], cwd=tmp_path, env=env, check=True)
+    assert not ledger_of(path).exists()
+    same(xr.open_zarr(path)[list(whole.data_vars)], whole)
