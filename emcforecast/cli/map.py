@@ -1,5 +1,6 @@
 """`emcforecast map`: every cell of a grid, or many yards on it, at once."""
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -82,7 +83,7 @@ if TYPE_CHECKING:
     "-o",
     "--output",
     type=click.Path(path_type=Path),
-    callback=writable,
+    callback=_store,
     metavar="FILE",
     help="Write the map: .zarr or .nc.",
 )

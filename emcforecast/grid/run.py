@@ -1,4 +1,4 @@
-"""Blocks of a map computed one after another, on threads or on a cluster."""
+"""Blocks of a map computed one after another: on threads, processes or a cluster."""
 
 import ctypes
 import logging
@@ -43,6 +43,7 @@ def run_blocks(
     threads: int | None = None,
     processes: bool = False,
     scheduler: str | None = None,
+    processes: int = 1,
     progress: Progress | None = None,
     say: Callable[[str], None] | None = None,
 ) -> None:
@@ -64,6 +65,9 @@ def run_blocks(
     scheduler : str, optional
         Address of a dask.distributed scheduler, "tcp://host:8786"; its workers then
         compute, and whoever is lost has its blocks done again by another.
+    processes : int
+        More than one: as many processes of a cluster of this machine's own, for work
+        that holds the interpreter's lock; threads where they cannot be started.
     progress : callable, optional
         Called with the fraction done and what is being done.
     say : callable, optional

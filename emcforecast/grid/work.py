@@ -8,6 +8,7 @@ from math import prod
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import xarray as xr
 
 from emcforecast._types import Progress
@@ -16,6 +17,13 @@ from emcforecast.grid.run import run_blocks
 from emcforecast.grid.series import STEPS
 from emcforecast.grid.spool import OFTEN, remove_spool, spooled
 from emcforecast.grid.store import prepare_store
+from emcforecast.physics.kernels.compiled import processors
+
+WORTH_SECONDS = 40.0
+"""Processor time of boards from which processes are worth their start."""
+YEAR_SECONDS, REBUILT_SECONDS, CLIMATOLOGY_SECONDS = 0.010, 0.035, 0.075
+"""What a cell takes: a year of hours, of longer steps made hours, a climatology."""
+DAY = 24.0
 
 Answer = Callable[..., xr.Dataset]
 """From one grid series or more, or the same part of each, to their lazy answer."""
@@ -38,6 +46,9 @@ class Work:
         that asks for it keeps its own doing behind ``if __name__ == "__main__":``.
     scheduler : str or None
         Address of a dask.distributed scheduler.
+    processes : bool
+        Processes rather than threads for boards that take long, where neither threads
+        nor a cluster are named. Not for a script whose main module is not guarded.
     resume : bool
         Go on with an interrupted run.
     progress : callable or None
@@ -49,6 +60,7 @@ class Work:
     threads: int | None = None
     processes: bool = False
     scheduler: str | None = None
+    processes: bool = False
     resume: bool = False
     progress: Progress | None = None
     say: Callable[[str], None] | None = None
@@ -121,6 +133,7 @@ def work_through(
             and not streamed
             and _cells(todo) * _years(grids) >= MANY_CELL_YEARS,
             scheduler=work.scheduler,
+            processes=1 if streamed else _processes(grids, todo, work),
             progress=work.progress,
             say=work.say,
         )

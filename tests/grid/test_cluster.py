@@ -5,15 +5,18 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import ExitStack
 from pathlib import Path
 
 import numpy as np
 import pytest
 import xarray as xr
+from distributed import Client
 
 from emcforecast.grid import blocks, work
 from emcforecast.grid.floor import floor_grid
 from emcforecast.grid.ledger import ledger_of
+from emcforecast.grid.read import open_grid
 from emcforecast.grid.run import connect
 from emcforecast.grid.work import Work, work_through
 
