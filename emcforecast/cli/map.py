@@ -1,6 +1,5 @@
 """`emcforecast map`: every cell of a grid, or many yards on it, at once."""
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -83,7 +82,7 @@ if TYPE_CHECKING:
     "-o",
     "--output",
     type=click.Path(path_type=Path),
-    callback=_store,
+    callback=writable,
     metavar="FILE",
     help="Write the map: .zarr or .nc.",
 )

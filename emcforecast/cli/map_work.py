@@ -73,7 +73,9 @@ def work_out(
     years = years_given("--years", options["years"])
     pairs, labels, models = _pairs(grids, years, options)
     if options["plot_file"] is not None and LIST in pairs[0][0].dims:
-        raise InputError("--plot draws rows and columns; this grid is a list of cells")
+        raise InputError(
+            _("--plot draws rows and columns; this grid is a list of cells")
+        )
     if yards is not None:
         pairs = [[cells_at(ds, yards) for ds in pair] for pair in pairs]
     answer = _answer(question, labels, models, options["clock"])
@@ -82,7 +84,6 @@ def work_out(
         threads=options["threads"],
         processes=True,
         scheduler=options["scheduler"],
-        processes=True,
         resume=options["resume"],
         progress=progress,
         say=None if is_quiet() else lambda text: say(text, err=True),

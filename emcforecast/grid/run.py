@@ -1,10 +1,11 @@
-"""Blocks of a map computed one after another: on threads, processes or a cluster."""
+"""Blocks of a map computed one after another, on threads or on a cluster."""
 
 import ctypes
 import logging
 import platform
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import xarray as xr
@@ -43,7 +44,6 @@ def run_blocks(
     threads: int | None = None,
     processes: bool = False,
     scheduler: str | None = None,
-    processes: int = 1,
     progress: Progress | None = None,
     say: Callable[[str], None] | None = None,
 ) -> None:
@@ -65,9 +65,6 @@ def run_blocks(
     scheduler : str, optional
         Address of a dask.distributed scheduler, "tcp://host:8786"; its workers then
         compute, and whoever is lost has its blocks done again by another.
-    processes : int
-        More than one: as many processes of a cluster of this machine's own, for work
-        that holds the interpreter's lock; threads where they cannot be started.
     progress : callable, optional
         Called with the fraction done and what is being done.
     say : callable, optional
@@ -186,12 +183,14 @@ def _own_processes(count: int) -> "Iterator[Client]":
 
     # The plan of blocks bounds their memory; a worker near its share is no fault.
     with (
+        TemporaryDirectory(prefix="emcforecast-", ignore_cleanup_errors=True) as folder,
         LocalCluster(
             n_workers=count,
             threads_per_worker=1,
             processes=True,
             memory_limit=None,
             dashboard_address=None,
+            local_directory=folder,
             silence_logs=logging.ERROR,
         ) as cluster,
         Client(cluster) as client,

@@ -8,7 +8,6 @@ from math import prod
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import xarray as xr
 
 from emcforecast._types import Progress
@@ -17,20 +16,16 @@ from emcforecast.grid.run import run_blocks
 from emcforecast.grid.series import STEPS
 from emcforecast.grid.spool import OFTEN, remove_spool, spooled
 from emcforecast.grid.store import prepare_store
-from emcforecast.physics.kernels.compiled import processors
-
-WORTH_SECONDS = 40.0
-"""Processor time of boards from which processes are worth their start."""
-YEAR_SECONDS, REBUILT_SECONDS, CLIMATOLOGY_SECONDS = 0.010, 0.035, 0.075
-"""What a cell takes: a year of hours, of longer steps made hours, a climatology."""
-DAY = 24.0
 
 Answer = Callable[..., xr.Dataset]
 """From one grid series or more, or the same part of each, to their lazy answer."""
 
 
-MANY_CELL_YEARS = 300.0
-"""Cells times years of boards that pay for processes: about ten seconds of one core."""
+WORTH_SECONDS = 12.0
+"""Processor time of boards from which processes are worth their start."""
+YEAR_SECONDS, REBUILT_SECONDS, CLIMATOLOGY_SECONDS = 0.010, 0.035, 0.075
+"""What a cell takes: a year of hours, of days or months made hours, a climatology."""
+DAY_HOURS = 24.0
 
 
 @dataclass(frozen=True)
@@ -46,9 +41,6 @@ class Work:
         that asks for it keeps its own doing behind ``if __name__ == "__main__":``.
     scheduler : str or None
         Address of a dask.distributed scheduler.
-    processes : bool
-        Processes rather than threads for boards that take long, where neither threads
-        nor a cluster are named. Not for a script whose main module is not guarded.
     resume : bool
         Go on with an interrupted run.
     progress : callable or None
@@ -60,7 +52,6 @@ class Work:
     threads: int | None = None
     processes: bool = False
     scheduler: str | None = None
-    processes: bool = False
     resume: bool = False
     progress: Progress | None = None
     say: Callable[[str], None] | None = None
@@ -129,11 +120,8 @@ def work_through(
             lambda region: answer(*(ds.isel(region) for ds in laid)),
             store.write,
             threads=work.threads,
-            processes=work.processes
-            and not streamed
-            and _cells(todo) * _years(grids) >= MANY_CELL_YEARS,
+            processes=work.processes and not streamed and _is_long(grids, todo),
             scheduler=work.scheduler,
-            processes=1 if streamed else _processes(grids, todo, work),
             progress=work.progress,
             say=work.say,
         )
@@ -143,17 +131,23 @@ def work_through(
         return result.load() if output is None else result
 
 
-def _cells(blocks: Sequence[tuple[int, Region]]) -> int:
-    return sum(
+def _is_long(grids: Sequence[xr.Dataset], blocks: Sequence[tuple[int, Region]]) -> bool:
+    """Whether boards of these blocks take longer than processes take to start."""
+    cells = sum(
         prod(part.stop - part.start for part in region.values())
         for _number, region in blocks
     )
+    seconds: float = cells * sum(map(_cell_seconds, grids))
+    return seconds >= WORTH_SECONDS
 
 
-def _years(grids: Sequence[xr.Dataset]) -> float:
-    """Return the years a cell is followed through; a climatology is rebuilt of one."""
-    hours = sum(STEPS[ds.attrs["step"]] * ds.sizes["time"] for ds in grids)
-    return hours / 8766.0
+def _cell_seconds(ds: xr.Dataset) -> float:
+    """Return the processor time of one cell's boards, s (docs/maps.md)."""
+    step = STEPS[ds.attrs["step"]]
+    if ds.attrs["step"] == "climatology":
+        return CLIMATOLOGY_SECONDS
+    years = step * ds.sizes["time"] / 8766.0
+    return years * (YEAR_SECONDS if step < DAY_HOURS else REBUILT_SECONDS)
 
 
 def _length(ds: xr.Dataset) -> int:

@@ -5,18 +5,15 @@ import signal
 import subprocess
 import sys
 import time
-from contextlib import ExitStack
 from pathlib import Path
 
 import numpy as np
 import pytest
 import xarray as xr
-from distributed import Client
 
 from emcforecast.grid import blocks, work
 from emcforecast.grid.floor import floor_grid
 from emcforecast.grid.ledger import ledger_of
-from emcforecast.grid.read import open_grid
 from emcforecast.grid.run import connect
 from emcforecast.grid.work import Work, work_through
 
@@ -111,7 +108,7 @@ def test_the_command_killed_in_mid_run_goes_on_with_resume(hourly, tmp_path):
 def test_processes_of_this_machine_give_what_threads_give(
     hourly, tmp_path, monkeypatch
 ):
-    monkeypatch.setattr(work, "MANY_CELL_YEARS", 1.0)
+    monkeypatch.setattr(work, "WORTH_SECONDS", 0.0)
     threads = work_through([hourly], boards, {}, tmp_path / "threads.zarr")
     found = work_through(
         [hourly], boards, {}, tmp_path / "processes.zarr",
