@@ -11,8 +11,9 @@ from emcforecast.ensemble.draws import Members
 from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.route import Leg, Stack
 from emcforecast.forecast.plan import plan as planner
+from emcforecast.forecast.plan import solve as solver
 from emcforecast.forecast.plan.choose import TIE
-from emcforecast.forecast.plan.question import Question, ask
+from emcforecast.forecast.plan.question import Question, Route, ask
 from emcforecast.forecast.plan.result import Drawback
 from emcforecast.forecast.targets import (
     Target,
@@ -394,3 +395,20 @@ def test_recent_years_are_told_apart_when_they_differ() -> None:
     assert found.recent.years == (2013, 2014, 2015, 2016, 2017, 2018)
     assert found.recent.change > 0.3
     assert found.recent.chance < found.probability_by_need
+
+
+def test_no_way_is_followed_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ways that differ in their first day alone become one when it is made at once."""
+    asked: list[list[Route]] = []
+    follow_them = solver.evaluate
+
+    def counting(question: Question, routes: Any) -> list[Route]:
+        asked.append(list(routes))
+        return follow_them(question, routes)
+
+    monkeypatch.setattr(solver, "evaluate", counting)
+    wood, _, stacked, need, target, have = CASES[0]
+    words = {"stacked": stacked, "need": need, "target": target, "have": have}
+    planner.plan(demonstration(), wood, members=1, **words)
+    assert any(len(routes) > 1 for routes in asked)
+    assert all(len(routes) == len(set(routes)) for routes in asked)
