@@ -1,8 +1,9 @@
 """A stack of the yard followed to today and on, through every weather year."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,12 +49,15 @@ class Outlook:
         From stacking to today; the stacking day alone where that is still to come.
     whole : Trajectories
         The same runs, followed to the horizon along the stack's own route.
+    target : Target or None
+        What the stack is for.
     """
 
     stack: Stack
     today: date
     base: Trajectories
     whole: Trajectories
+    target: Target | None = None
 
     @property
     def now(self) -> int:
@@ -70,6 +74,22 @@ class Outlook:
         """Record of the need date, which may be beyond the horizon."""
         need = self.stack.need
         return None if need is None else (need - self.stack.stacked).days
+
+    @cached_property
+    def until_there(self) -> "Outlook":
+        """The same with a stack nobody waits for followed on: `MORE` and `STILL`.
+
+        Until it is there or dries no more; without a target no further than it is.
+        """
+        look = self
+        while (
+            self.target is not None
+            and self.stack.need is None
+            and look.whole.days - self.now + MORE <= FARTHEST
+            and _is_under_way(look, self.target)
+        ):
+            look = replace(look, whole=look.whole.extend(look.whole.days + MORE))
+        return look
 
     def day(self, record: float) -> date:
         """Return the date of a record, counted from stacking."""
@@ -137,8 +157,7 @@ def look_ahead(
         Number of each of the yard's places in it.
     today : date
     target : Target, optional
-        With it, a stack without a need date is followed until it is there, or dries no
-        more, at most as far as the planner plans.
+        What it is for.
 
     Returns
     -------
@@ -158,18 +177,9 @@ def known_limit(air: StorageAir, today: date) -> Day | None:
 def extended(
     stack: Stack, today: date, base: Trajectories, target: Target | None
 ) -> Outlook:
-    """Go on with runs that stand at today."""
-    days = horizon(stack, today)
-    look = Outlook(stack, today, base, base.extend(base.days + days))
-    while (
-        target is not None
-        and stack.need is None
-        and days + MORE <= FARTHEST
-        and _is_under_way(look, target)
-    ):
-        days += MORE
-        look = Outlook(stack, today, base, look.whole.extend(base.days + days))
-    return look
+    """Go on to the horizon with runs that stand at today."""
+    whole = base.extend(base.days + horizon(stack, today))
+    return Outlook(stack, today, base, whole, target)
 
 
 def _is_under_way(look: Outlook, target: Target) -> bool:

@@ -79,7 +79,7 @@ def apply_log(
     Parameters
     ----------
     plain : Outlook
-        Without readings.
+        Without readings, to the horizon.
     readings : sequence of Corrected
         Of this stack, in order of time.
     target : Target or None
@@ -90,13 +90,14 @@ def apply_log(
     Returns
     -------
     Outlook
-        With the readings.
+        With the readings, until the stack is there.
     ReadingEffect
     """
     used = [one for one in readings if one.used]
     if not used:
         questions = _questions(plain, readings)
-        return plain, ReadingEffect(tuple(readings), questions=questions)
+        effect = ReadingEffect(tuple(readings), questions=questions)
+        return plain.until_there, effect
     air = plain.base.ensemble.air
     evidence = {id(one): evidence_of(one, plain.stack) for one in used}
     update = apply_readings(
@@ -123,11 +124,16 @@ def apply_log(
             return apply_log(plain, again, target, number)
     counted = [one for one in judged if one.used]
     if not counted:
-        return plain, ReadingEffect(judged, questions=_questions(plain, judged))
-    after = extended(plain.stack, plain.today, update.after, target)
+        questions = _questions(plain, judged)
+        return plain.until_there, ReadingEffect(judged, questions=questions)
+    after = extended(plain.stack, plain.today, update.after, target).until_there
     # The same runs, where they serve for both: what differs is what was read.
     same = update.before.mean is update.after.mean
-    was = after.whole.reweighted(update.before.weight) if same else plain.whole
+    was = (
+        after.whole.reweighted(update.before.weight)
+        if same
+        else plain.until_there.whole
+    )
     before_today, after_today = (
         quantiles(runs.mean[after.now], runs.weight, (0.5,))[0]
         for runs in (was, after.whole)

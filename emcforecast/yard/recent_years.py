@@ -64,22 +64,28 @@ def recent_answer(outlook: Outlook, target: Target | None) -> RecentAnswer | Non
     years = recent_of(outlook.whole.years)
     if not years:
         return None
-    whole = _answer(outlook, outlook.whole, target)
-    recent = _answer(outlook, outlook.whole.of_years(years), target)
-    if abs(whole.driest - recent.driest) <= DIFFERS:
+    recently = outlook.whole.of_years(years)
+    if abs(_driest(outlook, outlook.whole) - _driest(outlook, recently)) <= DIFFERS:
         return None
+    longer = outlook.until_there.whole
+    whole = _answer(outlook, longer, target)
+    recent = _answer(outlook, longer.of_years(years), target)
     return RecentAnswer(20.0 if target is None else target.high, whole, recent)
 
 
 def _answer(outlook: Outlook, runs: Trajectories, target: Target | None) -> YearsAnswer:
-    # Runs followed longer, for slow boards, mix more and more of the years.
-    until = outlook.now + horizon(outlook.stack, outlook.today) + 1
-    ahead = runs.mean[outlook.now : until].min(axis=0)
     days = (
         runs.first_below(20.0) if target is None else outlook.first_ready(target, runs)
     )
     return YearsAnswer(
         runs.years,
-        quantiles(ahead, runs.weight, (0.5,))[0],
+        _driest(outlook, runs),
         outlook.date_of(quantiles(days, runs.weight, (0.5,))[0]),
     )
+
+
+def _driest(outlook: Outlook, runs: Trajectories) -> float:
+    # Runs followed longer, for slow boards, mix more and more of the years.
+    until = outlook.now + horizon(outlook.stack, outlook.today) + 1
+    ahead = runs.mean[outlook.now : until].min(axis=0)
+    return quantiles(ahead, runs.weight, (0.5,))[0]

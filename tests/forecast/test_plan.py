@@ -6,13 +6,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from emcforecast.ensemble.air import storage_air
+from emcforecast.ensemble.air import StorageAir, storage_air
 from emcforecast.ensemble.draws import Members
 from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.route import Leg, Stack
 from emcforecast.forecast.plan import plan as planner
+from emcforecast.forecast.plan import solve as solver
 from emcforecast.forecast.plan.choose import TIE
-from emcforecast.forecast.plan.question import Question, ask
+from emcforecast.forecast.plan.question import Question, Route, ask
 from emcforecast.forecast.plan.result import Drawback
 from emcforecast.forecast.targets import (
     Target,
@@ -86,11 +87,17 @@ def rules(
     return found
 
 
+@cache
+def air_of(names: tuple[str, ...]) -> StorageAir:
+    """The air at some places of the demonstration, the same for every stack."""
+    return storage_air(demonstration(), [as_setting(name) for name in names])
+
+
 def question_of(
-    weather: Any, board: Board, stacked: str, places: Any, need: int, target: Target
+    air: StorageAir, board: Board, stacked: str, need: int, target: Target
 ) -> Question:
     """The planner's own question, put by hand: every place may be the first."""
-    air = storage_air(weather, places)
+    places = air.places
     begun = np.datetime64(stacked)
     stacks = {
         k: follow(
@@ -110,10 +117,11 @@ def setup(case: Any) -> tuple[planner.Plan, Question, int]:
         *(weather, species, thickness),
         **{"stacked": stacked, "need": need, "target": target, "have": places},
         members=MEMBERS,
+        known_air=air_of(names),
     )
     days = int((np.datetime64(need) - np.datetime64(stacked)).astype(int))
     board = Board(species, thickness)
-    return found, question_of(weather, board, stacked, places, days, target), days
+    return found, question_of(air_of(names), board, stacked, days, target), days
 
 
 def no_rule_beats(case: Any, stride: int) -> None:
@@ -394,3 +402,20 @@ def test_recent_years_are_told_apart_when_they_differ() -> None:
     assert found.recent.years == (2013, 2014, 2015, 2016, 2017, 2018)
     assert found.recent.change > 0.3
     assert found.recent.chance < found.probability_by_need
+
+
+def test_no_way_is_followed_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ways that differ in their first day alone become one when it is made at once."""
+    asked: list[list[Route]] = []
+    follow_them = solver.evaluate
+
+    def counting(question: Question, routes: Any) -> list[Route]:
+        asked.append(list(routes))
+        return follow_them(question, routes)
+
+    monkeypatch.setattr(solver, "evaluate", counting)
+    wood, _, stacked, need, target, have = CASES[0]
+    words = {"stacked": stacked, "need": need, "target": target, "have": have}
+    planner.plan(demonstration(), wood, members=1, known_air=air_of(have), **words)
+    assert any(len(routes) > 1 for routes in asked)
+    assert all(len(routes) == len(set(routes)) for routes in asked)

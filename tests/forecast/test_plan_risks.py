@@ -1,10 +1,12 @@
 """A plan weighs risk and dryness, and confirms the days it names."""
 
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
 import pytest
 
+from emcforecast.ensemble.air import storage_air
 from emcforecast.forecast.plan.choose import TIE
 from emcforecast.forecast.plan.dangers import gentler_route, severe_dangers
 from emcforecast.forecast.plan.plan import plan
@@ -13,7 +15,7 @@ from emcforecast.forecast.plan.success import EVENS, SURE
 from emcforecast.forecast.targets import target_for_use
 from emcforecast.report.plan_result import plan_result
 from emcforecast.report.plan_sentences import plan_sentences
-from emcforecast.storage.setting_text import parse_setting
+from emcforecast.storage.setting_text import as_setting, parse_setting
 from emcforecast.weather.read import demonstration
 from emcforecast.wood.risks.week import Cause, RiskWeek
 
@@ -112,6 +114,12 @@ def test_a_place_at_hand_that_fits_is_taken_instead():
     assert not found.too_dry
 
 
+@cache
+def air_at_hand():
+    """The air is the same however often a plan is asked for."""
+    return storage_air(demonstration(), [as_setting("shed"), as_setting("indoor")])
+
+
 @pytest.mark.parametrize(
     ("wood", "thickness", "stacked", "need"),
     [
@@ -124,7 +132,7 @@ def test_the_earliest_day_keeps_its_chance_when_it_is_asked_for(
 ):
     given = {
         "species": wood, "thickness": thickness, "stacked": stacked,
-        "target": FURNITURE, "have": ["shed", "indoor"],
+        "target": FURNITURE, "have": ["shed", "indoor"], "known_air": air_at_hand(),
     }  # fmt: skip
     first = plan(demonstration(), need=need, **given)
     asked = [day for day in (first.earliest_even, first.earliest) if day is not None]

@@ -120,14 +120,13 @@ def _solve(asked: Question, progress: Progress) -> Solution:
         ],
     )
     # Wood in the rain goes under its roof as soon as may be, where that costs nothing.
-    found += evaluate(
-        asked,
-        [
-            route.moved_on(asked.first_move, *route.moves[1:])
-            for route in found
-            if route.roofed and route.moves[0] > asked.first_move
-        ],
-    )
+    at_once = [
+        route.moved_on(asked.first_move, *route.moves[1:])
+        for route in found
+        if route.roofed and route.moves[0] > asked.first_move
+    ]
+    # Many ways differ in the day of their first move alone: each is followed once.
+    found += evaluate(asked, list(dict.fromkeys(at_once)))
     best = preferred(found)
     if best.moves and _chain(best) not in curves:
         curves[_chain(best)] = move_curve(asked, best)
