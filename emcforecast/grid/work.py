@@ -21,7 +21,7 @@ from emcforecast.physics.kernels.compiled import processors
 
 WORTH_SECONDS = 40.0
 """Processor time of boards from which processes are worth their start."""
-YEAR_SECONDS, REBUILT_SECONDS, CLIMATOLOGY_SECONDS = 0.010, 0.035, 0.075
+YEAR_SECONDS, REBUILT_SECONDS, CLIMATOLOGY_SECONDS = 0.010, 0.035, 0.016
 """What a cell takes: a year of hours, of longer steps made hours, a climatology."""
 DAY = 24.0
 
