@@ -23,7 +23,7 @@ Answer = Callable[..., xr.Dataset]
 
 WORTH_SECONDS = 12.0
 """Processor time of boards from which processes are worth their start."""
-YEAR_SECONDS, REBUILT_SECONDS, CLIMATOLOGY_SECONDS = 0.010, 0.035, 0.075
+YEAR_SECONDS, REBUILT_SECONDS, CLIMATOLOGY_SECONDS = 0.010, 0.035, 0.016
 """What a cell takes: a year of hours, of days or months made hours, a climatology."""
 DAY_HOURS = 24.0
 
