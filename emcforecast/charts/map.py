@@ -26,6 +26,8 @@ from emcforecast.charts.map_labels import (
 from emcforecast.charts.map_lines import draw_graticule
 from emcforecast.charts.ramp import change_levels, colours, whole_levels
 from emcforecast.charts.style import LIGHT, Look
+from emcforecast.errors import InputError
+from emcforecast.grid.places import LIST
 from emcforecast.language import N_, _
 
 if TYPE_CHECKING:
@@ -58,6 +60,14 @@ LAND_ONLY = 20.0
 """Degrees from which on the sea is left out: wood is dried on land."""
 
 
+def require_rows(ds: xr.Dataset) -> None:
+    """Refuse a list of cells, of which no picture can be drawn; raises `InputError`."""
+    if LIST in ds.dims:
+        raise InputError(
+            _("a picture needs rows and columns; this grid is a list of cells")
+        )
+
+
 def map_figure(
     result: xr.Dataset,
     *,
@@ -88,11 +98,17 @@ def map_figure(
     land_only : bool, optional
         Leave out the sea; by default on maps of over twenty degrees.
 
+    Raises
+    ------
+    InputError
+        For a list of cells.
+
     Returns
     -------
     Figure
         Cells coloured by whole per cent, contours with their numbers, coasts.
     """
+    require_rows(result)
     name = variable or next(n for n in SHOWN if n in result)
     is_change = "_change" in name
     panels = _panels(result[name], is_change)

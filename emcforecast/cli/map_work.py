@@ -51,7 +51,6 @@ def work_out(
     InputError
         For options that do not go together, and grids that cannot be used.
     """
-    from emcforecast.grid.places import LIST
     from emcforecast.grid.store import require_output
     from emcforecast.grid.work import Work, work_through
     from emcforecast.grid.yards import cells_at, read_places
@@ -72,10 +71,10 @@ def work_out(
     )
     years = years_given("--years", options["years"])
     pairs, labels, models = _pairs(grids, years, options)
-    if options["plot_file"] is not None and LIST in pairs[0][0].dims:
-        raise InputError(
-            _("--plot draws rows and columns; this grid is a list of cells")
-        )
+    if options["plot_file"] is not None:
+        from emcforecast.charts.map import require_rows
+
+        require_rows(pairs[0][0])
     if yards is not None:
         pairs = [[cells_at(ds, yards) for ds in pair] for pair in pairs]
     answer = _answer(question, labels, models, options["clock"])

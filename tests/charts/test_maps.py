@@ -22,6 +22,7 @@ from emcforecast.charts.map_labels import Name
 from emcforecast.charts.projection import Projection
 from emcforecast.charts.ramp import MOST_COLOURS, colours, whole_levels
 from emcforecast.charts.style import DARK, LIGHT, Look
+from emcforecast.errors import InputError
 
 pytest.importorskip("pyproj")
 LEAST_STEP = 4.0
@@ -252,3 +253,12 @@ def test_a_change_is_said_and_drawn_as_one():
         for w in np.atleast_1d(c.get_linewidths())
     }
     assert ZERO_LINE in widths
+
+
+def test_a_list_of_cells_is_refused_in_one_line() -> None:
+    listed = xr.Dataset({"emc": (("list", "cell"), np.ones((1, 2)))}).assign_coords(
+        latitude=(("list", "cell"), [[48.0, 48.5]]),
+        longitude=(("list", "cell"), [[14.0, 15.0]]),
+    )
+    with pytest.raises(InputError, match="this grid is a list of cells"):
+        map_figure(listed, variable="emc")
