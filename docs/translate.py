@@ -13,7 +13,7 @@ import polib
 from babel.messages.extract import extract_from_dir
 from babel.messages.plurals import get_plural
 
-from emcforecast.cli.help import helped
+from emcforecast.cli.helped import helped
 from emcforecast.language.table import FOLDER
 from emcforecast.report.names import named
 

@@ -1,11 +1,9 @@
 """Help in the language spoken: usage, what a command does, its options in sections."""
 
 import inspect
-from collections.abc import Iterator
 
 import click
 
-from emcforecast.cli.commands import COMMANDS, INTRODUCTION
 from emcforecast.cli.remembered import SHARED
 from emcforecast.cli.values import span
 from emcforecast.language import N_, _, p_
@@ -52,7 +50,7 @@ class Helped(click.Command):
         """Write what the command does."""
         formatter.write_paragraph()
         with formatter.indentation():
-            formatter.write_text(p_("help", _text(self)))
+            formatter.write_text(p_("help", help_of(self)))
 
     def format_options(
         self, ctx: click.Context, formatter: click.HelpFormatter
@@ -86,7 +84,8 @@ class Helped(click.Command):
             formatter.write_text(_(ELSEWHERE))
 
 
-def _text(command: click.Command) -> str:
+def help_of(command: click.Command) -> str:
+    """Return what a command says of itself, in English."""
     return inspect.cleandoc(command.help or "")
 
 
@@ -118,37 +117,3 @@ def _default(option: click.Option) -> str:
     if isinstance(option.default, tuple):
         return ", ".join(map(str, option.default))
     return str(option.default)
-
-
-def helped() -> Iterator[tuple[str, str]]:
-    """Yield the context and English of all that help says, for tables of sentences."""
-    from emcforecast.cli.group import cli
-    from emcforecast.cli.yard import PARTS
-
-    yield "help", INTRODUCTION
-    for *_where, text in (*COMMANDS.values(), *PARTS.values()):
-        yield "help", text
-    for command in _all(cli, click.Context(cli)):
-        ctx = click.Context(command)
-        yield "help", _text(command)
-        for piece in command.collect_usage_pieces(ctx):
-            yield "help", piece
-        for param in command.get_params(ctx):
-            if not isinstance(param, click.Option) or param.hidden:
-                continue
-            if "--help" in param.opts:
-                continue
-            value = "" if param.is_flag else param.metavar or param.type.name.upper()
-            for words in (param.help, value, param.show_default):
-                if words and isinstance(words, str):
-                    yield "help", words
-
-
-def _all(group: click.Group, ctx: click.Context) -> Iterator[click.Command]:
-    for name in group.list_commands(ctx):
-        command = group.get_command(ctx, name)
-        if command is None:
-            continue
-        yield command
-        if isinstance(command, click.Group):
-            yield from _all(command, click.Context(command))

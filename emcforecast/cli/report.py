@@ -1,7 +1,9 @@
 """`emcforecast report`: everything of a place, or of a yard, as one page to print."""
 
 from datetime import date
+from importlib import import_module
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -116,9 +118,9 @@ def _place(
     today: str | None,
     options: dict[str, Any],
 ) -> "tuple[str, Answer]":
+    drawing = _imported_beside("emcforecast.pages.place")
     from emcforecast.answers.place import Asked, place_answers
     from emcforecast.forecast.targets import target_for_use
-    from emcforecast.pages.place import place_page
     from emcforecast.storage.setting_text import parse_setting
 
     if today is not None:
@@ -149,6 +151,9 @@ def _place(
     )
     inputs = {"weather": weather, "output": output}
     found: PlaceAnswers = place_answers(series, asked, inputs=inputs, progress=progress)
+    drawing.join()
+    from emcforecast.pages.place import place_page
+
     return place_page(found, date.today()), found.answer
 
 
@@ -159,9 +164,9 @@ def _yard(
     today: str | None,
     options: dict[str, Any],
 ) -> "tuple[str, Answer]":
+    drawing = _imported_beside("emcforecast.pages.yard")
     from emcforecast.answers.yard import yard_answered
     from emcforecast.cli.yard import follow_yard, read_by
-    from emcforecast.pages.yard import yard_page
     from emcforecast.yard.file import read_yard
 
     yard = read_yard(Path(weather))
@@ -174,7 +179,17 @@ def _yard(
         system=said,
         inputs={"file": weather, "today": state.today, "output": output},
     )
+    drawing.join()
+    from emcforecast.pages.yard import yard_page
+
     return yard_page(answered, said), answered.answer
+
+
+def _imported_beside(module: str) -> Thread:
+    """Import what draws the page while boards are followed on the other core."""
+    importing = Thread(target=import_module, args=(module,), daemon=True)
+    importing.start()
+    return importing
 
 
 def _day(option: str, text: str | None) -> date | None:

@@ -9,7 +9,7 @@ from click.testing import CliRunner
 
 import emcforecast.errors
 from emcforecast.cli.group import cli
-from emcforecast.cli.help import helped
+from emcforecast.cli.helped import helped
 from emcforecast.language import VARIABLE, speaking, spoken_language
 from emcforecast.language.table import translations
 from emcforecast.units import parse_length
