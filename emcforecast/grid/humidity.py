@@ -10,6 +10,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.bounds import WEATHER
+from emcforecast.physics.kernels.grids import keep_possible
 from emcforecast.physics.moist_air import (
     SEA_LEVEL,
     pressure_at_height,
@@ -49,8 +50,7 @@ def _converted(
     values: FloatArray, *, conversion: Conversion, low: float, high: float
 ) -> FloatArray:
     out = conversion.apply(np.asarray(values, dtype=np.float64))
-    with np.errstate(invalid="ignore"):
-        return np.where((out >= low) & (out <= high), out, np.nan)
+    return _possible(out, low, high, low, high)
 
 
 def humidity(
@@ -145,9 +145,16 @@ def _bounded(values: FloatArray, *, conversion: Conversion) -> FloatArray:
 
 
 def _within(percent: FloatArray) -> FloatArray:
-    with np.errstate(invalid="ignore"):
-        possible = (percent >= LOWEST) & (percent <= HIGHEST)
-    return np.where(possible, np.clip(percent, 0.0, 100.0), np.nan)
+    return _possible(percent, LOWEST, HIGHEST, 0.0, 100.0)
+
+
+def _possible(
+    values: FloatArray, low: float, high: float, least: float, most: float
+) -> FloatArray:
+    flat = np.ascontiguousarray(values).reshape(-1)
+    out = np.empty(flat.size)
+    keep_possible(flat, low, high, least, most, out)
+    return out.reshape(values.shape)
 
 
 def _lazily(function: Any, *parts: Any, **about: Any) -> xr.DataArray:

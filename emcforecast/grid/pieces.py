@@ -12,6 +12,7 @@ import xarray as xr
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.grid.names import ELEVATION
+from emcforecast.grid.packing import unpacked
 from emcforecast.grid.places import find_places, on_places
 from emcforecast.grid.times import (
     ONE_FORECAST,
@@ -85,6 +86,7 @@ def read_piece(
     latitude, longitude = find_places(ds, ds[name], rest)
     sample = _sample(held, dims)
     lazy = _chunked(held, chunks, dims, latitude, longitude)
+    lazy = unpacked(lazy)
     if dims and dims[0] != "time":
         lazy = lazy.rename({dims[0]: "time"})
     placed = on_places(lazy.to_dataset(name="values"), latitude, longitude)["values"]
@@ -256,7 +258,7 @@ def _sample(held: xr.DataArray, dims: tuple[Hashable, ...]) -> FloatArray:
     thin = held.isel(where)
     parts = [thin] if times is None else [thin.isel({dims[0]: int(i)}) for i in times]
     return np.concatenate(
-        [np.asarray(part.to_numpy(), dtype=np.float64).ravel() for part in parts]
+        [np.asarray(unpacked(part), dtype=np.float64).ravel() for part in parts]
     )
 
 

@@ -19,6 +19,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.files import LARGEST, contents, exists, is_folder, open_plain, unopened
 from emcforecast.grid.bounded import bounded
 from emcforecast.grid.classic import require_whole
+from emcforecast.grid.packing import opened
 from emcforecast.language import N_, _
 from emcforecast.weather.formats.content import (
     ZIP,
@@ -129,10 +130,7 @@ def _netcdf(path: Path, shown: str, head: bytes) -> xr.Dataset:
             require_sound(path, LARGEST)
         else:
             require_whole(path, shown)
-        return bounded(xr.open_dataset(path, engine="netcdf4", **_AS_IT_STANDS), shown)
-
-
-_AS_IT_STANDS: dict[str, Any] = {"decode_times": False, "decode_timedelta": False}
+        return bounded(opened(path, engine="netcdf4"), shown)
 
 
 def _zarr(path: Path, shown: str) -> xr.Dataset:
@@ -150,7 +148,7 @@ def _zarr(path: Path, shown: str) -> xr.Dataset:
 
             store = ZipStore(path, mode="r")
         with blosc_checked():
-            held = xr.open_dataset(store, engine="zarr", **_AS_IT_STANDS)
+            held = opened(store, engine="zarr")
         return bounded(held, shown)
 
 
