@@ -49,8 +49,7 @@ def in_units(raw: Raw, quantity: str) -> xr.DataArray:
 def _converted(
     values: FloatArray, *, conversion: Conversion, low: float, high: float
 ) -> FloatArray:
-    out = conversion.apply(np.asarray(values, dtype=np.float64))
-    return _possible(out, low, high, low, high)
+    return _possible(_series_units(values, conversion), low, high, low, high)
 
 
 def humidity(
@@ -141,7 +140,14 @@ def _derived(
 
 
 def _bounded(values: FloatArray, *, conversion: Conversion) -> FloatArray:
-    return _within(conversion.apply(np.asarray(values, dtype=np.float64)))
+    return _within(_series_units(values, conversion))
+
+
+def _series_units(values: FloatArray, conversion: Conversion) -> FloatArray:
+    """Convert in double precision; what is in series units is not copied for it."""
+    if conversion.changes_nothing and values.dtype.kind == "f":
+        return values
+    return conversion.apply(np.asarray(values, dtype=np.float64))
 
 
 def _within(percent: FloatArray) -> FloatArray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
+from math import prod
 from typing import Any
 
 import numpy as np
@@ -28,6 +29,8 @@ from emcforecast.weather.repairs import Repair, RepairKind, repair
 Chunks = Mapping[str, Any] | str | int
 _MEMBERS = ("number", "realization", "ensemble", "member", "ens", "member_id")
 _STEPS = ("step", "lead", "leadtime", "forecast_period")
+CHUNK_BYTES = 8_000_000
+"""What small pieces of a file are read together up to, unpacked."""
 SAMPLE = 64
 """Rows and columns, at most, that the unit of a variable is judged from."""
 
@@ -85,6 +88,8 @@ def read_piece(
         )
     latitude, longitude = find_places(ds, ds[name], rest)
     sample = _sample(held, dims)
+    if chunks == "auto":
+        chunks = _as_stored(held, ds[name].encoding, dims) or chunks
     lazy = _chunked(held, chunks, dims, latitude, longitude)
     lazy = unpacked(lazy)
     if dims and dims[0] != "time":
@@ -260,6 +265,23 @@ def _sample(held: xr.DataArray, dims: tuple[Hashable, ...]) -> FloatArray:
     return np.concatenate(
         [np.asarray(unpacked(part), dtype=np.float64).ravel() for part in parts]
     )
+
+
+def _as_stored(
+    held: xr.DataArray, encoding: Mapping[str, Any], dims: tuple[Hashable, ...]
+) -> dict[str, int]:
+    """Return chunks that each hold whole pieces of the file; {} where it has none.
+
+    A piece that lies in two chunks would be read and unpacked twice.
+    """
+    stored = encoding.get("preferred_chunks") or {}
+    if held.chunks is not None or not dims or not set(held.dims) <= set(stored):
+        return {}
+    piece = prod(int(stored[dim]) for dim in held.dims) * np.dtype(float).itemsize
+    together = max(CHUNK_BYTES // piece, 1)
+    chunks = {str(dim): int(stored[dim]) for dim in held.dims}
+    chunks[str(dims[0])] *= together
+    return chunks
 
 
 def _chunked(

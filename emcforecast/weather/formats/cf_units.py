@@ -27,6 +27,14 @@ class Conversion:
     least: float | None = None
     trace: float | None = None
 
+    @property
+    def changes_nothing(self) -> bool:
+        """Whether values are in series units as they stand."""
+        if self.trace is not None or self.least is not None:
+            return False
+        two = np.array([1.0, 3.0])  # What is linear and keeps two numbers keeps all.
+        return bool((self.apply(two) == two).all())
+
     def apply(self, values: FloatArray) -> FloatArray:
         """Return values in series units; elementwise, NaN stays NaN."""
         out: FloatArray = from_unit(values, self.unit)
