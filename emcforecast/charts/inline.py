@@ -76,8 +76,9 @@ def inline(
     finding, case, *note = str(figure.get_label()).split("\n")
     figure.supxlabel("")
     figure.suptitle("")
-    for axes in figure.axes:
-        axes.set_title("", loc="left")
+    titled = [axes for axes in figure.axes if axes.get_title(loc="left")]
+    for axes in titled if not finding or len(titled) < 2 else ():
+        axes.set_title("", loc="left")  # Of several panels each keeps its own.
     if inches is not None:
         figure.set_figwidth(inches)
     text = drawn(figure, "svg", letters=True).decode("utf-8")

@@ -60,6 +60,18 @@ LAND_ONLY = 20.0
 """Degrees from which on the sea is left out: wood is dried on land."""
 
 
+SHOWN_OF_CHANGE = (
+    *("year_lowest_p50_change_mean", "year_lowest_p50_change"),
+    *("emc_change_mean", "emc_change"),
+)
+"""What the picture of a comparison shows, the first that there is."""
+
+
+def shown_first(result: xr.Dataset) -> str | None:
+    """Return what a comparison shows first; None of a single map."""
+    return next((name for name in SHOWN_OF_CHANGE if name in result), None)
+
+
 def require_rows(ds: xr.Dataset) -> None:
     """Refuse a list of cells, of which no picture can be drawn; raises `InputError`."""
     if LIST in ds.dims:
@@ -114,8 +126,12 @@ def map_figure(
     panels = _panels(result[name], is_change)
     cells = place_cells(panels[0][1])
     projection = cells.projection
-    land = projection.land(coast_rings()) if projection.span >= FINEST else None
     is_clipped = projection.span > LAND_ONLY if land_only is None else land_only
+    rings = coast_rings()
+    if is_clipped and projection.is_world:
+        # Not by the edge of the axes: an SVG has room for one clip, and it is the land.
+        rings = tuple(ring for ring in rings if ring[:, 1].max() > ICE)
+    land = projection.land(rings) if projection.span >= FINEST else None
     seen = np.ones(cells.x.shape, dtype=bool)
     if is_clipped and land is not None and cells.on(land).any():
         seen = cells.on(land) & (cells.north > ICE if projection.is_world else True)
@@ -302,4 +318,5 @@ def _title(fig: Figure, look: Look, found: str, case: str, *, narrow: bool) -> N
         for part in (found, case[:1].upper() + case[1:])
         if part
     ]
+    fig.set_label(f"{found}\n{case}")
     fig.suptitle("\n".join(lines), x=0.01, ha="left", fontsize=11, color=look.ink)

@@ -92,7 +92,7 @@ def _number(
         textcoords="offset points",
         ha=ha,
         va=va,
-        fontsize=7.5,
+        fontsize=8.0,
         color=look.mark,
         annotation_clip=False,
     )

@@ -19,7 +19,6 @@ from emcforecast.cli.options import (
 from emcforecast.cli.terminal import say
 from emcforecast.cli.values import NumberRange, WholeRange
 from emcforecast.language import _
-from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     pass
@@ -107,9 +106,8 @@ def command(
 ) -> None:
     """How dry wood gets in every cell of GRID; EMC where no wood is asked for."""
     map_work.require_extra()
+    from emcforecast.answers.map import map_answer
     from emcforecast.grid.question import grid_question
-    from emcforecast.grid.summary import summarise
-    from emcforecast.report import map as words
     from emcforecast.report.names import name_note
 
     boards = bool(settings or species or thickness or targets or stacked)
@@ -135,23 +133,14 @@ def command(
         },
         "models": list(options["models"]),
     }
-    summary = summarise(result)
-    title = words.map_title(result, summary)
-    if options["places_file"] is not None:
-        rows = words.yard_rows(result)
-        text = words.yards_text(rows, title, result)
-    else:
-        rows = words.map_rows(summary)
-        text = words.map_text(result, summary, title)
     output = options["output"]
-    found = words.map_result(result, summary, None if output is None else str(output))
-    if options["places_file"] is not None:
-        found["yards"] = rows
     common.give(
-        Answer(
-            "map", inputs, found, text, rows,
-            warnings=[*notes, *words.map_warnings(result, stacked=stacked is not None)],
-            cautions=words.map_cautions(summary, stacked=stacked is not None),
+        map_answer(
+            result,
+            inputs,
+            output=None if output is None else str(output),
+            yards=options["places_file"] is not None,
+            notes=notes,
         ),
         as_json=as_json,
         csv_file=csv_file,

@@ -214,21 +214,13 @@ def open_grids(paths: Sequence[str], options: dict[str, Any]) -> "xr.Dataset":
     return open_grid(parts, variables=columns, height=height, member=options["member"])
 
 
-SHOWN_OF_CHANGE = (
-    *("year_lowest_p50_change_mean", "year_lowest_p50_change"),
-    *("emc_change_mean", "emc_change"),
-)
-"""What the picture of a comparison shows, the first that there is."""
-
-
 def draw(result: "xr.Dataset", options: dict[str, Any]) -> None:
     """Draw the map and write the picture."""
-    from emcforecast.charts.map import map_figure
+    from emcforecast.charts.map import map_figure, shown_first
 
-    shown = next((name for name in SHOWN_OF_CHANGE if name in result), None)
     figure = map_figure(
         result,
-        variable=shown,
+        variable=shown_first(result),
         names=options["names"],
         look=pictures.look(options),
         narrow=options["narrow"],

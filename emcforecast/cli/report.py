@@ -97,13 +97,20 @@ def command(
 ) -> None:
     """Write all that is known of a place, or of a yard, as one page to print.
 
-    WEATHER may also be a yard file: then it is a sheet for each stack. The page
-    needs no network; it switches between units, and between boards.
+    WEATHER may also be a yard file: then it is a sheet for each stack; or a map that
+    `emcforecast map` wrote. The page needs no network; it switches between units, and
+    between boards.
     """
     from emcforecast.files import replace
 
-    make = _yard if weather.lower().endswith(".toml") else _place
-    page, answer = make(weather, output, units, today, options)
+    if weather.lower().endswith(".toml"):
+        page, answer = _yard(weather, output, units, today, options)
+    elif weather.lower().endswith((".zarr", ".nc")):
+        page, answer = _map(weather, output) or _place(
+            weather, output, units, today, options
+        )
+    else:
+        page, answer = _place(weather, output, units, today, options)
     replace(output, page.encode("utf-8"))
     if as_json:
         common.give(answer, as_json=True)
@@ -155,6 +162,20 @@ def _place(
     from emcforecast.pages.place import place_page
 
     return place_page(found, date.today()), found.answer
+
+
+def _map(path: str, output: Path) -> "tuple[str, Answer] | None":
+    """Return the page of a map that `emcforecast map` wrote; None for other files."""
+    from emcforecast.grid.written import read_map
+
+    result = read_map(Path(path))
+    if result is None:
+        return None
+    from emcforecast.answers.map import map_answer
+    from emcforecast.pages.map import map_page
+
+    answer = map_answer(result, {"map": path, "output": output}, output=path)
+    return map_page(result, answer, date.today()), answer
 
 
 def _yard(

@@ -21,9 +21,9 @@ from emcforecast.grid.ledger import (
     ledger_of,
     resume_ledger,
 )
+from emcforecast.grid.written import ENDINGS
 from emcforecast.language import _
 
-ENDINGS = (".zarr", ".nc")
 """What a map may be written as."""
 
 

@@ -72,12 +72,9 @@ def map_text(result: "xr.Dataset", summary: MapSummary, title: str) -> str:
     title : str
         The case, from `map_title`.
     """
-    lines = [wrapped(title), ""]
-    if summary.places:
-        lines += _place_lines(summary.places)
-    else:
-        lines += _emc_lines(summary)
-    lines += ["", wrapped(gives(result)), wrapped(_based_on(result))]
+    lines = [wrapped(title), "", *_table(summary)]
+    lines += map(wrapped, map_sentences(summary))
+    lines += ["", wrapped(gives(result)), wrapped(based_on(result))]
     return "\n".join(lines)
 
 
@@ -112,22 +109,51 @@ def _span(result: "xr.Dataset") -> str:
     return _("{first} to {last}", first=first, last=last)
 
 
-def _place_lines(places: Sequence[PlaceOnMap]) -> list[str]:
-    names = [capital(place_title(one.kind)) for one in places]
-    heads = (_("driest"), _("in 8 cells of 10"), _("mostly in"))
-    wide = max(20, *(len(name) for name in names)) + 1
-    columns = max(9, len(heads[0]) + 3), max(19, len(heads[1]) + 3)
-    first, second = (f"{h:<{w}}" for h, w in zip(heads, columns, strict=False))
-    lines = [f"{'':<{wide}}{first}{second}{heads[2]}"]
-    for name, one in zip(names, places, strict=True):
-        when = month(one.month) if one.month else _("nowhere")
-        least, ends = f"{one.lowest.middle:.0f} %", f"{_ends(one.lowest)} %"
-        lines.append(
-            f"{name:<{wide}}{least:<{columns[0]}}{ends:<{columns[1]}}{when}".rstrip()
+def _table(summary: MapSummary) -> list[str]:
+    """Write the table as text, its columns as wide as their heads."""
+    heads, rows = map_heads(summary), map_lines(summary)
+    first = 20 if summary.places else 5
+    wide = max(first, *(len(row[0]) for row in rows)) + 1
+    columns = [max(9, len(heads[1]) + 3), *(max(19, len(h) + 3) for h in heads[2:])]
+    return [
+        f"{row[0]:<{wide}}"
+        + "".join(f"{c:<{w}}" for c, w in zip(row[1:], columns, strict=True)).rstrip()
+        for row in (("", *heads[1:]), *rows)
+    ]
+
+
+def map_heads(summary: MapSummary) -> tuple[str, ...]:
+    """Return the heads of a map's table, a column each."""
+    if summary.places:
+        return _("place"), _("driest"), _("in 8 cells of 10"), _("mostly in")
+    return _("month"), _("EMC"), _("in 8 cells of 10")
+
+
+def map_lines(summary: MapSummary) -> list[tuple[str, ...]]:
+    """Return the rows of a map's table: a place, or a month of EMC outdoors."""
+    if not summary.places:
+        return [
+            (short_month(index), f"{one.middle:.0f} %", f"{_ends(one)} %")
+            for index, one in enumerate(summary.emc, 1)
+        ]
+    return [
+        (
+            capital(place_title(one.kind)),
+            f"{one.lowest.middle:.0f} %",
+            f"{_ends(one.lowest)} %",
+            month(one.month) if one.month else _("nowhere"),
         )
-    for one in places:
-        lines += _place_sentences(one)
-    return lines
+        for one in summary.places
+    ]
+
+
+def map_sentences(summary: MapSummary) -> list[str]:
+    """Return what else a map says of its places, in whole sentences."""
+    said = [line for one in summary.places for line in _place_sentences(one)]
+    if summary.emc_change is not None:
+        change = _signed(summary.emc_change)
+        said.append(_("Change of the year's mean EMC: {change}.", change=change))
+    return said
 
 
 def _place_sentences(one: PlaceOnMap) -> list[str]:
@@ -164,20 +190,7 @@ def _place_sentences(one: PlaceOnMap) -> list[str]:
                 change=change,
             )
         )
-    return [wrapped(line) for line in said]
-
-
-def _emc_lines(summary: MapSummary) -> list[str]:
-    lines = [" " * 6 + _("EMC").ljust(9) + _("in 8 cells of 10")]
-    for index, one in enumerate(summary.emc, 1):
-        middle = f"{one.middle:.0f} %"
-        lines.append(f"{short_month(index):<6}{middle:<9}{_ends(one)} %")
-    if summary.emc_change is not None:
-        change = _signed(summary.emc_change)
-        lines.append(
-            wrapped(_("Change of the year's mean EMC: {change}.", change=change))
-        )
-    return lines
+    return said
 
 
 def _ends(value: OverCells) -> str:
@@ -195,7 +208,8 @@ def _signed(change: OverCells) -> str:
     )
 
 
-def _based_on(result: "xr.Dataset") -> str:
+def based_on(result: "xr.Dataset") -> str:
+    """Say whose weather a map rests on, and by which clock its months are."""
     attrs = result.attrs
     parts = [_("Based on: {source}.", source=attrs.get("source") or _("a grid"))]
     parts += [sentence(str(attrs[k])) for k in ("attribution",) if attrs.get(k)]
@@ -350,7 +364,7 @@ def yards_text(rows: Sequence[dict[str, Any]], title: str, result: "xr.Dataset")
             "… and {count} more rows; all of them: --csv FILE", count=len(rows) - LINES
         )
         lines.append(more)
-    return "\n".join([*lines, "", wrapped(gives(result)), wrapped(_based_on(result))])
+    return "\n".join([*lines, "", wrapped(gives(result)), wrapped(based_on(result))])
 
 
 def _emc_of(row: dict[str, Any]) -> list[float]:

@@ -7,13 +7,19 @@ from typing import Any
 
 import numpy as np
 import pytest
+import xarray as xr
 
+from emcforecast.answers.map import map_answer
 from emcforecast.answers.place import Asked, PlaceAnswers, place_answers
 from emcforecast.answers.yard import yard_answer
 from emcforecast.forecast.targets import target_for_use
+from emcforecast.grid.emc import emc_grid
+from emcforecast.grid.series import PLACE_ATTRS
+from emcforecast.pages.map import map_page
 from emcforecast.pages.place import place_page
 from emcforecast.pages.yard import yard_page
 from emcforecast.weather.read import read_weather
+from emcforecast.weather.series import cf_attributes
 from emcforecast.wood.species import resolve_species
 from emcforecast.yard.file import read_yard
 
@@ -88,12 +94,48 @@ def yard_html(yard: Any) -> str:
 
 
 @pytest.fixture(scope="session")
+def mapped() -> xr.Dataset:
+    """Return EMC of twelve made mean months on a small grid, damper to the west."""
+    north, east = 52.0 - 2.0 * np.arange(5), 8.0 + 3.0 * np.arange(4)
+    season = -np.cos(2 * np.pi * (np.arange(12) - 0.5) / 12)[:, None, None]
+    warm = 9.0 + 10.0 * season + 0.4 * (52.0 - north)[None, :, None] + 0.0 * east
+    damp = 76.0 - 8.0 * season - 0.8 * (east - 8.0) + 0.0 * north[None, :, None]
+    months = np.arange("2001-01", "2002-01", dtype="datetime64[M]")
+    grid = xr.Dataset(
+        {
+            name: (
+                ("time", "latitude", "longitude"),
+                values,
+                cf_attributes(name, "month"),
+            )
+            for name, values in (("air_temperature", warm), ("relative_humidity", damp))
+        },
+        coords={"time": months.astype("datetime64[ns]")}
+        | {
+            name: (name, values, PLACE_ATTRS[name])
+            for name, values in (("latitude", north), ("longitude", east))
+        },
+        attrs={"step": "climatology", "kind": "normals", "source": "Made months",
+               "repairs": "[]"},
+    )  # fmt: skip
+    return emc_grid(grid).compute()
+
+
+@pytest.fixture(scope="session")
+def map_html(mapped: xr.Dataset) -> str:
+    return map_page(mapped, map_answer(mapped, {}), TODAY)
+
+
+@pytest.fixture(scope="session")
 def pages(
-    place_html: str, yard_html: str, tmp_path_factory: pytest.TempPathFactory
+    place_html: str,
+    yard_html: str,
+    map_html: str,
+    tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[dict[str, Path]]:
-    """Return both pages as files."""
+    """Return each page as a file."""
     folder = tmp_path_factory.mktemp("pages")
-    found = {"place": place_html, "yard": yard_html}
+    found = {"place": place_html, "yard": yard_html, "map": map_html}
     for name, text in found.items():
         (folder / f"{name}.html").write_text(text, encoding="utf-8")
     return {name: folder / f"{name}.html" for name in found}

@@ -38,7 +38,7 @@ def browser() -> Iterator[Any]:
         made.close()
 
 
-@pytest.fixture(params=["place", "yard"])
+@pytest.fixture(params=["place", "yard", "map"])
 def opened(
     request: pytest.FixtureRequest, browser: Any, pages: dict[str, Path]
 ) -> Iterator[Any]:
@@ -90,6 +90,8 @@ def test_nothing_stands_in_anybodys_way(
 
 def test_units_switch_without_script(browser: Any, pages: dict[str, Path]) -> None:
     for name, path in pages.items():
+        if name == "map":
+            continue  # Moisture alone: it is in % in any units.
         context = browser.new_context(java_script_enabled=False, viewport=PHONE)
         page = context.new_page()
         page.goto(path.as_uri())
@@ -141,9 +143,15 @@ def test_the_keyboard_reaches_everything(opened: Any) -> None:
         assert min(found[3], found[4]) > 0
         met.add(found[0])
     assert len(met) == groups
+    if opened.name == "map":
+        return  # It has nothing to switch.
     opened.focus("#units-si")
     opened.keyboard.press("ArrowRight")
     assert opened.is_checked("#units-us")
+
+
+SHEETS = {"place": (3, 9), "yard": (3, 8), "map": (1, 2)}
+"""Printed sheets of each page, at least and at most."""
 
 
 def words_of(text: str) -> list[str]:
@@ -158,13 +166,14 @@ def test_it_prints_without_cut_lines_or_empty_pages(
 
     opened.pdf(path=tmp_path / "page.pdf", format=paper)
     sheets = [page.extract_text() for page in PdfReader(tmp_path / "page.pdf").pages]
-    assert 3 <= len(sheets) <= (9 if opened.name == "place" else 8)
+    least, most = SHEETS[opened.name]
+    assert least <= len(sheets) <= most
     for sheet in sheets:
         assert len(words_of(sheet)) > 5
     opened.emulate_media(media="print")
     shown = set(words_of(opened.inner_text("main")))
     printed = set(words_of(" ".join(sheets)))
-    assert len(shown) > 100
+    assert len(shown) > (30 if opened.name == "map" else 100)
     assert shown - printed == set()
 
 

@@ -5,7 +5,9 @@ from pathlib import Path
 from typing import Any
 
 import html5lib
+import numpy as np
 import pytest
+import xarray as xr
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
@@ -68,3 +70,31 @@ def test_refusals_are_one_line_and_write_nothing(
     assert done.exit_code == 2
     assert why in done.stderr.splitlines()[-1]
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_map_is_a_page_with_what_the_command_printed(tmp_path: Path) -> None:
+    months = np.arange("2001-01", "2002-01", dtype="datetime64[M]")
+    place = {"time": months.astype("datetime64[ns]"), "latitude": [48.0, 47.0]}
+    place["longitude"] = [14.0, 15.0, 16.0]
+    dims = ("time", "latitude", "longitude")
+    xr.Dataset(
+        {
+            name: (dims, np.full((12, 2, 3), value), {"units": units})
+            for name, value, units in (("t2m", 10.0, "degC"), ("hurs", 70.0, "%"))
+        },
+        coords=place,
+    ).to_netcdf(tmp_path / "air.nc", engine="netcdf4")
+    path, page = tmp_path / "map.nc", tmp_path / "map.html"
+    said = answer("map", str(tmp_path / "air.nc"), "-o", str(path))
+    report = answer("report", str(path), "-o", str(page))
+    assert report["result"]["emc"] == said["result"]["emc"]
+    assert report["cautions"] == said["cautions"]
+    body = html5lib.parse(page.read_text(encoding="utf-8"), namespaceHTMLElements=False)
+    words = " ".join("".join(body.itertext()).replace("\xa0", " ").split())
+    assert said["result"]["gives"] in words
+    rows = [
+        [" ".join(cell.itertext()).replace("\xa0", " ") for cell in row]
+        for row in body.iter("tr")
+    ]
+    assert len(rows) == 13
+    assert rows[1][1] == f"{said['result']['emc'][0]['middle']:.0f} %"
