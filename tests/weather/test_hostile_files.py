@@ -29,6 +29,11 @@ import json, resource, signal, sys, time
 from emcforecast import read_weather
 from emcforecast.errors import InputError
 resource.setrlimit(resource.RLIMIT_AS, (6 << 30, 6 << 30))
+def peak_kb():
+    # Not ru_maxrss: that keeps what the process that started this one held.
+    for line in open("/proc/self/status"):
+        if line.startswith("VmHWM"):
+            return int(line.split()[1])
 told = {}
 for path in sys.argv[2:]:
     signal.setitimer(signal.ITIMER_PROF, float(sys.argv[1]))
@@ -37,7 +42,7 @@ for path in sys.argv[2:]:
         told[path] = "read"
     except InputError as error:
         told[path] = str(error)
-    print(json.dumps([told, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss]))
+    print(json.dumps([told, peak_kb()]))
     sys.stdout.flush()
 """
 
@@ -230,6 +235,7 @@ def dolls() -> bytes:
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="no /proc here")
 @pytest.mark.slow
 def test_hostile_files_cost_one_line(tmp_path: Path) -> None:
     paths = write_hostile(tmp_path)
