@@ -3,23 +3,27 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from emcforecast.grid.summary import summarise
+from emcforecast.answers.answered import Answered
+from emcforecast.grid.summary import MapSummary, summarise
 from emcforecast.report import map as words
 from emcforecast.report.answer import Answer
 
 if TYPE_CHECKING:
     import xarray as xr
+    from matplotlib.figure import Figure
+
+    from emcforecast.charts.style import Look
 
 
-def map_answer(
+def map_answered(
     result: "xr.Dataset",
     inputs: Mapping[str, Any],
     *,
     output: str | None = None,
     yards: bool = False,
     notes: Sequence[str] = (),
-) -> Answer:
-    """Say what a map holds.
+) -> Answered[MapSummary]:
+    """Say what a map holds; its moisture is in % in any units.
 
     Parameters
     ----------
@@ -45,8 +49,17 @@ def map_answer(
     else:
         rows = words.map_rows(summary)
         text = words.map_text(result, summary, title)
-    return Answer(
+    answer = Answer(
         "map", dict(inputs), found, text, rows,
         warnings=[*notes, *words.map_warnings(result, stacked=stacked)],
         cautions=words.map_cautions(summary, stacked=stacked),
     )  # fmt: skip
+
+    def draw(look: "Look", narrow: bool) -> "Figure":
+        from emcforecast.charts.map import map_figure, shown_first
+
+        return map_figure(
+            result, variable=shown_first(result), look=look, narrow=narrow
+        )
+
+    return Answered(answer, summary, draw=draw)

@@ -106,7 +106,7 @@ def command(
 ) -> None:
     """How dry wood gets in every cell of GRID; EMC where no wood is asked for."""
     map_work.require_extra()
-    from emcforecast.answers.map import map_answer
+    from emcforecast.answers.map import map_answered
     from emcforecast.grid.question import grid_question
     from emcforecast.report.names import name_note
 
@@ -135,13 +135,13 @@ def command(
     }
     output = options["output"]
     common.give(
-        map_answer(
+        map_answered(
             result,
             inputs,
             output=None if output is None else str(output),
             yards=options["places_file"] is not None,
             notes=notes,
-        ),
+        ).answer,
         as_json=as_json,
         csv_file=csv_file,
         picture=None

@@ -103,8 +103,8 @@ weather_options = stacked(
 )
 
 
-STORES = (".zarr",)
-"""Endings of what is a folder and yet one thing; whoever writes it looks inside."""
+STORES = ("output",)
+"""Options that may name a zarr store, a folder and yet one thing."""
 LONGEST_NAME = 255
 """Bytes of a file's name on nearly every disk."""
 
@@ -136,7 +136,7 @@ def writable(
                     folder=folder,
                 )
             )
-        is_store = path.suffix.lower() in STORES
+        is_store = is_folder(path) and option.name in STORES and path.suffix == ".zarr"
         if (is_folder(path) and not is_store) or not os.access(
             path if exists(path) else folder, os.W_OK
         ):

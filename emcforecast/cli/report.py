@@ -7,6 +7,7 @@ from threading import Thread
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
 from emcforecast import bounds
 from emcforecast.cli import common
@@ -164,6 +165,10 @@ def _place(
     return place_page(found, date.today()), found.answer
 
 
+FOR_ALL = ("weather", "output", "as_json")
+"""Parameters that every page takes."""
+
+
 def _map(path: str, output: Path) -> "tuple[str, Answer] | None":
     """Return the page of a map that `emcforecast map` wrote; None for other files."""
     from emcforecast.grid.written import read_map
@@ -171,11 +176,12 @@ def _map(path: str, output: Path) -> "tuple[str, Answer] | None":
     result = read_map(Path(path))
     if result is None:
         return None
-    from emcforecast.answers.map import map_answer
+    from emcforecast.answers.map import map_answered
     from emcforecast.pages.map import map_page
 
-    answer = map_answer(result, {"map": path, "output": output}, output=path)
-    return map_page(result, answer, date.today()), answer
+    _without_options(_("a map"))
+    said = map_answered(result, {"map": path, "output": output}, output=path)
+    return map_page(result, said, date.today()), said.answer
 
 
 def _yard(
@@ -190,6 +196,7 @@ def _yard(
     from emcforecast.cli.yard import follow_yard, read_by
     from emcforecast.yard.file import read_yard
 
+    _without_options(_("a yard"), "today", "units")
     yard = read_yard(Path(weather))
     spare((output,), read_by(yard))
     state, series, system = follow_yard(yard, today, units, paths=True)
@@ -204,6 +211,22 @@ def _yard(
     from emcforecast.pages.yard import yard_page
 
     return yard_page(answered, said), answered.answer
+
+
+def _without_options(what: str, *but: str) -> None:
+    """Refuse options of a place that were given for something else."""
+    ctx = click.get_current_context()
+    for param in ctx.command.params:
+        name = param.name or ""
+        given = ctx.get_parameter_source(name) is ParameterSource.COMMANDLINE
+        if given and name in ctx.params and name not in (*FOR_ALL, *but):
+            raise InputError(
+                _(
+                    "{option} says nothing of {what}; leave it out",
+                    option=param.opts[0],
+                    what=what,
+                )
+            )
 
 
 def _imported_beside(module: str) -> Thread:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable
 from dataclasses import dataclass
-from math import prod
 from typing import Any
 
 import numpy as np
@@ -12,6 +11,7 @@ import xarray as xr
 
 from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
+from emcforecast.grid.chunks import Chunks, as_stored, chunked
 from emcforecast.grid.names import ELEVATION
 from emcforecast.grid.packing import unpacked
 from emcforecast.grid.places import find_places, on_places
@@ -26,11 +26,8 @@ from emcforecast.grid.times import (
 from emcforecast.language import _
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
-Chunks = Mapping[str, Any] | str | int
 _MEMBERS = ("number", "realization", "ensemble", "member", "ens", "member_id")
 _STEPS = ("step", "lead", "leadtime", "forecast_period")
-CHUNK_BYTES = 8_000_000
-"""What small pieces of a file are read together up to, unpacked."""
 SAMPLE = 64
 """Rows and columns, at most, that the unit of a variable is judged from."""
 
@@ -89,8 +86,8 @@ def read_piece(
     latitude, longitude = find_places(ds, ds[name], rest)
     sample = _sample(held, dims)
     if chunks == "auto":
-        chunks = _as_stored(held, ds[name].encoding, dims) or chunks
-    lazy = _chunked(held, chunks, dims, latitude, longitude)
+        chunks = as_stored(held, ds[name].encoding, dims) or chunks
+    lazy = chunked(held, chunks, dims, latitude, longitude)
     lazy = unpacked(lazy)
     if dims and dims[0] != "time":
         lazy = lazy.rename({dims[0]: "time"})
@@ -265,50 +262,3 @@ def _sample(held: xr.DataArray, dims: tuple[Hashable, ...]) -> FloatArray:
     return np.concatenate(
         [np.asarray(unpacked(part), dtype=np.float64).ravel() for part in parts]
     )
-
-
-def _as_stored(
-    held: xr.DataArray, encoding: Mapping[str, Any], dims: tuple[Hashable, ...]
-) -> dict[str, int]:
-    """Return chunks that each hold whole pieces of the file; {} where it has none.
-
-    A piece that lies in two chunks would be read and unpacked twice.
-    """
-    stored = encoding.get("preferred_chunks") or {}
-    if held.chunks is not None or not dims or not set(held.dims) <= set(stored):
-        return {}
-    piece = prod(int(stored[dim]) for dim in held.dims) * np.dtype(float).itemsize
-    together = max(CHUNK_BYTES // piece, 1)
-    chunks = {str(dim): int(stored[dim]) for dim in held.dims}
-    chunks[str(dims[0])] *= together
-    return chunks
-
-
-def _chunked(
-    held: xr.DataArray,
-    chunks: Chunks,
-    dims: tuple[Hashable, ...],
-    latitude: xr.DataArray,
-    longitude: xr.DataArray,
-) -> xr.DataArray:
-    if held.chunks is not None and chunks == "auto":
-        return held  # A dataset in pieces already keeps them.
-    if not isinstance(chunks, Mapping):
-        return held.chunk(chunks)
-    names: dict[str, Hashable] = {str(d): d for d in held.dims}
-    if dims:
-        names["time"] = dims[0]
-    for what, place in (("latitude", latitude), ("longitude", longitude)):
-        if place.ndim == 1:
-            names[what] = place.dims[0]
-    unknown = [name for name in chunks if name not in names]
-    if unknown:
-        raise WeatherError(
-            _(
-                "chunks are given for '{unknown}'; the grid has {names}",
-                unknown=unknown[0],
-                names=", ".join(names),
-            )
-        )
-    wanted = {names[name]: size for name, size in chunks.items()}
-    return held.chunk({**dict.fromkeys(held.dims, "auto"), **wanted})

@@ -10,6 +10,7 @@ import xarray as xr
 
 from emcforecast.errors import WeatherError
 from emcforecast.grid.accumulated import of_each_step
+from emcforecast.grid.chunks import Chunks
 from emcforecast.grid.combine import Whole, combine, on_grid_of
 from emcforecast.grid.heights import find_height
 from emcforecast.grid.humidity import Raw, humidity, in_units
@@ -21,7 +22,7 @@ from emcforecast.grid.names import (
     require_air,
 )
 from emcforecast.grid.origin import origin_of_files
-from emcforecast.grid.pieces import Chunks, Piece, read_piece
+from emcforecast.grid.pieces import Piece, read_piece
 from emcforecast.grid.series import ELEVATION as ELEVATION_ATTRS
 from emcforecast.grid.series import STEPS, check_grid
 from emcforecast.grid.sources import expanded, open_raw, require

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from emcforecast.grid import blocks, work
+from emcforecast.grid import blocks, run, work
 from emcforecast.grid.floor import floor_grid
 from emcforecast.grid.ledger import ledger_of
 from emcforecast.grid.run import connect
@@ -109,9 +109,15 @@ def test_processes_of_this_machine_give_what_threads_give(
     hourly, tmp_path, monkeypatch
 ):
     monkeypatch.setattr(work, "WORTH_SECONDS", 0.0)
+    started = []
+    begin = run._own_processes
+    monkeypatch.setattr(
+        run, "_own_processes", lambda count: started.append(count) or begin(count)
+    )
     threads = work_through([hourly], boards, {}, tmp_path / "threads.zarr")
     found = work_through(
         [hourly], boards, {}, tmp_path / "processes.zarr",
         Work(threads=2, processes=True),
     )  # fmt: skip
+    assert started == [2]
     same(found, threads)

@@ -10,7 +10,11 @@ import numpy as np
 import pytest
 import xarray as xr
 
+from emcforecast.bounds import WEATHER
+from emcforecast.grid.chunks import as_stored
+from emcforecast.grid.humidity import Raw, in_units
 from emcforecast.grid.packing import PACKED, is_packed, opened, unpacked
+from emcforecast.weather.formats.cf_units import Conversion
 
 DIMS = ("time", "latitude", "longitude")
 SCALED = {"scale_factor": 0.01, "add_offset": 20.0}
@@ -90,3 +94,27 @@ def test_packed_places_and_times_are_undone_by_xarray(tmp_path: Path) -> None:
     whole.to_netcdf(path, engine="netcdf4")
     held = opened(path, engine="netcdf4")
     np.testing.assert_allclose(held["latitude"], [47.0, 46.5, 46.0], rtol=1e-6)
+
+
+@pytest.mark.parametrize("kind", ["float32", "float64"])
+def test_what_cannot_be_is_left_out_as_numpy_would(kind: str) -> None:
+    """Against numpy's own comparison; bounds of a temperature are in `bounds`."""
+    values = np.array([[-1e9, -20.0, np.nan], [np.inf, 0.0, 35.5]], kind)
+    low, high = WEATHER["air_temperature"]
+    found = in_units(
+        Raw(xr.DataArray(values, dims=("y", "x")), Conversion("c")), "air_temperature"
+    )
+    with np.errstate(invalid="ignore"):
+        expected = np.where((values >= low) & (values <= high), values, np.nan)
+    np.testing.assert_array_equal(found, expected)
+    assert found.dtype == np.float64
+
+
+@pytest.mark.parametrize("pieces", [(744, 32, 32), (1, 64, 64), (8760, 2, 2)])
+def test_a_chunk_holds_whole_pieces_of_the_file(pieces: tuple[int, int, int]) -> None:
+    held = xr.DataArray(np.zeros((1, 1, 1)), dims=DIMS)
+    stored = {"preferred_chunks": dict(zip(DIMS, pieces, strict=True))}
+    found = as_stored(held, stored, ("time",))
+    assert found["time"] % pieces[0] == 0
+    assert (found["latitude"], found["longitude"]) == pieces[1:]
+    assert as_stored(held, {}, ("time",)) == {}

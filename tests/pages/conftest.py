@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from emcforecast.answers.map import map_answer
+from emcforecast.answers.map import map_answered
 from emcforecast.answers.place import Asked, PlaceAnswers, place_answers
 from emcforecast.answers.yard import yard_answer
 from emcforecast.forecast.targets import target_for_use
@@ -123,7 +123,7 @@ def mapped() -> xr.Dataset:
 
 @pytest.fixture(scope="session")
 def map_html(mapped: xr.Dataset) -> str:
-    return map_page(mapped, map_answer(mapped, {}), TODAY)
+    return map_page(mapped, map_answered(mapped, {}), TODAY)
 
 
 @pytest.fixture(scope="session")

@@ -89,6 +89,11 @@ def test_a_map_is_a_page_with_what_the_command_printed(tmp_path: Path) -> None:
     report = answer("report", str(path), "-o", str(page))
     assert report["result"]["emc"] == said["result"]["emc"]
     assert report["cautions"] == said["cautions"]
+    done = CliRunner().invoke(
+        cli, ["report", str(path), "-o", str(page), "--species", "oak"]
+    )
+    assert done.exit_code == 2
+    assert "--species says nothing of a map; leave it out" in done.stderr
     body = html5lib.parse(page.read_text(encoding="utf-8"), namespaceHTMLElements=False)
     words = " ".join("".join(body.itertext()).replace("\xa0", " ").split())
     assert said["result"]["gives"] in words
