@@ -145,7 +145,7 @@ def test_wood_that_starts_drier_has_no_line_for_what_is_passed() -> None:
 
 
 def test_cuts_are_said() -> None:
-    words = ("--stacked", "2026-04-01", "--resaw", "2026-11-01=12mm")
+    words = ("--stacked", "2026-04-01", "--resaw", "2026-11-01=12mm", "--units", "si")
     text = " ".join(said("dry", "demo", "--setting", "shed", *words).split())
     assert "resawn to 12 mm on 1 November 2026" in text
 
