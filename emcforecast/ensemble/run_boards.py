@@ -92,8 +92,11 @@ def air_tables(airs: "Sequence[xr.Dataset]") -> AirTables:
                 )
             )
         rain = air["precipitation"].to_numpy() if "precipitation" in air else None
-        table[k] = air_table(
-            air["air_temperature"].to_numpy(), air["relative_humidity"].to_numpy(), rain
+        air_table(
+            air["air_temperature"].to_numpy(),
+            air["relative_humidity"].to_numpy(),
+            rain,
+            out=table[k],
         )
     return AirTables(
         table,

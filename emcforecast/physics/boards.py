@@ -39,6 +39,8 @@ HEAT_CAPACITY = 1006.0
 """Of air, J/(kg K)."""
 LEWIS = 0.91
 """Lewis number of moist air to the two thirds."""
+HOURS_AT_A_TIME = 16_384
+"""Hours of an air worked out together: what is between fits the processor's cache."""
 ISOTHERM = np.array([*W, *K, *K1, *K2])
 """Coefficients of W, K, K1 and K2 in °C, constant first, as the kernel takes them."""
 
@@ -118,14 +120,40 @@ def air_table(
     With a resting humidity h' above the air's h the vapour density is multiplied by
     (1 - h)/(1 - h'): wood at rest then holds more, and free water leaves as before.
     """
-    t = np.asarray(temperature, dtype=np.float64)
-    h = np.clip(np.asarray(relative_humidity, dtype=np.float64), 0.0, 100.0) / 100.0
-    t, h = np.broadcast_arrays(t, h)
+    t, h = np.broadcast_arrays(
+        np.asarray(temperature, dtype=np.float64),
+        np.asarray(relative_humidity, dtype=np.float64),
+    )
+    rain, rest = (
+        None if given is None else np.broadcast_to(given, t.shape)
+        for given in (precipitation, resting_humidity)
+    )
     table = np.empty((*t.shape, 8)) if out is None else out
+    for first in range(0, t.shape[-1], HOURS_AT_A_TIME):
+        part = (..., slice(first, first + HOURS_AT_A_TIME))
+        _fill_air_table(
+            table[(*part, slice(None))],
+            t[part],
+            h[part],
+            0.0 if rain is None else rain[part],
+            None if rest is None else rest[part],
+        )
+    return table
+
+
+def _fill_air_table(
+    table: FloatArray,
+    t: FloatArray,
+    relative_humidity: FloatArray,
+    rain: ArrayLike,
+    resting_humidity: FloatArray | None,
+) -> None:
+    """Fill the columns of some hours."""
+    h = np.clip(relative_humidity, 0.0, 100.0) / 100.0
     table[..., 0] = temperature_factor(t)
     table[..., 1] = saturation_density(t)
     if resting_humidity is not None:
-        rest = np.clip(np.asarray(resting_humidity, dtype=np.float64), 0.0, 100.0)
+        rest = np.clip(resting_humidity, 0.0, 100.0)
         dry = 1.0 - h
         h = rest / 100.0
         table[..., 1] *= np.divide(dry, 1.0 - h, out=np.ones(t.shape), where=h < 1.0)
@@ -135,8 +163,7 @@ def air_table(
     _, k, _, _ = coefficients(t)
     table[..., 5] = k * h / (1.0 - k * h)
     table[..., 6] = np.maximum(t, COLDEST)
-    table[..., 7] = 0.0 if precipitation is None else precipitation
-    return table
+    table[..., 7] = rain
 
 
 @dataclass(frozen=True)

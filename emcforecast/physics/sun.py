@@ -1,5 +1,6 @@
 """Where the sun stands and what it gives: above the air, in the clear, estimated."""
 
+from collections.abc import Iterator
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -123,8 +124,10 @@ def extraterrestrial(time: TimeArray, latitude: float, longitude: float) -> Floa
         + 0.000719 * np.cos(2 * angle)
         + 0.000077 * np.sin(2 * angle)
     )
-    heights = [np.maximum(h, 0.0) for h in _heights(time, latitude, longitude)]
-    result: FloatArray = facing * np.mean(heights, axis=0)
+    total = np.zeros(facing.shape)
+    for height in _heights(time, latitude, longitude):
+        total += np.maximum(height, 0.0)
+    result: FloatArray = facing * (total / len(_MINUTES))
     return result
 
 
@@ -183,12 +186,12 @@ def clear_sky(time: TimeArray, latitude: float, longitude: float) -> FloatArray:
     >>> 900 < float(clear_sky(noon, 45.0, 7.5)[0]) < 1000
     True
     """
-    values = []
+    total = np.zeros(np.asarray(time).shape)
     for height in _heights(time, latitude, longitude):
         up = np.maximum(height, 1e-3)
-        values.append(np.where(height > 0.0, 1098.0 * up * np.exp(-0.057 / up), 0.0))
-    result: FloatArray = np.mean(values, axis=0)
-    return result
+        total += np.where(height > 0.0, 1098.0 * up * np.exp(-0.057 / up), 0.0)
+    total /= len(_MINUTES)
+    return total
 
 
 def sun_from_daily_range(
@@ -197,6 +200,8 @@ def sun_from_daily_range(
     latitude: float,
     longitude: float,
     factor: float = ANGSTROM_LIKE,
+    *,
+    clear: FloatArray | None = None,
 ) -> FloatArray:
     """Sun on the horizontal estimated from the daily range of temperature.
 
@@ -210,6 +215,8 @@ def sun_from_daily_range(
         Degrees north and east.
     factor : float
         0.16 far from coasts, 0.19 on them.
+    clear : ndarray, shape (n,), optional
+        `clear_sky` of these hours, W/m², where it is at hand already.
 
     Returns
     -------
@@ -235,7 +242,8 @@ def sun_from_daily_range(
     reach = np.maximum(np.asarray(daily_range, dtype=np.float64), 0.0)
     share = np.clip(factor * np.sqrt(reach), LEAST_SHARE, MOST_SHARE)
     above = extraterrestrial(time, latitude, longitude)
-    clear = clear_sky(time, latitude, longitude)
+    if clear is None:
+        clear = clear_sky(time, latitude, longitude)
     day = solar_day(time, longitude)
     total = np.bincount(day, above) / np.maximum(np.bincount(day, clear), 1e-9)
     # A day the sun barely clears the horizon has no clear-sky course to follow.
@@ -271,7 +279,10 @@ def solar_day(time: TimeArray, longitude: float) -> NDArray[np.intp]:
     return result
 
 
-def _heights(time: TimeArray, latitude: float, longitude: float) -> list[FloatArray]:
+def _heights(
+    time: TimeArray, latitude: float, longitude: float
+) -> Iterator[FloatArray]:
+    """Yield the sun's height at each moment of the hour that is looked at."""
     start: TimeArray = np.asarray(time).astype("datetime64[m]")
     hours = start[0] + np.arange(start.size) * np.timedelta64(60, "m")
     if np.array_equal(hours, start):
@@ -279,7 +290,8 @@ def _heights(time: TimeArray, latitude: float, longitude: float) -> list[FloatAr
         paths = _hourly_paths(start[0], start.size)
     else:
         paths = [_path(start + np.timedelta64(m, "m")) for m in _MINUTES]
-    return [_height(path, latitude, longitude) for path in paths]
+    for path in paths:
+        yield _height(path, latitude, longitude)
 
 
 @lru_cache(maxsize=2)

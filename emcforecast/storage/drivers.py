@@ -138,29 +138,35 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     time: TimeArray = weather["time"].to_numpy()
     t_o = weather["air_temperature"].to_numpy().astype(np.float64)
     rh = weather["relative_humidity"].to_numpy().astype(np.float64)
-    e_o = vapour_pressure(t_o, rh)
     notes: list[Fallback] = []
-    course = ground.annual_course(time, t_o)
     latitude, longitude = _place(weather, t_o, notes)
     clear = sun.clear_sky(time, latitude, longitude)
-    shortwave = _sun(weather, t_o, latitude, longitude, notes)
-    cloud = _cloud(shortwave, clear, sun.solar_day(time, longitude))
-    wind = _wind(weather, time.size, notes)
-    if course is None:
-        notes.append(Fallback(FallbackKind.SHORT_SERIES))
-    month = place_time(weather).astype("datetime64[M]").astype(np.int64) % 12
-    t_g = ground.ground_temperature(time, t_o, course)
+    day = sun.solar_day(time, longitude)
+    shortwave = _sun(weather, t_o, latitude, longitude, clear, day, notes)
+    cloud = _cloud(shortwave, clear, day)
+    del clear, day
+    # Column by column, what is done with let go: of forty years each takes 3 MB.
     table = np.empty((time.size, len(DRIVERS)))
     table[:, 0] = t_o
-    table[:, 1] = e_o
-    table[:, 2] = np.maximum(SHELTER * wind, LEAST_WIND)
     table[:, 3] = shortwave
+    del shortwave
+    e_o = vapour_pressure(t_o, rh)
+    table[:, 1] = e_o
     table[:, 4] = sky.sky_loss(t_o, np.maximum(e_o, 1.0), cloud)
+    del e_o, cloud
+    wind = _wind(weather, time.size, notes)
+    table[:, 2] = np.maximum(SHELTER * wind, LEAST_WIND)
+    del wind
     table[:, 5] = 4.0 * sky.STEFAN_BOLTZMANN * (t_o + KELVIN) ** 3
+    course = ground.annual_course(time, t_o)
+    if course is None:
+        notes.append(Fallback(FallbackKind.SHORT_SERIES))
+    t_g = ground.ground_temperature(time, t_o, course)
     table[:, 6] = t_g
     table[:, 7] = saturation_vapour_pressure(t_g)
     table[:, 8] = _season(time, course, t_g)
-    table[:, 9] = month
+    del t_g
+    table[:, 9] = place_time(weather).astype("datetime64[M]").astype(np.int64) % 12
     table[:, 10] = _bare(weather, t_o, notes)
     return Drivers(table, tuple(notes))
 
@@ -200,15 +206,18 @@ def _sun(
     t_o: FloatArray,
     latitude: float,
     longitude: float,
+    clear: FloatArray,
+    day: NDArray[np.intp],
     notes: list[Fallback],
 ) -> FloatArray:
     time: TimeArray = weather["time"].to_numpy()
     given = _given(weather, "shortwave")
     if given is not None and np.isfinite(given).all():
         return np.maximum(given, 0.0)
-    day = sun.solar_day(time, longitude)
     low, high = _daily_extremes(t_o, day)
-    estimate = sun.sun_from_daily_range(time, (high - low)[day], latitude, longitude)
+    estimate = sun.sun_from_daily_range(
+        time, (high - low)[day], latitude, longitude, clear=clear
+    )
     if given is None:
         notes.append(Fallback(FallbackKind.SUN))
         return estimate

@@ -4,7 +4,9 @@ Sources: the land of the earth is 148.9 million km² (29 % of it; CIA World Fact
 from memory); colours as in `test_palette`.
 """
 
+import re
 from itertools import combinations
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -262,3 +264,28 @@ def test_a_list_of_cells_is_refused_in_one_line() -> None:
     )
     with pytest.raises(InputError, match="this grid is a list of cells"):
         map_figure(listed, variable="emc")
+
+
+def lowest_point(shape: ElementTree.Element) -> float:
+    """Lowest point of a path or a rectangle of an SVG, from its top."""
+    if shape.tag.endswith("rect"):
+        return float(shape.attrib["y"]) + float(shape.attrib["height"])
+    numbers = re.findall(r"-?[\d.]+", shape.attrib["d"])
+    return max(map(float, numbers[1::2]))
+
+
+def test_no_shape_of_an_svg_reaches_under_the_map() -> None:
+    """SVG cuts a shape by one clip alone, here the land or the drawing's edge."""
+    figure = map_figure(WORLD)
+    FigureCanvasAgg(figure).draw()
+    edge = figure.axes[0].get_window_extent()
+    root = ElementTree.fromstring(drawn(figure, "svg"))
+    height = float(root.attrib["viewBox"].split()[3])
+    clips = {c.attrib["id"]: lowest_point(c[0]) for c in root.findall(".//{*}clipPath")}
+    (map_alone,) = root.findall(".//*[@id='axes_1']")
+    shapes = map_alone.findall(".//*[@clip-path]")
+    assert len(shapes) > 20
+    for shape in shapes:
+        clip = clips[shape.attrib["clip-path"].removeprefix("url(#").removesuffix(")")]
+        seen = min(lowest_point(shape), clip)
+        assert seen <= height - edge.y0 * 72.0 / figure.dpi + 1.0

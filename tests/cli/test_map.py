@@ -116,6 +116,43 @@ def test_two_periods_and_two_models(files, tmp_path):
     assert "Change of the year's mean EMC" in alone.stdout
 
 
+def test_changes_of_a_list_of_cells_are_those_of_its_grid(files, tmp_path):
+    """Periods, a second model and a file to compare with, all as lists of cells."""
+    grid = xr.open_dataset(files["month"], engine="h5netcdf")
+    warmer = grid.assign(air_temperature=grid["air_temperature"] + 2.0)
+    for name, ds in (("grid", grid), ("warmer", warmer)):
+        ds.to_netcdf(tmp_path / f"{name}.nc", engine="h5netcdf")
+        cells = ds.stack(cell=("latitude", "longitude")).reset_index("cell")
+        cells.to_netcdf(tmp_path / f"{name}-list.nc", engine="h5netcdf")
+
+    def maps(ending, *words):
+        out = tmp_path / f"map{len(list(tmp_path.iterdir()))}.nc"
+        done = run(tmp_path / f"grid{ending}.nc", *words, "-o", out)
+        assert done.exit_code == 0, done.output
+        with xr.open_dataset(out, engine="h5netcdf") as found:
+            return found.load()
+
+    for words in (
+        ("--years", "2007:2008", "--against", "2009:2010"),
+        ("--years", "2007:2008", "--against", "2009:2010", "--model", "warmer"),
+        ("--against", "warmer"),
+    ):
+        one, other = (
+            maps(
+                ending,
+                *(tmp_path / f"{w}{ending}.nc" if w == "warmer" else w for w in words),
+            )
+            for ending in ("", "-list")
+        )
+        changes = [name for name in one if "_change" in str(name)]
+        assert changes
+        for name in changes:
+            got = other[name].stack(all=("list", "cell")).to_numpy()
+            wanted = one[name].stack(all=("latitude", "longitude")).to_numpy()
+            np.testing.assert_allclose(got, wanted, atol=1e-9)
+            assert np.isfinite(got).any()
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
