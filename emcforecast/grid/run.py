@@ -25,8 +25,11 @@ AHEAD = 2
 CONNECT_SECONDS = 20.0
 M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
 """Names of glibc's settings (malloc.h)."""
-KEPT_BYTES, LARGEST_KEPT = 256 << 20, 32 << 20
-"""Freed memory that is kept at most, and the largest array it is kept of."""
+KEPT_BYTES = 256 << 20
+"""Freed memory that is kept at most."""
+LARGEST_KEPT, LARGEST_KEPT_OF_RECORDS = 32 << 20, 4 << 20
+"""Largest array whose memory is kept: of chunks read one after another, and of whole
+records, whose arrays are so large that what is kept between them is mostly holes."""
 PART = N_("a part of the grid")
 """What is read while it is computed."""
 
@@ -44,6 +47,7 @@ def run_blocks(
     threads: int | None = None,
     processes: bool = False,
     scheduler: str | None = None,
+    largest_kept: int = LARGEST_KEPT,
     progress: Progress | None = None,
     say: Callable[[str], None] | None = None,
 ) -> None:
@@ -65,6 +69,8 @@ def run_blocks(
     scheduler : str, optional
         Address of a dask.distributed scheduler, "tcp://host:8786"; its workers then
         compute, and whoever is lost has its blocks done again by another.
+    largest_kept : int
+        Bytes of the largest array whose memory is kept when freed.
     progress : callable, optional
         Called with the fraction done and what is being done.
     say : callable, optional
@@ -83,11 +89,12 @@ def run_blocks(
             client = stack.enter_context(connect(scheduler))
             if say is not None and client.dashboard_link:
                 say(_("dashboard: {address}", address=client.dashboard_link))
-            found = _on_cluster(blocks, compute, client)
+            found = _on_cluster(blocks, compute, client, largest_kept)
         elif processes and min(workers, len(blocks)) > 1:
             client = stack.enter_context(_own_processes(min(workers, len(blocks))))
-            found = _on_cluster(blocks, compute, client)
+            found = _on_cluster(blocks, compute, client, largest_kept)
         else:
+            keep_freed_memory(largest_kept)
             found = _on_threads(blocks, compute, workers, stack)
         for number, region, part in found:
             write(number, region, part)
@@ -96,16 +103,17 @@ def run_blocks(
             tell(done / len(blocks), part_done)
 
 
-def keep_freed_memory() -> None:
+def keep_freed_memory(largest: int = LARGEST_KEPT) -> None:
     """Let the C library keep what a chunk frees for the chunk that comes next.
 
-    glibc otherwise gives it back, and the system clears it anew for every chunk: a
-    quarter of the time of a pass over a fast store. Elsewhere nothing is done.
+    `largest`: bytes of the largest array that it is kept of. glibc otherwise gives
+    memory back, and the system clears it anew for every chunk: a quarter of the time of
+    a pass over a fast store. Elsewhere nothing is done.
     """
     if platform.libc_ver()[0] == "glibc":
         library = ctypes.CDLL(None)
         library.mallopt(M_TRIM_THRESHOLD, KEPT_BYTES)
-        library.mallopt(M_MMAP_THRESHOLD, LARGEST_KEPT)
+        library.mallopt(M_MMAP_THRESHOLD, largest)
 
 
 def _on_threads(
@@ -114,7 +122,6 @@ def _on_threads(
     """As many blocks at a time as there are threads; few blocks share the threads."""
     from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 
-    keep_freed_memory()
     side_by_side = max(min(workers, len(blocks)), 1)
     inner = workers // side_by_side
     pool = stack.enter_context(ThreadPoolExecutor(side_by_side))
@@ -146,13 +153,13 @@ def _on_threads(
 
 
 def _on_cluster(
-    blocks: Blocks, compute: Compute, client: "Client"
+    blocks: Blocks, compute: Compute, client: "Client", largest_kept: int
 ) -> Iterator[tuple[int, Region, xr.Dataset]]:
     """Give each worker some blocks at a time; the answers come here."""
     from distributed import as_completed
 
     # Workers are set to give back all they free; a new one is only slower.
-    client.run(keep_freed_memory)
+    client.run(keep_freed_memory, largest_kept)
     waiting = iter(blocks)
     running: dict[str, tuple[int, Region]] = {}
 

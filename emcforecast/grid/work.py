@@ -12,7 +12,11 @@ import xarray as xr
 
 from emcforecast._types import Progress
 from emcforecast.grid.blocks import Region, decodings, plan_blocks
-from emcforecast.grid.run import run_blocks
+from emcforecast.grid.run import (
+    LARGEST_KEPT,
+    LARGEST_KEPT_OF_RECORDS,
+    run_blocks,
+)
 from emcforecast.grid.series import STEPS
 from emcforecast.grid.spool import OFTEN, remove_spool, spooled
 from emcforecast.grid.store import prepare_store
@@ -122,6 +126,7 @@ def work_through(
             threads=work.threads,
             processes=work.processes and not streamed and _is_long(grids, todo),
             scheduler=work.scheduler,
+            largest_kept=LARGEST_KEPT if streamed else LARGEST_KEPT_OF_RECORDS,
             progress=work.progress,
             say=work.say,
         )

@@ -22,6 +22,7 @@ import numba
 from llvmlite import ir
 from numba.core import cgutils, config, event, types
 from numba.core.caching import FunctionCache
+from numba.core.runtime import rtsys
 from numba.extending import intrinsic
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -128,12 +129,18 @@ _DAMAGED = (
 
 
 class _Kept(FunctionCache):
-    """A kernel's cache that throws damaged files away and compiles anew."""
+    """A kernel's cache that throws damaged files away and compiles anew.
+
+    The compiler's own first learns all that it can compile, half a second even where
+    nothing is compiled; a kept kernel needs its runtime alone. Where one must be
+    compiled after all, the compiler learns it then.
+    """
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         """Return the kept kernel, or None when it must be compiled."""
         try:
-            return cast(Any, super()).load_overload(sig, target_context)
+            rtsys.initialize(target_context)
+            return cast(Any, self)._load_overload(sig, target_context)
         except _DAMAGED:
             with suppress(OSError):
                 cast(Any, self).flush()
