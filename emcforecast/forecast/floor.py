@@ -15,6 +15,7 @@ from emcforecast.errors import InputError
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span
 from emcforecast.language import _
 from emcforecast.physics.kernels.compiled import in_threads
+from emcforecast.physics.pieces import in_pieces
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
 from emcforecast.storage.drivers import drivers_of, fallbacks_of
@@ -160,7 +161,7 @@ def _setting_floor(
 ) -> SettingFloor:
     temperature = air["air_temperature"].to_numpy()
     humidity = air["relative_humidity"].to_numpy()
-    emc = equilibrium_moisture_content(temperature, humidity)
+    emc = in_pieces(equilibrium_moisture_content, temperature, humidity)
     calendar = month_calendar(air["time"].to_numpy(), local_offset(air))
     least = calendar.lowest(running)
     means = [calendar.means(v) for v in (temperature, humidity, emc, running)]

@@ -17,6 +17,7 @@ from emcforecast.ensemble.simulate import moisture_of_dry_boards
 from emcforecast.ensemble.trajectories import first_below
 from emcforecast.grid.cell_weather import CellsWeather
 from emcforecast.grid.question import GridQuestion
+from emcforecast.physics.pieces import in_pieces
 from emcforecast.physics.sorption import equilibrium_moisture_content
 from emcforecast.storage.air import air_in
 from emcforecast.storage.drivers import drivers_of
@@ -122,7 +123,8 @@ def _fill_floor(
     question: GridQuestion,
 ) -> None:
     for p, path in enumerate(running):
-        emc = equilibrium_moisture_content(
+        emc = in_pieces(
+            equilibrium_moisture_content,
             airs[p]["air_temperature"].to_numpy(),
             airs[p]["relative_humidity"].to_numpy(),
         )

@@ -116,6 +116,15 @@ def keep_freed_memory(largest: int = LARGEST_KEPT) -> None:
         library.mallopt(M_MMAP_THRESHOLD, largest)
 
 
+def give_back_memory() -> None:
+    """Let the C library (glibc) give back what one kind of work freed, before another.
+
+    Arrays of other sizes and threads would not fit the holes it leaves.
+    """
+    if platform.libc_ver()[0] == "glibc":
+        ctypes.CDLL(None).malloc_trim(0)
+
+
 def _on_threads(
     blocks: Blocks, compute: Compute, workers: int, stack: ExitStack
 ) -> Iterator[tuple[int, Region, xr.Dataset]]:

@@ -15,6 +15,7 @@ from emcforecast.grid.blocks import Region, decodings, plan_blocks
 from emcforecast.grid.run import (
     LARGEST_KEPT,
     LARGEST_KEPT_OF_RECORDS,
+    give_back_memory,
     run_blocks,
 )
 from emcforecast.grid.series import STEPS
@@ -119,6 +120,7 @@ def work_through(
                 else ds
                 for ds, spool in zip(grids, spools, strict=True)
             ]
+            give_back_memory()
         run_blocks(
             todo,
             lambda region: answer(*(ds.isel(region) for ds in laid)),

@@ -22,6 +22,7 @@ from emcforecast.physics.kernels.board_diffusion import GAMMA, LANES, MAX_CELLS
 from emcforecast.physics.kernels.boards import run_blocks
 from emcforecast.physics.kernels.compiled import processors
 from emcforecast.physics.moist_air import R_V, saturation_vapour_pressure
+from emcforecast.physics.pieces import PIECE
 from emcforecast.physics.sorption import (
     COLDEST,
     K1,
@@ -39,8 +40,6 @@ HEAT_CAPACITY = 1006.0
 """Of air, J/(kg K)."""
 LEWIS = 0.91
 """Lewis number of moist air to the two thirds."""
-HOURS_AT_A_TIME = 16_384
-"""Hours of an air worked out together: what is between fits the processor's cache."""
 ISOTHERM = np.array([*W, *K, *K1, *K2])
 """Coefficients of W, K, K1 and K2 in °C, constant first, as the kernel takes them."""
 
@@ -129,8 +128,8 @@ def air_table(
         for given in (precipitation, resting_humidity)
     )
     table = np.empty((*t.shape, 8)) if out is None else out
-    for first in range(0, t.shape[-1], HOURS_AT_A_TIME):
-        part = (..., slice(first, first + HOURS_AT_A_TIME))
+    for first in range(0, t.shape[-1], PIECE):
+        part = (..., slice(first, first + PIECE))
         _fill_air_table(
             table[(*part, slice(None))],
             t[part],

@@ -80,6 +80,29 @@ def sky_loss(
     return result
 
 
+def radiative_conductance(temperature: ArrayLike) -> FloatArray:
+    """Heat that a black surface exchanges by long waves, for each kelvin of difference.
+
+    Parameters
+    ----------
+    temperature : array_like
+        °C.
+
+    Returns
+    -------
+    ndarray
+        4 σ T³, W m⁻² K⁻¹, elementwise.
+
+    Examples
+    --------
+    >>> round(float(radiative_conductance(10.0)), 2)
+    5.15
+    """
+    kelvin = np.asarray(temperature, dtype=np.float64) + KELVIN
+    result: FloatArray = 4.0 * STEFAN_BOLTZMANN * kelvin**3
+    return result
+
+
 def cloud_from_sun(sun: ArrayLike, clear: ArrayLike) -> FloatArray:
     """Share of the sky covered, from the sun received against a clear sky's.
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from emcforecast._types import FloatArray, TimeArray
+from emcforecast.physics.pieces import in_pieces
 
 SOLAR_CONSTANT = 1366.1
 """W/m² on a plane facing the sun, mean over the year."""
@@ -59,12 +60,15 @@ def sun_height(time: TimeArray, latitude: float, longitude: float) -> FloatArray
 
 
 def _height(path: Path, latitude: float, longitude: float) -> FloatArray:
-    slow, fast, hour_angle = path
-    phi = np.radians(latitude)
-    result: FloatArray = np.sin(phi) * slow + np.cos(phi) * fast * np.cos(
-        hour_angle + np.radians(longitude)
-    )
-    return result
+    phi, east = np.radians(latitude), np.radians(longitude)
+
+    def height(slow: FloatArray, fast: FloatArray, angle: FloatArray) -> FloatArray:
+        result: FloatArray = np.sin(phi) * slow + np.cos(phi) * fast * np.cos(
+            angle + east
+        )
+        return result
+
+    return in_pieces(height, *path)
 
 
 def _path(time: TimeArray) -> Path:
@@ -188,10 +192,15 @@ def clear_sky(time: TimeArray, latitude: float, longitude: float) -> FloatArray:
     """
     total = np.zeros(np.asarray(time).shape)
     for height in _heights(time, latitude, longitude):
-        up = np.maximum(height, 1e-3)
-        total += np.where(height > 0.0, 1098.0 * up * np.exp(-0.057 / up), 0.0)
+        total += in_pieces(_in_the_clear, height)
     total /= len(_MINUTES)
     return total
+
+
+def _in_the_clear(height: FloatArray) -> FloatArray:
+    up = np.maximum(height, 1e-3)
+    result: FloatArray = np.where(height > 0.0, 1098.0 * up * np.exp(-0.057 / up), 0.0)
+    return result
 
 
 def sun_from_daily_range(

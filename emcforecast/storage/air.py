@@ -10,7 +10,12 @@ from numpy.typing import ArrayLike
 from emcforecast._types import FloatArray
 from emcforecast.physics.air_node import NEVER_COLD, NEVER_WARM, NO_LIMIT, air_node
 from emcforecast.physics.kernels.air_node import AIR_HEAT
-from emcforecast.physics.moist_air import saturation_vapour_pressure, vapour_pressure
+from emcforecast.physics.moist_air import (
+    relative_humidity,
+    saturation_vapour_pressure,
+    vapour_pressure,
+)
+from emcforecast.physics.pieces import in_pieces
 from emcforecast.physics.stack_air import COURSES, course_air, top_board_excess
 from emcforecast.storage.drivers import (
     Drivers,
@@ -131,7 +136,7 @@ def run_setting(
     table = drivers.table
     if setting.kind in OUT_OF_DOORS:
         t, e = table[:, 0][:, None], table[:, 1][:, None]
-        h = np.minimum(100.0 * e / vapour_pressure(t, 100.0), 100.0)
+        h = np.minimum(in_pieces(relative_humidity, t, e, axis=0), 100.0)
         lanes = max((np.size(v) for v in values.values()), default=1)
         t, h = (np.repeat(x, lanes, axis=1) for x in (t, h))
     else:

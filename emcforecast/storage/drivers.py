@@ -10,7 +10,6 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from emcforecast._types import FloatArray, TimeArray
-from emcforecast.conversions import KELVIN
 from emcforecast.errors import WeatherError
 from emcforecast.language import _
 from emcforecast.physics import ground, sky, sun
@@ -19,6 +18,7 @@ from emcforecast.physics.moist_air import (
     saturation_vapour_pressure,
     vapour_pressure,
 )
+from emcforecast.physics.pieces import in_pieces
 from emcforecast.weather.years import place_time
 
 SHELTER = 0.6
@@ -150,20 +150,20 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     table[:, 0] = t_o
     table[:, 3] = shortwave
     del shortwave
-    e_o = vapour_pressure(t_o, rh)
+    e_o = in_pieces(vapour_pressure, t_o, rh)
     table[:, 1] = e_o
-    table[:, 4] = sky.sky_loss(t_o, np.maximum(e_o, 1.0), cloud)
+    table[:, 4] = in_pieces(sky.sky_loss, t_o, np.maximum(e_o, 1.0), cloud)
     del e_o, cloud
     wind = _wind(weather, time.size, notes)
     table[:, 2] = np.maximum(SHELTER * wind, LEAST_WIND)
     del wind
-    table[:, 5] = 4.0 * sky.STEFAN_BOLTZMANN * (t_o + KELVIN) ** 3
+    table[:, 5] = in_pieces(sky.radiative_conductance, t_o)
     course = ground.annual_course(time, t_o)
     if course is None:
         notes.append(Fallback(FallbackKind.SHORT_SERIES))
     t_g = ground.ground_temperature(time, t_o, course)
     table[:, 6] = t_g
-    table[:, 7] = saturation_vapour_pressure(t_g)
+    table[:, 7] = in_pieces(saturation_vapour_pressure, t_g)
     table[:, 8] = _season(time, course, t_g)
     del t_g
     table[:, 9] = place_time(weather).astype("datetime64[M]").astype(np.int64) % 12
