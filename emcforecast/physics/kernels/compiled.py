@@ -20,9 +20,8 @@ from typing import Any, TypeVar, cast
 
 import numba
 from llvmlite import ir
-from numba.core import cgutils, config, event, types
+from numba.core import cgutils, config, event, runtime, types
 from numba.core.caching import FunctionCache
-from numba.core.runtime import rtsys
 from numba.extending import intrinsic
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -139,7 +138,7 @@ class _Kept(FunctionCache):
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         """Return the kept kernel, or None when it must be compiled."""
         try:
-            rtsys.initialize(target_context)
+            cast(Any, runtime).rtsys.initialize(target_context)
             return cast(Any, self)._load_overload(sig, target_context)
         except _DAMAGED:
             with suppress(OSError):
