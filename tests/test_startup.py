@@ -58,6 +58,17 @@ def test_public_names_are_there() -> None:
         _ = emcforecast.nothing
 
 
+def test_kept_kernels_are_loaded_without_the_compiler() -> None:
+    """Only what is compiled needs all of its library: half a second of every start."""
+    code = (
+        "import sys; sys.argv = ['emcforecast', 'floor', 'demo', '--json']\n"
+        "from emcforecast.cli.main import run\n"
+        "try: run()\nexcept SystemExit: pass"
+    )
+    modules_after(code)  # From now on every kernel is kept.
+    assert not modules_after(code) & {"numba.np.arraymath", "scipy.linalg"}
+
+
 @pytest.mark.parametrize("first", [0, 1])
 @pytest.mark.parametrize("words", [["--help"], ["species", "--json"], ["settings"]])
 def test_a_pipe_closed_early_is_no_failure(words: list[str], first: int) -> None:

@@ -279,7 +279,7 @@ def _table(
     unknown = set(parameters) - set(PARAMETERS)
     if unknown:
         raise KeyError(f"the air node has no parameter {sorted(unknown)}")
-    usable = drivers[np.isfinite(drivers).all(axis=1)][:1]
+    usable = drivers[np.flatnonzero(np.isfinite(drivers).all(axis=1))[:1]]
     t_0, e_0 = (usable[0, 0], usable[0, 1]) if len(usable) else (np.nan, np.nan)
     start_t = t_0 if start_temperature is None else start_temperature
     start_h = (

@@ -136,9 +136,10 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
             )
         )
     time: TimeArray = weather["time"].to_numpy()
-    t_o = weather["air_temperature"].to_numpy().astype(np.float64)
-    rh = weather["relative_humidity"].to_numpy().astype(np.float64)
+    t_o = weather["air_temperature"].to_numpy().astype(np.float64, copy=False)
+    rh = weather["relative_humidity"].to_numpy().astype(np.float64, copy=False)
     notes: list[Fallback] = []
+    course = ground.annual_course(time, t_o)
     latitude, longitude = _place(weather, t_o, notes)
     clear = sun.clear_sky(time, latitude, longitude)
     day = sun.solar_day(time, longitude)
@@ -158,7 +159,6 @@ def drivers_of(weather: xr.Dataset) -> Drivers:
     table[:, 2] = np.maximum(SHELTER * wind, LEAST_WIND)
     del wind
     table[:, 5] = in_pieces(sky.radiative_conductance, t_o)
-    course = ground.annual_course(time, t_o)
     if course is None:
         notes.append(Fallback(FallbackKind.SHORT_SERIES))
     t_g = ground.ground_temperature(time, t_o, course)
@@ -286,7 +286,7 @@ def _given(weather: xr.Dataset, name: str) -> FloatArray | None:
     """Return a variable that holds something, or None."""
     if name not in weather:
         return None
-    values = weather[name].to_numpy().astype(np.float64)
+    values = weather[name].to_numpy().astype(np.float64, copy=False)
     return values if np.isfinite(values).any() else None
 
 
