@@ -124,12 +124,13 @@ def _thickness_from_text(given: str) -> Thickness:
 
 
 def _quarters(text: str) -> int | None:
-    match = re.fullmatch(r"(\d+) ?/ ?4(?: in)?", text)
+    match = re.fullmatch(r"([0-9]{1,4}) ?/ ?4(?: in)?", text)
     if match and (int(match[1]) >= 4 or not text.endswith("in")):
         return int(match[1]) or None
-    match = re.fullmatch(r"(\w+)[ -]quarters?", text)
-    if match and match[1].isdigit():
+    match = re.fullmatch(r"([0-9]{1,4})[ -]quarters?", text)
+    if match:
         return int(match[1]) or None
+    match = re.fullmatch(r"(\w+)[ -]quarters?", text)
     return _QUARTER_WORDS.get(match[1]) if match else None
 
 

@@ -85,6 +85,9 @@ def test_every_node_of_a_reply_replaced(seed: str) -> None:
         ("yard file", b"x = " + b"9" * 5000),
         ("command line", b"movement --width " + b"9" * 5000 + b"mm"),
         ("command line", b"weight --layers " + b"9" * 5000),
+        ("values", b"thickness|" + b"9" * 5000 + b"/4"),
+        ("values", b"thickness|" + b"9" * 5000 + b" quarters"),
+        ("values", "thickness|² quarters".encode()),
     ],
 )
 def test_deep_nesting_and_long_numbers_are_refused(name: str, data: bytes) -> None:
