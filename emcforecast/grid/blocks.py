@@ -9,10 +9,11 @@ import xarray as xr
 
 from emcforecast.grid.series import spatial_dims
 
-THREAD_BYTES = 320_000_000
+THREAD_BYTES = 150_000_000
 """What a thread may hold: the weather of a block, and one cell being worked out."""
-HOUR_BYTES = 900
-"""What working out a cell takes for every hour of its record (measured)."""
+HOUR_BYTES = 400
+"""What working out a cell takes for every hour of its record: measured, of two threads
+on forty years, with what the heap does not give back."""
 COPIES = 3
 """Times the weather of a block is held: in chunks, joined, and turned by cells."""
 MOST_CELLS = 256

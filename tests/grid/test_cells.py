@@ -1,5 +1,8 @@
 """One cell of a grid is the point command on the same series, for every place."""
 
+import gc
+import tracemalloc
+
 import numpy as np
 import pytest
 import xarray as xr
@@ -10,6 +13,7 @@ from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.route import Leg, Stack
 from emcforecast.errors import InputError
+from emcforecast.grid.blocks import HOUR_BYTES
 from emcforecast.grid.cells import STACK_DAYS
 from emcforecast.grid.emc import emc_grid
 from emcforecast.grid.floor import floor_grid
@@ -158,6 +162,19 @@ def test_emc_of_a_climatology_is_the_published_formula(make_grid):
         grid["air_temperature"].to_numpy(), grid["relative_humidity"].to_numpy()
     )
     np.testing.assert_allclose(found["emc"].to_numpy(), expected, atol=1e-9)
+
+
+def test_a_cell_takes_no_more_memory_than_blocks_are_planned_by(make_grid):
+    """A record of 12 years, measured by the interpreter's own count of bytes."""
+    grid = make_grid(1, 1, days=4383, variables=("air_temperature", "relative_humidity"))
+    answer = floor_grid(grid, "European larch", 27, "shed=loft")
+    answer.compute(scheduler="synchronous")  # Tables and kernels are there from now on.
+    gc.collect()
+    tracemalloc.start()
+    floor_grid(grid, "European larch", 27, "shed=loft").compute(scheduler="synchronous")
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most / grid.sizes["time"] < HOUR_BYTES
 
 
 def test_masked_cells_stay_masked(make_grid):
