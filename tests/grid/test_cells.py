@@ -166,7 +166,8 @@ def test_emc_of_a_climatology_is_the_published_formula(make_grid):
 
 def test_a_cell_takes_no_more_memory_than_blocks_are_planned_by(make_grid):
     """A record of 12 years, measured by the interpreter's own count of bytes."""
-    grid = make_grid(1, 1, days=4383, variables=("air_temperature", "relative_humidity"))
+    names = ("air_temperature", "relative_humidity")
+    grid = make_grid(1, 1, days=4383, variables=names)
     answer = floor_grid(grid, "European larch", 27, "shed=loft")
     answer.compute(scheduler="synchronous")  # Tables and kernels are there from now on.
     gc.collect()
