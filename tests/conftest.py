@@ -7,8 +7,13 @@ where the program is further off than the record says.
 """
 
 import json
+import pickle
+from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from dataclasses import asdict
+from functools import wraps
+from hashlib import sha256
+from importlib import import_module
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -114,3 +119,52 @@ def building() -> Callable[[str], Building]:
         return read[name]
 
     return get
+
+
+WORK = {
+    "emcforecast.answers.dry.dry": 6,
+    "emcforecast.answers.floor.floor": 6,
+    "emcforecast.answers.plan.plan": 6,
+    "emcforecast.forecast.dry.storage_air": 2,
+    "emcforecast.forecast.plan.plan.storage_air": 2,
+    "emcforecast.yard.state.storage_air": 2,
+}
+"""What commands ask below their words, in no language or units, and how many to keep.
+
+The air takes hundreds of megabytes for each three places of a long record.
+"""
+Kept = OrderedDict[bytes, Any]
+_worked_out: dict[Callable[..., Any], Kept] = {}
+
+
+def kept(work: Callable[..., Any], most: int) -> Callable[..., Any]:
+    """Remember what some work found, by the whole content of what it was given."""
+    found = _worked_out.setdefault(work, OrderedDict())
+
+    @wraps(work)
+    def asked(*given: Any, progress: Any = None, **named: Any) -> Any:
+        if named.get("known_air") is not None:  # Large, and its owner's to share.
+            return work(*given, progress=progress, **named)
+        key = sha256(pickle.dumps((given, sorted(named.items())))).digest()
+        if key not in found:
+            found[key] = work(*given, progress=progress, **named)
+        found.move_to_end(key)
+        while len(found) > most:
+            found.popitem(last=False)
+        return found[key]
+
+    return asked
+
+
+@pytest.fixture
+def worked_out_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let tests that ask the same of the same weather share what was worked out.
+
+    For tests of what is said of it and how, and of different stacks in the same air. A
+    command still reads its options and the weather and says its answer anew; that the
+    same question has the same answer each time is checked where nothing is kept.
+    """
+    for name, most in WORK.items():
+        path, _, function = name.rpartition(".")
+        module = import_module(path)
+        monkeypatch.setattr(module, function, kept(getattr(module, function), most))

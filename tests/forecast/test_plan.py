@@ -28,6 +28,7 @@ from emcforecast.storage.settings import Setting
 from emcforecast.weather.read import demonstration
 from emcforecast.wood.board import Board
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 THREE = ("outdoor", "shed", "indoor")
 FURNITURE = target_for_use("furniture")
 CASES = [

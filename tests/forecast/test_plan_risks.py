@@ -19,6 +19,7 @@ from emcforecast.storage.setting_text import as_setting, parse_setting
 from emcforecast.weather.read import demonstration
 from emcforecast.wood.risks.week import Cause, RiskWeek
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 FURNITURE = target_for_use("furniture")
 BEGUN = np.datetime64("2026-06-01")
 

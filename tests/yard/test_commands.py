@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 
 from emcforecast.cli.group import cli
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 DEMONSTRATION = Path(__file__).parents[2] / "data" / "yard" / "yard.toml"
 
 IN_SHED = ("--thickness", "4/4", "--setting", "shed")
