@@ -17,6 +17,7 @@ from emcforecast.weather.read import demonstration
 from emcforecast.wood.risks.week import LEVELS
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 # Monthly °C and % RH of four invented climates, with what an expert expects of wood
 # in them: common practice, no source.
 CLIMATES = {

@@ -14,10 +14,9 @@ from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
 from emcforecast.cli.plan import _places as places_of
-from emcforecast.weather.formats.netcdf import write_weather
-from emcforecast.weather.read import demonstration
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 # Monthly °C and % RH of four invented climates and what an expert expects of wood in
 # them: common practice, no source.
 CLIMATES = {
@@ -55,14 +54,6 @@ def climates(tmp_path_factory: Any) -> dict[str, list[str]]:
         file.write_text("\n".join([head, *rows]) + "\n", encoding="utf-8")
         words[name] = [str(file), "--latitude", str(latitude)]
     return words
-
-
-@pytest.fixture(scope="module")
-def four_years(tmp_path_factory: Any) -> str:
-    """A file of the demonstration's last four years: enough for a range, and quick."""
-    file = tmp_path_factory.mktemp("years") / "four.nc"
-    write_weather(demonstration().sel(time=slice("2015", None)), file)
-    return str(file)
 
 
 def run(*words: str) -> Any:
@@ -216,8 +207,15 @@ class TestWhatCannotBeHad:
         assert re.search(r"\d+ in 100", text)
 
 
+def test_it_fits_a_phone(climates: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    words = (*climates["valley"], *stack("white oak", "4/4", "2026-04-01", 593))
+    monkeypatch.setenv("COLUMNS", "40")
+    lines = run(*words, "--use", "furniture", "--units", "us").stdout.splitlines()
+    assert max(len(line) for line in lines) <= 40
+
+
 def test_the_document_is_complete() -> None:
-    words = ("demo", *stack("white oak", "4/4", "2026-04-01", 590))
+    words = ("demo", *stack("white oak", "8/4", "2026-04-01", 500))
     document = json.loads(run(*words, "--use", "furniture", "--json").stdout)
     found = document["result"]
     assert set(found) >= {
@@ -239,9 +237,9 @@ def test_the_document_is_complete() -> None:
     assert document["weather"]["kind"] == "demonstration"
 
 
-def test_files_are_written_and_daily(four_years: str, tmp_path: Path) -> None:
+def test_files_are_written_and_daily(tmp_path: Path) -> None:
     table, picture = tmp_path / "curve.csv", tmp_path / "curve.svg"
-    words = (four_years, *stack("yellow-poplar", "4/4", "2026-05-01", 276))
+    words = ("demo", *stack("yellow-poplar", "4/4", "2026-05-01", 276))
     out = ("--csv", str(table), "--plot", str(picture), "--narrow", "--dark")
     result = run(*words, "--use", "furniture", *out)
     with table.open(encoding="utf-8") as file:
@@ -254,38 +252,32 @@ def test_files_are_written_and_daily(four_years: str, tmp_path: Path) -> None:
     assert "Picture:" in result.stderr
 
 
-def test_pictures_of_a_stay_and_of_one_year(
-    climates: Any, four_years: str, tmp_path: Path
-) -> None:
+def test_pictures_of_a_stay_and_of_one_year(climates: Any, tmp_path: Path) -> None:
     """Where nothing is moved there is no curve; where there is one year, a line."""
     wood = stack("yellow-poplar", "4/4", "2026-05-01", 200)
     stays = ("--target", "19", "--have", "shed")
-    for name, words in (("years", (four_years,)), ("year", tuple(climates["valley"]))):
+    for name, words in (("demo", ("demo",)), ("year", tuple(climates["valley"]))):
         picture = tmp_path / f"{name}.svg"
         run(*words, *wood, *stays, "--air", "--plot", str(picture))
         drawn = picture.read_text(encoding="utf-8")
         # One small rectangle a day and year in the one, a single curve in the other.
-        assert ("QuadMesh" in drawn) is (name == "years")
+        assert ("QuadMesh" in drawn) is (name == "demo")
 
 
 @pytest.mark.parametrize(
     ("wood", "target", "units", "size"),
     [
-        (("white oak", "4/4", 548), ("--target", "16"), "si", "27 mm"),
         (("white oak", "8/4", 500), ("--use", "furniture"), "us", "2 1/8 in"),
+        (("white oak", "4/4", 548), ("--target", "16"), "si", "27 mm"),
         (("cherry", "4/4", 500), ("--old-piece", "8.5"), "us", "1 1/16 in"),
     ],
 )
 def test_a_person_can_read_it(
-    wood: tuple[str, str, int],
-    target: tuple[str, str],
-    units: str,
-    size: str,
-    four_years: str,
+    wood: tuple[str, str, int], target: tuple[str, str], units: str, size: str
 ) -> None:
     species, thickness, days = wood
     words = stack(species, thickness, "2026-04-01", days)
-    lines = run(four_years, *words, *target, "--units", units).stdout.splitlines()
+    lines = run("demo", *words, *target, "--units", units).stdout.splitlines()
     # Wood that is ready earlier and then takes moisture up again is told so first.
     assert any(line.startswith("Ready for ") for line in lines)
     assert lines[0].startswith(
@@ -293,13 +285,6 @@ def test_a_person_can_read_it(
     )
     assert max(len(line) for line in lines) <= 80
     assert any(size in line for line in lines)
-
-
-def test_it_fits_a_phone(climates: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    words = (*climates["valley"], *stack("white oak", "4/4", "2026-04-01", 593))
-    monkeypatch.setenv("COLUMNS", "40")
-    lines = run(*words, "--use", "furniture", "--units", "us").stdout.splitlines()
-    assert max(len(line) for line in lines) <= 40
 
 
 @pytest.mark.parametrize(
@@ -356,8 +341,8 @@ def test_refusals(words: list[str], said: str) -> None:
     assert len(result.stderr.strip().splitlines()) == 1
 
 
-def test_the_place_it_is_stacked_in_is_kept(four_years: str) -> None:
-    asked = ["plan", four_years, "--stacked", "2026-04-01", "--need", "2027-02-01"]
+def test_the_place_it_is_stacked_in_is_kept() -> None:
+    asked = ["plan", "demo", "--stacked", "2026-04-01", "--need", "2027-02-01"]
     asked += ["--use", "furniture", "--have", "outdoor,loft,indoor", "--json"]
     answer = CliRunner().invoke(cli, [*asked, "--stacked-in", "loft"])
     route = json.loads(answer.stdout)["result"]["route"]
