@@ -6,24 +6,25 @@ ones too; `python docs/generate.py` prints them in docs/checks.md. An ordinary r
 where the program is further off than the record says.
 """
 
+import gc
 import json
+import pickle
+from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from dataclasses import asdict
+from functools import wraps
+from hashlib import sha256
+from importlib import import_module
 from pathlib import Path
 from types import ModuleType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
-from buildings import BUILDINGS, Building
-from hypothesis import settings
-from numba.core.caching import IndexDataCacheFile
 from outside import RECORD, ROUNDING, Record, as_printed, load_record
 
-from emcforecast.yard.locking import alone
-
-# How long an example takes depends on what else the machine does.
-settings.register_profile("untimed", deadline=None)
-settings.load_profile("untimed")
+# The process that deals tests out to others needs none of what they import.
+if TYPE_CHECKING:
+    from buildings import Building
 
 PUBLISHED = Path(__file__).parent / "published"
 AGAIN = (
@@ -34,13 +35,42 @@ Reached = dict[ModuleType, dict[str, float]]
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    """Set up a process that runs tests.
+
+    How long an example takes depends on what else the machine does.
+    """
+    worker = hasattr(config, "workerinput")
+    if worker or not config.getoption("numprocesses", None):
+        from hypothesis import settings
+
+        settings.register_profile("untimed", deadline=None)
+        settings.load_profile("untimed")
+    if worker:
+        _keep_kernels_alone()
+
+
+def pytest_collection(session: pytest.Session) -> None:
+    """Look for no garbage while modules and tests are loaded: all of it stays."""
+    gc.disable()
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """From here on garbage is looked for, among what the tests themselves make."""
+    gc.collect()
+    gc.freeze()
+    gc.enable()
+
+
+def _keep_kernels_alone() -> None:
     """Let one process at a time keep what it compiled of a kernel.
 
     The compiler picks the name of a new file and then writes it: of two processes that
     keep the same kernel for unlike arrays, one would else write over the other.
     """
-    if not hasattr(config, "workerinput"):
-        return
+    from numba.core.caching import IndexDataCacheFile
+
+    from emcforecast.yard.locking import alone
+
     keep = IndexDataCacheFile.save
 
     def keep_alone(self: Any, key: Any, data: Any) -> None:
@@ -103,7 +133,9 @@ def record_reached(request: pytest.FixtureRequest, _reached: Reached) -> Record:
 
 
 @pytest.fixture(scope="session")
-def building() -> Callable[[str], Building]:
+def building() -> "Callable[[str], Building]":
+    from buildings import BUILDINGS, Building
+
     if not BUILDINGS.exists():
         pytest.skip("monitored buildings are not beside the repository")
     read: dict[str, Building] = {}
@@ -114,3 +146,52 @@ def building() -> Callable[[str], Building]:
         return read[name]
 
     return get
+
+
+WORK = {
+    "emcforecast.answers.dry.dry": 6,
+    "emcforecast.answers.floor.floor": 6,
+    "emcforecast.answers.plan.plan": 6,
+    "emcforecast.forecast.dry.storage_air": 2,
+    "emcforecast.forecast.plan.plan.storage_air": 2,
+    "emcforecast.yard.state.storage_air": 2,
+}
+"""What commands ask below their words, in no language or units, and how many to keep.
+
+The air takes hundreds of megabytes for each three places of a long record.
+"""
+Kept = OrderedDict[bytes, Any]
+_worked_out: dict[Callable[..., Any], Kept] = {}
+
+
+def kept(work: Callable[..., Any], most: int) -> Callable[..., Any]:
+    """Remember what some work found, by the whole content of what it was given."""
+    found = _worked_out.setdefault(work, OrderedDict())
+
+    @wraps(work)
+    def asked(*given: Any, progress: Any = None, **named: Any) -> Any:
+        if named.get("known_air") is not None:  # Large, and its owner's to share.
+            return work(*given, progress=progress, **named)
+        key = sha256(pickle.dumps((given, sorted(named.items())))).digest()
+        if key not in found:
+            found[key] = work(*given, progress=progress, **named)
+        found.move_to_end(key)
+        while len(found) > most:
+            found.popitem(last=False)
+        return found[key]
+
+    return asked
+
+
+@pytest.fixture
+def worked_out_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let tests that ask the same of the same weather share what was worked out.
+
+    For tests of what is said of it and how, and of different stacks in the same air. A
+    command still reads its options and the weather and says its answer anew; that the
+    same question has the same answer each time is checked where nothing is kept.
+    """
+    for name, most in WORK.items():
+        path, _, function = name.rpartition(".")
+        module = import_module(path)
+        monkeypatch.setattr(module, function, kept(getattr(module, function), most))

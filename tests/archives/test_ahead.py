@@ -8,6 +8,7 @@ here is by the same formulas, 2 K colder and with 0.9 of the vapour pressure.
 import gzip
 import json
 from datetime import date
+from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -113,6 +114,7 @@ def test_the_record_alone_is_the_record():
     assert merge.without_forecast(alone) is alone
 
 
+@cache
 def saved_reply(first):
     """Record and forecast in one reply, as a person saves it from the archive."""
     reply = json.loads(gzip.decompress(SAMPLE.read_bytes()))

@@ -1,4 +1,7 @@
-"""Forty years of hours from CSV, against general readers in the same run."""
+"""Forty years of hours from CSV, against general readers in the same run.
+
+As an ordinary test each reads once, and only what they read is compared.
+"""
 
 import time
 
@@ -31,7 +34,9 @@ def forty_years(tmp_path_factory):
     return path
 
 
-def best(function, times=5):
+def best(function, times):
+    if not times:
+        return None
     function()
     spent = []
     for _ in range(times):
@@ -47,11 +52,14 @@ def test_bench_read_csv(benchmark, forty_years):
         "pandas": lambda: pd.read_csv(forty_years, parse_dates=["time_utc"]),
         "polars": lambda: polars.read_csv(forty_years, try_parse_dates=True),
     }
-    spent = {name: best(read) for name, read in readers.items()}
+    times = 5 if benchmark.enabled else 0
+    spent = {name: best(read, times) for name, read in readers.items()}
     ds = benchmark(read_weather, forty_years)
     assert ds.sizes["time"] == HOURS
     frame = readers["pandas"]()
     np.testing.assert_array_equal(ds["air_temperature"], frame["temp_c"])
-    ours = best(lambda: read_weather(forty_years))
+    if not benchmark.enabled:
+        return
+    ours = best(lambda: read_weather(forty_years), times)
     benchmark.extra_info["seconds"] = {**spent, "ours": ours}
     benchmark.extra_info["ratio_to_fastest"] = ours / min(spent.values())

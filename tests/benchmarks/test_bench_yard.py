@@ -3,7 +3,7 @@
 ``python -m pytest tests/benchmarks/test_bench_yard.py --benchmark-enable`` follows
 fifty stacks in three places on twelve years of weather, half of them with a reading,
 and keeps the ratios under "extra_info". As an ordinary test three stacks are followed
-once and only what they say is checked.
+once, on four years, and only what they say is checked.
 """
 
 import importlib.util
@@ -105,7 +105,10 @@ def test_bench_yard(benchmark, tmp_path, counted, read):
     full = benchmark.enabled
     yard = yard_of(tmp_path, 50 if full else 3, read=read)
     weather = demonstration()
-    yard_state(yard, weather, TODAY, only=["s0"])
+    if full:  # Kernels are loaded before the clock runs.
+        yard_state(yard, weather, TODAY, only=["s0"])
+    else:
+        weather = weather.sel(time=slice("2015", None))
     counted[0] = 0.0
     begin = time.perf_counter(), time.process_time()
     state = benchmark.pedantic(yard_state, (yard, weather, TODAY), rounds=1)

@@ -58,19 +58,22 @@ def check(figure: Figure) -> None:
         assert wide <= SLACK or high <= SLACK, f"{one!r} over {other!r}"
 
 
-@pytest.mark.parametrize("narrow", [False, True])
-@pytest.mark.parametrize(
-    "settings",
-    [
+@pytest.fixture(
+    scope="module",
+    params=[
         (),
         ("shed=loft,roof=metal", "indoor=house-cooled"),
         ("shed=attic", "outdoor=stack-roof", "indoor=dry-room"),
     ],
 )
-def test_floor_words_stand_clear(
-    weather: Any, settings: tuple[str, ...], narrow: bool
-) -> None:
-    answer = floor(weather, "red oak", "4/4", [parse_setting(s) for s in settings])
+def floors(weather: Any, request: pytest.FixtureRequest) -> Any:
+    settings = [parse_setting(text) for text in request.param]
+    return floor(weather, "red oak", "4/4", settings)
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_floor_words_stand_clear(floors: Any, narrow: bool) -> None:
+    answer = floors
     titles = {name: KINDS[s.kind].title for name, s in answer.settings.items()}
     for targets in (
         [target_for_use("furniture")],
@@ -84,13 +87,17 @@ def test_floor_words_stand_clear(
         )  # fmt: skip
 
 
-@pytest.mark.parametrize("narrow", [False, True])
-def test_dry_words_stand_clear(weather: Any, narrow: bool) -> None:
-    answer = dry(
+@pytest.fixture(scope="module")
+def moved(weather: Any) -> Any:
+    return dry(
         weather, "white oak", "4/4", "2026-04-01", "outdoor=stack-roof", 10.0,
         moves=[("2026-09-01", "indoor")],
     )  # fmt: skip
-    figure = dry_figure(answer, places(answer), system="us", narrow=narrow)
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_dry_words_stand_clear(moved: Any, narrow: bool) -> None:
+    figure = dry_figure(moved, places(moved), system="us", narrow=narrow)
     check(figure)
     legend = figure.axes[0].get_legend()
     assert legend is not None

@@ -2,9 +2,12 @@
 
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
+from emcforecast.cli.main import run
 
 CASES = [
     (("hindcast", "demo", "--target", "nan"), "'nan' is not a number"),
@@ -17,8 +20,34 @@ CASES = [
 ]
 
 
+@pytest.fixture
+def refused(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Callable[..., str]:
+    """Run the program as its process does; return the error, which must be one line."""
+
+    def run_refused(*words: str) -> str:
+        monkeypatch.setattr(sys, "argv", ["emcforecast", *words])
+        with pytest.raises(SystemExit) as end:
+            run()
+        shown = capsys.readouterr()
+        assert end.value.code == 2
+        assert shown.out == ""
+        assert len(shown.err.strip().splitlines()) == 1
+        return shown.err
+
+    return run_refused
+
+
 @pytest.mark.parametrize(("words", "said"), CASES, ids=[" ".join(c[0]) for c in CASES])
-def test_one_line_that_says_what_is_wrong(words: tuple[str, ...], said: str) -> None:
+def test_one_line_that_says_what_is_wrong(
+    words: tuple[str, ...], said: str, refused: Callable[..., str]
+) -> None:
+    assert said in refused(*words)
+
+
+def test_a_process_says_it_in_one_line_too() -> None:
+    words, said = CASES[0]
     done = subprocess.run(
         [sys.executable, "-m", "emcforecast.cli", *words],
         capture_output=True, text=True, timeout=120, check=False,
@@ -29,12 +58,9 @@ def test_one_line_that_says_what_is_wrong(words: tuple[str, ...], said: str) -> 
     assert len(done.stderr.strip().splitlines()) == 1
 
 
-def test_a_wood_of_ones_own_takes_no_packaged_name(tmp_path: Path) -> None:
+def test_a_wood_of_ones_own_takes_no_packaged_name(
+    tmp_path: Path, refused: Callable[..., str]
+) -> None:
     path = tmp_path / "yard.toml"
     path.write_text('weather = "demo"\n[species."oak, white"]\nbasic_gravity = 0.6\n')
-    done = subprocess.run(
-        [sys.executable, "-m", "emcforecast.cli", "yard", str(path)],
-        capture_output=True, text=True, timeout=120, check=False,
-    )  # fmt: skip
-    assert done.returncode == 2
-    assert "there is a packaged wood of this name" in done.stderr
+    assert "there is a packaged wood of this name" in refused("yard", str(path))

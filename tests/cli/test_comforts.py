@@ -16,6 +16,7 @@ from emcforecast.cli import common
 from emcforecast.cli.commands import COMMANDS
 from emcforecast.cli.group import cli
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 MOST_LINES = 35
 
 

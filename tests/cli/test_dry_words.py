@@ -12,6 +12,8 @@ from click.testing import CliRunner
 from emcforecast.cli.group import cli
 from emcforecast.report import dry_sentences
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 # Monthly °C and % of four climates and what an expert expects there: the cases are
 # common practice, no source.
 VALLEY = (

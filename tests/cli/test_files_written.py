@@ -1,7 +1,6 @@
 """Files beside the answer: looked at before the work, and never at its cost."""
 
 import json
-import subprocess
 import sys
 from pathlib import Path
 
@@ -9,9 +8,14 @@ import pytest
 from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
+from emcforecast.cli.main import run
 from emcforecast.report.document import write_csv
 
 FULL = Path("/dev/full")
+MONTHS = "\n".join(
+    ["month,temperature_c,relative_humidity_pct"]
+    + [f"{m},{10 - 12 * (m in (12, 1, 2))},75" for m in range(1, 13)]
+)
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="no full device here")
@@ -57,11 +61,7 @@ def test_a_file_that_cannot_be_is_refused_before_the_work(
 @pytest.mark.parametrize("name", ["a$b_{$.csv", "天气.csv", "ünï cödé.csv"])
 def test_any_name_of_a_file_can_stand_in_a_picture(name: str, tmp_path: Path) -> None:
     file, picture = tmp_path / name, tmp_path / "p.svg"
-    rows = [f"{m},{10 - 12 * (m in (12, 1, 2))},75" for m in range(1, 13)]
-    file.write_text(
-        "\n".join(["month,temperature_c,relative_humidity_pct", *rows]),
-        encoding="utf-8",
-    )
+    file.write_text(MONTHS, encoding="utf-8")
     result = CliRunner().invoke(cli, ["floor", str(file), "--plot", str(picture)])
     assert result.exit_code == 0, result.output
     assert picture.stat().st_size > 10_000
@@ -71,28 +71,34 @@ def test_any_name_of_a_file_can_stand_in_a_picture(name: str, tmp_path: Path) ->
 @pytest.mark.parametrize(
     "words",
     [
-        ("floor", "demo", "--csv", "/dev/full"),
-        ("floor", "demo", "--plot", "/dev/full"),
+        ("floor", "MONTHS", "--csv", "/dev/full"),
+        ("floor", "MONTHS", "--plot", "/dev/full"),
         ("yard", "calendar", "YARD", "-o", "/dev/full"),
     ],
 )
 def test_a_device_is_written_to_and_stays_one(
-    words: tuple[str, ...], tmp_path: Path
+    words: tuple[str, ...],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     """A disk that is full is one line; the device is no file afterwards."""
     yard = tmp_path / "yard.toml"
+    weather = tmp_path / "months.csv"
+    weather.write_text(MONTHS, encoding="utf-8")
     yard.write_text(
-        'weather = "demo"\n[[stack]]\nname = "a"\nspecies = "ash"\n'
+        'weather = "months.csv"\n[[stack]]\nname = "a"\nspecies = "ash"\n'
         'thickness = "27 mm"\nsawn = 2026-04-01\nsetting = "shed"\nuse = "furniture"\n'
     )
-    given = [str(yard) if word == "YARD" else word for word in words]
-    done = subprocess.run(
-        [sys.executable, "-m", "emcforecast.cli", *given],
-        capture_output=True, text=True, timeout=300, check=False,
-    )  # fmt: skip
-    assert done.returncode == 2
-    assert "/dev/full" in done.stderr
-    assert "Traceback" not in done.stderr
+    files = {"YARD": str(yard), "MONTHS": str(weather)}
+    given = [files.get(word, word) for word in words]
+    monkeypatch.setattr(sys, "argv", ["emcforecast", *given])
+    with pytest.raises(SystemExit) as end:
+        run()
+    said = capsys.readouterr().err
+    assert end.value.code == 2
+    assert "/dev/full" in said
+    assert "Traceback" not in said
     assert Path("/dev/full").is_char_device()
 
 

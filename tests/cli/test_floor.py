@@ -12,6 +12,8 @@ from click.testing import CliRunner, Result
 from emcforecast.cli.group import cli
 from emcforecast.weather.read import read_weather
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 # A humid temperate valley, monthly °C and % (invented, typical of its kind).
 NORMALS = """month,temperature_c,relative_humidity_pct
 1,1,72\n2,3,69\n3,8,66\n4,14,65\n5,18,70\n6,23,73

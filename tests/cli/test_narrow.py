@@ -8,6 +8,7 @@ from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 NORMALS = "month,temperature_c,relative_humidity_pct\n" + "".join(
     f"{m},{t},{h}\n"
     for m, (t, h) in enumerate(

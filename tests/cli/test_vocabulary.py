@@ -8,6 +8,7 @@ from click.testing import CliRunner
 
 from emcforecast.cli.group import cli
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 FORBIDDEN = (
     *(r"\bin the mean\b", r"\breckon", r"\bluck", r"\bcautious", r"\bmiddling\b"),
     *(r"\bto be sure\b", r"\bto be safe\b", r"\b(comes?|at) to? ?rest\b", r"\brests\b"),

@@ -19,6 +19,7 @@ from emcforecast.storage.setting_text import as_setting, parse_setting
 from emcforecast.weather.read import demonstration
 from emcforecast.wood.risks.week import Cause, RiskWeek
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 FURNITURE = target_for_use("furniture")
 BEGUN = np.datetime64("2026-06-01")
 
@@ -132,7 +133,8 @@ def test_the_earliest_day_keeps_its_chance_when_it_is_asked_for(
 ):
     given = {
         "species": wood, "thickness": thickness, "stacked": stacked,
-        "target": FURNITURE, "have": ["shed", "indoor"], "known_air": air_at_hand(),
+        "target": FURNITURE, "have": ["shed", "indoor"], "members": 2,
+        "known_air": air_at_hand(),
     }  # fmt: skip
     first = plan(demonstration(), need=need, **given)
     asked = [day for day in (first.earliest_even, first.earliest) if day is not None]

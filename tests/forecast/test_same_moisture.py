@@ -14,7 +14,7 @@ import pytest
 import xarray as xr
 
 from emcforecast import dry
-from emcforecast.ensemble.air import storage_air
+from emcforecast.ensemble.air import StorageAir, storage_air
 from emcforecast.ensemble.draws import draw
 from emcforecast.ensemble.follow import follow
 from emcforecast.ensemble.percentiles import quantiles
@@ -27,6 +27,7 @@ from emcforecast.wood.board import Board
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.state import yard_state
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 THICKNESS_MM = (6.0, 13.0, 27.0, 80.0)
 BEGUN, START_MC = np.datetime64("2007-03-01"), 18.0
 CELLS_COST = 0.05
@@ -35,6 +36,11 @@ CELLS_COST = 0.05
 @cache
 def shed_air() -> xr.Dataset:
     return air_in(demonstration(), as_setting("shed"))
+
+
+@cache
+def drawn_air() -> StorageAir:
+    return storage_air(demonstration(), [as_setting("shed")])
 
 
 @cache
@@ -50,7 +56,7 @@ def hourly(thickness_mm: float) -> xr.DataArray:
 
 @pytest.mark.parametrize("thickness_mm", THICKNESS_MM)
 def test_the_ensemble_follows_the_hourly_board(thickness_mm: float) -> None:
-    air = storage_air(demonstration(), [as_setting("shed")])
+    air = drawn_air()
     stack = Stack(Board("red oak", thickness_mm), (Leg(0, BEGUN),), START_MC)
     runs = follow(air, stack, 4000, members=draw(1, 1), today=BEGUN + 4000)
     daily = runs.mean[:4000, 0]

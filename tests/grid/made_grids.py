@@ -30,16 +30,12 @@ def grid_of(
     weather = demonstration().isel(time=slice(0, 24 * days))
     names = variables or tuple(map(str, weather.data_vars))
     frame = weather[list(names)].drop_attrs(deep=False)
-    if step == "day":
-        rain = frame.get("precipitation")
-        frame = frame.resample(time="1D").mean()
-        if rain is not None:
-            frame["precipitation"] = rain.resample(time="1D").sum()
-    if step in ("month", "climatology"):
-        rain = frame.get("precipitation")
-        frame = frame.resample(time="MS").mean()
-        if rain is not None:
-            frame["precipitation"] = rain.resample(time="MS").sum()
+    if step in ("day", "month", "climatology"):
+        spans = frame.to_dataframe().resample("1D" if step == "day" else "MS")
+        table = spans.mean()
+        if "precipitation" in frame:
+            table["precipitation"] = spans["precipitation"].sum()
+        frame = table.to_xarray()
     if step == "climatology":
         frame = frame.groupby("time.month").mean().rename(month="time")
         nominal = np.arange("2001-01", "2002-01", dtype="datetime64[M]")

@@ -32,6 +32,12 @@ EVERY = [
 ]  # fmt: skip
 
 
+@pytest.fixture(autouse=True)
+def _few_draws_of_a_place(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Spend little on what the command says beside: how far a place may differ."""
+    monkeypatch.setattr("emcforecast.ensemble.place_spread.DRAWS", 2)
+
+
 def same(grid: xr.Dataset, point: xr.Dataset) -> None:
     """Hold a cell to the answer of the command."""
     point = point.sel(place=grid["place"].to_numpy())

@@ -156,7 +156,7 @@ def test_a_store_cut_by_time_is_laid_out_by_cells_once(
 ):
     grid = make_grid(3, 3, days=366)
     grid.to_zarr(tmp_path / "hourly.zarr", encoding={
-        name: {"chunks": (24, 3, 3)} for name in grid.data_vars
+        name: {"chunks": (183, 3, 3)} for name in grid.data_vars
     }, zarr_format=2)  # fmt: skip
     opened = xr.open_zarr(tmp_path / "hourly.zarr")
     plan = blocks.plan_blocks(opened)

@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from emcforecast.cli.group import cli
 from emcforecast.language.table import translations
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 YARD = str(Path(__file__).parents[2] / "data" / "yard" / "yard.toml")
 FLOOR = ("floor", "demo", "--months", "--air")
 DRY = ("dry", "demo", "--stacked", "2026-04-01", "--risks", "--more")

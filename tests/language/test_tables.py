@@ -6,6 +6,7 @@ import re
 import string
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import polib
@@ -20,9 +21,14 @@ TABLES = sorted(FOLDER.glob("*.po"))
 CALLS = {"_", "n_", "p_", "N_", "NN_", "NP_"}
 
 
+@cache
+def table_at(path: Path) -> polib.POFile:
+    return polib.pofile(str(path))
+
+
 def entries() -> Iterator[tuple[str, polib.POEntry]]:
     for path in TABLES:
-        for entry in polib.pofile(str(path)):
+        for entry in table_at(path):
             yield path.stem, entry
 
 
@@ -64,7 +70,7 @@ def test_tables_hold_all_that_can_be_said_and_no_more() -> None:
     said = set(translate.said())
     assert len(said) > 1000
     for path in [*TABLES, translate.TEMPLATE]:
-        held = {translate.key_of(entry) for entry in polib.pofile(str(path))}
+        held = {translate.key_of(entry) for entry in table_at(path)}
         assert said - held == set(), f"{path.name} lacks these: docs/translate.py"
         assert held - said == set(), f"{path.name} has too much: docs/translate.py"
 
@@ -105,7 +111,7 @@ def test_commands_and_options_are_the_same_in_every_language() -> None:
 @pytest.mark.parametrize("path", TABLES, ids=lambda path: path.stem)
 def test_the_rule_for_plurals_is_the_languages_own(path: Path) -> None:
     """Against the plural rules of the Unicode consortium, as babel holds them."""
-    rule = polib.pofile(str(path)).metadata["Plural-Forms"].rstrip("; ")
+    rule = table_at(path).metadata["Plural-Forms"].rstrip("; ")
     assert rule == str(get_plural(path.stem)).rstrip("; ")
 
 

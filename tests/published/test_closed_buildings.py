@@ -1,6 +1,7 @@
 """Closed unheated buildings, basements and a solar shed against published moisture."""
 
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -35,6 +36,7 @@ SOURCE = PublishedCheck(
 )
 
 Weather = Callable[[str], xr.Dataset]
+Mean = Callable[[str, str], float]
 GERMAN = tuple(f"Germany {region}" for region in range(1, 16))
 HUMID = ("Kalvenau", "Greensboro", "Pittsburgh", "Chicago", "New York typical")
 # Beyond the range of DIN 1052, each with its reason; EN 942 takes the first in.
@@ -56,8 +58,16 @@ def beyond(value: float, low: float, high: float) -> float:
     return max(low - value, value - high, 0.0)
 
 
-def board_mean(weather: xr.Dataset, setting: str) -> float:
-    return float(running_emc(air_in(weather, setting), Board("red oak", 27.0)).mean())
+@pytest.fixture(scope="module")
+def board_mean(weather_of: Weather) -> Mean:
+    """Give the mean moisture of a board in a place's building, each worked out once."""
+
+    @cache
+    def mean(place: str, setting: str) -> float:
+        air = air_in(weather_of(place), setting)
+        return float(running_emc(air, Board("red oak", 27.0)).mean())
+
+    return mean
 
 
 def cases(places: tuple[str, ...], *missed: str) -> list[Any]:
@@ -74,9 +84,9 @@ def cases(places: tuple[str, ...], *missed: str) -> list[Any]:
 
 @pytest.mark.parametrize("place", cases((*HUMID, *GERMAN), *MISSED))
 def test_wood_in_a_closed_building(
-    place: str, weather_of: Weather, record_reached: Record
+    place: str, board_mean: Mean, record_reached: Record
 ) -> None:
-    mean = board_mean(weather_of(place), "barn")
+    mean = board_mean(place, "barn")
     low, high = published_range("timber-frame-unheated")
     group = "misses listed" if place in MISSED else "other places"
     record_reached(f"closed building, beyond 9 to 15, {group}", beyond(mean, low, high))
@@ -85,9 +95,9 @@ def test_wood_in_a_closed_building(
 
 @pytest.mark.parametrize("place", cases(GERMAN, "Germany 11"))
 def test_joinery_in_an_unheated_building(
-    place: str, weather_of: Weather, record_reached: Record
+    place: str, board_mean: Mean, record_reached: Record
 ) -> None:
-    mean = board_mean(weather_of(place), "barn")
+    mean = board_mean(place, "barn")
     low, high = published_range("interior-joinery-unheated")
     group = "misses listed" if place == "Germany 11" else "other places"
     record_reached(
@@ -98,19 +108,18 @@ def test_joinery_in_an_unheated_building(
 
 @pytest.mark.parametrize("place", GERMAN)
 def test_joinery_in_a_basement_below_a_heated_house(
-    place: str, weather_of: Weather, record_reached: Record
+    place: str, board_mean: Mean, record_reached: Record
 ) -> None:
     # EN 942: heated to 12 to 21 °C, as such a basement is from above
-    mean = board_mean(weather_of(place), "basement")
+    mean = board_mean(place, "basement")
     record_reached("basement, beyond 9 to 13 % MC", beyond(mean, 9.0, 13.0))
     assert 9.0 <= mean <= 13.0
 
 
 @pytest.mark.parametrize("place", ["Germany 12", "Germany 13", "Germany 15"])
-def test_a_garage_is_no_heated_house(place: str, weather_of: Weather) -> None:
+def test_a_garage_is_no_heated_house(place: str, board_mean: Mean) -> None:
     # EN 942 has unheated buildings about 5 % MC above rooms over 21 °C (12-16, 6-10)
-    weather = weather_of(place)
-    assert board_mean(weather, "barn") - board_mean(weather, "house") > 3.0
+    assert board_mean(place, "barn") - board_mean(place, "house") > 3.0
 
 
 @pytest.mark.parametrize("name", ["A", "B"])
@@ -192,12 +201,11 @@ def test_days_in_a_solar_shed(
 
 
 @pytest.mark.parametrize("place", HUMID)
-def test_a_fan_switched_by_humidity_dries(place: str, weather_of: Weather) -> None:
+def test_a_fan_switched_by_humidity_dries(place: str, board_mean: Mean) -> None:
     """It airs only with drier air, so it never leaves the wood damper."""
-    weather = weather_of(place)
     for kind, fan in (("barn", 10.0), ("basement", 3.0)):
-        still = board_mean(weather, kind)
-        aired = board_mean(weather, f"{kind},fan={fan:g}")
-        always = board_mean(weather, f"{kind},ventilation={1.0 + fan:g}")
+        still = board_mean(place, kind)
+        aired = board_mean(place, f"{kind},fan={fan:g}")
+        always = board_mean(place, f"{kind},ventilation={1.0 + fan:g}")
         assert aired < still - 0.1
         assert aired < always - 0.3

@@ -48,22 +48,22 @@ def twelve(when):
 
 
 SHAPES = {
-    "iso with Z": (
+    "iso with Z": lambda: (
         "time_utc,temp_c,rh_pct\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%dT%H:%M:%SZ},{t},{h}"),
         "utf-8",
     ),
-    "decimal commas, semicolons, points in dates, cp1252": (
+    "decimal commas, semicolons, points in dates, cp1252": lambda: (
         "Datum/Uhrzeit UTC;Temperatur [°C];rel. Feuchte [%]\n"
         + lines(lambda w, t, h: f"{w:%d.%m.%Y %H:%M};{comma(str(t))};{comma(str(h))}"),
         "cp1252",
     ),
-    "UTF-16 with tabs and month first": (
+    "UTF-16 with tabs and month first": lambda: (
         "Time (UTC)\tTemperature(°C)\tHumidity(%RH)\n"
         + lines(lambda w, t, h: f"{w:%m/%d/%Y %H:%M:%S}\t{t}\t{h}"),
         "utf-16",
     ),
-    "preamble, record number, date and time apart, AM and PM, °F, summary": (
+    "preamble, record number, date and time apart, AM and PM, °F, summary": lambda: (
         "\ufeffDevice: shed 3\nSerial;123\nInterval: 60 min\n\n"
         "No.,Date UTC,Time,Temp °F,RH%\n"
         + "\n".join(
@@ -73,7 +73,7 @@ SHAPES = {
         + "\n\nMax,,,99.0,99\nAverage: 20\n",
         "utf-8",
     ),
-    "offset in a quoted header, empty last column": (
+    "offset in a quoted header, empty last column": lambda: (
         '"Plot Title: barn"\n"#","Date Time, GMT-05:00","Temp, °F (SEN 1)",'
         '"RH, % (SEN 1)","Host Connected",\n'
         + lines(
@@ -84,12 +84,12 @@ SHAPES = {
         ),
         "utf-8",
     ),
-    "epoch seconds": (
+    "epoch seconds": lambda: (
         "timestamp,temperature_c,humidity\n"
         + lines(lambda w, t, h: f"{w.replace(tzinfo=dt.UTC).timestamp():.0f},{t},{h}"),
         "utf-8",
     ),
-    "epoch milliseconds and a fraction": (
+    "epoch milliseconds and a fraction": lambda: (
         "timestamp,temperature_c,humidity\n"
         + lines(
             lambda w, t, h: (
@@ -98,7 +98,7 @@ SHAPES = {
         ),
         "utf-8",
     ),
-    "spreadsheet serials with decimal commas": (
+    "spreadsheet serials with decimal commas": lambda: (
         "Date (UTC);Temp C;RH %\n"
         + lines(
             lambda w, t, h: comma(
@@ -107,83 +107,83 @@ SHAPES = {
         ),
         "utf-8",
     ),
-    "units in the cells": (
+    "units in the cells": lambda: (
         "Time (UTC),Temperature,Humidity\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M},{t} °C,{h:.0f} %"),
         "utf-8",
     ),
-    "newest first": (
+    "newest first": lambda: (
         "time_utc,temp_c,rh_pct\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M},{t},{h}", ROWS[::-1]),
         "utf-8",
     ),
-    "year, month, day and hour apart": (
+    "year, month, day and hour apart": lambda: (
         "year,month,day,hour (UTC),temp_c,rh\n"
         + lines(lambda w, t, h: f"{w.year},{w.month},{w.day},{w.hour},{t},{h}"),
         "utf-8",
     ),
-    "hours 1 to 24": (
+    "hours 1 to 24": lambda: (
         "date,hour (UTC),temp_c,rh\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d},{w.hour + 1},{t},{h}"),
         "utf-8",
     ),
-    "digits run together": (
+    "digits run together": lambda: (
         "YYYYMMDDHH,temp_c,rh\n" + lines(lambda w, t, h: f"{w:%Y%m%d%H},{t},{h}"),
         "utf-8",
     ),
-    "a row of units": (
+    "a row of units": lambda: (
         "Timestamp UTC,Temp,RH\n,degF,%\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M:%S},{f_of(t):.2f},{h}"),
         "utf-8",
     ),
-    "both °C and °F": (
+    "both °C and °F": lambda: (
         "Timestamp UTC,Temperature_Celsius,Temperature_Fahrenheit,Relative_Humidity\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M:%S},{t},{f_of(t):.1f},{h}"),
         "utf-8",
     ),
-    "indoor and outdoor": (
+    "indoor and outdoor": lambda: (
         "Time UTC,Indoor Temperature(°C),Indoor Humidity(%),"
         "Outdoor Temperature(°C),Outdoor Humidity(%)\n"
         + lines(lambda w, t, h: f"{w:%Y/%m/%d %H:%M},21.0,45,{t},{h}"),
         "utf-8",
     ),
-    "quoted decimal commas": (
+    "quoted decimal commas": lambda: (
         "time_utc,temp_c,rh\n"
         + lines(
             lambda w, t, h: f'{w:%Y-%m-%d %H:%M},"{comma(str(t))}","{comma(str(h))}"'
         ),
         "utf-8",
     ),
-    "French": (
+    "French": lambda: (
         "Date;Heure (UTC);Température (°C);Humidité relative (%)\n"
         + lines(lambda w, t, h: f"{w:%d/%m/%Y};{w:%H:%M};{comma(str(t))};{h:.0f}"),
         "cp1252",
     ),
-    "Russian": (
+    "Russian": lambda: (
         "Дата и время UTC;Температура, °C;Относительная влажность, %\n"
         + lines(lambda w, t, h: f"{w:%d.%m.%Y %H:%M};{comma(str(t))};{h:.0f}"),
         "utf-8",
     ),
-    "Japanese": (
+    "Japanese": lambda: (
         "日時 UTC,気温(℃),相対湿度(%)\n"
         + lines(lambda w, t, h: f"{w:%Y/%m/%d %H:%M},{t},{h}"),
         "utf-8",
     ),
-    "Dutch, Spanish and Italian words": (
+    "Dutch, Spanish and Italian words": lambda: (
         "fecha y hora UTC,temperatuur °C,umidità relativa %\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M},{t},{h}"),
         "utf-8",
     ),
-    "two-digit year first": (
+    "two-digit year first": lambda: (
         "time UTC,temp_c,rh\n" + lines(lambda w, t, h: f"{w:%y/%m/%d %H:%M},{t},{h}"),
         "utf-8",
     ),
-    "time of day as a fraction": (
+    "time of day as a fraction": lambda: (
         "Date UTC,Time,temp_c,rh\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d},{w.hour / 24:.6f},{t},{h}"),
         "utf-8",
     ),
-    "Finnish, parts of the date apart": (
+    "Finnish, parts of the date apart": lambda: (
         "Vuosi,Kuukausi,Päivä,Aika [UTC],Lämpötilan keskiarvo [°C],"
         "Suhteellisen kosteuden keskiarvo [%]\n"
         + lines(
@@ -191,40 +191,40 @@ SHAPES = {
         ),
         "utf-8",
     ),
-    "whole stamps under the word for time of day": (
+    "whole stamps under the word for time of day": lambda: (
         "Zeit UTC;T;RF\n" + lines(lambda w, t, h: f"{w:%d.%m.%Y %H:%M:%S};{t};{h}"),
         "utf-8",
     ),
-    "unit above the table": (
+    "unit above the table": lambda: (
         "Temperature unit: °F\n\ntime_utc,temperature,humidity\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M},{f_of(t):.2f},{h}"),
         "utf-8",
     ),
-    "one stray date": (
+    "one stray date": lambda: (
         "time_utc,temp_c,rh\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M},{t},{h}")
         + "2099-01-01 00:00,5,50\n",
         "utf-8",
     ),
-    "named months": (
+    "named months": lambda: (
         "time UTC,temp_c,rh\n" + lines(lambda w, t, h: f"{w:%d-%b-%Y %H:%M},{t},{h}"),
         "utf-8",
     ),
-    "white space between": (
+    "white space between": lambda: (
         "date time_utc temp_c rh\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M}   {t}  {h}"),
         "utf-8",
     ),
-    "time without a name": (
+    "time without a name": lambda: (
         ",temp_c,rh\n" + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M}Z,{t},{h}"),
         "utf-8",
     ),
-    "kelvin": (
+    "kelvin": lambda: (
         "time_utc,temp_k,rh_pct\n"
         + lines(lambda w, t, h: f"{w:%Y-%m-%d %H:%M},{t + 273.15:.2f},{h}"),
         "utf-8",
     ),
-    "offset in every time": (
+    "offset in every time": lambda: (
         "time,temp_c,rh\n"
         + lines(
             lambda w, t, h: (
@@ -244,7 +244,7 @@ def write(tmp_path, text, encoding="utf-8", name="w.csv"):
 
 @pytest.mark.parametrize("shape", SHAPES)
 def test_every_shape_gives_the_weather_back(shape, tmp_path):
-    ds = read_weather(write(tmp_path, *SHAPES[shape]))
+    ds = read_weather(write(tmp_path, *SHAPES[shape]()))
     assert ds.sizes["time"] == HOURS
     assert ds["time"].to_numpy()[0] == np.datetime64(START)
     np.testing.assert_allclose(ds["air_temperature"], TEMPERATURE, atol=0.01)
@@ -252,7 +252,7 @@ def test_every_shape_gives_the_weather_back(shape, tmp_path):
 
 
 def test_extension_says_nothing(tmp_path):
-    text, encoding = SHAPES["iso with Z"]
+    text, encoding = SHAPES["iso with Z"]()
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w") as archive:
         archive.writestr("in/weather.tab", text)

@@ -33,7 +33,7 @@ def rebuilt(keep, **more):
 
 
 def by_day(series, name):
-    return series[name].resample(time="1D").sum(skipna=False).to_numpy()
+    return series[name].to_series().resample("1D").sum(min_count=24).to_numpy()
 
 
 def test_the_rain_of_a_day_that_is_not_there_is_unknown():

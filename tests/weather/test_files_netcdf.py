@@ -137,7 +137,7 @@ def test_fahrenheit_fraction_and_cell_methods(tmp_path):
     )
     ds.to_netcdf(tmp_path / "d.nc", engine="h5netcdf")
     read = read_weather(tmp_path / "d.nc")
-    by_day = read.resample(time="1D")
+    by_day = read.to_dataframe().resample("1D")
     assert read.attrs["rebuilt_from"] == "day"
     np.testing.assert_allclose(by_day.mean()["air_temperature"], mean, atol=1e-6)
     np.testing.assert_allclose(by_day.mean()["relative_humidity"], 70.0, atol=1e-3)
@@ -267,7 +267,7 @@ class TestRealFiles:
         path = ARCHIVES / "era5_daily_cf_canadian_cities_1990-1993.nc"
         with pytest.raises(WeatherError, match=r"5 places.*--place"):
             read_weather(path)
-        ds = read_weather(path, place=place).resample(time="1D").mean()
+        ds = read_weather(path, place=place).to_dataframe().resample("1D").mean()
         with xr.open_dataset(path, engine="h5netcdf") as raw:
             city = raw.sel(location=place)
             np.testing.assert_allclose(

@@ -148,21 +148,35 @@ def test_a_zip_that_lost_its_first_bytes_is_refused(tmp_path):
             read_weather(tmp_path / "b.zip")
 
 
+CHECKS = """
+import sys
+from emcforecast.cli.main import run
+for path in sys.argv[1:]:
+    sys.argv = ["emcforecast", "check", path]
+    try:
+        run()
+    except SystemExit as end:
+        print(end.code, flush=True)
+"""
+
+
 def test_a_netcdf_that_is_cut_off_is_refused_without_a_word_from_its_library(tmp_path):
     (tmp_path / "a.csv").write_text(table(2000, head="time_utc,temp_c,rh"))
     write_weather(read_weather(tmp_path / "a.csv", gaps="keep"), tmp_path / "a.nc")
     whole = (tmp_path / "a.nc").read_bytes()
-    for share in (0.1, 0.5, 0.9):
-        (tmp_path / "b.nc").write_bytes(whole[: int(share * len(whole))])
-        done = subprocess.run(
-            [sys.executable, "-m", "emcforecast.cli", "check", str(tmp_path / "b.nc")],
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        assert done.returncode == 2
-        assert len(done.stderr.strip().splitlines()) == 1, done.stderr
-        assert "cut off or damaged" in done.stderr
+    cut = [tmp_path / f"{share}.nc" for share in (0.1, 0.5, 0.9)]
+    for path in cut:
+        path.write_bytes(whole[: int(float(path.stem) * len(whole))])
+    done = subprocess.run(
+        [sys.executable, "-c", CHECKS, *map(str, cut)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.stdout.split() == ["2", "2", "2"]
+    said = done.stderr.strip().splitlines()
+    assert len(said) == len(cut), done.stderr
+    assert all("cut off or damaged" in line for line in said)
 
 
 def test_power_rows_without_a_month_or_with_letters(tmp_path):

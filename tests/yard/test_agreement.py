@@ -16,6 +16,7 @@ from emcforecast.weather.read import demonstration
 from emcforecast.yard.file import read_yard
 from emcforecast.yard.state import yard_state
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 TODAY = date(2026, 11, 26)
 WOODS = ("sugar maple", "white oak", "yellow-poplar", "white ash", "black walnut")
 SIZES = ("13mm", "4/4", "5/4", "8/4")

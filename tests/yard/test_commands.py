@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 
 from emcforecast.cli.group import cli
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 DEMONSTRATION = Path(__file__).parents[2] / "data" / "yard" / "yard.toml"
 
 IN_SHED = ("--thickness", "4/4", "--setting", "shed")
@@ -24,13 +25,19 @@ def rows_of(path: Path) -> list[dict[str, str]]:
     return list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
 
 
-@pytest.fixture
-def yard(tmp_path, short_weather) -> Path:
-    """A yard file beside four years of weather of its own."""
+@pytest.fixture(scope="module")
+def weather_table(short_weather) -> str:
     table = short_weather[["air_temperature", "relative_humidity"]].to_dataframe()
     table.index.name = "time_utc"
     table.columns = ["temp_c", "rh_pct"]
-    table.to_csv(tmp_path / "weather.csv")
+    text: str = table.to_csv()
+    return text
+
+
+@pytest.fixture
+def yard(tmp_path, weather_table) -> Path:
+    """A yard file beside four years of weather of its own."""
+    (tmp_path / "weather.csv").write_text(weather_table)
     path = tmp_path / "yard.toml"
     path.write_text(
         "# mine\nname = 'Mine'\nunits = 'us'\n[weather]\nfile = 'weather.csv'\n"

@@ -6,12 +6,10 @@ its example are the project's own design (no outside source).
 
 import datetime as dt
 import json
-import multiprocessing
 import os
 import subprocess
 import sys
 import tomllib
-from pathlib import Path
 
 import pytest
 
@@ -256,25 +254,27 @@ def test_a_link_and_the_permissions_stay(tmp_path):
     assert len(read_yard(real).stacks) == 2
 
 
-def _add(path: Path, number: int) -> None:
-    add_stack(path, NEW | {"name": f"p{number}"})
+ADDS = """
+import json, sys
+from emcforecast.yard.file import add_stack
+add_stack(sys.argv[1], json.loads(sys.argv[2]))
+"""
 
 
 def test_ten_at_once_add_ten_stacks(yard):
-    context = multiprocessing.get_context("spawn")
-    workers = [context.Process(target=_add, args=(yard, n)) for n in range(10)]
+    stacks = [json.dumps(NEW | {"name": f"p{n}"}, default=str) for n in range(10)]
+    workers = [
+        subprocess.Popen([sys.executable, "-c", ADDS, str(yard), stack])
+        for stack in stacks
+    ]
     for worker in workers:
-        worker.start()
-    for worker in workers:
-        worker.join()
-        assert worker.exitcode == 0
+        assert worker.wait() == 0
     names = {stack.name for stack in read_yard(yard).stacks}
     assert names == {"oak-1", *(f"p{n}" for n in range(10))}
 
 
 DIES = """
 import os, signal, sys
-from pathlib import Path
 from emcforecast.yard import file
 from emcforecast import files as safe
 stop = sys.argv[2]

@@ -23,6 +23,7 @@ from emcforecast.yard.outlook import look_ahead
 from emcforecast.yard.result import YardState
 from emcforecast.yard.state import _storage_air, places_at_hand, yard_state
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 TODAY = dt.date(2026, 10, 15)
 
 

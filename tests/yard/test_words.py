@@ -27,6 +27,7 @@ from emcforecast.yard.log import append
 from emcforecast.yard.reading import reading_from
 from emcforecast.yard.state import yard_state
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 TODAY = date(2026, 11, 25)
 YARD = """\
 name = "Words"
