@@ -126,7 +126,10 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/weather/test_hours_from_means.py",
         "tests/weather/test_monthly.py",
     ),
-    "storage/drivers.py": ("tests/storage/test_air.py",),
+    "storage/drivers.py": (
+        "tests/storage/test_drivers.py",
+        "tests/storage/test_air.py",
+    ),
 }
 """The core, and the tests of each module; its own examples are run besides."""
 

@@ -83,7 +83,7 @@ def test_an_uncovered_stack_begins_where_the_rain_is_known() -> None:
     unknown, known = (air_of(SHED, STACK, film=film) for film in (dry, wet))
     assert [rain_unknown(unknown, k) for k in (0, 1)] == [False, True]
     assert [rain_unknown(known, k) for k in (0, 1)] == [False, False]
-    # The film of the neighbour before it, or of one draw alone, is no answer of its own.
+    # What the neighbour keeps is no answer; one of a place's draws is enough.
     assert rain_unknown(air_of(STACK, STACK, film=(0.05, 0.05, 0.0, 0.0)), 1)
     assert not rain_unknown(air_of(STACK, SHED, film=(0.0, 0.05, 0.0, 0.0)), 0)
     assert starting_places(unknown, [0, 1], 60.0) == [0]
