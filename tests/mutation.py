@@ -67,11 +67,13 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/published/test_plane_sheet.py",
     ),
     "physics/kernels/boards.py": (
+        "tests/physics/test_boards.py",
         "tests/wood/test_kernel_reference.py",
         "tests/wood/test_kernel_laws.py",
         "tests/published/test_plane_sheet.py",
     ),
     "physics/boards.py": (
+        "tests/physics/test_boards.py",
         "tests/wood/test_kernel_reference.py",
         "tests/wood/test_kernel_laws.py",
         "tests/published/test_plane_sheet.py",
@@ -108,8 +110,12 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/forecast/test_evidence.py",
         "tests/forecast/test_update.py",
     ),
-    "forecast/floor.py": ("tests/forecast/test_floor.py",),
+    "forecast/floor.py": (
+        "tests/forecast/test_floor_result.py",
+        "tests/forecast/test_floor.py",
+    ),
     "forecast/floor_result.py": (
+        "tests/forecast/test_floor_result.py",
         "tests/forecast/test_floor.py",
         "tests/python/test_results.py",
     ),
