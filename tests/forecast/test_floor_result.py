@@ -8,8 +8,9 @@ import pytest
 import xarray as xr
 
 from emcforecast.ensemble.percentiles import YearRange
-from emcforecast.forecast.floor import floor
+from emcforecast.forecast.floor import chosen_settings, floor
 from emcforecast.forecast.floor_result import Floor, Lowest, Month, SettingFloor, Span
+from emcforecast.storage.setting_text import parse_setting
 from emcforecast.weather.series import make_series
 from emcforecast.wood.board import Board
 
@@ -60,6 +61,25 @@ def test_a_summary_names_the_month_and_counts_the_years(month: int, name: str) -
     assert "2 weather years" in several
     assert "1 weather year" in single
     assert "years" not in single
+
+
+@pytest.mark.parametrize(
+    ("said", "names"),
+    [
+        # One of a place goes by the place, several by their kinds, and several of one
+        # kind by all that was said; the usual one keeps the place's name.
+        (["shed=loft,roof=metal"], ["shed"]),
+        (["shed", "shed=loft,roof=metal"], ["shed", "loft"]),
+        (["shed=barn", "shed=loft,roof=metal"], ["barn", "loft"]),
+        (["shed=loft", "shed=loft,roof=metal"], ["loft", "loft,roof=metal"]),
+        (["shed", "shed=shed,height=5"], ["shed", "shed,height=5"]),
+    ],
+)
+def test_places_side_by_side_are_named_as_shortly_as_may_be(
+    said: list[str], names: list[str]
+) -> None:
+    found = chosen_settings([parse_setting(word) for word in said])
+    assert list(found) == ["outdoor", *names, "indoor"]
 
 
 def steady_year() -> xr.Dataset:
