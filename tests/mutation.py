@@ -56,13 +56,28 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/published/test_closed_buildings.py",
     ),
     "physics/kernels/board_surface.py": (
+        "tests/wood/test_kernel_reference.py",
         "tests/wood/test_kernel_laws.py",
         "tests/published/test_plane_sheet.py",
         "tests/published/test_outdoor_boards.py",
     ),
     "physics/kernels/board_diffusion.py": (
+        "tests/wood/test_kernel_reference.py",
         "tests/wood/test_kernel_laws.py",
         "tests/published/test_plane_sheet.py",
+    ),
+    "physics/kernels/boards.py": (
+        "tests/physics/test_boards.py",
+        "tests/wood/test_kernel_reference.py",
+        "tests/wood/test_kernel_laws.py",
+        "tests/published/test_plane_sheet.py",
+    ),
+    "physics/boards.py": (
+        "tests/physics/test_boards.py",
+        "tests/wood/test_kernel_reference.py",
+        "tests/wood/test_kernel_laws.py",
+        "tests/published/test_plane_sheet.py",
+        "tests/published/test_outdoor_boards.py",
     ),
     "wood/risks/checking.py": (
         "tests/published/test_safe_rates.py",
@@ -95,14 +110,32 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/forecast/test_evidence.py",
         "tests/forecast/test_update.py",
     ),
-    "forecast/floor.py": ("tests/forecast/test_floor.py",),
-    "forecast/hindcast_scores.py": ("tests/forecast/test_hindcast.py",),
+    "forecast/floor.py": (
+        "tests/forecast/test_floor_result.py",
+        "tests/forecast/test_floor.py",
+    ),
+    "forecast/floor_result.py": (
+        "tests/forecast/test_floor_result.py",
+        "tests/forecast/test_floor.py",
+        "tests/python/test_results.py",
+    ),
+    "forecast/hindcast_scores.py": (
+        "tests/forecast/test_hindcast_scores.py",
+        "tests/forecast/test_hindcast.py",
+    ),
     "forecast/plan/success.py": (
+        "tests/forecast/test_success.py",
         "tests/forecast/test_targets.py",
         "tests/forecast/test_plan.py",
     ),
-    "weather/mend/hours_from_means.py": ("tests/weather/test_monthly.py",),
-    "storage/drivers.py": ("tests/storage/test_air.py",),
+    "weather/mend/hours_from_means.py": (
+        "tests/weather/test_hours_from_means.py",
+        "tests/weather/test_monthly.py",
+    ),
+    "storage/drivers.py": (
+        "tests/storage/test_drivers.py",
+        "tests/storage/test_air.py",
+    ),
 }
 """The core, and the tests of each module; its own examples are run besides."""
 

@@ -10,6 +10,7 @@ from emcforecast.charts import style
 from emcforecast.charts.style import LIGHT, Look
 from emcforecast.dates import short_date, spoken
 from emcforecast.ensemble.calendar import smooth
+from emcforecast.forecast.plan.success import EVENS, NEARLY
 from emcforecast.language import N_, _
 from emcforecast.report.names import Form, place_title, use_name, wood_name
 from emcforecast.report.words import capital
@@ -26,9 +27,6 @@ LEAST_SHOWN = 15.0
 """In 100: below it there is no room for a word under the curve."""
 MOST_NAMED = 14
 """More weather years than this are not all named."""
-NEARLY, EVENS = 0.02, 0.5
-"""A curve that stays below the first is not worth drawing; below the second the
-nearest date that would do is drawn."""
 ROOM = 0.16
 """Free room right of the curve for its words, share of its length."""
 

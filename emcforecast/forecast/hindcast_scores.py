@@ -47,18 +47,6 @@ def crps(ensemble: ArrayLike, truth: float) -> float:
     return float(np.mean(np.abs(x - truth)) - np.sum(rank * x) / n**2)
 
 
-def covered(ensemble: ArrayLike, truth: float) -> bool:
-    """Tell whether the truth lies between the ensemble's P10 and P90.
-
-    Examples
-    --------
-    >>> covered(np.arange(101.0), 10.0), covered(np.arange(101.0), 9.0)
-    (True, False)
-    """
-    low, high = np.quantile(np.asarray(ensemble, dtype=np.float64), [0.1, 0.9])
-    return bool(low <= truth <= high)
-
-
 def skill(score: float, reference: float) -> float:
     """Return 1 - score / reference: 1 is perfect, 0 no better than the reference."""
     return 1.0 - score / reference if reference > 0.0 else float("nan")

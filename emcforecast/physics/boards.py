@@ -311,8 +311,11 @@ def advance(
     """
     boards = state.shape[1]
     cells = (state.shape[0] - 3) // 2
-    if not 3 <= cells <= MAX_CELLS:
-        raise ValueError(f"{cells} cells; between 3 and {MAX_CELLS} are allowed")
+    # The kernel takes the cells between the centre's and the surface's two by two.
+    if cells % 2 or not 4 <= cells <= MAX_CELLS:
+        raise ValueError(
+            f"{cells} cells; an even number from 4 to {MAX_CELLS} is allowed"
+        )
     grid = np.ascontiguousarray(half_grid(cells, grading))
     length = 0.5 * _padded(thickness_m, boards)
     rho = _padded(density, boards)

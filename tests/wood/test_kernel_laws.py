@@ -169,6 +169,52 @@ def test_neighbours_do_not_matter(boards: int) -> None:
     np.testing.assert_allclose(many.mean[:, -1], alone.mean[:, 0], rtol=1e-12)
 
 
+def test_boards_of_a_block_keep_their_own_routes_films_and_states() -> None:
+    """Each of more boards than a block holds, unlike in everything, as if alone."""
+    boards, half = LANES + 3, 150
+    temperature, humidity = weather()
+    rain = np.where(np.arange(HOURS) % 11 < 3, 0.06, 0.0)
+    air = np.stack(
+        [
+            air_table(temperature, humidity, rain),
+            air_table(temperature + 9.0, 0.6 * humidity, 2.0 * rain),
+            air_table(temperature - 3.0, humidity),
+        ]
+    )
+    k = np.arange(boards)
+    given: dict[str, Any] = {
+        "start_hour": 3 * k,
+        "thickness_m": 0.01 + 0.001 * k,
+        "diffusivity": 2e-11 * (1.0 + 0.1 * k),
+        "density": 400.0 + 9.0 * k,
+        "green_ratio": 1.0 + 0.1 * k,
+        "exposure": 1.0 + 0.01 * k,
+        "air_index": np.stack([k % 3, (k + 1) % 3, (k + 2) % 3]),
+        "surface_transfer": 1e-3 * (1.0 + 0.1 * np.stack([k % 5, k % 7, k % 11])),
+        "rain_film": 0.03 * np.stack([k % 4, k % 3, k % 2]),
+        "leg_step": np.stack([0 * k, 20 + 3 * k, 140 - k]),
+    }
+    start = np.linspace(0.08, 0.9, boards)
+
+    def twice(some: slice) -> list[BoardRun]:
+        mine = {key: value[..., some] for key, value in given.items()}
+        count = start[some].size
+        first = run(start[some], boards=count, air=air, steps=half, **mine)
+        mine["start_hour"] = mine["start_hour"] + half
+        mine["air_index"] = mine["air_index"][::-1]
+        return [first, run(state=first.state, air=air, steps=half, **mine)]
+
+    together = twice(slice(None))
+    assert np.count_nonzero(together[0].state[-2] > 0.0) > 3
+    for lane in range(boards):
+        for both, alone in zip(together, twice(slice(lane, lane + 1)), strict=True):
+            for name in ("mean", "shell", "core", "state"):
+                mine = getattr(both, name)[:, lane]
+                np.testing.assert_allclose(
+                    mine, getattr(alone, name)[:, 0], rtol=1e-9, atol=1e-15
+                )
+
+
 def test_a_neighbour_in_other_air_does_not_matter() -> None:
     """A block that shares its air takes a shorter way to the same numbers."""
     boards = 5
