@@ -238,6 +238,13 @@ SENTENCES: dict[RepairKind, Message] = {
     ),
     _K.MISSING_THROUGHOUT: N_("{name} is missing throughout; not used"),
     _K.MONTHS_LACKING: N_("{name} lacks months: not used"),
+    _K.MONTHS_FAR_OFF: NN_(
+        "look at the file: {name} in {when} is {value:.1f} {unit_of}, but {before:.1f} "
+        "and {after:.1f} in the months around it; hardly any climate leaps so",
+        "look at the file: {name} leaps in {count} months as in hardly any climate, "
+        "most in {when}: {value:.1f} {unit_of}, but {before:.1f} and {after:.1f} in "
+        "the months around it",
+    ),
     _K.MARKED_BAD: NN_(
         "{count} {column} value marked suspect or wrong, left out",
         "{count} {column} values marked suspect or wrong, left out",

@@ -96,6 +96,7 @@ class RepairKind(StrEnum):
     STUCK_SENSOR = "stuck sensor"
     MISSING_THROUGHOUT = "missing throughout"
     MONTHS_LACKING = "months lacking"
+    MONTHS_FAR_OFF = "months far off"
     MARKED_BAD = "marked bad"
     MARKED_SUSPECT = "marked suspect"
     FAILED_CHECKS = "failed checks"
