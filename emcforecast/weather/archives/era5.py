@@ -39,7 +39,7 @@ from emcforecast.weather.formats.content import (
     zip_members,
 )
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.mend.quality import hours_of_running_sums
+from emcforecast.weather.mend.running_sums import hours_of_running_sums
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 ORIGIN = Origin(

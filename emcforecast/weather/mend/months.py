@@ -13,6 +13,7 @@ from emcforecast._types import FloatArray
 from emcforecast.errors import WeatherError
 from emcforecast.language import _
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
+from emcforecast.weather.mend.plausible import humidity_doubt
 from emcforecast.weather.mend.quality import without_impossible
 from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import Repair, RepairKind, repair
@@ -55,7 +56,10 @@ def monthly_series(
             done.append(repair(RepairKind.MONTHS_LACKING, None, name))
     if daily_range is not None:
         place["daily_range"] = [float(span) for span in daily_range[order]]
-    far = [] if len(clean) < 2 else _far_months(months, clean, kind)
+    far: list[Repair] = []
+    if {"air_temperature", "relative_humidity"} <= set(clean):
+        far += humidity_doubt(clean["relative_humidity"], 12)
+        far += _far_months(months, clean, kind)
     return make_series(
         months.astype("datetime64[ns]"),
         clean,
