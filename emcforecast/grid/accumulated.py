@@ -7,7 +7,7 @@ import xarray as xr
 
 from emcforecast.grid.combine import Whole
 from emcforecast.weather.formats.netcdf import is_accumulated
-from emcforecast.weather.mend.quality import hours_of_running_sums
+from emcforecast.weather.mend.running_sums import hours_of_running_sums
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 LOOK = 240

@@ -81,6 +81,10 @@ SENTENCES: dict[RepairKind, Message] = {
         "humidity is read at {hours} o'clock: the day's mean is taken from the mean "
         "of their vapour pressures"
     ),
+    _K.DAYS_AT_ONE_HOUR: N_(
+        "look at the file: there is a row a day, stamped {clock}: taken as the means "
+        "of days; readings of one hour are no such means"
+    ),
     _K.INTERVAL_ENDS: N_("times name the end of each interval; moved to its start"),
     _K.NO_LEAP_DAYS: N_(
         "the calendar has no leap days: 29 February is filled like a gap"
@@ -232,12 +236,29 @@ SENTENCES: dict[RepairKind, Message] = {
         "{count} relative humidity value between 100 and 105 % capped at 100 %",
         "{count} relative humidity values between 100 and 105 % capped at 100 %",
     ),
+    _K.MARKS_OF_MISSING: NN_(
+        "{count} {name} value of {value:g} {unit_of} left out: it stands alone between "
+        "far others, as a mark of what is missing",
+        "{count} {name} values of {value:g} {unit_of} left out: each stands alone "
+        "between far others, as a mark of what is missing",
+    ),
+    _K.HUMIDITY_DOUBTFUL: N_(
+        "look at the file: its humidity is {mean:.1f} % on average, as in no climate: "
+        "is it relative humidity, in per cent, and are the units right?"
+    ),
     _K.STUCK_SENSOR: N_(
         "look at the file: {short} stands at {level:g} {unit_of} for {hours} hours on "
         "end: is the sensor stuck?"
     ),
     _K.MISSING_THROUGHOUT: N_("{name} is missing throughout; not used"),
     _K.MONTHS_LACKING: N_("{name} lacks months: not used"),
+    _K.MONTHS_FAR_OFF: NN_(
+        "look at the file: {name} in {when} is {value:.1f} {unit_of}, but {before:.1f} "
+        "and {after:.1f} in the months around it; hardly any climate leaps so",
+        "look at the file: {name} leaps in {count} months as in hardly any climate, "
+        "most in {when}: {value:.1f} {unit_of}, but {before:.1f} and {after:.1f} in "
+        "the months around it",
+    ),
     _K.MARKED_BAD: NN_(
         "{count} {column} value marked suspect or wrong, left out",
         "{count} {column} values marked suspect or wrong, left out",
@@ -264,6 +285,8 @@ SENTENCES: dict[RepairKind, Message] = {
     _K.STANDARD_PRESSURE: N_("pressure taken as standard {at}"),
     _K.WIND_RAISED: N_("wind at 2 m carried to 10 m by the logarithmic profile"),
     _K.RUNNING_SUMS: N_("{variable} adds up over the day: taken apart into hours"),
+    _K.RAIN_OF_DAYS: N_("rain adds up over the day: taken apart into its amounts"),
+    _K.RAIN_COUNTER: N_("rain is a counter that only rises: its steps are the rain"),
     _K.RAIN_TRACES: NN_(
         "{count} trace of rain counted as none",
         "{count} traces of rain counted as none",

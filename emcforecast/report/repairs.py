@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
+from emcforecast.dates import month
 from emcforecast.language import N_, _, n_
 from emcforecast.report.repair_table import (
     DAILY_MEAN,
@@ -103,6 +104,9 @@ def _special_words(
         words["labelled"] = f" ({facts['label']})" if facts["label"] else ""
     elif kind is RepairKind.FAILED_CHECKS:
         words["column_name"] = str(facts["column"]).replace("_", " ")
+    elif kind is RepairKind.MONTHS_FAR_OFF:
+        when = str(facts["month"])
+        words["when"] = month(int(when)) if len(when) == 2 else when
     elif kind is RepairKind.STANDARD_PRESSURE:
         height = facts["elevation"]
         words["at"] = (

@@ -14,6 +14,7 @@ from emcforecast._types import BoolArray
 from emcforecast.dates import MONTHS
 from emcforecast.errors import ArchiveError, WeatherError
 from emcforecast.weather.mend.gaps import fill_gaps
+from emcforecast.weather.mend.months import require_every_month
 from emcforecast.weather.read import Progress, read_weather
 from emcforecast.weather.repairs import Repair, repairs_of
 from emcforecast.weather.series import ONE_YEAR_KINDS
@@ -78,6 +79,8 @@ and place, such as open-meteo:46.1,7.2')
     filled = series
     try:
         filled = fill_gaps(series)
+        if series.attrs["step"] == "month":
+            require_every_month(series)
     except WeatherError as error:
         refused = f"{Path(path).name}: {error}"
     short = None

@@ -5,10 +5,12 @@ made by hand.
 """
 
 import json
+from pathlib import Path
 
 import pytest
 
 from emcforecast.errors import WeatherError
+from emcforecast.weather.check import inspect
 from emcforecast.weather.hints import make_hints
 from emcforecast.weather.mend.hours_from_means import hourly_from_monthly
 from emcforecast.weather.read import read_bytes
@@ -53,3 +55,29 @@ def test_a_month_without_one_of_the_two_makes_no_hours(name: str, said: str) -> 
     ds = read_bytes(reply("201707", of=(name,)), "power.json", make_hints())
     with pytest.raises(WeatherError, match=f"2017-07 has no {said}"):
         hourly_from_monthly(ds)
+
+
+@pytest.mark.parametrize("name", ["T2M", "RH2M"])
+@pytest.mark.parametrize("value", [None, "x", -999.0])
+def test_check_refuses_what_makes_no_hours(
+    name: str, value: object, tmp_path: Path
+) -> None:
+    """It said that the file can be used, which no command then did."""
+    document = json.loads(reply())
+    document["properties"]["parameter"][name]["201707"] = value
+    path = tmp_path / "power.json"
+    path.write_text(json.dumps(document))
+    found = inspect(path)
+    assert not found.ok
+    assert "2017-07 has no" in str(found.refused)
+
+
+def test_rain_that_lacks_a_month_is_said_by_check_too(tmp_path: Path) -> None:
+    document = json.loads(reply())
+    rain = dict.fromkeys(document["properties"]["parameter"]["T2M"], 2.0)
+    document["properties"]["parameter"]["PRECTOTCORR"] = rain | {"201707": "x"}
+    document["parameters"]["PRECTOTCORR"] = {"units": "mm/day"}
+    path = tmp_path / "power.json"
+    path.write_text(json.dumps(document))
+    kinds = [(item.kind.value, item.quantity) for item in inspect(path).repairs]
+    assert ("months lacking", "precipitation") in kinds

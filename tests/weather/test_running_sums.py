@@ -10,7 +10,7 @@ import pytest
 import xarray as xr
 
 from emcforecast.report.repairs import repair_sentences
-from emcforecast.weather.mend.quality import hours_of_running_sums
+from emcforecast.weather.mend.running_sums import hours_of_running_sums
 from emcforecast.weather.read import read_weather
 
 RNG = np.random.default_rng(5)

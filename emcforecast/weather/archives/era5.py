@@ -26,10 +26,10 @@ from emcforecast.weather.archives.record import (
     Request,
 )
 from emcforecast.weather.archives.tables import (
+    counted_table,
     last_number,
     numbers,
     scaled,
-    table,
     times,
 )
 from emcforecast.weather.formats.content import (
@@ -39,7 +39,7 @@ from emcforecast.weather.formats.content import (
     zip_members,
 )
 from emcforecast.weather.hints import Hints
-from emcforecast.weather.mend.quality import hours_of_running_sums
+from emcforecast.weather.mend.running_sums import hours_of_running_sums
 from emcforecast.weather.repairs import Repair, RepairKind, repair
 
 ORIGIN = Origin(
@@ -82,7 +82,8 @@ def requests(place: Place, start: date, end: date) -> list[Request]:
 
 def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     """Read a reply, the zip or its CSV alone."""
-    frame = _frame(payload)
+    repairs: list[Repair] = []
+    frame = _frame(payload, repairs)
     east, north = numbers(frame, "u10"), numbers(frame, "v10")
     wind = None if east is None or north is None else np.hypot(east, north)
     rain, sun = numbers(frame, "tp"), numbers(frame, "ssrd")
@@ -91,7 +92,6 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
         rain = np.where((rain < 0) & (rain > -1e-6), 0.0, rain * 1000.0)
     if sun is not None:
         sun = scaled(np.maximum(sun, 0.0), "J/m2", "shortwave", "ERA5")
-    repairs: list[Repair] = []
     stamps = times(frame["valid_time"])
     rain, sun = (
         _by_hour(stamps, column, name, repairs)
@@ -117,7 +117,7 @@ def parse(payload: bytes, hints: Hints) -> xr.Dataset:
     )
 
 
-def _frame(payload: bytes) -> pd.DataFrame:
+def _frame(payload: bytes, repairs: list[Repair]) -> pd.DataFrame:
     """Read every CSV of the reply and set them side by side by time."""
     if payload.startswith(ZIP):
         box = zip_members(payload, ArchiveError)
@@ -126,7 +126,7 @@ def _frame(payload: bytes) -> pd.DataFrame:
         texts = [payload]
     frames = []
     for text in texts:
-        frame = table(text, text=("valid_time", "time"))
+        frame = counted_table(text, repairs, text=("valid_time", "time"))
         frame = frame.rename(columns={"time": "valid_time"})
         if "valid_time" in frame:
             frames.append(frame.drop_duplicates("valid_time").set_index("valid_time"))

@@ -136,7 +136,7 @@ def _from_csv(payload: bytes, repairs: list[Repair]) -> dict[str, Any]:
     if "\ntime," in rest and not block.strip():
         block = rest
     frame = counted_table(
-        block.encode(), repairs, missing=("NaN", "nan"), text=("time",), even=True
+        block.encode(), repairs, missing=("NaN", "nan"), text=("time",)
     )
     units, columns = {}, {}
     for label in frame.columns:

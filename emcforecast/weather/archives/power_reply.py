@@ -17,11 +17,16 @@ from emcforecast.errors import ArchiveError
 from emcforecast.language import _
 from emcforecast.weather.archives.raw import place_of, series_of_reports
 from emcforecast.weather.archives.record import Origin
-from emcforecast.weather.archives.tables import numbers, scaled, table, times_of_parts
+from emcforecast.weather.archives.tables import (
+    counted_table,
+    numbers,
+    scaled,
+    times_of_parts,
+)
 from emcforecast.weather.formats.content import decode
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.quantities import quantity_name
-from emcforecast.weather.repairs import Repair, RepairKind, repair
+from emcforecast.weather.repairs import Repair, RepairKind, add_repairs, repair
 from emcforecast.weather.series import NOMINAL_YEAR
 
 ORIGIN = Origin(
@@ -267,8 +272,23 @@ def from_csv(payload: bytes, hints: Hints) -> xr.Dataset:
     )
     stated = _search(r"missing.*:\s*(-?[\d.]+)", header)
     fill = MISSING if stated is None else stated
-    standard = re.search(r"\bin (UTC|LST)\b", header)
-    frame = table("\n".join(lines[end + 1 :]).encode(), text=("PARAMETER",))
+    clock = re.search(r"\bin (UTC|LST)\b", header)
+    standard = clock[1] if clock else ""
+    broken: list[Repair] = []
+    frame = counted_table(
+        "\n".join(lines[end + 1 :]).encode(), broken, text=("PARAMETER",)
+    )
+    return add_repairs(_from_frame(frame, units, fill, standard, place), *broken)
+
+
+def _from_frame(
+    frame: pd.DataFrame,
+    units: Mapping[str, str],
+    fill: float,
+    standard: str,
+    place: dict[str, float | None],
+) -> xr.Dataset:
+    """Read the table of a CSV; `standard` as in `Columns`."""
     names = [str(name) for name in frame.columns]
     if "PARAMETER" in names:
         return _from_rows(frame, units, fill, place)
@@ -284,7 +304,7 @@ def from_csv(payload: bytes, hints: Hints) -> xr.Dataset:
         for name in names
         if name not in WHEN and (column := numbers(frame, name)) is not None
     }
-    found = Columns(columns, units, fill, standard[1] if standard else "", place)
+    found = Columns(columns, units, fill, standard, place)
     return series_of_columns(*_table_stamps(frame), found)
 
 

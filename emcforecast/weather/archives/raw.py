@@ -21,6 +21,7 @@ from emcforecast.weather.archives.record import Origin
 from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.hours_from_means import hourly_from_daily
+from emcforecast.weather.mend.months import monthly_series
 from emcforecast.weather.mend.quality import hourly_grid, without_impossible
 from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import (
@@ -343,14 +344,11 @@ def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
         return hourly_from_daily(stamps, named, repairs=repairs, **attrs)
     if raw.attrs["step"] == "month" or raw.attrs["kind"] == "normals":
         values = {name: values[name] for name in VARIABLES if name in values}
-        # What is too much rain for an hour is not for a month.
-        rain = values.pop("precipitation", None)
+        if raw.attrs["step"] == "month":
+            return monthly_series(stamps, values, repairs=repairs, **attrs)
         clean, found = without_impossible(values)
-        if rain is not None:
-            clean["precipitation"] = np.where(rain < 0, np.nan, rain)
-        step = raw.attrs["step"]
         return make_series(
-            stamps, clean, step=step, repairs=[*repairs, *found], **attrs
+            stamps, clean, step="hour", repairs=[*repairs, *found], **attrs
         )
     before = set(raw.attrs.get("preceding", ()))
     now = {name: column for name, column in values.items() if name not in before}

@@ -70,9 +70,8 @@ def table(
             source.seek(mark)
         else:
             found = pd.Index(names)
-        shifted = _too_long(payload, sep, len(found), skip, names is None)
-        if even:
-            shifted = sorted({*shifted, *_too_short(payload, sep, len(found), skip)})
+        first = skip + (names is None)
+        shifted = _uneven(payload, sep, len(found), first, even=even)
         passed = [*range(skip), *shifted] if shifted else skip
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always", pd.errors.ParserWarning)
@@ -113,49 +112,37 @@ def table(
     return frame
 
 
-def _too_long(
-    payload: bytes, sep: str, count: int, skip: int, has_header: bool
+def _uneven(
+    payload: bytes, sep: str, count: int, first: int, *, even: bool
 ) -> list[int]:
-    """Return the numbers of lines with a value beyond the last name.
+    """Return the numbers of lines with a value beyond the last name, or too few.
 
-    As after a lost quote: all their values stand under the wrong names. The reader
-    below would cut them to length. A sign at the end of a line holds no value.
+    As after a lost quote or separator: the values behind it stand under the wrong
+    names. The reader below would cut them to length, or fill them up. A sign at the end
+    of a line holds no value; too few count in tables that are `even`.
     """
     if len(sep) != 1:
         return []
     sign = sep.encode()
-    first = skip + has_header
     found = []
     for number, line in enumerate(payload.split(b"\n")[first:], first):
-        marks = line.count(b'"')
+        signs = line.count(sign)
         # Plain lines, and those with every value in quotes, are counted at once.
         quoted = line.count(b'"' + sign + b'"')
-        is_plain = line.count(sign) < count or marks == quoted * 2 + 2
-        if is_plain and quoted < count:
+        marks = line.count(b'"')
+        whole = marks > 0 and marks == 2 * quoted + 2 and line.strip()[-1:] == b'"'
+        cells = signs + 1 if not marks else quoted + 1 if whole else 0
+        if cells == count or not (even or signs >= count) or not line.strip():
             continue
         text = line.decode("latin-1").replace("\r", " ")
         try:
-            cells = next(csv.reader([text], delimiter=sep, strict=True))
+            row = next(csv.reader([text], delimiter=sep, strict=True))
         except csv.Error:  # a lost sign, or longer than any value
             found.append(number)
             continue
-        if any(cell.strip() for cell in cells[count:]):
+        if any(cell.strip() for cell in row[count:]) or (even and len(row) < count):
             found.append(number)
     return found
-
-
-def _too_short(payload: bytes, sep: str, count: int, skip: int) -> list[int]:
-    """Return the numbers of lines with fewer values than names, but for empty ones.
-
-    One value lost, and those behind it stand under the wrong names.
-    """
-    sign = sep.encode()
-    lines = payload.split(b"\n")
-    return [
-        number
-        for number, line in enumerate(lines[skip:], skip)
-        if line.strip() and line.count(sign) < count - 1
-    ]
 
 
 def times(column: pd.Series[str], form: str = "ISO8601") -> TimeArray:
@@ -205,8 +192,8 @@ def numbers(frame: pd.DataFrame, name: str) -> FloatArray | None:
 
 
 def counted_table(payload: bytes, repairs: list[Repair], **how: Any) -> pd.DataFrame:
-    """Read a delimited reply, counting the lines that are broken."""
-    frame = table(payload, **how)
+    """Read a delimited reply of even lines, counting those that are broken."""
+    frame = table(payload, even=True, **how)
     repairs += counted(RepairKind.BROKEN_LINES, frame.attrs["broken"])
     return frame
 

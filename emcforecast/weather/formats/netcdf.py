@@ -26,7 +26,7 @@ from emcforecast.weather.formats.cf_units import in_series_units
 from emcforecast.weather.formats.netcdf_axes import Axis, at_point, time_axis
 from emcforecast.weather.formats.parsed import Parsed, series_of_parsed
 from emcforecast.weather.hints import Format, Hints
-from emcforecast.weather.mend.quality import hours_of_running_sums
+from emcforecast.weather.mend.running_sums import hours_of_running_sums
 from emcforecast.weather.repairs import RepairKind, repair
 from emcforecast.weather.series import (
     CONVENTIONS,

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from emcforecast._types import FloatArray, IntArray, TimeArray
+from emcforecast._types import FloatArray, TimeArray
 from emcforecast.conversions import KELVIN
 from emcforecast.errors import WeatherError
 from emcforecast.language import _
@@ -24,10 +24,12 @@ from emcforecast.physics.moist_air import (
 )
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.hours_from_means import hourly_from_daily
+from emcforecast.weather.mend.months import monthly_series
 from emcforecast.weather.mend.plausible import questioned
-from emcforecast.weather.mend.quality import hourly_grid, without_impossible
+from emcforecast.weather.mend.quality import hourly_grid
+from emcforecast.weather.mend.running_sums import rain_of_sums
 from emcforecast.weather.repairs import Repair, RepairKind, add_repairs, repair
-from emcforecast.weather.series import VARIABLES, make_series
+from emcforecast.weather.series import VARIABLES
 
 PSYCHROMETER = 6.53e-4
 """Coefficient of the ventilated psychrometer over water, 1/K."""
@@ -201,6 +203,10 @@ def series_of_parsed(
         "columns": [f"{name}: {label}" for name, label in parsed.columns.items()]
     }
     if parsed.step == "hour":
+        if "precipitation" in keep:
+            rain, more = rain_of_sums(parsed.time, keep["precipitation"])
+            keep["precipitation"] = rain
+            repairs += more
         ds = hourly_grid(
             parsed.time,
             keep,
@@ -226,8 +232,15 @@ def series_of_parsed(
             **place,
             **extra,
         )
-    return _monthly_series(
-        parsed, keep, spread, kind, source, repairs, {**place, **extra}
+    return monthly_series(
+        parsed.time,
+        keep,
+        kind=kind,
+        source=source,
+        repairs=repairs,
+        daily_range=spread,
+        **place,
+        **extra,
     )
 
 
@@ -239,54 +252,3 @@ def _note_coarse(ds: xr.Dataset, time: TimeArray) -> xr.Dataset:
     if usual > 1.01:
         return add_repairs(ds, repair(RepairKind.HOURS_APART, hours=usual))
     return ds
-
-
-def _monthly_series(
-    parsed: Parsed,
-    keep: dict[str, FloatArray],
-    spread: FloatArray | None,
-    kind: str,
-    source: str,
-    repairs: list[Repair],
-    extra: dict[str, Any],
-) -> xr.Dataset:
-    order = np.argsort(parsed.time, kind="stable")
-    time = parsed.time[order]
-    ordered = {n: v[order] for n, v in keep.items()}
-    keep, found = without_impossible(ordered, each="month")
-    months = time.astype("datetime64[M]")
-    if np.unique(months).size != months.size:
-        raise WeatherError(_("a month comes twice in the file; keep one row a month"))
-    axis = np.arange(months[0], months[-1] + np.timedelta64(1, "M"))
-    at = (months - months[0]).astype(np.int64)
-    if axis.size != months.size:
-        lost = str(axis[~np.isin(axis, months)][0])
-        raise WeatherError(
-            _(
-                "{lost} is missing between the months of the file; add it, "
-                "or cut the file there",
-                lost=lost,
-            )
-        )
-    grid = {name: _put(at, values, axis.size) for name, values in keep.items()}
-    for name in [n for n in grid if not np.isfinite(grid[n]).all()]:
-        if name not in ("air_temperature", "relative_humidity"):
-            del grid[name]
-            repairs.append(repair(RepairKind.MONTHS_LACKING, None, name))
-    if spread is not None:
-        extra["daily_range"] = [float(v) for v in _put(at, spread[order], axis.size)]
-    return make_series(
-        axis.astype("datetime64[ns]"),
-        grid,
-        step="month",
-        kind=kind,
-        source=source,
-        repairs=[*repairs, *found],
-        **extra,
-    )
-
-
-def _put(at: IntArray, values: FloatArray, size: int) -> FloatArray:
-    out = np.full(size, np.nan)
-    out[at] = values
-    return out

@@ -27,6 +27,8 @@ from emcforecast.weather.times.stamps import parse_clock, parse_stamps
 
 _DATE = re.compile(r"\s*(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\b|\d{4}-\d{2}\s*$)")
 _CLOCK = re.compile(r"\d{1,2}([:.h]\d{2}){0,2}\s*([aApP]\.?\s?[mM]\.?)?")
+LATEST = 22.5
+"""Hour from which on a stamp names the day that ends."""
 _FRACTION = re.compile(r"0|1|[01]?[.,]\d+")
 
 
@@ -226,13 +228,24 @@ def timeline_of(
         )
     if step == "day":
         first = time.astype("datetime64[D]").astype("datetime64[ns]")
-        return Timeline(first, step, hints.utc_offset, tuple(repairs))
+        more = _one_hour(time[good] - first[good])
+        return Timeline(first, step, hints.utc_offset, (*repairs, *more))
     if utc:
         return Timeline(time, step, hints.utc_offset, tuple(repairs))
     out = time.copy()
     moved, offset, more = to_utc(time[good], names, hints)
     out[good] = moved
     return Timeline(out, step, offset, (*repairs, *more))
+
+
+def _one_hour(clock: npt.NDArray[np.timedelta64]) -> list[Repair]:
+    """Say at which hour daily rows are stamped, unless it is where a day ends."""
+    usual = np.median(clock / np.timedelta64(1, "h"))
+    if not 1.0 <= usual <= LATEST:
+        return []
+    minutes = round(60.0 * float(usual))
+    at = f"{minutes // 60:02d}:{minutes % 60:02d}"
+    return [repair(RepairKind.DAYS_AT_ONE_HOUR, clock=at)]
 
 
 def _step_of(time: TimeArray) -> str:

@@ -18,6 +18,7 @@ from emcforecast.physics.sun import (
     sun_from_daily_range,
     usual_latitude,
 )
+from emcforecast.weather.mend.months import require_every_month
 from emcforecast.weather.mend.quality import disagreement, gather, without_impossible
 from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import Repair, RepairKind, repair, repairs_of
@@ -233,18 +234,7 @@ def hourly_from_monthly(ds: xr.Dataset) -> xr.Dataset:
     """
     if ds.attrs["step"] == "hour":
         return ds
-    for name in ("air_temperature", "relative_humidity"):
-        gone = ~np.isfinite(ds[name].to_numpy())
-        if gone.any():
-            when = str(ds["time"].to_numpy()[gone][0].astype("datetime64[M]"))
-            raise WeatherError(
-                _(
-                    "{when} has no {name}; every month needs one: fill it in or "
-                    "cut the file there",
-                    when=when,
-                    name=quantity_name(name),
-                )
-            )
+    require_every_month(ds)
     months = ds["time"].to_numpy().astype("datetime64[M]")
     begin = months.astype("datetime64[D]")
     length = ((months + np.timedelta64(1, "M")).astype("datetime64[D]") - begin).astype(

@@ -25,6 +25,19 @@ SWING = 1.0
 """K; half the daily swing of temperature that makes its hour sure."""
 NOON_OFF = 1.5
 """Hours by which the middle of the sunshine may be off noon."""
+DRIEST = 12.0
+"""%; the deserts' yearly means are 20 and more."""
+DAMPEST = 98.5
+"""%; cloud forests and foggy summits have 90 to 97."""
+ALONE = {"air_temperature": 8.0, "relative_humidity": 25.0}
+"""K, %: how far off both its neighbours a value stands alone among hours."""
+LONGEST_ALONE = 48
+"""Hours on end that the mark of a missing value may stand."""
+NEARER = 0.2
+"""The part of that which is enough for a value known to be a mark."""
+FEWEST_MARKS = 10
+MARKS = 0.6
+"""Share of the values that stand alone which are one and the same, of a mark."""
 ROUGHER = 1.6
 """How much more days 1 to 12 of a month may differ from one another than later ones."""
 
@@ -37,7 +50,13 @@ def questioned(series: xr.Dataset, columns: list[str]) -> xr.Dataset:
     """
     time = series["time"].to_numpy()
     t = series["air_temperature"].to_numpy()
-    found = _unit(t, columns)
+    found = _unit(t, columns) + humidity_doubt(series["relative_humidity"].to_numpy())
+    for name in ALONE:
+        alone, said = _marks(name, series[name].to_numpy())
+        if said:
+            series = series.assign({name: series[name].where(~alone)})
+            found += said
+    t = series["air_temperature"].to_numpy()
     humid = series["relative_humidity"].to_numpy()
     gone = _fractions(humid)
     lost = int(np.count_nonzero(gone))
@@ -65,6 +84,49 @@ def _unit(t: FloatArray, columns: list[str]) -> list[Repair]:
     if named.endswith("(C)") and warm > HOTTEST:
         return [repair(RepairKind.UNIT_DOUBTFUL, read="C", other="F", warm=warm)]
     return []
+
+
+def humidity_doubt(humid: FloatArray, fewest: int = HALF_A_YEAR) -> list[Repair]:
+    """Say where humidity is drier or damper on average than any climate's."""
+    known = humid[np.isfinite(humid)]
+    if known.size < fewest or DRIEST <= known.mean() <= DAMPEST:
+        return []
+    mean = float(known.mean())
+    return [repair(RepairKind.HUMIDITY_DOUBTFUL, mean=mean)]
+
+
+def _marks(name: str, values: FloatArray) -> tuple[BoolArray, list[Repair]]:
+    """Find one value that stands alone again and again, far from those around it."""
+    at = np.flatnonzero(np.isfinite(values))
+    none = np.zeros(values.size, dtype=bool)
+    # Readings hours apart leap by themselves.
+    if at.size < 3 or at.size < 0.5 * values.size:
+        return none, []
+    held = values[at]
+    begins = np.flatnonzero(np.diff(held, prepend=np.nan) != 0.0)
+    level = held[begins]
+    length = np.diff(begins, append=held.size)
+    far = _stands_off(level, ALONE[name]) & (length <= LONGEST_ALONE)
+    which, count = np.unique(level[far], return_counts=True)
+    if not count.size or count.max() < max(FEWEST_MARKS, MARKS * count.sum()):
+        return none, []
+    mark = which[np.argmax(count)]
+    # Once it is known for a mark, less shows that it is one.
+    far |= _stands_off(level, NEARER * ALONE[name]) & (length <= LONGEST_ALONE)
+    alone = none
+    for run in np.flatnonzero(far & (level == mark)):
+        alone[at[begins[run] : begins[run] + length[run]]] = True
+    kind = RepairKind.MARKS_OF_MISSING
+    return alone, [repair(kind, np.count_nonzero(alone), name, value=float(mark))]
+
+
+def _stands_off(level: FloatArray, by: float) -> BoolArray:
+    """Return which values are above both their neighbours by more, or below both."""
+    leap = np.diff(level)
+    far = np.zeros(level.size, dtype=bool)
+    far[1:-1] = (leap[:-1] > by) & (leap[1:] < -by)
+    far[1:-1] |= (leap[:-1] < -by) & (leap[1:] > by)
+    return far
 
 
 def _fractions(humid: FloatArray) -> BoolArray:

@@ -29,13 +29,6 @@ LONGEST_SAME = 7 * 24
 LONGEST_SATURATED = 14 * 24
 """The same for 100 %, where damp sensors and fog stay."""
 HOUR = np.timedelta64(1, "h")
-FEWEST_DAYS = 3
-"""Days that begin anew which show that sums run over the day."""
-FEWEST_HOURS = 48
-NOISE = 1e-3
-"""Fall that packing alone may bring, as a share of the greatest value."""
-FALLS = 0.002
-"""Share of the other hours that may fall all the same."""
 
 
 def without_strays(stamps: TimeArray) -> slice:
@@ -270,7 +263,8 @@ def _onto_hours(
     grid: dict[str, FloatArray] = {}
     for name, values in clean.items():
         if name == "precipitation":
-            grid[name] = gather(place, values, size, precipitation)
+            once = _once(stamps, values) if precipitation == "sum" else values
+            grid[name] = gather(place, once, size, precipitation)
         elif name != "relative_humidity":
             grid[name] = gather(place, values, size, "mean")
     single = np.bincount(place, minlength=size) == 1
@@ -284,6 +278,15 @@ def _onto_hours(
     alone[place] = clean["relative_humidity"]
     grid["relative_humidity"] = np.minimum(np.where(single, alone, humid), 100.0)
     return axis.astype("datetime64[ns]"), grid, found
+
+
+def _once(stamps: TimeArray, amounts: FloatArray) -> FloatArray:
+    """Share a time's amount among the readings that repeat it, as their mean."""
+    known = np.isfinite(amounts)
+    _time, which = np.unique(stamps[known], return_inverse=True)
+    shared = amounts.copy()
+    shared[known] = amounts[known] / np.bincount(which)[which]
+    return shared
 
 
 def gather(place: IntArray, values: FloatArray, size: int, how: str) -> FloatArray:
@@ -300,49 +303,3 @@ def gather(place: IntArray, values: FloatArray, size: int, how: str) -> FloatArr
             out = out / np.maximum(count, 1)
     result: FloatArray = np.where(count > 0, out, np.nan)
     return result
-
-
-def hours_of_running_sums(
-    time: TimeArray, values: FloatArray
-) -> tuple[FloatArray, bool]:
-    """Take sums that run from midnight apart into hours.
-
-    `time`: hourly stamps, UTC, each at the end of its hour, some may lack; `values`:
-    amounts of the hour, or of the day so far, in any unit. Returns the amounts of the
-    hour before each stamp, NaN where the sum of an hour before is not known, and
-    whether the values were running sums; they are returned as they are otherwise.
-
-    Notes
-    -----
-    Sums run from 00 UTC: the value stamped 00 is the whole day before, the one stamped
-    01 begins anew. They are recognised by never falling at any other hour; amounts of
-    single hours fall as often as they rise.
-
-    References
-    ----------
-    ECMWF, "ERA5-Land: data documentation", accumulations.
-
-    Examples
-    --------
-    >>> time = np.arange("2020-01-01T01", "2020-01-11T01", dtype="datetime64[h]")
-    >>> sums = np.tile(np.arange(1.0, 25.0), 10)
-    >>> hours, running = hours_of_running_sums(time, sums)
-    >>> running, set(hours.tolist())
-    (True, {1.0})
-    """
-    if values.size < FEWEST_HOURS:
-        return values, False
-    hourly = np.diff(time) == HOUR
-    most = float(np.nanmax(np.abs(values), initial=0.0))
-    clock = (time - time.astype("datetime64[D]")) // HOUR
-    anew = clock[1:] == 1
-    rise = np.diff(values)
-    known = np.isfinite(rise) & hourly
-    fell = known & (rise < -NOISE * most)
-    if (fell & anew).sum() < FEWEST_DAYS or (known & ~anew).sum() < FEWEST_HOURS:
-        return values, False
-    if (fell & ~anew).sum() > FALLS * (known & ~anew).sum():
-        return values, False
-    begins = clock == 1
-    before = np.concatenate(([np.nan], np.where(hourly, values[:-1], np.nan)))
-    return np.where(begins, values, np.maximum(values - before, 0.0)), True
