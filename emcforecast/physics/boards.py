@@ -123,15 +123,17 @@ def air_table(
         np.asarray(temperature, dtype=np.float64),
         np.asarray(relative_humidity, dtype=np.float64),
     )
+    table = np.empty((*t.shape, 8)) if out is None else out
+    t, h = np.atleast_1d(t, h)
     rain, rest = (
         None if given is None else np.broadcast_to(given, t.shape)
         for given in (precipitation, resting_humidity)
     )
-    table = np.empty((*t.shape, 8)) if out is None else out
+    rows = table if table.ndim > 1 else table[None]
     for first in range(0, t.shape[-1], PIECE):
         part = (..., slice(first, first + PIECE))
         _fill_air_table(
-            table[(*part, slice(None))],
+            rows[(*part, slice(None))],
             t[part],
             h[part],
             0.0 if rain is None else rain[part],
