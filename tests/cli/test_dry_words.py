@@ -162,11 +162,11 @@ def test_every_date_after_the_end_of_gain_is_explained(
 def test_sizes_of_a_board_are_read_and_thick_stock_is_called_extrapolated(
     tmp_path: Path,
 ) -> None:
-    words = ("--species", "beech", "--thickness", "80mm", "--setting", "shed")
+    words = ("--species", "beech", "--thickness", "60mm", "--setting", "shed")
     said, found = asked(VALLEY, tmp_path, *words)
     assert found["board"] == {
         "species": "American beech",
-        "thickness_mm": 80.0,
+        "thickness_mm": 60.0,
         "width_mm": 175.0,
         "length_mm": 2400.0,
         "sealed_ends": False,

@@ -275,6 +275,7 @@ def test_ten_at_once_add_ten_stacks(yard):
 
 DIES = """
 import os, signal, sys
+from pathlib import Path
 from emcforecast.yard import file
 from emcforecast import files as safe
 stop = sys.argv[2]
