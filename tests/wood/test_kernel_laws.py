@@ -255,6 +255,16 @@ def test_a_run_goes_on_from_its_state() -> None:
     np.testing.assert_allclose(second.mean[:, 0], whole.mean[700:, 0], atol=1e-12)
 
 
+@pytest.mark.parametrize("cells", [4, 16])
+def test_the_state_holds_contents_half_a_step_ahead(cells: int) -> None:
+    """Each cell goes on for half a step as it went in the last whole one."""
+    start = np.linspace(0.5, 0.1, cells)[:, None]
+    before, after = (run(start, cells=cells, steps=k).state[:, 0] for k in (99, 100))
+    now = after[:cells]
+    ahead = now + 0.5 * (now - before[:cells])
+    np.testing.assert_allclose(after[cells : 2 * cells], ahead, rtol=1e-12)
+
+
 def test_a_route_is_its_legs_one_after_another() -> None:
     temperature, humidity = weather()
     air = np.stack(
