@@ -6,6 +6,7 @@ import os
 import stat
 import sys
 import tempfile
+import tomllib
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -15,6 +16,8 @@ from emcforecast.language import _
 
 LARGEST = 600_000_000
 """Most bytes of one file that is read whole."""
+LONGEST_WHOLE = 25
+"""Digits of a whole number; longer ones are no number that a float holds."""
 
 
 def is_file(path: str | Path) -> bool:
@@ -129,9 +132,44 @@ def parse_json(content: bytes) -> Any:
     {'a': 1}
     """
     try:
-        return json.loads(content)
+        return json.loads(content, parse_int=_whole_number)
     except RecursionError as error:
         raise ValueError(_("it nests too deep")) from error
+
+
+def parse_toml(text: str) -> dict[str, Any]:
+    """Read TOML.
+
+    Raises
+    ------
+    ValueError
+        For what is no TOML, nests too deep, or has numbers too long to be meant.
+
+    Examples
+    --------
+    >>> parse_toml("a = 1")
+    {'a': 1}
+    """
+    try:
+        document = tomllib.loads(text)
+    except RecursionError as error:
+        raise ValueError(_("it nests too deep")) from error
+    held: list[Any] = [document]
+    while held:
+        value = held.pop()
+        if isinstance(value, dict):
+            held += value.values()
+        elif isinstance(value, list):
+            held += value
+        elif isinstance(value, int) and abs(value) >= 10**LONGEST_WHOLE:
+            raise ValueError(_("a whole number in it is too long"))
+    return document
+
+
+def _whole_number(digits: str) -> int:
+    if len(digits) > LONGEST_WHOLE:
+        raise ValueError(_("a whole number in it is too long"))
+    return int(digits)
 
 
 def replace(

@@ -102,7 +102,7 @@ def weather_years(times: NDArray[np.datetime64], utc_offset: float) -> WeatherYe
     days = times.size / 24.0
     years = max(int((days + SLACK_DAYS) / YEAR_DAYS), 1)
     month = end.astype("datetime64[M]")
-    wanted = (month - 12 * years).astype("datetime64[h]") + (
+    wanted = (month - np.timedelta64(12 * years, "M")).astype("datetime64[h]") + (
         end - month.astype("datetime64[h]")
     )
     skipped = int(max((wanted - local[0]) // HOUR, 0))

@@ -9,6 +9,7 @@ from emcforecast._types import FloatArray, IntArray
 from emcforecast.ensemble.calendar import HOUR, day_slot, month_of_day, smooth
 from emcforecast.ensemble.percentiles import levels_of_many
 
+MONTH = np.timedelta64(1, "M")
 WHOLE_MONTH = 0.9
 """Least share of a month's hours that makes it count."""
 
@@ -129,7 +130,7 @@ def month_calendar(
     starts = np.searchsorted(index, slots, side="left")
     ends = np.searchsorted(index, slots, side="right")
     begins = slots.astype("datetime64[M]")
-    full = (begins + 1).astype("datetime64[h]") - begins.astype("datetime64[h]")
+    full = (begins + MONTH).astype("datetime64[h]") - begins.astype("datetime64[h]")
     whole = ends - starts >= WHOLE_MONTH * full.astype(np.int64)
     slots, starts, ends = slots[whole], starts[whole], ends[whole]
     block = (slots - slots[0]) // 12 if slots.size else slots

@@ -96,7 +96,7 @@ def blosc_checked() -> Iterator[None]:
     An array keeps the codecs that it was opened with, on threads and in other processes
     too; stores opened outside are as they were.
     """
-    register_codec("blosc", CheckedBloscCodec, qualname=_name(CheckedBloscCodec))
+    register_codec("blosc", CheckedBloscCodec)
     registry.register_codec(CheckedBlosc, "blosc")
     try:
         with config.set({"codecs.blosc": _name(CheckedBloscCodec)}):

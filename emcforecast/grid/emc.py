@@ -10,7 +10,7 @@ import numpy as np
 import xarray as xr
 
 from emcforecast._types import FloatArray, IntArray, TimeArray
-from emcforecast.ensemble.months import WHOLE_MONTH
+from emcforecast.ensemble.months import MONTH, WHOLE_MONTH
 from emcforecast.ensemble.percentiles import over_years_of_many
 from emcforecast.forecast.tabular import of_wood
 from emcforecast.grid.cell_weather import require_whole_years
@@ -164,7 +164,7 @@ def _add_up(
 def _full(months: IntArray, step: str) -> FloatArray:
     """How many values a whole month has."""
     names = np.unique(months).astype("datetime64[M]")
-    hours = (names + 1).astype("datetime64[h]") - names.astype("datetime64[h]")
+    hours = (names + MONTH).astype("datetime64[h]") - names.astype("datetime64[h]")
     if step in OF_MONTHS:
         return np.ones(names.size)
     whole: FloatArray = hours.astype(np.float64) / STEPS[step]

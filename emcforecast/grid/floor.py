@@ -172,6 +172,9 @@ def answer_grid(ds: xr.Dataset, question: GridQuestion) -> xr.Dataset:
     ).assign_coords(coordinates)
     kept = [str(c) for c in ds.coords if "time" not in ds[c].dims and c != "time"]
     result = result.assign_coords({name: ds[name] for name in kept})
+    for name in kept:
+        # xarray before 2025.11 leaves a dimension without them here.
+        result[name].attrs = ds[name].attrs
     return result.assign_attrs(answer_attributes(ds, question))
 
 

@@ -73,7 +73,7 @@ def spooled(
             held.to_zarr(folder, region={"time": rows}, consolidated=False)
             tell(stop / ds.sizes["time"], _("laying the grid out by cells"))
         done.touch()
-    laid = xr.open_zarr(folder, consolidated=False)
+    laid = xr.open_zarr(folder, consolidated=False, decode_timedelta=False)
     for name in names:
         laid[name].attrs = ds[name].attrs
     others = ds.drop_vars(names)

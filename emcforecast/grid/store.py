@@ -64,16 +64,18 @@ class MapStore:
         """Close the ledger and return the map as it is on the disk, lazily."""
         consolidate_metadata(self.store)
         self.ledger.close()
-        whole: xr.Dataset = xr.open_zarr(self.store)[list(self.names)]
+        whole: xr.Dataset = xr.open_zarr(self.store, decode_timedelta=False)[
+            list(self.names)
+        ]
         if self.output == self.store:
             return whole
         part = self.output.with_name(f".{self.output.name}.part")
         whole.to_netcdf(part, engine="h5netcdf")
         part.replace(self.output)
         shutil.rmtree(self.store)
-        return xr.open_dataset(self.output, chunks={}, engine="h5netcdf")[
-            list(self.names)
-        ]
+        return xr.open_dataset(
+            self.output, chunks={}, engine="h5netcdf", decode_timedelta=False
+        )[list(self.names)]
 
 
 def require_output(path: Path, *, resume: bool) -> None:

@@ -3,7 +3,7 @@
 from emcforecast.dates import spoken
 from emcforecast.language import N_, _, number, p_
 from emcforecast.report.meter import meter_name
-from emcforecast.units import UnitSystem, format_mass
+from emcforecast.units import UnitSystem, format_mass, format_temperature
 from emcforecast.yard.corrected import Corrected
 from emcforecast.yard.doubt import Doubt, DoubtKind
 from emcforecast.yard.questioned import SAME_DAY_WITHIN
@@ -28,6 +28,12 @@ def doubt_words(doubt: Doubt, one: Corrected, system: UnitSystem) -> str:
         )
     if kind is DoubtKind.REPEATED_ROW:
         return _("the same reading stands on line {line}", line=doubt.line)
+    if kind is DoubtKind.WOOD_TEMPERATURE:
+        return _(
+            "wood at {temperature} is hardly one of a yard: check the unit of its "
+            "temperature",
+            temperature=format_temperature(r.wood_temperature or 0.0, system),
+        )
     if kind is DoubtKind.OUTSIDE_METER:
         return _(
             "{mc:g} % is outside what a {kind} meter can show",

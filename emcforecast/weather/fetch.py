@@ -110,7 +110,7 @@ def _within(raw: xr.Dataset, start: date, end: date, archive: Archive) -> xr.Dat
     if raw.attrs["kind"] in ("normals", "forecast") or raw.attrs["step"] == "month":
         return raw
     stamps = raw["time"].to_numpy()
-    after = np.datetime64(end, "D") + 1
+    after = np.datetime64(end, "D") + np.timedelta64(1, "D")
     wanted = (stamps >= np.datetime64(start, "D")) & (stamps < after)
     if wanted.all():
         return raw

@@ -13,6 +13,7 @@ class DoubtKind(Enum):
     BEFORE_SAWN = "its day is before the wood was sawn"
     REPEATED_ROW = "the same row twice"
     CANNOT_BE_CORRECTED = "refused by the correction"
+    WOOD_TEMPERATURE = "a temperature that wood in a yard does not have"
     OUTSIDE_METER = "outside what the meter can tell"
     NO_OVEN_TEST_NUMBER = "no number of an oven test"
     NO_OVEN_DRY_WEIGHT = "the sample board has no oven-dry weight"

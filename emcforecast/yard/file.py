@@ -10,7 +10,7 @@ import tomlkit
 from tomlkit.items import AoT, Array
 
 from emcforecast.errors import YardError
-from emcforecast.files import contents, exists, replace, unopened
+from emcforecast.files import contents, exists, parse_toml, replace, unopened
 from emcforecast.language import _
 from emcforecast.units import UnitSystem
 from emcforecast.yard.locking import alone
@@ -328,8 +328,8 @@ def _text(path: Path, content: bytes) -> str:
 
 def _checked(text: str, path: Path) -> Yard:
     try:
-        document = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
+        document = parse_toml(text)
+    except ValueError as error:
         raise YardError(
             _("{path}: cannot be read as TOML: {error}.", path=path, error=error)
         ) from error

@@ -1,10 +1,11 @@
 """Readings that cannot be right, or contradict others: questioned, kept, not used.
 
 The rules: the log's row cannot be read; no such stack; the day lies ahead, or before
-the wood was sawn; the number lies outside what the meter can tell; a sample board
-without an oven-dry weight, or below it; more water than the wood can hold; another
-reading of the same spot and day differs by more than 4 % MC; the moisture changed
-faster than wood of that thickness can; the same row twice.
+the wood was sawn; its wood is as hot as hardly any in a yard; the number lies outside
+what the meter can tell; a sample board without an oven-dry weight, or below it; more
+water than the wood can hold; another reading of the same spot and day differs by more
+than 4 % MC; the moisture changed faster than wood of that thickness can; the same row
+twice.
 """
 
 import math
@@ -28,6 +29,10 @@ SAME_DAY_WITHIN = 4.0
 
 FIBRE_SATURATION = 28.0
 """Wood takes up water from air and rain to about here, % MC."""
+
+HOTTEST_C = 50.0
+"""Wood that is read is hardly hotter, °C, and °F without a unit are; common practice,
+no source."""
 
 WARMEST_C = 35.0
 """The bound on the speed of a change takes the wood this warm all the time."""
@@ -108,6 +113,9 @@ def _alone(
     found = correct(reading, stack, dry_kg, yard.meter)
     if reading.day > today:
         found = found.doubted(Doubt(DoubtKind.AHEAD_OF_TODAY, day=today))
+    warmth = reading.wood_temperature
+    if warmth is not None and warmth > HOTTEST_C and not found.doubts:
+        found = found.doubted(Doubt(DoubtKind.WOOD_TEMPERATURE))
     if reading.day < stack.began:
         found = found.doubted(Doubt(DoubtKind.BEFORE_SAWN, day=stack.began))
     return found

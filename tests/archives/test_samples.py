@@ -173,7 +173,7 @@ def test_contract_of_raw_series(name):
     archive = ARCHIVES[found[0]]
     raw = archive.parse(unpack(payload), HERE)
     stamps = raw["time"].to_numpy()
-    assert (np.diff(stamps) >= np.timedelta64(0)).all()
+    assert (np.diff(stamps) >= np.timedelta64(0, "s")).all()
     for variable in raw.data_vars:
         assert raw[variable].attrs["units"] == UNITS[str(variable)]
         assert variable in (*archive.variables, "air_temperature_min")

@@ -98,7 +98,11 @@ def test_written_maps_are_cf_and_keep_where_they_are_from(
     store = work_through([grid], boards, {}, tmp_path / "a.zarr")
     file = work_through([grid], boards, {}, tmp_path / "a.nc")
     same(store, file)
-    for found in (store, file, xr.open_zarr(tmp_path / "a.zarr")):
+    for found in (
+        store,
+        file,
+        xr.open_zarr(tmp_path / "a.zarr", decode_timedelta=False),
+    ):
         about = found.attrs
         assert about["Conventions"].startswith("CF-1.")
         assert "emcforecast" in about["history"]

@@ -50,7 +50,7 @@ def test_sun_stands_where_pvlib_says(
 def test_sun_above_the_air_is_pvlibs(record_reached: Record) -> None:
     pvlib = pytest.importorskip("pvlib")
     days = np.arange("2019-01-01", "2020-01-01", dtype="datetime64[D]")
-    noon = days.astype("datetime64[h]") + 12
+    noon = days.astype("datetime64[h]") + np.timedelta64(12, "h")
     mine = sun.extraterrestrial(noon, 0.0, 0.0)
     height = np.mean(
         [sun.sun_height(noon + np.timedelta64(m, "m"), 0.0, 0.0) for m in (10, 30, 50)],

@@ -286,7 +286,7 @@ def test_start_is_settled(year: xr.Dataset) -> None:
 def test_snow_keeps_a_roof_from_sun_and_sky(year: xr.Dataset) -> None:
     bare = air_in(year.drop_vars("precipitation"), "attic").air_temperature
     snowy = year.copy(deep=True)
-    snowy["air_temperature"] = snowy.air_temperature - 12.0
+    snowy["air_temperature"] -= 12.0
     cold = air_in(snowy, "attic").air_temperature
     naked = air_in(snowy.drop_vars("precipitation"), "attic").air_temperature
     january = cold.time.dt.month == 1

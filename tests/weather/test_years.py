@@ -104,7 +104,10 @@ REPLIES = {
 @pytest.mark.parametrize("archive", REPLIES)
 def test_no_reply_wraps_round_either(archive):
     parse, payload = REPLIES[archive]
-    with pytest.raises((ArchiveError, WeatherError), match="in the year 2500"):
+    # pandas before 3 reads no times beyond 2262: they are named unreadable then.
+    with pytest.raises(
+        (ArchiveError, WeatherError), match=r"in the year 2500|no time of"
+    ):
         parse(payload, Hints())
 
 

@@ -275,3 +275,15 @@ def test_rows_that_cannot_be_read_are_named_not_dropped(yard):
     found = judge(yard, read_log(yard.readings), TODAY, "us")
     assert len(found.readings) == 1
     assert sorted(text[:7] for text in found.unread) == ["line 2:", "line 3 "]
+
+
+@pytest.mark.parametrize(
+    ("warmth", "good"),
+    [("70 C", False), ("55 C", False), ("40 C", True), ("70 F", True)],
+)
+def test_wood_as_hot_as_none_in_a_yard_is_questioned(yard, warmth, good):
+    """70 °F without its unit, in a yard of °C, took 4.4 % off and nothing was said."""
+    (found,) = judged(yard, row(wood_temperature=warmth)).readings
+    assert found.used == good
+    if not good:
+        assert "check the unit" in doubt_words(found.doubts[0], found, "si")
