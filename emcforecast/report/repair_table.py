@@ -242,6 +242,12 @@ SENTENCES: dict[RepairKind, Message] = {
         "{count} {name} values of {value:g} {unit_of} left out: each stands alone "
         "between far others, as a mark of what is missing",
     ),
+    _K.LEAPS: NN_(
+        "{count} {name} value left out: a single hour far off those before and after, "
+        "as no air is (such as {example:g} {unit_of})",
+        "{count} {name} values left out: single hours far off those before and after, "
+        "as no air is (such as {example:g} {unit_of})",
+    ),
     _K.HUMIDITY_DOUBTFUL: N_(
         "look at the file: its humidity is {mean:.1f} % on average, as in no climate: "
         "is it relative humidity, in per cent, and are the units right?"

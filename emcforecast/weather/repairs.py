@@ -95,6 +95,7 @@ class RepairKind(StrEnum):
     IMPOSSIBLE_VALUES = "impossible values"
     HUMIDITY_CAPPED = "humidity capped"
     MARKS_OF_MISSING = "marks of missing values"
+    LEAPS = "hours that leap there and back"
     HUMIDITY_DOUBTFUL = "humidity doubtful"
     STUCK_SENSOR = "stuck sensor"
     MISSING_THROUGHOUT = "missing throughout"

@@ -75,10 +75,29 @@ def test_a_possible_value_that_marks_what_is_missing_is_left_out(
 def test_nothing_that_was_measured_is_a_mark_or_a_sum(path):
     assert not kinds(read_weather(path, gaps="keep")) & {
         RepairKind.MARKS_OF_MISSING,
+        RepairKind.LEAPS,
         RepairKind.HUMIDITY_DOUBTFUL,
         RepairKind.RAIN_COUNTER,
         RepairKind.RAIN_OF_DAYS,
     }
+
+
+@pytest.mark.parametrize(
+    ("column", "value"), [("humid", 1.5), ("humid", 15.0), ("warm", 45.0)]
+)
+def test_an_hour_that_leaps_there_and_back_is_left_out(column, value, tmp_path):
+    """Single hours of the packed years of stations stand off by 29 % and 3.9 K at most
+    (a typical year of Chicago, station 725755 in 2014): more is no weather."""
+    own = {"humid": np.where(NUMBER == 4000, 88.0, HUMID), "warm": WARM}[column]
+    near = (NUMBER == 3999) | (NUMBER == 4001)
+    own = np.where(near & (column == "humid"), 88.0, own)
+    marked = np.where(NUMBER == 4000, value, own)
+    series = read(tmp_path, **{column: marked})
+    assert RepairKind.LEAPS in kinds(series)
+    assert any(f"such as {value:g} " in line for line in repair_sentences(series))
+    name = {"humid": "relative_humidity", "warm": "air_temperature"}[column]
+    between = 0.5 * (own[3999] + own[4001])
+    assert float(series[name][4000]) == pytest.approx(between, abs=0.5)
 
 
 def test_a_counter_of_rain_is_taken_apart(tmp_path):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 import xarray as xr
 
@@ -31,6 +33,9 @@ DAMPEST = 98.5
 """%; cloud forests and foggy summits have 90 to 97."""
 ALONE = {"air_temperature": 8.0, "relative_humidity": 25.0}
 """K, %: how far off both its neighbours a value stands alone among hours."""
+LEAPS = {"air_temperature": 12.0, "relative_humidity": 50.0}
+"""K, %: how far off both neighbours no single hour stands; 3.9 and 29 are the largest
+of four years of hours at hand, measured and typical (docs/robustness.md)."""
 LONGEST_ALONE = 48
 """Hours on end that the mark of a missing value may stand."""
 NEARER = 0.2
@@ -51,12 +56,6 @@ def questioned(series: xr.Dataset, columns: list[str]) -> xr.Dataset:
     time = series["time"].to_numpy()
     t = series["air_temperature"].to_numpy()
     found = _unit(t, columns) + humidity_doubt(series["relative_humidity"].to_numpy())
-    for name in ALONE:
-        alone, said = _marks(name, series[name].to_numpy())
-        if said:
-            series = series.assign({name: series[name].where(~alone)})
-            found += said
-    t = series["air_temperature"].to_numpy()
     humid = series["relative_humidity"].to_numpy()
     gone = _fractions(humid)
     lost = int(np.count_nonzero(gone))
@@ -93,6 +92,28 @@ def humidity_doubt(humid: FloatArray, fewest: int = HALF_A_YEAR) -> list[Repair]
         return []
     mean = float(known.mean())
     return [repair(RepairKind.HUMIDITY_DOUBTFUL, mean=mean)]
+
+
+def without_lone_values(
+    variables: Mapping[str, FloatArray],
+) -> tuple[dict[str, FloatArray], list[Repair]]:
+    """Leave out hourly values that no air has between those before and after.
+
+    Marks of what is missing, and single hours that leap there and back.
+    """
+    kept = dict(variables)
+    found: list[Repair] = []
+    for name, most in LEAPS.items():
+        alone, said = _marks(name, kept[name])
+        kept[name] = np.where(alone, np.nan, kept[name])
+        leaps = _stands_off(kept[name], most)
+        count = int(np.count_nonzero(leaps))
+        if count:
+            such = float(kept[name][leaps][0])
+            kept[name] = np.where(leaps, np.nan, kept[name])
+            said.append(repair(RepairKind.LEAPS, count, name, example=such))
+        found += said
+    return kept, found
 
 
 def _marks(name: str, values: FloatArray) -> tuple[BoolArray, list[Repair]]:
