@@ -117,7 +117,7 @@ def _marks(name: str, values: FloatArray) -> tuple[BoolArray, list[Repair]]:
     for run in np.flatnonzero(far & (level == mark)):
         alone[at[begins[run] : begins[run] + length[run]]] = True
     kind = RepairKind.MARKS_OF_MISSING
-    return alone, [repair(kind, np.count_nonzero(alone), name, value=float(mark))]
+    return alone, [repair(kind, int(np.count_nonzero(alone)), name, value=float(mark))]
 
 
 def _stands_off(level: FloatArray, by: float) -> BoolArray:
