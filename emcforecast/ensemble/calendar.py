@@ -157,7 +157,7 @@ def day_slot(days: NDArray[np.datetime64]) -> NDArray[np.int64]:
 
 def month_of_day(slot: int) -> int:
     """Month (1 to 12) of a day of a 365-day year counted from 0."""
-    day = np.datetime64("2001-01-01") + slot
+    day = np.datetime64("2001-01-01") + np.timedelta64(slot, "D")
     return int(day.astype("datetime64[M]").astype(np.int64) % 12 + 1)
 
 

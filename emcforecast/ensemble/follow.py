@@ -77,7 +77,7 @@ def follow(
     what spread remains is that of the draws alone.
     """
     known = air.known_days(stack.begun, today)
-    rows, names = starts_of(air, stack.begun + known, years)
+    rows, names = starts_of(air, stack.begun + np.timedelta64(known, "D"), years)
     if members is None:
         each = draws_a_year or max(LEAST_DRAWS_A_YEAR, RUNS // names.size)
         members = draw(each * names.size, air.draws, seed)
@@ -121,7 +121,7 @@ def follow(
         path.core,
         path.state,
         np.full(member.size, 1.0 / member.size),
-        stack.begun + known,
+        stack.begun + np.timedelta64(known, "D"),
         tuple(names.tolist()),
     )
 
@@ -138,5 +138,5 @@ def known_to(air: StorageAir, begun: Day, today: Day | None) -> Day:
     today : datetime64[D] or None
         As for `follow`.
     """
-    known: Day = begun + air.known_days(begun, today)
+    known: Day = begun + np.timedelta64(air.known_days(begun, today), "D")
     return known

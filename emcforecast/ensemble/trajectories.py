@@ -159,7 +159,7 @@ class Trajectories:
         runs of a past that is not known do not go on with the year they began in.
         """
         air = self.ensemble.air
-        rows, names = starts_of(air, self.begun + self.days, years)
+        rows, names = starts_of(air, self.begun + np.timedelta64(self.days, "D"), years)
         number = np.arange(index.size) % names.size
         ensemble = self.ensemble.take(index)
         forecast = forecast_from_day(air, self.begun, self.days, today)

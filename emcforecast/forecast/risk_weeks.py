@@ -44,6 +44,16 @@ class Danger:
     worst_end: np.datetime64
 
     @property
+    def last(self) -> np.datetime64:
+        """Last day of it."""
+        return self.end - np.timedelta64(1, "D")
+
+    @property
+    def worst_last(self) -> np.datetime64:
+        """Last day of its worst weeks."""
+        return self.worst_end - np.timedelta64(1, "D")
+
+    @property
     def risk(self) -> Risk:
         """Which risk it is."""
         return self.worst.risk
@@ -142,7 +152,8 @@ def _spell(weeks: list[RiskWeek]) -> Danger:
         np.datetime64(day, "D")
         for day in (weeks[0].week, weeks[-1].week, worst.week, until)
     )
-    return Danger(worst, first, last + 7, bad, badly + 7)
+    seven = np.timedelta64(7, "D")
+    return Danger(worst, first, last + seven, bad, badly + seven)
 
 
 def _sample(runs: Trajectories) -> list[int]:

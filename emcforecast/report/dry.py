@@ -79,7 +79,7 @@ def danger_lines(answer: Dry) -> list[str]:
 
 def _days(start: np.datetime64, end: np.datetime64) -> str:
     """Say from which day to which a spell lasts: "1 to 28 June" with the year."""
-    return spoken_span(day_of(start), day_of(end - 1))
+    return spoken_span(day_of(start), day_of(end - np.timedelta64(1, "D")))
 
 
 def _afterwards(answer: Dry, danger: Danger) -> str:
@@ -350,9 +350,9 @@ def dry_result(answer: Dry, sentences: Sequence[str]) -> dict[str, Any]:
                 "risk": d.risk,
                 "level": d.level,
                 "from": d.start,
-                "to": d.end - 1,
+                "to": d.last,
                 "worst_from": d.worst_start,
-                "worst_to": d.worst_end - 1,
+                "worst_to": d.worst_last,
                 "reason": risk_reason(d.worst),
                 "advice": risk_advice(d.worst),
             }

@@ -96,7 +96,7 @@ def _dangers(dangers: tuple[Danger, ...]) -> list[dict[str, Any]]:
         {
             "risk": one.risk,
             "from": one.worst_start,
-            "to": one.worst_end - 1,
+            "to": one.worst_last,
             "reason": risk_reason(one.worst),
             "advice": risk_advice(one.worst),
         }

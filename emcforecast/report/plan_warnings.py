@@ -63,5 +63,5 @@ def severe_risks(found: Plan) -> list[str]:
 
 
 def _span(danger: Danger) -> tuple[date, date]:
-    first, last = danger.worst_start, danger.worst_end - 1
+    first, last = danger.worst_start, danger.worst_last
     return date.fromisoformat(str(first)), date.fromisoformat(str(last))

@@ -30,7 +30,7 @@ def test_a_depth_of_a_parabola(millimetres: float) -> None:
     runs = SimpleNamespace(
         begun=np.datetime64("2025-06-01"),
         days=2,
-        dates=[np.datetime64("2025-06-01") + k for k in range(3)],
+        dates=[np.datetime64("2025-06-01") + np.timedelta64(k, "D") for k in range(3)],
         mean=(a - b / 3.0) * days,
         shell=shell * days,
         core=core * days,
@@ -46,7 +46,7 @@ def test_a_depth_of_a_parabola(millimetres: float) -> None:
         assert found == pytest.approx([by_hand])
     for away in (-3, 1):
         with pytest.raises(InputError, match="outside"):
-            expected(runs, Reading(DAY + away, 20.0))  # type: ignore[arg-type]
+            expected(runs, Reading(DAY + np.timedelta64(away, "D"), 20.0))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from emcforecast.weather.series import make_series
 
 def steady(temperature: float, humidity: float, months: int = 24) -> object:
     """Hourly weather that never changes, from January 2021."""
-    end = np.datetime64("2021-01") + months
+    end = np.datetime64("2021-01") + np.timedelta64(months, "M")
     time = np.arange(np.datetime64("2021-01-01T00"), end.astype("datetime64[h]"))
     return make_series(
         time,

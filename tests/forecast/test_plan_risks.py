@@ -41,7 +41,7 @@ def test_what_is_severe_from_today_on_counts_once_a_risk():
     assert [one.risk for one in found] == ["surface checks", "stain"]
     assert found[0].start == BEGUN
     # Over by today: no choice any more.
-    later = severe_dangers(weeks[:1], BEGUN + 60)
+    later = severe_dangers(weeks[:1], BEGUN + np.timedelta64(60, "D"))
     assert later == ()
 
 

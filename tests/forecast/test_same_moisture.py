@@ -58,7 +58,9 @@ def hourly(thickness_mm: float) -> xr.DataArray:
 def test_the_ensemble_follows_the_hourly_board(thickness_mm: float) -> None:
     air = drawn_air()
     stack = Stack(Board("red oak", thickness_mm), (Leg(0, BEGUN),), START_MC)
-    runs = follow(air, stack, 4000, members=draw(1, 1), today=BEGUN + 4000)
+    runs = follow(
+        air, stack, 4000, members=draw(1, 1), today=BEGUN + np.timedelta64(4000, "D")
+    )
     daily = runs.mean[:4000, 0]
     due = hourly(thickness_mm).to_numpy()[:4000]
     assert np.abs(daily - due).max() < CELLS_COST

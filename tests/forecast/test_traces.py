@@ -187,7 +187,11 @@ class TestFollow:
         held = storage_air(ds, [parse_setting("outdoor=stack-roof")], draws=2)
         assert held.forecast is not None
         assert held.forecast.shape[1] == 16 * 24
-        stack = Stack(Board("basswood"), (Leg(0, D(time[known], "D") - 30),), 12.0)
+        stack = Stack(
+            Board("basswood"),
+            (Leg(0, D(time[known], "D") - np.timedelta64(30, "D")),),
+            12.0,
+        )
         traces = follow(held, stack, 90, members=draw(4, 2), pairing="cross")
         assert (traces.mean[42] > traces.mean[30] + 0.5).all()
         assert (traces.mean[80] < traces.mean[42] - 0.5).all()

@@ -120,13 +120,23 @@ class TestWeighing:
 class TestLearn:
     def test_a_wetter_reading_moves_the_date_later(self):
         day = 80
-        forecast = follow(bank("shed"), oak(), 200, today=BEGUN + 80)
+        forecast = follow(
+            bank("shed"), oak(), 200, today=BEGUN + np.timedelta64(80, "D")
+        )
         middle = float(np.median(expected(forecast, at(day, 20.0))))
         wetter = apply_readings(
-            bank("shed"), oak(), [at(day, middle + 3.0)], 500, today=BEGUN + 80
+            bank("shed"),
+            oak(),
+            [at(day, middle + 3.0)],
+            500,
+            today=BEGUN + np.timedelta64(80, "D"),
         )
         drier = apply_readings(
-            bank("shed"), oak(), [at(day, middle - 3.0)], 500, today=BEGUN + 80
+            bank("shed"),
+            oak(),
+            [at(day, middle - 3.0)],
+            500,
+            today=BEGUN + np.timedelta64(80, "D"),
         )
         assert wetter.above == pytest.approx(3.0, abs=1.0)
         assert wetter.moved_days(16.0) > 0 > drier.moved_days(16.0)
@@ -136,20 +146,30 @@ class TestLearn:
 
     def test_the_past_is_the_actual_weather_and_the_range_narrows(self):
         readings = [at(60, 26.0), at(80, 20.0)]
-        found = apply_readings(bank("shed"), oak(), readings, 400, today=BEGUN + 80)
+        found = apply_readings(
+            bank("shed"), oak(), readings, 400, today=BEGUN + np.timedelta64(80, "D")
+        )
         before, after = (
             np.subtract(*quantiles(t.mean[80], t.weight, [0.9, 0.1]))
             for t in (found.before, found.after)
         )
         assert after < 0.6 * before
-        assert found.after.known_to == BEGUN + 80
+        assert found.after.known_to == BEGUN + np.timedelta64(80, "D")
 
     def test_an_impossible_reading_is_questioned_kept_and_not_used(self):
         readings = [at(60, 25.0), at(75, 21.0), at(80, 6.0)]
-        found = apply_readings(bank("shed"), oak(), readings, 300, today=BEGUN + 80)
+        found = apply_readings(
+            bank("shed"), oak(), readings, 300, today=BEGUN + np.timedelta64(80, "D")
+        )
         assert [d.reading.mc for d in found.outliers] == [6.0]
         assert "kept, not used" in outlier_words(found.outliers[0])
-        plain = apply_readings(bank("shed"), oak(), readings[:2], 300, today=BEGUN + 80)
+        plain = apply_readings(
+            bank("shed"),
+            oak(),
+            readings[:2],
+            300,
+            today=BEGUN + np.timedelta64(80, "D"),
+        )
         same = np.abs(
             quantiles(found.after.mean[200], found.after.weight, [0.5])[0]
             - quantiles(plain.after.mean[200], plain.after.weight, [0.5])[0]
@@ -158,7 +178,7 @@ class TestLearn:
 
     def test_what_lies_outside_the_room_told_is_questioned(self):
         """The reason's own range is the rule: one below it goes, one within counts."""
-        day = BEGUN + 35
+        day = BEGUN + np.timedelta64(35, "D")
         low = apply_readings(bank("shed"), oak(), [Reading(day, 6.0)], 200, today=day)
         room = re.search(r"room for (\d+) to (\d+) %", outlier_words(low.outliers[0]))
         assert room is not None
@@ -171,7 +191,7 @@ class TestLearn:
 
     def test_wet_is_questioned_where_hardly_a_trace_is_wet(self):
         """85 on pins in air-dry wood: a wet face, metal or the wrong stack."""
-        dry, green = BEGUN + 200, BEGUN + 20
+        dry, green = BEGUN + np.timedelta64(200, "D"), BEGUN + np.timedelta64(20, "D")
         found = apply_readings(
             bank("shed"), oak(), [Reading(dry, 85.0)], 300, today=dry
         )
@@ -184,12 +204,16 @@ class TestLearn:
 
     def test_of_three_the_one_that_two_speak_against_is_questioned(self):
         readings = [at(100, 9.0), at(101, 19.5), at(102, 19.0)]
-        found = apply_readings(bank("shed"), oak(), readings, 300, today=BEGUN + 110)
+        found = apply_readings(
+            bank("shed"), oak(), readings, 300, today=BEGUN + np.timedelta64(110, "D")
+        )
         assert [d.reading.mc for d in found.outliers] == [9.0]
         assert len(found.used) == 2
 
     def test_without_readings_nothing_changes(self):
-        found = apply_readings(bank("shed"), oak(), [], 200, today=BEGUN + 50)
+        found = apply_readings(
+            bank("shed"), oak(), [], 200, today=BEGUN + np.timedelta64(50, "D")
+        )
         assert found.after is found.before
         assert update_sentence(found, 20.0) == "no reading was used; the forecast stays"
 
@@ -197,7 +221,7 @@ class TestLearn:
         """A damp past says that the stack is wet now, not that a damp year follows."""
         begun = D("2025-04-01")
         damp = 29.0
-        readings = [Reading(begun + day, damp) for day in (90, 92)]
+        readings = [Reading(begun + np.timedelta64(day, "D"), damp) for day in (90, 92)]
         found = apply_readings(bank("shed"), oak(begun), readings, 460)
         share = np.bincount(
             found.after.year - found.after.year.min(), found.after.weight
@@ -220,7 +244,7 @@ class TestLearn:
     def test_the_same_traces_stand_for_both(self):
         """A reading that nobody could call off moves nothing (a flat likelihood)."""
         begun = D("2025-04-01")
-        reading = Reading(begun + 80, 20.0, sd=500.0)
+        reading = Reading(begun + np.timedelta64(80, "D"), 20.0, sd=500.0)
         found = apply_readings(bank("shed"), oak(begun), [reading], 300)
         assert found.moved_days(18.0) == 0
         assert np.allclose(found.before.weight, found.after.weight, atol=2e-4)
@@ -275,9 +299,9 @@ def hidden_truth(place, target, wood, rng):
         return None
     readings = []
     for day in when:
-        sd = Reading(begun + day, float(mean[day])).spread
+        sd = Reading(begun + np.timedelta64(day, "D"), float(mean[day])).spread
         mc = max(float(mean[day] + rng.normal() * sd), 5.0)
-        readings.append(Reading(begun + day, mc))
+        readings.append(Reading(begun + np.timedelta64(day, "D"), mc))
     left = [y for y in range(2007, 2019) if not year <= y <= year + 2]
     found = apply_readings(
         bank(place), stack, readings, 900, today=readings[-1].day, years=left

@@ -171,7 +171,8 @@ def _weighed(
     found: Solution, weigh: Weigh
 ) -> tuple[tuple[Danger, ...], Gentler | None]:
     """Weigh the risks of the best route, and of others where some are severe."""
-    asked, since = found.asked, found.asked.begun + found.asked.now
+    asked = found.asked
+    since = asked.begun + np.timedelta64(asked.now, "D")
     dangers = severe_dangers(weigh(found.best), since)
     if not dangers:
         return dangers, None
@@ -199,7 +200,7 @@ def legs_of(asked: Question, route: Route) -> tuple[Leg, ...]:
 
 def date_of(begun: Day, days: int) -> date:
     """Return the date so many days after the stacking."""
-    return date.fromisoformat(str(begun + days))
+    return date.fromisoformat(str(begun + np.timedelta64(days, "D")))
 
 
 def _moisture(asked: Question) -> float:

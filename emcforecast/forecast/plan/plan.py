@@ -3,6 +3,8 @@
 from datetime import date
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from emcforecast._types import Progress
 from emcforecast.ensemble.air import StorageAir, storage_air
 from emcforecast.ensemble.calendar import as_day, days_between
@@ -168,7 +170,7 @@ def plan(
                 "needed {last}, today {today}: it is too late to plan; give "
                 "a later --need",
                 last=last,
-                today=first + now,
+                today=first + np.timedelta64(now, "D"),
             )
         )
     numbers = range(len(places))
@@ -193,7 +195,7 @@ def plan(
     report(0.8, "dates")
 
     def weigh(route: Route) -> tuple[RiskWeek, ...]:
-        starts = (first, *(first + day for day in route.moves))
+        starts = (first, *(first + np.timedelta64(day, "D") for day in route.moves))
         legs = tuple(Leg(k, day) for k, day in zip(route.places, starts, strict=True))
         runs = follow(
             air, Stack(board, legs, from_mc), days, today=limit, draws_a_year=members

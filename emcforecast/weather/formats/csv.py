@@ -32,6 +32,7 @@ from emcforecast.weather.formats.table import (
 )
 from emcforecast.weather.formats.table_times import timeline, timeline_of
 from emcforecast.weather.hints import HEAD, Format, Hints
+from emcforecast.weather.mend.running_sums import rain_of_sums
 from emcforecast.weather.repairs import Repair, RepairKind, counted, repair
 
 LARGEST_ODD = 150_000_000
@@ -225,7 +226,12 @@ def _place(hints: Hints) -> dict[str, float]:
 
 def read_csv(data: bytes, hints: Hints) -> xr.Dataset:
     """Read a table of a logger or spreadsheet."""
-    return series_of_parsed(parse_csv(data, hints), hints, "CSV file")
+    parsed = parse_csv(data, hints)
+    if parsed.step == "hour" and "precipitation" in parsed.quantities:
+        rain, done = rain_of_sums(parsed.time, parsed.quantities["precipitation"])
+        parsed.quantities["precipitation"] = rain
+        parsed.repairs.extend(done)
+    return series_of_parsed(parsed, hints, "CSV file")
 
 
 def is_table(head: bytes, name: str) -> bool:

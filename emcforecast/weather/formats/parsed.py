@@ -27,7 +27,6 @@ from emcforecast.weather.mend.hours_from_means import hourly_from_daily
 from emcforecast.weather.mend.months import monthly_series
 from emcforecast.weather.mend.plausible import questioned
 from emcforecast.weather.mend.quality import hourly_grid
-from emcforecast.weather.mend.running_sums import rain_of_sums
 from emcforecast.weather.repairs import Repair, RepairKind, add_repairs, repair
 from emcforecast.weather.series import VARIABLES
 
@@ -203,10 +202,6 @@ def series_of_parsed(
         "columns": [f"{name}: {label}" for name, label in parsed.columns.items()]
     }
     if parsed.step == "hour":
-        if "precipitation" in keep:
-            rain, more = rain_of_sums(parsed.time, keep["precipitation"])
-            keep["precipitation"] = rain
-            repairs += more
         ds = hourly_grid(
             parsed.time,
             keep,
