@@ -23,6 +23,7 @@ from emcforecast.errors import WeatherError
 from emcforecast.language import _, p_
 from emcforecast.physics.boards import air_table
 from emcforecast.physics.kernels.compiled import in_threads
+from emcforecast.physics.pieces import in_pieces
 from emcforecast.physics.sorption import cold_humidity
 from emcforecast.storage.draws import air_members
 from emcforecast.storage.drivers import Fallback, drivers_of, fallbacks_of
@@ -358,5 +359,8 @@ def table_of(
     )
     t = air["air_temperature"].transpose("member", "time").to_numpy()
     h = air["relative_humidity"].transpose("member", "time").to_numpy()
-    rest = None if cold_shares is None else cold_humidity(t, h, cold_shares[:, None])
+    rest = None
+    if cold_shares is not None:
+        shares = cold_shares[:, None]
+        rest = in_pieces(lambda t, h: cold_humidity(t, h, shares), t, h)
     return air_table(t, h, rain, rest, out)

@@ -22,7 +22,7 @@ from emcforecast.physics.kernels.board_diffusion import GAMMA, LANES, MAX_CELLS
 from emcforecast.physics.kernels.boards import run_blocks
 from emcforecast.physics.kernels.compiled import processors
 from emcforecast.physics.moist_air import R_V, saturation_vapour_pressure
-from emcforecast.physics.pieces import PIECE
+from emcforecast.physics.pieces import pieces_of
 from emcforecast.physics.sorption import (
     COLDEST,
     K1,
@@ -130,8 +130,8 @@ def air_table(
         for given in (precipitation, resting_humidity)
     )
     rows = table if table.ndim > 1 else table[None]
-    for first in range(0, t.shape[-1], PIECE):
-        part = (..., slice(first, first + PIECE))
+    for hours in pieces_of(t.shape):
+        part = (..., hours)
         _fill_air_table(
             rows[(*part, slice(None))],
             t[part],

@@ -1,6 +1,7 @@
 """Long series worked out piece by piece, so that what is between stays in the cache."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from math import prod
 
 import numpy as np
 
@@ -36,12 +37,25 @@ def in_pieces(
     [4.0, 6.0]
     """
     first = series[0]
-    if first.shape[axis] <= PIECE:
+    if first.size <= PIECE:
         return function(*series)
     out = np.empty(first.shape)
     whole = [slice(None)] * first.ndim
-    for start in range(0, first.shape[axis], PIECE):
-        whole[axis] = slice(start, start + PIECE)
+    for rows in pieces_of(first.shape, axis):
+        whole[axis] = rows
         part = tuple(whole)
         out[part] = function(*(values[part] for values in series))
     return out
+
+
+def pieces_of(shape: tuple[int, ...], axis: int = -1) -> Iterator[slice]:
+    """Yield the rows along an axis in pieces of about `PIECE` values of an array.
+
+    Examples
+    --------
+    >>> list(pieces_of((2, 10_000)))
+    [slice(0, 8192, None), slice(8192, 16384, None)]
+    """
+    step = max(PIECE * shape[axis] // max(prod(shape), 1), 1)
+    for start in range(0, shape[axis], step):
+        yield slice(start, start + step)
