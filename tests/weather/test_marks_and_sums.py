@@ -85,7 +85,7 @@ def test_nothing_that_was_measured_is_a_mark_or_a_sum(path):
 @pytest.mark.parametrize(
     ("column", "value"), [("humid", 1.5), ("humid", 15.0), ("warm", 45.0)]
 )
-def test_an_hour_that_leaps_there_and_back_is_left_out(column, value, tmp_path):
+def test_an_hour_that_leaps_there_and_back_is_said(column, value, tmp_path):
     """Single hours of the packed years of stations stand off by 29 % and 3.9 K at most
     (a typical year of Chicago, station 725755 in 2014): more is no weather."""
     own = {"humid": np.where(NUMBER == 4000, 88.0, HUMID), "warm": WARM}[column]
@@ -96,8 +96,7 @@ def test_an_hour_that_leaps_there_and_back_is_left_out(column, value, tmp_path):
     assert RepairKind.LEAPS in kinds(series)
     assert any(f"such as {value:g} " in line for line in repair_sentences(series))
     name = {"humid": "relative_humidity", "warm": "air_temperature"}[column]
-    between = 0.5 * (own[3999] + own[4001])
-    assert float(series[name][4000]) == pytest.approx(between, abs=0.5)
+    assert float(series[name][4000]) == value
 
 
 def test_a_counter_of_rain_is_taken_apart(tmp_path):

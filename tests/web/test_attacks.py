@@ -13,8 +13,8 @@ from emcforecast.web.questions import FIELDS
 SCRIPTS = (
     "<script>alert(1)</script>",
     '"><img src=x onerror=alert(1)>',
-    "{{ 7 * 7 }}{% raw %}",
-    "${7*7}#{7*7}",
+    "{{ 1913 * 4099 }}{% raw %}",
+    "${1913*4099}#{1913*4099}",
     "' autofocus onfocus=alert(1) x='",
     "javascript:alert(1)",
     "\u202e\x00\x1b[2J",
@@ -34,7 +34,7 @@ class Tags(HTMLParser):
 
 def no_markup(page: str) -> None:
     Tags().feed(page)
-    assert "49" not in re.sub(r"[0-9a-f]{16,}", "", page)
+    assert "7841387" not in re.sub(r"[0-9a-f]{16,}", "", page)
     assert "\x1b" not in page
     assert "\u202e" not in page
 

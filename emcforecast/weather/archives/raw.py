@@ -22,6 +22,7 @@ from emcforecast.weather.formats.parsed import humidity_from
 from emcforecast.weather.hints import Hints
 from emcforecast.weather.mend.hours_from_means import hourly_from_daily
 from emcforecast.weather.mend.months import monthly_series
+from emcforecast.weather.mend.plausible import leaps_said
 from emcforecast.weather.mend.quality import hourly_grid, without_impossible
 from emcforecast.weather.quantities import quantity_name
 from emcforecast.weather.repairs import (
@@ -353,6 +354,7 @@ def series_of(raw: xr.Dataset, hints: Hints) -> xr.Dataset:
     before = set(raw.attrs.get("preceding", ()))
     now = {name: column for name, column in values.items() if name not in before}
     series = hourly_grid(stamps, now, repairs=repairs, **attrs)
+    series = add_repairs(series, *leaps_said(series))
     late, found = without_impossible(
         {name: column for name, column in values.items() if name in before}
     )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 import xarray as xr
 
@@ -56,6 +54,13 @@ def questioned(series: xr.Dataset, columns: list[str]) -> xr.Dataset:
     time = series["time"].to_numpy()
     t = series["air_temperature"].to_numpy()
     found = _unit(t, columns) + humidity_doubt(series["relative_humidity"].to_numpy())
+    for name in ALONE:
+        alone, said = _marks(name, series[name].to_numpy())
+        if said:
+            series = series.assign({name: series[name].where(~alone)})
+            found += said
+    found += leaps_said(series)
+    t = series["air_temperature"].to_numpy()
     humid = series["relative_humidity"].to_numpy()
     gone = _fractions(humid)
     lost = int(np.count_nonzero(gone))
@@ -94,26 +99,17 @@ def humidity_doubt(humid: FloatArray, fewest: int = HALF_A_YEAR) -> list[Repair]
     return [repair(RepairKind.HUMIDITY_DOUBTFUL, mean=mean)]
 
 
-def without_lone_values(
-    variables: Mapping[str, FloatArray],
-) -> tuple[dict[str, FloatArray], list[Repair]]:
-    """Leave out hourly values that no air has between those before and after.
-
-    Marks of what is missing, and single hours that leap there and back.
-    """
-    kept = dict(variables)
-    found: list[Repair] = []
+def leaps_said(series: xr.Dataset) -> list[Repair]:
+    """Say which single hours leap there and back as no air does; they are kept."""
+    found = []
     for name, most in LEAPS.items():
-        alone, said = _marks(name, kept[name])
-        kept[name] = np.where(alone, np.nan, kept[name])
-        leaps = _stands_off(kept[name], most)
+        values = series[name].to_numpy()
+        leaps = _stands_off(values, most)
         count = int(np.count_nonzero(leaps))
         if count:
-            such = float(kept[name][leaps][0])
-            kept[name] = np.where(leaps, np.nan, kept[name])
-            said.append(repair(RepairKind.LEAPS, count, name, example=such))
-        found += said
-    return kept, found
+            such = float(values[leaps][0])
+            found.append(repair(RepairKind.LEAPS, count, name, example=such))
+    return found
 
 
 def _marks(name: str, values: FloatArray) -> tuple[BoolArray, list[Repair]]:

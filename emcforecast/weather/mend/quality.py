@@ -14,7 +14,6 @@ from emcforecast._types import FloatArray, IntArray, TimeArray
 from emcforecast.errors import WeatherError
 from emcforecast.language import _
 from emcforecast.physics.moist_air import relative_humidity, vapour_pressure
-from emcforecast.weather.mend.plausible import without_lone_values
 from emcforecast.weather.repairs import (
     Repair,
     RepairKind,
@@ -189,8 +188,6 @@ def hourly_grid(
     if not _is_grid(stamps):
         stamps, clean, found = _onto_hours(stamps, clean, precipitation)
         done += found
-    clean, found = without_lone_values(clean)
-    done += found
     done += stuck_sensors(clean)
     for name in [n for n, v in clean.items() if not np.isfinite(v).any()]:
         del clean[name]
