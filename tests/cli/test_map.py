@@ -133,7 +133,6 @@ def test_changes_of_a_list_of_cells_are_those_of_its_grid(files, tmp_path):
             return found.load()
 
     for words in (
-        ("--years", "2007:2008", "--against", "2009:2010"),
         ("--years", "2007:2008", "--against", "2009:2010", "--model", "warmer"),
         ("--against", "warmer"),
     ):
