@@ -243,10 +243,10 @@ SENTENCES: dict[RepairKind, Message] = {
         "between far others, as a mark of what is missing",
     ),
     _K.LEAPS: NN_(
-        "look at the file: {count} {name} value stands far off both the hour before "
-        "and after, as no air does (such as {example:g} {unit_of})",
-        "look at the file: {count} {name} values stand far off both the hour before "
-        "and after, as no air does (such as {example:g} {unit_of})",
+        "look at the file: {count} {name} value is far from both the hour before and "
+        "the hour after it, as air never is (such as {example:g} {unit_of})",
+        "look at the file: {count} {name} values are far from both the hour before and "
+        "the hour after them, as air never is (such as {example:g} {unit_of})",
     ),
     _K.HUMIDITY_DOUBTFUL: N_(
         "look at the file: its humidity is {mean:.1f} % on average, as in no climate: "

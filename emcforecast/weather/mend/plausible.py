@@ -33,7 +33,7 @@ ALONE = {"air_temperature": 8.0, "relative_humidity": 25.0}
 """K, %: how far off both its neighbours a value stands alone among hours."""
 LEAPS = {"air_temperature": 12.0, "relative_humidity": 50.0}
 """K, %: how far off both neighbours no single hour stands; 3.9 and 29 are the largest
-of four years of hours at hand, measured and typical (docs/robustness.md)."""
+of three years of hours at hand, measured and typical (docs/robustness.md)."""
 LONGEST_ALONE = 48
 """Hours on end that the mark of a missing value may stand."""
 NEARER = 0.2
