@@ -42,6 +42,12 @@ def _what(error: click.UsageError) -> str:
         )
     if isinstance(error, click.NoSuchOption):
         near = did_you_mean(error.option_name, _options(error.ctx), prefix="--")
+        if not near and error.ctx is not None and error.ctx.parent is None:
+            return _(
+                "No such option '{name}' before the command. What an answer is to be "
+                "like stands after it: emcforecast floor demo --units us.",
+                name=error.option_name,
+            )
         return _("No such option '{name}'.{near}", name=error.option_name, near=near)
     if isinstance(error, click.BadOptionUsage):
         return _option_misused(error.option_name, error.ctx)

@@ -15,6 +15,7 @@ CASES = [
     (("meter", "18", "--wood-temperature", "nan"), "nan"),
     (("floor", "demo", "--species", "ash", "--species", "oak"), "given 2 times"),
     (("floor", "demo", "--thickness=27", "--thickness", "4/4"), "given 2 times"),
+    (("--units", "us", "floor", "demo"), "stands after it"),
     (("dry", "demo", "--stacked", "2026-04-01junk"), "is not a date"),
     (("plan", "demo", "--stacked", "2026-04-01", "--need", "2027-02-30"), "not a date"),
 ]
